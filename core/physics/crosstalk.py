@@ -94,6 +94,7 @@ def fit_crosstalk(
     *,
     leak_standard_uncertainty_db: float,
     setting_standard_uncertainty_deg: float = 0.0,
+    leak_floor: float = 0.0,
 ) -> CrosstalkFit | None:
     """Fit both leaks over the settings tried and find the best one.
 
@@ -106,6 +107,9 @@ def fit_crosstalk(
         sigma / 8.686 radians of phase.
     setting_standard_uncertainty_deg : float
         Of each setting, independent of the others.
+    leak_floor : float
+        What noise adds to each leak with phase, as an amplitude: one standard uncertainty of
+        either part. A leak of almost nothing is known no better.
 
     Returns
     -------
@@ -136,7 +140,7 @@ def fit_crosstalk(
         if phased:
             phases = np.radians([_phase(reading, place) for reading in readings])
             channel, left, spread = _fit_phased(
-                settings, leaks, phases, sign, leak_standard_uncertainty_db, sigma_t
+                settings, leaks, phases, sign, (leak_standard_uncertainty_db, leak_floor), sigma_t
             )
         else:
             channel, left, spread = _fit_levels(
@@ -270,15 +274,16 @@ def _fit_phased(
     leaks_db: FloatArray,
     phases: FloatArray,
     sign: float,
-    sigma_db: float,
+    sigma: tuple[float, float],
     sigma_t: float,
 ) -> tuple[ChannelFit, FloatArray, FloatArray]:
     """Mean of c = t - atan(sign x Re leak) and of Im leak over the settings.
 
-    An error of sigma in log amplitude and in phase alike is round in the complex plane.
+    An error of sigma in log amplitude and in phase alike is round in the complex plane, as noise
+    is. `sigma` is in dB, and as an amplitude.
     """
     leak = 10.0 ** (leaks_db / 20.0) * np.exp(1j * phases)
-    noise = np.abs(leak) * sigma_db / _DB_PER_NEPER
+    noise = np.hypot(np.abs(leak) * sigma[0] / _DB_PER_NEPER, sigma[1])
     each = settings - np.arctan(sign * leak.real)
     spread = np.hypot(noise, sigma_t)
     weight = 1.0 / spread**2

@@ -12,8 +12,9 @@ from typing import Any, Final
 
 from core import steps
 from core.drawing.drawing import Drawing
-from core.fitting import Control, MovePart
-from core.language import Label, Message, Series, message
+from core.fitting import Control, MovePart, Trial
+from core.language import Label, Message, Numbers, Series, message
+from core.records import Cartridge, Deck
 from core.steps import step_named, ways_of
 from core.steps.alignment import bench as alignment
 from core.steps.arm_height import bench as arm_height
@@ -25,7 +26,7 @@ from core.steps.skating import bench as skating
 from core.steps.speed import bench as speed
 from core.steps.tilt import bench as tilt
 
-__all__ = ["BenchScene", "draw_move", "draw_reading"]
+__all__ = ["BenchScene", "draw_move", "draw_reading", "scene_after"]
 
 _BY_STEP: Final[Mapping[str, ModuleType]] = {
     steps.level.NAME: level,
@@ -56,6 +57,14 @@ _BY_CONTROL: Final[Mapping[Control, ModuleType]] = {
     Control.SKATING: skating,
     Control.SPEED: speed,
 }
+
+
+def scene_after(
+    deck: Deck, cartridge: Cartridge, numbers: Numbers, trials: Sequence[Trial]
+) -> BenchScene:
+    """Return what a drawing is made from, with the values of the last reading among ``trials``."""
+    read = next((trial.reading for trial in reversed(trials) if trial.reading is not None), None)
+    return BenchScene(deck, cartridge, numbers, read.model_dump() if read is not None else {})
 
 
 def draw_reading(scene: BenchScene, step: str, way: str, values: Mapping[str, Any]) -> Drawing:

@@ -88,7 +88,8 @@ class JobListing(Listing[JobRow]):
         """Return the row of a place."""
         return self._rows[place]
 
-    def _keys(self, order: str) -> Sequence[Any]:
+    def keys(self, order: str) -> Sequence[Any]:
+        """Return for every job what it is sorted by."""
         if order == "archived_at":
             return [row.archived_at for row in self._rows]
         if order == "state":

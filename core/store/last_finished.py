@@ -54,10 +54,10 @@ class LastFinished:
         return found, ids[-1] if len(ids) == most else ""
 
     def ended(self, deck_ids: Sequence[str]) -> dict[str, datetime]:
-        """Return when the newest finished fitting of each deck was finished.
+        """Return when the newest finished fitting of each deck that checked all of it was finished.
 
         A fitting counts with the last of its ends; one that was finished twice and had the second
-        end withdrawn counts by the second.
+        end withdrawn counts by the second. A short job is no check of the deck.
         """
         ends: dict[str, str] = {}
         with self._backend.snapshot():
@@ -85,5 +85,7 @@ class LastFinished:
 
     def _finished(self, columns: Sequence[str], deck_ids: tuple[str, ...]) -> list[tuple[str, str]]:
         return self._backend.select(
-            "fittings", columns, {"finished": 1, "archived": 0, "deck_id": deck_ids}
+            "fittings",
+            columns,
+            {"finished": 1, "is_check": 1, "archived": 0, "deck_id": deck_ids},
         )

@@ -15,13 +15,15 @@ from core.records import ArmKind, Cartridge, Customer, Deck, FrozenModel, Job, S
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
-from core.store.backend import Backend, LibraryAddress
+from core.store.backend import Backend, LibraryAddress, Where
+from core.store.deck_listing import DeckListing, Worked
 from core.store.drafts import Drafts
 from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
 from core.store.log import FittingLog
 from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, RecordRow, Stored, stamp
+from core.store.standing import UNKNOWN_MONTHS
 
 if TYPE_CHECKING:
     from core.store.documents import DocumentRecord
@@ -48,7 +50,12 @@ class Library:
         self.address = address
         self.who = who
         self.deck_records: RevisionStore[Deck] = RevisionStore(
-            backend, "deck", Deck, _light_of_deck, lambda kind: ArmKind(kind).label
+            backend,
+            "deck",
+            Deck,
+            _light_of_deck,
+            lambda kind: ArmKind(kind).label,
+            lambda deck: {"check_months": deck.check_months or 0},
         )
         self.cartridge_records: RevisionStore[Cartridge] = RevisionStore(
             backend, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
@@ -95,6 +102,7 @@ class Library:
         try:
             if not read_only:
                 library.add_starters()
+                library.sum_up_unknown()
         except BaseException:
             library.close()
             raise
@@ -364,6 +372,32 @@ class Library:
             now = stamp(datetime.now(UTC))
             self.keep_fact(_STARTERS_ADDED, now)
             self.keep_fact(_BEGUN, now)
+
+    def deck_listing(self) -> DeckListing:
+        """Return all decks with what was done on them last, to search and to sort."""
+        with self.snapshot():
+            decks = self.deck_records.listed("check_months")
+            fittings = self._backend.select("fittings", Worked._fields, {"archived": 0})
+            of_cartridges: Where = {"sort": "cartridge"}
+            names: dict[str, str] = dict(
+                self._backend.select("things", ("id", "name"), of_cartridges)
+            )
+        return DeckListing(decks, self.deck_records.feature_label, fittings, names)
+
+    def sum_up_unknown(self) -> None:
+        """Work out what lists need of records that a program of before has kept."""
+        self.log.sum_up_unknown()
+        unknown: Where = {"sort": "deck", "check_months": UNKNOWN_MONTHS}
+        ids = tuple(row[0] for row in self._backend.select("things", ("id",), unknown))
+        if not ids:
+            return
+        usual = Deck.model_fields["check_months"].default
+        said = self.last_finished.said_of_decks(ids, "check_months")
+        with self.transaction():
+            for deck_id in ids:
+                months = said.get(deck_id, usual)
+                values = {"check_months": months if isinstance(months, int) else 0}
+                self._backend.update("things", values, {"id": deck_id})
 
     def fact(self, name: str) -> str | None:
         """Return what the library says of itself under this name, or None."""

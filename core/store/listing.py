@@ -15,10 +15,11 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from operator import itemgetter
 from typing import Any, Final, Generic, TypeVar
 
+from core.language import day_of, months_after
 from core.store.rows import FittingRow, RecordRow, moment, moment_or_none, stamp
 
 R = TypeVar("R")
@@ -35,13 +36,26 @@ _MEANS_A_NUMBER: Final = re.compile(
 )
 """Words that say only that a number follows."""
 
+_BEYOND: Final = 99
+"""Sorts what has all steps behind it after the last of them."""
+
 _EXACT: Final = -8  # outweighs whatever the single words come to
 _WHOLE, _BEGINS, _INSIDE = range(3)
 _APART: Final = str.maketrans(dict.fromkeys(".,;:()[]#/\"'\u2116\t", " "))
 """What stands between words. A hyphen does not: ``2025-02705`` is one word, and not 2705."""
 
-RecordNames = tuple[str, str, str]
-"""What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text."""
+_SOON: Final = timedelta(days=30)
+_STATES: Final = {
+    "due": ("due",),
+    "mine": ("mine",),
+    "kept": ("kept", "overruled"),
+    "under way": ("in progress", "under way"),
+}
+"""What can be asked for apart from texts, and the words that stand for it in a search."""
+
+RecordNames = tuple[str, str, str, int]
+"""What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text, and
+after how many months it is checked."""
 
 
 class Listing(Generic[R]):
@@ -59,7 +73,8 @@ class Listing(Generic[R]):
         self._places: dict[str, int] | None = None
         # For rows with those put away and without: what was left after each word of the last
         # search, so that a letter more costs the last word only.
-        self._sifted: dict[bool, tuple[tuple[str, bool], list[tuple[str, list[int]]]]] = {}
+        self._sifted: dict[bool, tuple[tuple[Any, ...], list[tuple[str, list[int]]]]] = {}
+        self._me, self._today = "", date.min
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -69,7 +84,14 @@ class Listing(Generic[R]):
         return len(self.ids) - (0 if archived else self._away)
 
     def find(
-        self, words: str = "", *, order: str = "", descending: bool = False, archived: bool = False
+        self,
+        words: str = "",
+        *,
+        order: str = "",
+        descending: bool = False,
+        archived: bool = False,
+        only: frozenset[str] = frozenset(),
+        me: str = "",
     ) -> list[int]:
         """Return the places of the records that hold every word, in the order asked for.
 
@@ -78,7 +100,8 @@ class Listing(Generic[R]):
         words
             Found in names, owner's references, people and features whatever the case; a date or
             its beginning (``2025-03``, by this computer's clock); ``in progress``,
-            ``finished`` and ``archived`` of a fitting, ``archived`` of a deck or cartridge.
+            ``finished`` and ``archived`` of a fitting, ``archived`` of a deck or cartridge; what
+            ``only`` names.
         order
             One of the names the listing can be sorted by; its own order if empty. Numbers in
             texts count as numbers; what is empty stands last.
@@ -86,18 +109,27 @@ class Listing(Generic[R]):
             From the last to the first.
         archived
             Whether those that were put away are found too.
+        only
+            Finds none but those to which all of these apply: ``due`` (a check within 30 days),
+            ``mine``, ``under way``, ``kept`` (against the verdict).
+        me
+            Who ``mine`` is said of.
 
         Returns
         -------
         list of int
             The listing's own, to be read only.
         """
-        asked = order, descending
+        asked = order, descending, only, me, date.today()  # noqa: DTZ011 - the wall's calendar
         if self._sifted.get(archived, (None,))[0] != asked:
+            self._me, self._today = me, asked[-1]
             places = self._in_order(order, descending=descending)
             if not archived:
                 away = self._archived
                 places = [place for place in places if not away[place]]
+            for one in only:
+                applies = self._applies(one)
+                places = [place for place in places if applies[place]]
             self._sifted[archived] = asked, [("", places)]
         sifted = self._sifted[archived][1]
         typed = looked_for(words)
@@ -131,11 +163,11 @@ class Listing(Generic[R]):
         if self._arranged is None or self._arranged[0] != asked:
             places = list(range(len(self.ids)))
             if order:
-                places = _sorted(places, self._keys(order), descending=descending)
+                places = _sorted(places, self.keys(order), descending=descending)
             self._arranged = asked, places
         return self._arranged[1]
 
-    def _keys(self, order: str) -> Sequence[Any]:
+    def keys(self, order: str) -> Sequence[Any]:
         """Return for every place what it is sorted by, None where that is empty."""
         raise NotImplementedError
 
@@ -145,6 +177,18 @@ class Listing(Generic[R]):
     def _distances(self, places: list[int], words: list[str]) -> list[int]:
         """Return for each of the places how far it is from what was typed; least is nearest."""
         raise NotImplementedError
+
+    def _applies(self, what: str) -> Sequence[object]:  # noqa: ARG002 - those that know it ask
+        """Return for every place whether this applies, one of what ``find`` can narrow to."""
+        return bytes(len(self.ids))
+
+    def _said_of(self, word: str) -> list[Sequence[object]]:
+        """Return what a word asks for apart from texts, for every place whether it is so."""
+        return [
+            self._applies(what)
+            for what, states in _STATES.items()
+            if any(_stands_for(word, state) for state in states)
+        ]
 
     def _numbered(self, places: list[int], word: str) -> set[int]:
         """Return the places of records whose own number begins with a word."""
@@ -158,15 +202,17 @@ class FittingListing(Listing[FittingRow]):
     """Fittings, the one last worked on first.
 
     They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
-    ``last_at``, ``who``, ``entry_count`` or ``archived_at``. Each of ``rows`` holds id, deck's id,
-    cartridge's id, begun, last entry, finished, archived, count of entries, who, when it was put
-    away, and job; ``records`` are all decks and cartridges that they speak of, by id.
+    ``last_at``, ``who``, ``entry_count``, ``archived_at``, ``reached``, ``verdict`` or ``due``.
+    Each of ``rows`` holds id, deck's id, cartridge's id, begun, last entry, finished, archived,
+    count of entries, who, when it was put away, job, and how it stands; ``records`` are all decks
+    and cartridges that they speak of, by id.
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], records: dict[str, RecordNames]) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 11
-        ids, decks, cartridges, started, last, finished, archived, counts, who, away, job = columns
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 15
+        ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns[:10]
+        job, *how = columns[10:]
         super().__init__(ids, bytes(archived))
         numbers = {record_id: number for number, record_id in enumerate(records)}
         people = {one: number for number, one in enumerate(dict.fromkeys(who))}
@@ -180,6 +226,9 @@ class FittingListing(Listing[FittingRow]):
         self._started, self._last, self._away_at, self._job = started, last, away, job
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
+        self._reached, self._kept, self._left, self._ended = how
+        self._due: list[date | None] | None = None
+        self._dates: dict[int, int] | None = None
         pairs = zip(self._finished, self._archived, strict=True)
         self._state = bytes([done + 2 * away for done, away in pairs])
 
@@ -201,17 +250,71 @@ class FittingListing(Listing[FittingRow]):
             who=self._people[self._who[place]],
             archived_at=moment_or_none(self._away_at[place]),
             job_id=self._job[place],
+            reached=self._reached[place],
+            kept=self._kept[place],
+            left_found=self._left[place],
+            due=self._due_at(place),
+            deck_months=max(0, self._records[deck][3]),
         )
 
-    def _keys(self, order: str) -> Sequence[Any]:
+    @property
+    def _dating(self) -> dict[int, int]:
+        """The place of the fitting that dates a deck's check, by the deck's number among records.
+
+        It is the one finished last; what was put away counts for nothing.
+        """
+        if self._dates is None:
+            ended, away = self._ended, self._archived
+            self._dates = {}
+            for place, deck in enumerate(self._deck):
+                if ended[place] and not away[place]:
+                    known = self._dates.get(deck)
+                    if known is None or ended[place] > ended[known]:
+                        self._dates[deck] = place
+        return self._dates
+
+    def _due_at(self, place: int) -> date | None:
+        deck = self._deck[place]
+        if self._dating.get(deck) != place:
+            return None
+        return check_due(self._ended[place], self._records[deck][3])
+
+    @property
+    def due(self) -> list[date | None]:
+        """The day of the next check for every place; None where another fitting dates it."""
+        if self._due is None:
+            self._due = [None] * len(self.ids)
+            for place in self._dating.values():
+                self._due[place] = self._due_at(place)
+        return self._due
+
+    def _applies(self, what: str) -> Sequence[object]:
+        if what == "due":
+            return [is_soon(on, self._today) for on in self.due]
+        if what == "mine":
+            mine = [plain(one) == plain(self._me) for one in self._people]
+            return [mine[one] for one in self._who]
+        if what == "under way":
+            return [not done for done in self._finished]
+        return self._kept
+
+    def keys(self, order: str) -> Sequence[Any]:
+        """Return for every fitting what it is sorted by."""
+        if order == "due":
+            return self.due
+        if order == "reached":
+            return [step_number(one) for one in self._reached]
+        if order == "verdict":
+            standing = zip(self._reached, self._kept, self._left, strict=True)
+            return [verdict(*one) for one in standing]
         if order == "who":
-            ranks = _ranks(self._people)
-            return [ranks[one] for one in self._who]
+            by_person = ranks(self._people)
+            return [by_person[one] for one in self._who]
         if order in ("deck_name", "owner_reference", "cartridge_name"):
             wanted = int(order == "owner_reference")
-            ranks = _ranks([names[wanted] for names in self._records])
+            by_name = ranks([names[:2][wanted] for names in self._records])
             column = self._cartridge if order == "cartridge_name" else self._deck
-            return [ranks[number] for number in column]
+            return [by_name[number] for number in column]
         return {
             "started_at": self._started,
             "last_at": self._last,
@@ -231,6 +334,8 @@ class FittingListing(Listing[FittingRow]):
         is_so = (under_way, done, under_way or away, done or away)
         deck, cartridge, who, state = self._deck, self._cartridge, self._who, self._state
         numbered = self._numbered(places, word)
+        for applies in self._said_of(word):
+            numbered |= {i for i in places if applies[i]}
         span = date_span(word)
         if span is None:
             return [
@@ -290,7 +395,7 @@ class RecordListing(Listing[RecordRow]):
 
     def row(self, place: int) -> RecordRow:
         """Return the row of a place."""
-        record_id, revision, name, owner, feature, away, at, who, since, _text = self._rows[place]
+        record_id, revision, name, owner, feature, away, at, who, since, *_ = self._rows[place]
         return RecordRow(
             id=record_id,
             revision=revision,
@@ -303,20 +408,28 @@ class RecordListing(Listing[RecordRow]):
             archived_at=moment_or_none(since),
         )
 
-    def _keys(self, order: str) -> Sequence[Any]:
+    def _applies(self, what: str) -> Sequence[object]:
+        if what == "mine":
+            return [plain(row[7]) == plain(self._me) for row in self._rows]
+        return super()._applies(what)
+
+    def keys(self, order: str) -> Sequence[Any]:
+        """Return for every record what it is sorted by."""
         at = {"revision": 1, "name": 2, "owner_reference": 3, "feature": 4, "at": 6, "who": 7}
         if order == "archived_at":
             return [row[8] or None for row in self._rows]
         column = [row[at[order]] for row in self._rows]
         if order == "feature":
             column = [self._labels[one] for one in column]
-        return column if order in ("revision", "at") else _ranks(column)
+        return column if order in ("revision", "at") else ranks(column)
 
     def _holding(self, places: list[int], word: str) -> list[int]:
         features = {one for one, label in self._labels.items() if word in plain(label)}
         away = _stands_for(word, "archived")
         since, until = date_span(word) or ("", "")
         rows, folded, numbered = self._rows, self._folded, self._numbered(places, word)
+        for applies in self._said_of(word):
+            numbered |= {i for i in places if applies[i]}
         return [
             i
             for i in places
@@ -331,6 +444,31 @@ class RecordListing(Listing[RecordRow]):
         if not self._spaced:
             self._spaced = [spaced(text) for text in self._folded]
         return distances(words, [self._spaced[i] for i in places])
+
+
+def step_number(reached: str) -> int | None:
+    """Return the number of the step that a fitting has reached; None if that is not known."""
+    number = reached.partition(" ")[0]
+    return int(number) if number.isdecimal() else None if reached else _BEYOND
+
+
+def verdict(reached: str, kept: int, left_found: int) -> int | None:
+    """Return what a fitting is sorted by for its verdict: those kept against one come last."""
+    if step_number(reached) in (None, 1) and not (kept or left_found):
+        return None
+    return 100 * kept + left_found
+
+
+def check_due(checked_at: str, months: int) -> date | None:
+    """Return the day of the check so many months after a fitting was finished; None for none."""
+    if not checked_at or months <= 0:
+        return None
+    return months_after(day_of(moment(checked_at)), months)
+
+
+def is_soon(on: date | None, today: date) -> bool:
+    """Whether a day has come, or will within 30 days."""
+    return on is not None and on <= today + _SOON
 
 
 def looked_for(text: str) -> list[str]:
@@ -419,12 +557,12 @@ def _stands_for(word: str, state: str) -> bool:
     )
 
 
-def _ranks(texts: Iterable[str]) -> list[int | None]:
+def ranks(texts: Iterable[str]) -> list[int | None]:
     """Return the place of every text among them all, the same for the same; None for none."""
     texts = list(texts)
     keys = {text: natural(text) for text in set(texts) if text.strip()}
-    ranks = {key: rank for rank, key in enumerate(sorted(set(keys.values())))}
-    return [ranks[keys[text]] if text in keys else None for text in texts]
+    places = {key: place for place, key in enumerate(sorted(set(keys.values())))}
+    return [places[keys[text]] if text in keys else None for text in texts]
 
 
 def _sorted(places: list[int], keys: Sequence[Any], *, descending: bool) -> list[int]:

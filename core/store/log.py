@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from typing import Final
 
 from pydantic import TypeAdapter, ValidationError
@@ -12,17 +13,20 @@ from pydantic import TypeAdapter, ValidationError
 from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.language import Name, message
 from core.store import archiving, problems
-from core.store.backend import Backend, Row
+from core.store.backend import Backend, Row, Where
 from core.store.listing import FittingListing, RecordNames
+from core.store.problems import LibraryProblem
 from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
+from core.store.standing import DECIDES, TRIES, UNKNOWN, Try, standing_of
 
-_SUMMED_UP: Final = ("finished", "reopened", "withdrawn", "job")
-"""Kinds of entries that decide what a fitting's own row repeats of its log."""
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
     *("id", "deck_id", "cartridge_id", "started_at", "last_at"),
     *("finished", "archived", "entry_count", "who", "archived_at", "job_id"),
 )
+_STANDING: Final = ("reached", "kept", "left_found", "checked_at")
+_AT_ONCE: Final = 200
+"""Fittings whose entries are read in one go."""
 _MANY: Final = 1000
 """From so many fittings on, reading all decks and cartridges is quicker than reading theirs."""
 
@@ -67,7 +71,7 @@ class FittingLog:
         """Return all fittings, or only those that are finished or not, to search and to sort."""
         where = {} if finished is None else {"finished": int(finished)}
         with self._backend.snapshot():
-            found = self._backend.select("fittings", _LISTED, where)
+            found = self._backend.select("fittings", (*_LISTED, *_STANDING), where)
             names = self._names_in(found)
         return FittingListing(found, names)
 
@@ -79,7 +83,7 @@ class FittingLog:
         ids = tuple({record_id for row in rows for record_id in row[1:3]})
         found = self._backend.select(
             "things",
-            ("id", "name", "owner_reference", "folded"),
+            ("id", "name", "owner_reference", "folded", "check_months"),
             {"id": ids} if len(rows) < _MANY else {},
         )
         return {row[0]: row[1:] for row in found}
@@ -116,6 +120,8 @@ class FittingLog:
             self._backend.insert("fittings", tuple(values), [tuple(values.values())])
             if fitting.entries:
                 self.extend(fitting.id, fitting.entries)
+            else:
+                self._sum_up(fitting.id)
 
     def append(self, fitting_id: str, entry: Entry) -> Entry:
         """Keep one entry at the end of a fitting's log; it is on the disk on return.
@@ -186,21 +192,29 @@ class FittingLog:
             ],
         )
         count, last_at = start + len(entries) - 1, stamp(entries[-1][0].at)
+        before, kept = self._backend.select("fittings", ("last_at", "kept"), {"id": fitting_id})[0]
         self._backend.update(
             "fittings",
             {
-                "last_at": self._not_before(fitting_id, last_at) if start > 1 else last_at,
+                # A clock set back must not make it older.
+                "last_at": max(last_at, before) if start > 1 else last_at,
                 "entry_count": count,
             },
             {"id": fitting_id},
         )
-        if any(entry.body.kind in _SUMMED_UP for entry, _ in entries):
+        kinds = {entry.body.kind for entry, _ in entries}
+        if kinds & {*DECIDES} or start == 1 or (kept and kinds & {*TRIES}):
             self._sum_up(fitting_id)
 
-    def _not_before(self, fitting_id: str, last_at: str) -> str:
-        """Return when a fitting was last worked on: a clock set back must not make it older."""
-        found = self._backend.select("fittings", ("last_at",), {"id": fitting_id})
-        return max([last_at, *(str(at) for (at,) in found)])
+    def sum_up_unknown(self) -> None:
+        """Work out where fittings stand that were kept by a program which did not do it."""
+        unknown = self._backend.select("fittings", ("id",), {"reached": UNKNOWN})
+        ids = [fitting_id for (fitting_id,) in unknown]
+        for start in range(0, len(ids), _AT_ONCE):
+            part = tuple(ids[start : start + _AT_ONCE])
+            # An entry that can't be read is told where it is needed, not where lists are made.
+            with suppress(LibraryProblem), self._backend.transaction():
+                self._sum_up(*part)
 
     def _last(self, fitting_id: str) -> tuple[int, str]:
         """Return number and time of the last entry; 0 and nothing without one."""
@@ -209,26 +223,27 @@ class FittingLog:
         )
         return (found[0][0], found[0][1]) if found else (0, "")
 
-    def _sum_up(self, fitting_id: str) -> None:
-        deciding = self._backend.select(
-            "entries",
-            _ENTRY,
-            {"fitting_id": fitting_id, "kind": _SUMMED_UP},
-            order=("seq",),
-        )
-        head = self._head(fitting_id)
-        count, last_at = self._last(fitting_id)
-        shortened = head.model_copy(update={"entries": tuple(self._entry(row) for row in deciding)})
-        self._backend.update(
-            "fittings",
-            {
-                "last_at": self._not_before(fitting_id, last_at or stamp(head.started_at)),
-                "entry_count": count,
-                "finished": int(shortened.is_finished),
-                "job_id": shortened.job_id,
-            },
-            {"id": fitting_id},
-        )
+    def _sum_up(self, *fitting_ids: str) -> None:
+        """Keep where fittings stand, as their logs say."""
+        deciding: dict[str, list[tuple[int, Entry]]] = {one: [] for one in fitting_ids}
+        where: Where = {"fitting_id": fitting_ids, "kind": DECIDES}
+        for *stored, fitting_id, seq in self._backend.select(
+            "entries", (*_ENTRY, "fitting_id", "seq"), where, order=("seq",)
+        ):
+            deciding[fitting_id].append((seq, self._entry(tuple(stored))))
+        for fitting_id in fitting_ids:
+            standing = standing_of(
+                self._head(fitting_id), deciding[fitting_id], partial(self._tries, fitting_id)
+            )
+            values = {
+                name: int(value) if isinstance(value, bool) else value
+                for name, value in standing._asdict().items()
+            }
+            self._backend.update("fittings", values, {"id": fitting_id})
+
+    def _tries(self, fitting_id: str) -> list[Try]:
+        where: Where = {"fitting_id": fitting_id, "kind": TRIES}
+        return [Try(*row) for row in self._backend.select("entries", Try._fields, where)]
 
     def _head(self, fitting_id: str) -> Fitting:
         columns = (
@@ -267,7 +282,7 @@ def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
     fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who, away, job = (
         row
     )
-    deck_name, owner_reference, _ = names[deck_id]
+    deck_name, owner_reference, *_ = names[deck_id]
     return FittingRow(
         id=fitting_id,
         deck_id=deck_id,

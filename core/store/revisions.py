@@ -50,14 +50,14 @@ class RevisionStore(Generic[T]):
         model: type[T],
         light: Callable[[T], tuple[str, str, str]],
         feature_label: Callable[[str], str] = str,
-        more: Callable[[T], Mapping[str, str]] = lambda _record: {},
+        more: Callable[[T], Mapping[str, str | int]] = lambda _record: {},
     ) -> None:
         self._backend = backend
         self.sort = sort
         self._heads_in, self._revisions_in = TABLES[sort], REVISION_TABLES[sort]
         self.model = model
         self._light = light
-        self._feature_label = feature_label
+        self.feature_label = feature_label
         self._more = more
 
     def rows(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
@@ -82,7 +82,7 @@ class RevisionStore(Generic[T]):
             revision=revision,
             name=name,
             owner_reference=owner,
-            feature=self._feature_label(feature),
+            feature=self.feature_label(feature),
             archived=bool(archived),
             at=moment(at),
             who=who,
@@ -91,8 +91,12 @@ class RevisionStore(Generic[T]):
 
     def listing(self) -> RecordListing:
         """Return all, to search and to sort."""
-        found = self._backend.select(self._heads_in, (*_LISTED, "folded"), {"sort": self.sort})
-        return RecordListing(found, self._feature_label)
+        return RecordListing(self.listed(), self.feature_label)
+
+    def listed(self, *more: str) -> list[Row]:
+        """Return what listings need of all records, with more columns at the end."""
+        columns = (*_LISTED, "folded", *more)
+        return self._backend.select(self._heads_in, columns, {"sort": self.sort})
 
     def has(self, record_id: str) -> bool:
         """Whether there is such a record."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Final, Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel
@@ -47,6 +47,24 @@ class Stored(Generic[T_co]):
     thing: T_co
 
 
+class DeckWork(NamedTuple):
+    """What was done on a deck last, for a list of decks.
+
+    ``cartridge_name`` and ``who`` are those of the fitting worked on last; ``reached``, ``kept``
+    and ``left_found`` say where it stands, as in a row of it. ``due`` is the day of the next check,
+    ``months`` after the last fitting was finished; None if there is none.
+    """
+
+    cartridge_name: str
+    who: str
+    finished: bool
+    reached: str
+    kept: int
+    left_found: int
+    due: date | None
+    months: int
+
+
 class RecordRow(NamedTuple):
     """A deck or cartridge in a list.
 
@@ -64,6 +82,8 @@ class RecordRow(NamedTuple):
     who: str
     archived_at: datetime | None = None
     """When it was put away; None if it is not, or if that is not known."""
+    work: DeckWork | None = None
+    """What was done on it last; None of a cartridge, and of a deck that nobody has worked on."""
 
 
 class FittingRow(NamedTuple):
@@ -85,6 +105,16 @@ class FittingRow(NamedTuple):
     """When it was put away; None if it is not, or if that is not known."""
     job_id: str = ""
     """The job it belongs to; empty if it belongs to none."""
+    reached: str = ""
+    """Number and name of the first step nobody has confirmed; ``?`` if that is not known."""
+    kept: int = 0
+    """How many steps are kept against the verdict."""
+    left_found: int = 0
+    """How many steps are left as found."""
+    due: date | None = None
+    """The day of its deck's next check; None of all but the fitting of it finished last."""
+    deck_months: int = 0
+    """So many months after its last fitting its deck is checked; 0 for never."""
 
 
 def stamp(moment: datetime) -> str:

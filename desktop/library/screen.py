@@ -207,14 +207,25 @@ class LibraryScreen(Page):
     def _build_tables(self) -> None:
         library, numbers = self._library, self._numbers
         self.under_way = RecordTable(
-            UNDER_WAY, load=lambda: library.log.listing(finished=False), numbers=numbers
+            UNDER_WAY,
+            load=lambda: library.log.listing(finished=False),
+            numbers=numbers,
+            preferences=self._preferences,
         )
         self.finished = RecordTable(
-            FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
+            FINISHED,
+            load=lambda: library.log.listing(finished=True),
+            numbers=numbers,
+            preferences=self._preferences,
         )
-        self.decks = RecordTable(DECKS, load=library.deck_records.listing, numbers=numbers)
+        self.decks = RecordTable(
+            DECKS, load=library.deck_listing, numbers=numbers, preferences=self._preferences
+        )
         self.cartridges = RecordTable(
-            CARTRIDGES, load=library.cartridge_records.listing, numbers=numbers
+            CARTRIDGES,
+            load=library.cartridge_records.listing,
+            numbers=numbers,
+            preferences=self._preferences,
         )
         for records in (self.under_way, self.finished):
             records.opened.connect(self.fitting_wanted)
@@ -264,6 +275,7 @@ class LibraryScreen(Page):
         self.jobs.setObjectName("jobsLine")
         self.jobs.setToolTip(tr("jobs.button.tip"))
         self.who = TechnicianBox(self._preferences)
+        self.who.changed.connect(self._ask_anew)
         self.take_in = _quiet(
             tr("library.screen.import"),
             tr("library.screen.takes_in_a_document_with"),
@@ -303,6 +315,10 @@ class LibraryScreen(Page):
     def _look_on(self, records: RecordTable, words: str) -> None:
         self.tabs.setCurrentWidget(records)
         records.look_for(words)
+
+    def _ask_anew(self) -> None:
+        for records in (self.under_way, self.finished, self.decks, self.cartridges):
+            records.ask_anew()
 
     def _find(self) -> None:
         records = self.tabs.currentWidget()

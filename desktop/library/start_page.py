@@ -34,7 +34,9 @@ from desktop.widgets.technician_box import TechnicianBox
 
 
 def _for_picking(spec: TableSpec, columns: int) -> TableSpec:
-    return replace(spec, columns=spec.columns[:columns], actions=(), has_archive=False)
+    return replace(
+        spec, columns=spec.columns[:columns], actions=(), has_archive=False, chips=(), key=""
+    )
 
 
 class StartPage(Page):
@@ -75,6 +77,15 @@ class StartPage(Page):
     def begin(self) -> None:
         """Put the cursor where the person starts."""
         self.decks.focus_filter()
+
+    def look_again(self) -> None:
+        """Show what another window has kept or begun; what is typed and picked stays."""
+        try:
+            self.decks.read()
+            self.cartridges.read()
+        except LibraryProblem:
+            return  # starting says so
+        self._say()
 
     def _build(self) -> None:
         title = QLabel(tr("library.start_page.start_a_fitting"))

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from dataclasses import replace
+from datetime import date, datetime
 from typing import Any, Final
 
-from core.language import Name, Text, message
+from core.language import Name, StepTitle, Text, message
+from core.store.rows import DeckWork, FittingRow
+from core.store.standing import UNKNOWN
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.record_table.rows import Column
-from desktop.widgets.record_table.spec import RowAction, TableSpec
+from desktop.widgets.record_table.spec import Chip, RowAction, TableSpec
 
 
 def _when(title: Text, at: Callable[[Any], datetime], key: str) -> Column:
@@ -28,6 +31,60 @@ ARCHIVED: Final = Column(
     key="archived_at",
     of_archived=True,
 )
+
+
+def _verdict(one: FittingRow | DeckWork | None) -> str:
+    """Say how the steps of a fitting were confirmed; nothing as long as none was."""
+    if one is None:
+        return ""
+    if one.kept:
+        return tr("library.tables.kept", count=one.kept)
+    if one.left_found:
+        return tr("library.tables.left_found", count=one.left_found)
+    return "" if one.reached[:2] in (UNKNOWN, "1 ") else tr("library.tables.passed")
+
+
+def _reached(one: FittingRow | DeckWork | None) -> str:
+    """Say which step of a fitting is the first that nobody has confirmed."""
+    if one is None or one.finished or one.reached == UNKNOWN:
+        return ""
+    number, _, step = one.reached.partition(" ")
+    if not step:
+        return tr("library.tables.all_steps")
+    return tr("library.tables.step", number=int(number), title=StepTitle(step))
+
+
+def _due(on: date | None, months: int) -> str:
+    if on is None:
+        return ""
+    return tr("library.tables.due", day=Name(on.isoformat()), count=months)
+
+
+def _standing(of: Callable[[Any], FittingRow | DeckWork | None]) -> dict[str, Column]:
+    """Return the columns that say how a fitting stands."""
+    return {
+        "reached": Column(
+            message("library.tables.step_reached"), lambda row: _reached(of(row)), key="reached"
+        ),
+        "verdict": Column(
+            message("library.tables.verdict"), lambda row: _verdict(of(row)), key="verdict"
+        ),
+    }
+
+
+_CHIPS: Final = {
+    key: Chip(key, words, hint)
+    for key, words, hint in (
+        ("due", message("library.tables.chip_due"), message("library.tables.chip_due_tip")),
+        ("mine", message("library.tables.chip_mine"), message("library.tables.chip_mine_tip")),
+        (
+            "under way",
+            message("library.tables.chip_under_way"),
+            message("library.tables.chip_under_way_tip"),
+        ),
+        ("kept", message("library.tables.chip_kept"), message("library.tables.chip_kept_tip")),
+    )
+}
 
 COMMON_ACTIONS: Final = (
     RowAction(
@@ -79,6 +136,10 @@ _RECORD_ACTIONS: Final = (
     ),
 )
 
+_OF_FITTINGS: Final = _standing(lambda row: row)
+_OF_DECKS: Final = _standing(lambda row: row.work)
+_STARTED: Final = _when(message("library.tables.started"), lambda row: row.started_at, "started_at")
+
 UNDER_WAY: Final = TableSpec(
     name=message("library.tables.fittings_under_way"),
     columns=(
@@ -97,11 +158,15 @@ UNDER_WAY: Final = TableSpec(
             lambda row: row.cartridge_name,
             key="cartridge_name",
         ),
-        _when(message("library.tables.started"), lambda row: row.started_at, "started_at"),
+        _OF_FITTINGS["reached"],
         _when(message("library.tables.last_entry"), lambda row: row.last_at, "last_at"),
         Column(message("library.tables.who"), lambda row: row.who, key="who"),
+        replace(_STARTED, is_extra=True),
+        replace(_OF_FITTINGS["verdict"], is_extra=True),
         ARCHIVED,
     ),
+    chips=(_CHIPS["mine"], _CHIPS["kept"]),
+    key="under_way",
     actions=(
         RowAction(
             "open",
@@ -118,7 +183,20 @@ UNDER_WAY: Final = TableSpec(
 
 FINISHED: Final = TableSpec(
     name=message("library.tables.finished_fittings"),
-    columns=UNDER_WAY.columns,
+    columns=(
+        *UNDER_WAY.columns[:3],
+        _OF_FITTINGS["verdict"],
+        *UNDER_WAY.columns[4:7],
+        Column(
+            message("library.tables.check_due"),
+            lambda row: _due(row.due, row.deck_months),
+            key="due",
+            is_extra=True,
+        ),
+        ARCHIVED,
+    ),
+    chips=(_CHIPS["due"], _CHIPS["mine"], _CHIPS["kept"]),
+    key="finished",
     actions=(
         RowAction(
             "open",
@@ -144,6 +222,15 @@ _HISTORY: Final = RowAction(
     message("library.tables.what_is_due_on_this"),
 )
 
+_CHANGED: Final = _when(message("library.tables.changed"), lambda row: row.at, "at")
+_REVISION: Final = Column(
+    message("library.tables.revision"),
+    lambda row: str(row.revision),
+    lambda row: row.revision,
+    shrinks=False,
+    key="revision",
+)
+
 DECKS: Final = TableSpec(
     name="decks",
     columns=(
@@ -157,17 +244,27 @@ DECKS: Final = TableSpec(
             lambda row: row.owner_reference,
             key="owner_reference",
         ),
-        Column(message("library.tables.arm"), lambda row: row.feature, key="feature"),
-        _when(message("library.tables.changed"), lambda row: row.at, "at"),
         Column(
-            message("library.tables.revision"),
-            lambda row: str(row.revision),
-            lambda row: row.revision,
-            shrinks=False,
-            key="revision",
+            message("library.tables.last_cartridge"),
+            lambda row: row.work.cartridge_name if row.work else "",
+            key="cartridge_name",
         ),
+        Column(
+            message("library.tables.check_due"),
+            lambda row: _due(row.work.due, row.work.months) if row.work else "",
+            key="due",
+        ),
+        replace(_OF_DECKS["reached"], is_extra=True),
+        replace(_OF_DECKS["verdict"], is_extra=True),
+        Column(
+            message("library.tables.arm"), lambda row: row.feature, key="feature", is_extra=True
+        ),
+        replace(_CHANGED, is_extra=True),
+        replace(_REVISION, is_extra=True),
         ARCHIVED,
     ),
+    chips=tuple(_CHIPS.values()),
+    key="decks",
     actions=(*_RECORD_ACTIONS, _HISTORY),
     empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
@@ -182,16 +279,11 @@ CARTRIDGES: Final = TableSpec(
             key="name",
         ),
         Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
-        _when(message("library.tables.changed"), lambda row: row.at, "at"),
-        Column(
-            message("library.tables.revision"),
-            lambda row: str(row.revision),
-            lambda row: row.revision,
-            shrinks=False,
-            key="revision",
-        ),
+        _CHANGED,
+        _REVISION,
         ARCHIVED,
     ),
+    key="cartridges",
     actions=_RECORD_ACTIONS,
     empty=message("library.tables.no_cartridge_is_on_file"),
     has_archive=True,

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import tempfile
 from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 from typing import Final
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from core.language import Numbers, message
 from core.practice.debrief import debrief_of, misleading_controls
+from core.practice.own_readings import worst_of_each
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import (
     Wish,
@@ -24,6 +27,7 @@ from core.store import Library, LibraryAddress, LibraryProblem, address_of
 from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
 from desktop.rehearsal.start_page import RehearsalStart, fresh_number
 from desktop.rehearsal.truth_page import TruthPage
+from desktop.tasks.change_watch import ChangeWatch
 from desktop.tasks.fitting_controller import FittingController
 from desktop.tasks.housekeeping import LONGEST_WAIT_S
 from desktop.widgets.messages import Messages, tell_problem
@@ -59,6 +63,9 @@ _REMEDY: Final = message("rehearsal.rehearsal_page.only_rehearsals_are_kept_in")
 class RehearsalPage(Page):
     """Begins, resumes and ends rehearsals."""
 
+    others_added = Signal(object, bool)
+    """Entries that another window has added, and whether the arm has no pivot."""
+
     def __init__(
         self,
         address: LibraryAddress,
@@ -73,6 +80,7 @@ class RehearsalPage(Page):
         self._make_wizard = make_wizard
         self.library: Library | None = None
         self._fitting_id = ""
+        self._watch: ChangeWatch | None = None
         self.pages = QStackedWidget()
         column = column_in(self)
         column.addWidget(self.pages)
@@ -91,6 +99,17 @@ class RehearsalPage(Page):
         page = self.pages.currentWidget()
         return not isinstance(page, Page) or page.may_leave()
 
+    def look_again(self) -> None:
+        """Follow what another window has written to the rehearsals; what is typed stays."""
+        page = self.pages.currentWidget()
+        if isinstance(page, RehearsalStart) and self.library is not None:
+            try:
+                page.show_kept(unfinished_rehearsals(self.library))
+            except LibraryProblem as problem:
+                tell_problem(self._messages, problem)
+        elif isinstance(page, Page):
+            page.look_again()
+
     def leave(self) -> None:
         """Go back to the real library."""
         self._close_library()
@@ -105,6 +124,10 @@ class RehearsalPage(Page):
             self._show_trouble(problem)
             return
         self._resources.callback(self.library.close)
+        watch = ChangeWatch(self.library, parent=self)
+        watch.others_wrote.connect(self.look_again)
+        watch.lost.connect(partial(tell_problem, self._messages))
+        self._watch = watch
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
@@ -133,6 +156,8 @@ class RehearsalPage(Page):
 
     def _close_library(self) -> None:
         self.library = None
+        if self._watch is not None:
+            self._watch.stop()
         try:
             self._resources.close()
         except LibraryProblem as problem:
@@ -196,7 +221,9 @@ class RehearsalPage(Page):
             return
         endings = debrief_of(fresh, page.rehearsal, page.controller.journey)
         misleading = misleading_controls(page.rehearsal.world)
-        truth = TruthPage(endings, misleading, page.wish, self._numbers)
+        counted = [entry.id for entry in page.controller.fitting.counting()]
+        own = worst_of_each(page.rehearsal.own, counted)
+        truth = TruthPage(endings, misleading, own, page.wish, self._numbers)
         truth.another_wanted.connect(self._another)
         truth.same_wanted.connect(self._same)
         truth.go_on_wanted.connect(lambda: self.open_rehearsal(self._fitting_id))
@@ -239,6 +266,9 @@ class RehearsalPage(Page):
         page = RehearsalBench(controller, rehearsal, wish, self._make_wizard)
         page.closed.connect(self.leave)
         page.ended.connect(self.show_truth)
+        controller.others_added.connect(
+            lambda added: self.others_added.emit(added, not controller.journey.deck.arm.is_pivoted)
+        )
         page.wizard.appearance_wanted.connect(self.appearance_wanted)
         self._show(page)
 

@@ -54,8 +54,10 @@ class RehearsalStart(Page):
             tip=tr("rehearsal.start_page.puts_a_fresh_number_in"),
         )
         self.back_button = button(tr("rehearsal.start_page.back_to_the_library"))
-        self.go_on_buttons = [self._go_on_button(one) for one in kept[:_MOST_KEPT]]
+        self.go_on_buttons: list[QWidget] = []
+        self._kept, self._kept_rows = panel(tr("rehearsal.start_page.left_half_way"))
         self._lay_out()
+        self.show_kept(kept)
         self.form.submitted.connect(self._begin)
         self.form.refused.connect(self.say)
         self.form.draft_changed.connect(lambda: self.problem.say(""))
@@ -66,6 +68,26 @@ class RehearsalStart(Page):
     def begin(self) -> None:
         """Put the focus on the form."""
         self.form.start()
+
+    def show_kept(self, kept: Sequence[SavedRehearsal]) -> None:
+        """Show the rehearsals left half way; what stands in the form, and the focus, stay."""
+        held = next((one.property("fitting") for one in self.go_on_buttons if one.hasFocus()), "")
+        for one in self.go_on_buttons:
+            self._kept_rows.removeWidget(one)
+            one.deleteLater()
+        self.go_on_buttons = [self._go_on_button(one) for one in kept[:_MOST_KEPT]]
+        before: QWidget | None = None
+        for button_ in self.go_on_buttons:
+            self._kept_rows.addWidget(button_, 0, Qt.AlignmentFlag.AlignLeft)
+            if before is not None:
+                QWidget.setTabOrder(before, button_)
+            before = button_
+            if button_.property("fitting") == held:
+                button_.setFocus(Qt.FocusReason.OtherFocusReason)
+        if before is not None:
+            first = next(iter(self.form.fields.entries.values()))
+            QWidget.setTabOrder(before, first.tab_stops()[0])
+        self._kept.setVisible(bool(self.go_on_buttons))
 
     def say(self, sentence: str) -> None:
         """Say why a rehearsal could not be begun."""
@@ -94,11 +116,7 @@ class RehearsalStart(Page):
                 "muted",
             )
         )
-        if self.go_on_buttons:
-            frame, kept = panel(tr("rehearsal.start_page.left_half_way"))
-            for one in self.go_on_buttons:
-                kept.addWidget(one, 0, Qt.AlignmentFlag.AlignLeft)
-            column.addWidget(frame)
+        column.addWidget(self._kept)
         frame, fresh = panel(tr("rehearsal.start_page.a_new_rehearsal"))
         add_all(fresh, self.form, self.problem)
         row = add_all(QHBoxLayout(), self.begin_button, self.another_button, 1)

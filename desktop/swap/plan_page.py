@@ -5,8 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from core.fitting import StepState, Verdict
 from core.language import (
@@ -46,6 +53,7 @@ class PlanPage(Page):
     """One plan."""
 
     start_wanted = Signal()  # the person wants the fitting begun
+    paper_wanted = Signal()  # the person wants it on paper
     another_wanted = Signal()  # the person wants to look at another cartridge
 
     def __init__(self, swap: PlannedSwap, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -73,6 +81,9 @@ class PlanPage(Page):
         self.another_button = button(
             tr("swap.plan_page.another_cartridge"), tip=tr("swap.plan_page.back_to_the_list_of")
         )
+        self.paper_button = button(
+            tr("swap.plan_page.on_paper"), tip=tr("swap.plan_page.on_paper_tip")
+        )
         self.back_button = button(
             tr("swap.plan_page.back"), tip=tr("swap.plan_page.nothing_was_begun")
         )
@@ -87,6 +98,7 @@ class PlanPage(Page):
         self.start_button.clicked.connect(self.start_wanted)
         self.another_button.clicked.connect(self.another_wanted)
         self.back_button.clicked.connect(self.closed)
+        self.paper_button.clicked.connect(self.paper_wanted)
 
     def begin(self) -> None:
         """Put the focus on the title, and announce it."""
@@ -104,6 +116,32 @@ class PlanPage(Page):
         """Ask for the fitting to be begun, if it can be."""
         if not self.swap.plan.cannot_fit:
             self.start_wanted.emit()
+
+    def focused(self) -> str:
+        """Return which of its buttons has the focus, empty for none."""
+        return next((name for name, one in self._buttons().items() if one.hasFocus()), "")
+
+    def scrolled(self) -> list[int]:
+        """Return how far its parts are scrolled."""
+        return [area.verticalScrollBar().value() for area in self.findChildren(QScrollArea)]
+
+    def take_place(self, focused: str, scrolled: Sequence[int]) -> None:
+        """Go on where a page before this one stood: its focus, and how far it was scrolled."""
+        if focused:
+            self._buttons()[focused].setFocus(Qt.FocusReason.OtherFocusReason)
+
+        def scroll() -> None:
+            for area, value in zip(self.findChildren(QScrollArea), scrolled, strict=False):
+                area.verticalScrollBar().setValue(value)
+
+        QTimer.singleShot(0, self, scroll)  # once it is laid out
+
+    def _buttons(self) -> dict[str, QPushButton]:
+        return {
+            "start": self.start_button,
+            "another": self.another_button,
+            "back": self.back_button,
+        }
 
     def texts(self) -> list[str]:
         """Return what every step's card says, in order."""
@@ -206,7 +244,8 @@ class PlanPage(Page):
             middle = SideBySide(
                 main, beside, (tr("swap.plan_page.steps"), tr("swap.plan_page.background"))
             )
-        bar = add_all(QHBoxLayout(), self.back_button, 1, self.another_button, self.start_button)
+        bar = add_all(QHBoxLayout(), self.back_button, 1, self.paper_button)
+        add_all(bar, self.another_button, self.start_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.setSpacing(round(line * 0.35))

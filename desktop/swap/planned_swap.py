@@ -7,7 +7,7 @@ from typing import Final
 
 from core.fitting import Entry, Fitting, Journey
 from core.records import Cartridge, Deck
-from core.store import Library, Stored
+from core.store import FittingRow, Library, Stored
 from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap, whole_of
 from core.workflow.replay import journey_of
 from desktop.widgets.language import tr
@@ -28,13 +28,29 @@ class PlannedSwap:
     foretold: tuple[Foretold, ...]  # what the plan foretells, with its labels
     # Earlier fittings of the deck that were begun with a plan, and how their plans fared
     earlier: tuple[tuple[Past, tuple[Foretold, ...]], ...]
+    # The fittings that were looked at, each with how many entries it had
+    looked_at: tuple[tuple[str, int], ...]
 
     def is_current(self, library: Library) -> bool:
-        """Whether deck and cartridge are still as the plan knew them."""
+        """Whether deck, cartridge and the fittings of the deck are still as the plan knew them.
+
+        Raises LibraryProblem if they can't be read.
+        """
+        old = library.fitting(self.old.fitting.id)
         return (
             library.deck(self.deck.id).revision == self.deck.revision
             and library.cartridge(self.cartridge.id).revision == self.cartridge.revision
+            and len(old.entries) == len(self.old.fitting.entries)
+            and _counted(_finished(library, self.deck.id)) == self.looked_at
         )
+
+
+def _finished(library: Library, deck_id: str) -> tuple[FittingRow, ...]:
+    return library.fittings(deck_id=deck_id, finished=True, limit=_MOST_PASTS)
+
+
+def _counted(rows: tuple[FittingRow, ...]) -> tuple[tuple[str, int], ...]:
+    return tuple((row.id, row.entry_count) for row in rows)
 
 
 def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> PlannedSwap:
@@ -46,7 +62,7 @@ def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> Pla
         old = past_of(library, from_fitting)
         deck = library.deck(old.fitting.deck_id)
         cartridge = library.cartridge(cartridge_id)
-        rows = library.fittings(deck_id=deck.id, finished=True, limit=_MOST_PASTS)
+        rows = _finished(library, deck.id)
         pasts = tuple(old if row.id == from_fitting else past_of(library, row.id) for row in rows)
         old = whole_of(old, pasts)
     plan = plan_swap(deck.thing, old, cartridge.thing, pasts, new_cartridge_id=cartridge_id)
@@ -66,4 +82,5 @@ def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> Pla
         for past, foretold in fared
         if any(one.found is not None for one in foretold)
     )
-    return PlannedSwap(plan, old, deck, cartridge, journey, compare(journey), earlier)
+    foretold = compare(journey)
+    return PlannedSwap(plan, old, deck, cartridge, journey, foretold, earlier, _counted(rows))

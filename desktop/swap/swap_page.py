@@ -26,6 +26,7 @@ class SwapPage(Page):
     """
 
     escape_leaves = True
+    paper_wanted = Signal(object)  # the PlannedSwap that is to be put on paper
     started = Signal(str)  # the id of the fitting that was begun
     # The id of the fitting set out from, and the name of a cartridge that is not on file
     add_wanted = Signal(str, str)
@@ -88,6 +89,28 @@ class SwapPage(Page):
         else:
             self.closed.emit()
 
+    def look_again(self) -> None:
+        """Follow what another window has written: the list, and the plan where it changes it.
+
+        What is typed to find a cartridge stays; so do the focus, and how far the plan is scrolled.
+        """
+        try:
+            self._list()
+            if self.plan is None or self.plan.swap.is_current(self._library):
+                return
+            swap = work_out_swap(self._library, self._from, self.plan.swap.cartridge.id)
+        except LibraryProblem:
+            return  # starting says so
+        before = self.plan
+        if swap.plan == before.swap.plan:
+            before.swap = swap
+            return
+        held, places = before.focused(), before.scrolled()
+        self._show(swap)
+        if self.plan is not None:
+            self.plan.take_place(held, places)
+        self.told_of_others.emit(tr("swap.swap_page.changed_in_another_window"))
+
     def _list(self) -> None:
         fitting = self._library.fitting(self._from)
         deck = self._library.deck(fitting.deck_id)
@@ -107,6 +130,7 @@ class SwapPage(Page):
         plan = PlanPage(swap, self._numbers)
         plan.start_wanted.connect(self._start)
         plan.another_wanted.connect(self.show_list)
+        plan.paper_wanted.connect(lambda: self.paper_wanted.emit(swap))
         plan.closed.connect(self.closed)
         self.plan = plan
         self._stack.addWidget(plan)

@@ -22,6 +22,8 @@ class Page(QWidget):
     """The person goes back; everything confirmed is kept."""
     appearance_wanted = Signal()
     """The person wants other colours or another size of type."""
+    told_of_others = Signal(str)
+    """What another window has changed of what is on show, in a sentence."""
 
     def begin(self) -> None:
         """Put the focus where the person starts."""

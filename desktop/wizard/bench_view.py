@@ -8,10 +8,10 @@ from typing import Any, Final
 from PySide6.QtWidgets import QWidget
 
 from core.drawing.drawing import Drawing
-from core.fitting import MovePart
+from core.fitting import MovePart, Trial
 from core.language import Numbers
 from core.records import Cartridge, Deck
-from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
+from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after
 from desktop.charts.instrument_view import InstrumentView
 
 _RATIO: Final = 0.66
@@ -38,10 +38,17 @@ class BenchView(InstrumentView):
             scene = BenchScene(deck, cartridge, self._numbers)
             self.show_drawing(draw_reading(scene, self._step, way, values))
 
-    def show_move(self, deck: Deck, cartridge: Cartridge, parts: Sequence[MovePart]) -> None:
-        """Show what is to be moved."""
-        if self._is_new((tuple(parts), id(deck), id(cartridge))):
-            self.show_drawing(draw_move(BenchScene(deck, cartridge, self._numbers), parts))
+    def show_move(
+        self,
+        deck: Deck,
+        cartridge: Cartridge,
+        parts: Sequence[MovePart],
+        trials: Sequence[Trial] = (),
+    ) -> None:
+        """Show what is to be moved, from where the last of the ``trials`` found it."""
+        if self._is_new((tuple(parts), len(trials), id(deck), id(cartridge))):
+            scene = scene_after(deck, cartridge, self._numbers, trials)
+            self.show_drawing(draw_move(scene, parts))
 
     def _say(self, drawing: Drawing | None) -> None:
         """Tell a screen reader the title: it says all that is drawn."""

@@ -532,7 +532,8 @@ class StepPage(QWidget):
         if not self._works:
             return
         if move is not None and move.parts and not live:
-            view.show_move(journey.deck, journey.cartridge, move.parts)
+            trials = self.status.trials
+            view.show_move(journey.deck, journey.cartridge, move.parts, trials)
         elif reads:
             typed = self.reading.typed()
             view.show_reading(journey.deck, journey.cartridge, self.reading.way, typed)

@@ -44,7 +44,7 @@ from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
 from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
-from core.steps.shared import amount, asked_first, does_not_answer, history, method_of
+from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, history, method_of
 
 _FEW_ENOUGH: Final = 3
 """More readings of the angles than these are worth less than one of the landing."""
@@ -77,6 +77,11 @@ def _neither_slides(deck: Deck, cartridge: Cartridge) -> Message:
 
 def assess(context: Context) -> Assessment:
     """Judge the readings and moves so far."""
+    return counts_kept(context, _by_itself(context), _by_itself)
+
+
+def _by_itself(context: Context) -> Assessment:
+    """Answer by itself, whatever number of readings was told before."""
     chosen = context.chosen.get(NAME)
     if not isinstance(chosen, AlignmentChoices):
         chosen = AlignmentChoices()

@@ -11,6 +11,9 @@ from core.fitting import Control
 _FEW_MOVES: Final = 2
 _SURE: Final = 0.99
 
+_FOLLOWS: Final = 0.33
+"""A head that goes has gone at least this share of the farthest that was asked: our own."""
+
 
 class HeadAnswers:
     """What was asked of one of length and angle, and found.
@@ -22,7 +25,7 @@ class HeadAnswers:
         self.record = ResponseRecord()
         self.control = Control.SLIDE
         self._model = ControlModel(unit, stated_gain=1.0)
-        self._asked = self._made = 0.0
+        self._asked = self._made = self._farthest = 0.0
         self._from: Estimate | None = None
         self._fresh = False
         self._moves = 0
@@ -37,6 +40,8 @@ class HeadAnswers:
             self._from = start
         if self._first is None:
             self._first = start
+        wanted = start.value + amount - self._first.value
+        self._farthest = max(self._farthest, abs(wanted))
         self.control = control
         self._asked += amount
         self._made = math.hypot(self._made, made)
@@ -68,6 +73,7 @@ class HeadAnswers:
         """Begin anew: something else changed where the head stands."""
         self._begin()
         self._first = self._last = None
+        self._farthest = 0.0
 
     def _begin(self) -> None:
         self._asked = self._made = 0.0
@@ -77,11 +83,13 @@ class HeadAnswers:
     def goes(self) -> bool:
         """Whether it followed a move, and surely stands elsewhere than when it was asked first.
 
-        One reading that seemed to follow a move is none: the next may stand where all began.
+        One reading that seemed to follow a move is none: the next may stand where all began, or a
+        little beside it, for what else was moved.
         """
         if not self._followed or self._first is None or self._last is None:
             return False
-        return not self._last.minus(self._first).contains(0.0, _SURE)
+        gone = self._last.minus(self._first)
+        return abs(gone.value) >= _FOLLOWS * self._farthest and not gone.contains(0.0, _SURE)
 
     @property
     def stuck(self) -> float:

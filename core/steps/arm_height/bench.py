@@ -10,7 +10,14 @@ from core.drawing.drawing import Drawing
 from core.drawing.roles import Ink, Role
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
-from core.steps.shared.bench_views import ArmFromSide, BenchScene, clipped, drawn, number
+from core.steps.shared.bench_views import (
+    RESTS_MM,
+    ArmFromSide,
+    BenchScene,
+    clipped,
+    drawn,
+    number,
+)
 
 _FRONT_X = 32.0
 _REAR_X = 62.0
@@ -61,25 +68,26 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the arm from the side with its arrow at the pillar, or the shim where it goes."""
     part = moved[0]
     view = ArmFromSide(scene)
-    items = view.marks()
+    items = view.resting()
     up = part.amount >= 0.0
     if part.control is Control.HEAD_SHIM:
-        y = view.tube - 1.5
+        y = view.tube + RESTS_MM - 1.5
         items += [
             parts.box(view.head_x - 8.0, y - 1.4, view.head_x + 8.0, y + 0.4, Role.PREDICTED),
-            *parts.upright(view.head_x, view.tube + 9.0, up=up),
-            *scene.amount(50.0, view.tube + 14.0, part),
+            *parts.upright(view.head_x, view.tube + RESTS_MM + 7.0, up=up),
+            *scene.amount(50.0, view.tube + 15.0, part),
         ]
     elif part.control is Control.RECORD:
-        items += parts.upright(50.0, view.record + 8.0, up=up)
-        items += scene.amount(50.0, view.tube + 12.0, part)
+        items += parts.upright(44.0, view.record + 8.0, up=up)
+        items += scene.amount(50.0, view.tube + 15.0, part)
     else:
         x = view.pivot_x + 10.0
         items += parts.upright(x, 16.0, up=up, tall=14.0)
         if part.control is Control.BASE_SHIM:
             items.append(
-                parts.box(view.pivot_x - 8.0, 4.0, view.pivot_x + 8.0, 6.0, Role.PREDICTED)
+                parts.box(view.pivot_x - 8.0, 4.8, view.pivot_x + 8.0, 6.4, Role.PREDICTED)
             )
-        items += scene.amount(50.0, view.tube + 14.0, part)
+        items += scene.amount(50.0, view.tube + 15.0, part)
+    items.append(scene.place(50.0, view.tall - 3.0, "rest_and_guard"))
     items += view.named(weight=False, low=True)
     return drawn(items, view.tall)

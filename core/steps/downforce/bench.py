@@ -81,7 +81,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the arm from the side: the weight goes toward the head or away, or the dial turns."""
     part = moved[0]
     view = ArmFromSide(scene)
-    items = view.marks(platter=False)
+    items = view.resting(platter=False)
     if scene.deck.arm.balance is Balance.DYNAMIC:
         middle, radius = (view.pivot_x, view.tube + 1.0), 9.0
         items.append(parts.disc(middle, radius, Ink.BODY))
@@ -92,16 +92,35 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
             scene.place(view.pivot_x, view.tube + 18.5, "dial_up" if more else "dial_down")
         )
         items += scene.amount(40.0, 46.0, part)
-        items.append(scene.place(view.head_x, view.tube + 9.0, "head"))
+        items.append(scene.place(view.head_x, view.tube + 12.0, "head"))
         return drawn(items, view.tall)
     toward = part.amount >= 0.0
     y = view.tube + 14.0
     far, near = (view.weight_x + 8.0, y), (view.weight_x - 10.0, y)
     items += parts.push(far, near) if toward else parts.push(near, far)
     items += scene.amount(50.0, y + 8.0, part)
+    if part.unit == "turns":
+        items += _from_behind(scene, toward=toward)
     items += [
-        scene.place(view.head_x, view.tube + 5.0, "head"),
+        scene.place(view.head_x, view.tube + 12.0, "head"),
         scene.place(view.pivot_x, 2.6, "pivot"),
         scene.place(view.weight_x + 1.0, view.tube - 12.0, "weight"),
     ]
     return drawn(items, view.tall)
+
+
+def _from_behind(scene: BenchScene, *, toward: bool) -> list[Mark]:
+    """Draw the weight as one stands behind the arm and turns it.
+
+    A right-hand thread goes away from whoever turns it clockwise: here toward the pivot (common
+    practice, no source: nearly all counterweights have one, so the words name the thread).
+    """
+    middle = (40.0, 17.0)
+    start = 110.0 if toward else -110.0
+    return [
+        parts.disc(middle, 5.0, Ink.BODY),
+        parts.disc(middle, 1.2, Ink.GLASS),
+        *parts.turn(middle, 8.0, start - 180.0, 140.0 if toward else -140.0, name="turn@"),
+        scene.place(34.0, 4.2, "seen_from_behind"),
+        scene.place(40.0, 29.0, "clockwise" if toward else "anticlockwise"),
+    ]

@@ -33,6 +33,9 @@ _SHOWED: Final = 0.5
 SHOWS_GF: Final = 0.1
 """Two places that bear less than this apart tell little of the slope between them: our own."""
 
+_BY_HAND: Final = 3.0
+"""Places closer together than so many times what a hand is off by may lie the other way round."""
+
 _MOVES_EACH: Final = 2
 _BEHIND: Final = (3, 4, 5)
 """After so many moves in vain the next place is on the side it should not be."""
@@ -61,7 +64,8 @@ class Places:
     in order, since the scale last bore anything, with the rounds of questions after each.
     ``anew`` says how often the arm was floated again, ``known_slope`` what a unit did before that,
     at least; 0 if nothing tells. ``unseen``: it was floated again because moves did not show;
-    ``holds``: and the scale showed the same of the floating arm as before.
+    ``holds``: and the scale showed the same of the floating arm as before. ``hand`` is how exactly
+    the control is set: places closer together than a few times that tell nothing of its slope.
     """
 
     known: tuple[Place, ...]
@@ -71,6 +75,7 @@ class Places:
     known_slope: float = 0.0
     unseen: bool = False
     holds: bool = False
+    hand: float = 0.0
 
     @property
     def here(self) -> Place | None:
@@ -132,7 +137,8 @@ class Places:
         rates = [
             ((one.gf or 0.0) - (other.gf or 0.0)) / (one.at - other.at)
             for one, other in combinations(self.known, 2)
-            if one.at != other.at and abs((one.gf or 0.0) - (other.gf or 0.0)) > SHOWS_GF
+            if abs(one.at - other.at) > _BY_HAND * self.hand
+            and abs((one.gf or 0.0) - (other.gf or 0.0)) > SHOWS_GF
         ]
         return max(rates, key=abs, default=0.0)
 
@@ -143,8 +149,12 @@ def places_of(
     true_of: Callable[[float], float],
     floats: Callable[[float], bool],
     gain: float | None,
+    hand: float = 0.0,
 ) -> Places:
-    """Return the places that the log tells of; ``gain`` is what is stated of one unit."""
+    """Return the places that the log tells of; ``gain`` is what is stated of one unit.
+
+    ``hand`` is how exactly a hand sets the control, one standard uncertainty, in its units.
+    """
     known: list[Place] = []
     shown: list[float] = []
     vain: list[tuple[float, int]] = []
@@ -173,7 +183,7 @@ def places_of(
             if isinstance(event, FloatedAnew):
                 unseen = unseen or silent
                 before = known[-1].gf if known and silent else None
-                anew, slope = anew + 1, Places(tuple(known)).steepest or slope
+                anew, slope = anew + 1, Places(tuple(known), hand=hand).steepest or slope
                 known, vain, at = [Place(0.0, None)], [], 0.0
             elif isinstance(event, Unsettled) or amount is None:
                 known, vain, at = [], [], 0.0
@@ -184,7 +194,7 @@ def places_of(
             silent = False
     here = known[-1].gf if known else None
     holds = before is not None and here is not None and abs(here - before) < SHOWS_GF
-    return Places(tuple(known), checked, tuple(vain), anew, slope, unseen, holds)
+    return Places(tuple(known), checked, tuple(vain), anew, slope, unseen, holds, hand)
 
 
 def _note(known: list[Place], place: Place) -> None:

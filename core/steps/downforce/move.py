@@ -177,12 +177,21 @@ def propose(
     )
     if now is None:
         return none
-    places = places_of(events, handle.amount_of, worth.true_of, worth.floats, handle.gf_per_unit)
+    places = places_of(
+        events,
+        handle.amount_of,
+        worth.true_of,
+        worth.floats,
+        handle.gf_per_unit,
+        _BY_HAND[handle.unit],
+    )
     none = replace(none, anew=places.anew)
-    notes = _notes(handle, trim)
     asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
     if asks or gave_up:
+        # Nothing is ordered, so that nothing was kept short.
+        notes = _notes(handle, replace(trim, limited_by=None))
         return replace(none, notes=notes, asks=asks, gave_up=gave_up)
+    notes = _notes(handle, trim)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
     if floats and len(places.vain) > 1:

@@ -27,7 +27,7 @@ from core.steps.downforce import (
     stop_message,
 )
 from core.steps.final_downforce.zero import zero_first
-from core.steps.shared import times
+from core.steps.shared import counts_kept, times
 
 NAME: Final = FINAL
 
@@ -64,6 +64,11 @@ def assess(context: Context) -> Assessment:
     A move is ordered as soon as its direction is certain and the deviation is past the tolerance;
     good takes three weighings and an interval that lies inside the tolerance as a whole.
     """
+    return counts_kept(context, _by_itself(context), _by_itself)
+
+
+def _by_itself(context: Context) -> Assessment:
+    """Answer by itself, whatever number of readings was told before."""
     room = _FinalDownforceJudge.of(counted(context))
     said = room.answer()
     if room.status.floated is None:

@@ -45,7 +45,7 @@ from core.steps.level.readings import (
     direction_name,
 )
 from core.steps.level.state import plane_states_of
-from core.steps.shared import asked_first, does_not_answer
+from core.steps.shared import asked_first, counts_kept, does_not_answer
 
 NAME: Final = "level"
 
@@ -92,6 +92,11 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
 
 def assess(context: Context) -> Assessment:
     """Judge the plane and say what each foot has to do."""
+    return counts_kept(context, _by_itself(context), _by_itself)
+
+
+def _by_itself(context: Context) -> Assessment:
+    """Answer by itself, whatever number of readings was told before."""
     return _LevelJudge(context).assessment()
 
 

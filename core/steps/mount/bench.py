@@ -7,11 +7,11 @@ from typing import Any, Final
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
-from core.drawing.marks import Mark
+from core.drawing.marks import XY, Mark
 from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
 from core.language import message
-from core.steps.shared.bench_views import ArmFromSide, BenchScene, drawn
+from core.steps.shared.bench_views import WIDE, ArmFromSide, BenchScene, drawn
 
 _PINS: Final = (
     ("white_lead", Ink.WHITE_LEAD, 30.0, 40.0),
@@ -35,12 +35,21 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     ]
     for field, colour, x, y in _PINS:
         on = bool(values.get(field))
-        items.append(parts.disc((x, y), 5.0, colour if on else Ink.GLASS))
-        items.append(parts.disc((x, y), 2.0, Ink.WORD if not on else colour))
+        out = -1.0 if x < 0.5 * WIDE else 1.0
+        near = 0.0 if on else 9.0
+        items.append(parts.disc((x, y), 5.0, Ink.GLASS))
+        items.append(parts.disc((x, y), 2.0, Ink.WORD))
+        items.append(_lead((x + out * near, y), (x + out * 26.0, y), colour))
         said = message("bench.pin", lead=field)
         items.append(scene.words(x, y - 8.0, said, size=4.2, bold=on))
     items.append(scene.place(50.0, 4.0, "go_by_its_print"))
     return drawn(items, _TALL)
+
+
+def _lead(end: XY, away: XY, colour: Ink) -> Mark:
+    """Return a lead in its colour, its clip on the pin or still beside it."""
+    left, right = sorted((end[0], away[0]))
+    return parts.box(left, end[1] - 1.5, right, end[1] + 1.5, colour, name="lead@")
 
 
 def _on_scale(scene: BenchScene) -> list[Mark]:
@@ -66,8 +75,18 @@ def _plug(scene: BenchScene) -> list[Mark]:
     ]
 
 
+def _screwdriver(screw: XY) -> list[Mark]:
+    """Draw a screwdriver that leans over a screw."""
+    x, y = screw
+    handle = [(x + 9.0, y + 13.6), (x + 13.6, y + 9.0), (x + 27.6, y + 21.0), (x + 21.0, y + 27.6)]
+    return [
+        parts.line((x, y), (x + 12.0, y + 12.0), width=1.4, name="screwdriver@"),
+        parts.edged(handle, Role.NOW),
+    ]
+
+
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
-    """Draw the head from above with both screws, or the cartridge that is exchanged."""
+    """Draw the head from above with screws and screwdriver, or the cartridge that is exchanged."""
     part = moved[0]
     if part.control == "screws":
         items: list[Mark] = [
@@ -81,12 +100,13 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
                     *parts.turn((x, 29.0), 9.0, -60.0, 150.0),
                 )
             ),
-            scene.place(50.0, 52.0, "in_turn"),
+            *_screwdriver((64.0, 29.0)),
+            scene.place(34.0, 52.0, "in_turn"),
             scene.place(50.0, 4.0, "seen_from_above"),
         ]
         return drawn(items, 58.0)
     view = ArmFromSide(scene)
-    items = view.marks()
-    items += parts.upright(view.head_x, view.tube + 10.0, up=True)
+    items = view.resting()
+    items += parts.upright(view.head_x, view.tube + 14.0, up=True)
     items += view.named(low=True)
     return drawn(items, view.tall)

@@ -25,7 +25,7 @@ from core.steps.downforce import (
     scale_worth,
     stop_message,
 )
-from core.steps.shared import times
+from core.steps.shared import counts_kept, times
 
 NAME: Final = ROUGH
 
@@ -40,6 +40,11 @@ def assess(context: Context) -> Assessment:
     the maximum a stop; an interval that straddles a limit is weighed again, unless that would
     take too many weighings: then the move to the target is surer.
     """
+    return counts_kept(context, _by_itself(context), _by_itself)
+
+
+def _by_itself(context: Context) -> Assessment:
+    """Answer by itself, whatever number of readings was told before."""
     return question_first(context, _RoughDownforceJudge.of(counted(context)).answer())
 
 

@@ -30,6 +30,7 @@ from core.steps.shared.heard_tones import (
     known_record,
     spoilt,
 )
+from core.steps.shared.kept_counts import counts_kept
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, control_name, directions_of, movable
 from core.steps.shared.sentences import amount, directed, method_of, sentences, times
@@ -59,6 +60,7 @@ __all__ = [
     "asked_first",
     "beside_strip",
     "control_name",
+    "counts_kept",
     "directed",
     "directions_of",
     "does_not_answer",

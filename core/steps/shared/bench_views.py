@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from core.drawing import parts
@@ -28,17 +28,24 @@ _PIVOT_IN_MM: Final = (48.0, 62.0)
 """How far from the right and from the back of a plinth an arm's pivot usually stands."""
 _SPINDLE_BACK_MM: Final = 8.0
 _WITHOUT_PIVOT: Final = {"pivot": "bearing", "to_pivot": "to_bearing"}
+RESTS_MM: Final = 6.0
+"""How far above the record a stylus is drawn while the arm is on its rest."""
+REST_X: Final = 64.5
 _EM_WIDE: Final = 0.7
 """How wide a letter is, of its size."""
 
 
 @dataclass(frozen=True, slots=True)
 class BenchScene:
-    """What a drawing for the hand is made from: the deck, the cartridge, and how numbers look."""
+    """What a drawing for the hand is made from: the deck, the cartridge, and how numbers look.
+
+    ``stood`` holds the values of the last reading before a move; empty where there is none.
+    """
 
     deck: Deck
     cartridge: Cartridge
     numbers: Numbers
+    stood: Mapping[str, Any] = field(default_factory=dict)
 
     def words(
         self,
@@ -81,6 +88,12 @@ class BenchScene:
     def amount(self, x: float, y: float, part: MovePart) -> list[Mark]:
         """Return how far a move goes, large."""
         return self.tag(x, y, message("bench.amount", amount=size_of(part)), size=5.6, bold=True)
+
+
+def _guard(tip: XY, half: float) -> Mark:
+    """Return a stylus guard over a tip."""
+    x, y = tip
+    return parts.rounded(x - half, y - 1.6, x + half, y + 3.6, 1.2, Ink.BODY, name="guard@")
 
 
 def drawn(marks: Sequence[Mark], tall: float) -> Drawing:
@@ -286,6 +299,24 @@ class ArmFromSide:
         ]
         return items
 
+    def resting(self, *, platter: bool = True) -> list[Mark]:
+        """Draw the arm locked in its rest with the guard on, as it is for every move."""
+        tip = (self.head_x - 3.0, self.record + RESTS_MM)
+        at_rest = self.tube + RESTS_MM * (self.pivot_x - REST_X) / (self.pivot_x - self.head_x)
+        items = self.marks(platter=platter, stylus=RESTS_MM)
+        items += [
+            parts.box(REST_X - 1.0, 6.0, REST_X + 1.0, at_rest - 1.2, name="rest@"),
+            parts.line(
+                (REST_X - 2.4, at_rest + 2.2),
+                (REST_X - 2.4, at_rest - 1.4),
+                (REST_X + 2.4, at_rest - 1.4),
+                (REST_X + 2.4, at_rest + 2.2),
+                width=0.9,
+            ),
+            _guard(tip, 4.5),
+        ]
+        return items
+
     def named(self, *, weight: bool = True, low: bool = False) -> list[Mark]:
         """Name head, pivot and weight."""
         scene, y = self.scene, 2.6 if low else self.tube + 18.0
@@ -312,13 +343,19 @@ class HeadFromFront:
         cartridge = self.scene.cartridge
         return min(34.0 / cartridge.body_width_mm, 22.0 / cartridge.body_height_mm)
 
-    def marks(self, clockwise_deg: float = 0.0, *, image: bool = False) -> list[Mark]:
+    def resting(self) -> list[Mark]:
+        """Draw the head lifted off the record with the guard on, as it is for every move."""
+        return [*self.marks(lifted=RESTS_MM), _guard((50.0, self.record + RESTS_MM), 6.0)]
+
+    def marks(
+        self, clockwise_deg: float = 0.0, *, image: bool = False, lifted: float = 0.0
+    ) -> list[Mark]:
         """Draw head, body and stylus rolled about the tip, with their image if there is a mirror.
 
         Left side up is clockwise, as seen from the front.
         """
         items: list[Mark] = []
-        foot = (50.0, self.record)
+        foot = (50.0, self.record + lifted)
         half, tall = (
             0.5 * self.unit * self.scene.cartridge.body_width_mm,
             self.unit * (self.scene.cartridge.body_height_mm),

@@ -64,16 +64,30 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the dial or the rod with the arrow toward more or less."""
     part = moved[0]
+    stood = typed(scene.stood, "setting")
     more = part.amount >= 0.0
     skating = scene.deck.skating
     if skating.control is SkatingControl.THREAD_WEIGHT:
-        items = _thread(scene, None)
+        items = _thread(scene, stood)
         ends = (38.0, 24.0), (62.0, 24.0)
         items += parts.push(*(ends if more else ends[::-1]))
     else:
-        items = dial(scene, _MIDDLE, _RADIUS, skating.highest_gf, None)
+        highest = skating.highest_gf
+        items = dial(scene, _MIDDLE, _RADIUS, highest, stood)
         start = dial_deg(0.4 if more else 0.6, 1.0)
-        items += parts.turn(_MIDDLE, _RADIUS - 6.0, start, 60.0 if more else -60.0)
+        if stood is not None:
+            start = dial_deg(max(0.0, min(stood, highest)), highest)
+            aimed = dial_deg(max(0.0, min(stood + part.amount, highest)), highest)
+            items.append(
+                parts.line(
+                    parts.at(_MIDDLE, _RADIUS - 4.0, aimed),
+                    parts.at(_MIDDLE, _RADIUS + 2.5, aimed),
+                    colour=Role.PREDICTED,
+                    width=1.4,
+                    name="aimed@",
+                )
+            )
+        items += parts.turn(_MIDDLE, _RADIUS - 7.0, start, 60.0 if more else -60.0)
     items += scene.amount(50.0, 6.0, part)
     items.append(scene.place(84.0, 6.0, "more" if more else "less"))
     return drawn(items, _TALL)

@@ -32,10 +32,10 @@ from core.fitting import (
     Verdict,
     ways_for,
 )
-from core.language import Label, Message, Quantity, Series, Value, message
+from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import amount, asked_first, does_not_answer, questioned, times
+from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, questioned, times
 from core.steps.speed.chart import errors_picture
 from core.steps.speed.doubts import counted, doubts_of
 from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
@@ -88,6 +88,11 @@ def assess(context: Context) -> Assessment:
     Where each speed has its own trim they are judged one by one. Where one trim serves all, it is
     aimed so that the fastest and the slowest are equally far off.
     """
+    return counts_kept(context, _by_itself(context), _by_itself)
+
+
+def _by_itself(context: Context) -> Assessment:
+    """Answer by itself, whatever number of readings was told before."""
     said = _SpeedJudge.of(counted(context)).judged()
     return questioned(context, doubts_of(context), said)
 
@@ -234,9 +239,8 @@ class _SpeedJudge:
         """Ask for the mean by something surer than a record."""
         bench = self.context.deck.bench
         way = next(one for one in (Strobe, Readout, TimedTurns) if one.is_at_hand(bench))
-        label = Label(way.WAY_TITLE)
-        headline = message("speed.surer_than_tone", speed=speed_name(speed.rpm), way=label)
-        name = way.model_fields["way"].default
+        name = str(way.model_fields["way"].default)
+        headline = message("speed.surer_than_tone", speed=speed_name(speed.rpm), way=name)
         asked = NextReading(name, {"speed_rpm": speed.rpm}, why=headline)
         return _Answer(Verdict.READ_AGAIN, headline, next_reading=asked)
 

@@ -13,10 +13,23 @@ from core.physics.tilt import channel_balance, tilt_of_leak_deg
 from core.records import BenchKit
 from core.steps.shared import Elsewhere, Event
 from core.steps.tilt.control import rolled_by
-from core.steps.tilt.readings import TestBands, limited
+from core.steps.tilt.readings import LeakByTone, Played, TestBands, limited
 
 CROSSED_ABOVE_DB: Final = -3.0
 """No upright cartridge leaks as much: then the leads or the fields are crossed."""
+
+TONE_LEAK_DB: Final = 0.15
+"""How well a recorded leak is known, size and sign alike: 0.2 dB and 2 degrees in 95 of 100."""
+
+_TONE_FLOOR: Final = 1e-4
+"""What noise leaves of a leak of nothing, as an amplitude: 80 dB below the tone (our own)."""
+
+_ALONE_DEG: Final = 1.0
+"""What one recorded setting is trusted to, one standard uncertainty: leads the wrong way round
+turn its sign, and nobody has seen the head answer (our own allowance)."""
+
+_CLEARLY: Final = 2.0
+"""So much further apart are settings that were read with a pair of leads the wrong way round."""
 
 _SAME_SETTING_DEG: Final = 1e-3
 
@@ -44,6 +57,10 @@ class BandLeaks:
     odd: int | None
     aside: int
     leak_uncertainty_db: float
+    alone: bool = False
+    """One recorded setting tells all there is: which way to turn, but hardly how far."""
+    turned_round: bool = False
+    """The signs of the leaks only fit with one channel's leads the wrong way round."""
 
     @property
     def most_tilt_deg(self) -> float:
@@ -70,7 +87,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
     """
     setting = 0.0
     readings: list[LeakReading] = []
-    last: TestBands | None = None
+    last: Played | None = None
     crossed = False
     for event in events:
         if isinstance(event, Elsewhere):
@@ -82,7 +99,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
             continue
         setting += rolled_by(event.moves)
         reading = event.reading
-        if not isinstance(reading, TestBands):
+        if not isinstance(reading, TestBands | LeakByTone):
             continue
         setting = reading.setting(setting)
         last = reading
@@ -92,11 +109,19 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
             readings.append(leak)
     if last is None:
         return None
-    uncertainty = math.sqrt(2.0) * bench.test_level_db
+    phased = bool(readings) and all(reading.has_phase for reading in readings)
+    uncertainty = TONE_LEAK_DB if phased else math.sqrt(2.0) * bench.test_level_db
     tried = [reading.setting_deg for reading in readings]
+    turned_round = phased and _fits_turned_round(readings)
+    if turned_round:
+        readings = [_turned_round(reading) for reading in readings]
     moved = _MADE_TO_SHARE * (max(tried) - min(tried)) if tried else 0.0
     setting_uncertainty = math.hypot(rounding_uncertainty(step_deg), moved)
     fit, odd, aside = _fitted(readings, uncertainty, setting_uncertainty)
+    alone = phased and max(tried) - min(tried) < _SAME_SETTING_DEG
+    if alone and fit is not None:
+        away = abs(fit.best_deg.value - setting)
+        fit = replace(fit, best_deg=fit.best_deg.widened(max(_ALONE_DEG, away)))
     return BandLeaks(
         readings=tuple(readings),
         setting_deg=limited(setting),
@@ -106,7 +131,45 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
         odd=odd,
         aside=aside,
         leak_uncertainty_db=uncertainty,
+        alone=alone,
+        turned_round=turned_round,
     )
+
+
+def _turned_round(reading: LeakReading) -> LeakReading:
+    """Return a reading with the sign of one channel turned round, which turns both leaks'."""
+    phases = reading.left_in_right_phase_deg or 0.0, reading.right_in_left_phase_deg or 0.0
+    return replace(
+        reading,
+        left_in_right_phase_deg=phases[0] + 180.0,
+        right_in_left_phase_deg=phases[1] + 180.0,
+    )
+
+
+def _fits_turned_round(readings: Sequence[LeakReading]) -> bool:
+    """Whether the settings tried agree far better with one channel turned round.
+
+    A setting and the sideways part of its leak tell where the leak is least; all settings should
+    tell the same place.
+    """
+    if len({round(one.setting_deg, 3) for one in readings}) < 2:
+        return False
+    as_read, turned = _apart(readings), _apart([_turned_round(one) for one in readings])
+    return as_read > _CLEARLY * turned
+
+
+def _apart(readings: Sequence[LeakReading]) -> float:
+    """Return how far apart the settings put the least leak, in degrees, over both channels."""
+    found = 0.0
+    for place, sign in ((0, 1.0), (1, -1.0)):
+        least = []
+        for one in readings:
+            db = one.right_in_left_db if place else one.left_in_right_db
+            phase = one.right_in_left_phase_deg if place else one.left_in_right_phase_deg
+            sideways = 10.0 ** (db / 20.0) * math.cos(math.radians(phase or 0.0))
+            least.append(one.setting_deg - math.degrees(math.atan(sign * sideways)))
+        found = math.hypot(found, max(least) - min(least))
+    return found
 
 
 def _at_setting(reading: LeakReading, setting_deg: float) -> LeakReading:
@@ -123,6 +186,7 @@ def _fitted(
             readings,
             leak_standard_uncertainty_db=leak_uncertainty_db,
             setting_standard_uncertainty_deg=setting_uncertainty_deg,
+            leak_floor=_TONE_FLOOR,
         )
         if fit is None or fit.worst is None:
             return fit, None, aside
@@ -137,10 +201,9 @@ def _fitted(
         aside += 1
 
 
-def _lopsided(reading: TestBands, bench: BenchKit) -> float | None:
+def _lopsided(reading: Played, bench: BenchKit) -> float | None:
     balance = channel_balance(
-        reading.left_band_left_db,
-        reading.right_band_right_db,
+        *reading.balance_db,
         level_standard_uncertainty_db=bench.test_level_db,
     )
     beyond = abs(balance.value) - balance.half_width() > LOPSIDED_ABOVE_DB

@@ -12,7 +12,14 @@ from core.drawing.roles import Role
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
 from core.physics.tilt import gap_tilt_deg
-from core.steps.shared.bench_views import BenchScene, HeadFromFront, clipped, drawn, number
+from core.steps.shared.bench_views import (
+    RESTS_MM,
+    BenchScene,
+    HeadFromFront,
+    clipped,
+    drawn,
+    number,
+)
 from core.steps.tilt.readings import Lean
 
 _TIMES: Final = 3.0
@@ -60,19 +67,17 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the head from the front: the arrow on the left goes up if the left side rises."""
     part = moved[0]
     view = HeadFromFront(scene, record=14.0)
-    items: list[Mark] = view.marks()
+    items: list[Mark] = view.resting()
+    top = view.top + RESTS_MM
     left_up = part.amount >= 0.0
     for side, up in ((-1.0, left_up), (1.0, not left_up)):
         x = 50.0 + side * (view.half + 10.0)
-        items += parts.upright(x, view.top - 6.0, up=up)
-        items.append(
-            scene.place(x, view.top + 3.0 if up else view.top - 14.5, "rises" if up else "falls")
-        )
+        items += parts.upright(x, top - 6.0, up=up)
+        items.append(scene.place(x, top + 3.0 if up else top - 14.5, "rises" if up else "falls"))
     if part.control is Control.TILT_SHIM:
         x0 = 50.0 - view.half
-        items.append(
-            parts.box(x0, view.top - 0.8, x0 + 0.5 * view.half, view.top + 0.8, Role.PREDICTED)
-        )
-    items += scene.amount(50.0, view.top + 14.0, part)
+        items.append(parts.box(x0, top - 0.8, x0 + 0.5 * view.half, top + 0.8, Role.PREDICTED))
+    items += scene.amount(50.0, top + 14.0, part)
+    items.append(scene.place(50.0, top + 21.0, "lifted_and_guard"))
     items += view.named()
-    return drawn(items, view.top + 20.0)
+    return drawn(items, top + 25.0)

@@ -1,13 +1,13 @@
-"""Gaps that tell no tilt: the body rests on the record, or leans as no cartridge does."""
+"""What tells no tilt: gaps of a body that rests or leans as none does, a spoilt recording."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from core.fitting import Context, NextReading
-from core.language import Quantity, message
-from core.steps.shared import Doubt, stretches, without
-from core.steps.tilt.readings import Gaps
+from core.language import Message, Quantity, message
+from core.steps.shared import Doubt, HeardFault, spoilt, stretches, without
+from core.steps.tilt.readings import Gaps, LeakByTone
 
 NAME: Final = "tilt"
 
@@ -21,6 +21,18 @@ _INCHES_MM: Final = 0.2
 """Nothing hangs with both gaps so small; in inches common gaps of 1 to 4 mm are 0.04 to 0.16."""
 
 _AGAIN: Final = NextReading(way="gaps")
+_RECORD_AGAIN: Final = NextReading(way="leak by tone")
+
+_SPOIL_LEAK: Final = (
+    HeardFault.ONE_CHANNEL,
+    HeardFault.DEAD_LEFT,
+    HeardFault.DEAD_RIGHT,
+    HeardFault.MONO,
+    HeardFault.SWAPPED,
+    HeardFault.OPPOSED,
+    HeardFault.CLIPPING,
+)
+"""As ``core.tones.SPOILS`` says of leak."""
 
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
@@ -30,6 +42,11 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
     """
     trials = context.log.get(NAME, ())
     doubts: dict[int, Doubt] = {}
+    for place, trial in enumerate(trials):
+        if isinstance(trial.reading, LeakByTone):
+            said = _about_recording(context, trial.reading)
+            if said is not None:
+                doubts[place] = Doubt(said, _RECORD_AGAIN)
     for stretch in stretches(trials):
         gaps = {
             place: reading
@@ -42,6 +59,13 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
             if doubt is not None:
                 doubts[place] = doubt
     return doubts
+
+
+def _about_recording(context: Context, reading: LeakByTone) -> Message | None:
+    """Return what is wrong with a recording that tells no leak."""
+    faults = reading.recorded.faults_on(context.deck.bench)
+    spoils = [one for one in _SPOIL_LEAK if one in faults]
+    return spoilt(spoils[0]) if spoils else reading.recorded.lacks()
 
 
 def counted(context: Context) -> Context:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import partial
 from typing import Final
@@ -18,6 +19,9 @@ from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees
 _FIRST_TRY_DEG: Final = 1.0
 """How far to turn for a second pair of leaks: enough to show, too little to harm."""
 
+_MOST_TRIED_DEG: Final = 2.0
+"""No second setting is further away than this: our own."""
+
 _BANDS: Final = NextReading(way="test bands", count=None)
 
 
@@ -27,9 +31,11 @@ _UP_SIDES: Final = message("tilt.off.left_up"), message("tilt.off.right_up")
 class BandJudge(TiltJudge):
     """By test bands."""
 
-    def __init__(self, context: Context, bands: BandLeaks) -> None:
+    def __init__(self, context: Context, bands: BandLeaks, way: str) -> None:
         super().__init__(context)
-        self.bands = bands
+        self.bands, self.way = bands, way
+        if bands.turned_round:
+            self.note(message("tilt.note.turned_round"))
         if bands.aside:
             self.note(message("tilt.note.set_aside"))
         if bands.lopsided_db is not None:
@@ -47,7 +53,7 @@ class BandJudge(TiltJudge):
         if bands.crossed:
             self.note(message("tilt.note.leads_or_fields"))
             return self._answer(Verdict.READ_AGAIN, message("tilt.crossed"))
-        if fit is None:
+        if fit is None or bands.alone:
             return self._one_setting()
         tilt = self._tilt(fit.best_deg)
         if bands.odd is not None:
@@ -84,9 +90,16 @@ class BandJudge(TiltJudge):
     def _one_setting(self) -> Assessment:
         if self.handle.lack is not None:
             return self._one_setting_for_good(self.handle.lack)
-        change = self.handle.nearest(_FIRST_TRY_DEG) or self.handle.step_deg
-        self.note(message("tilt.note.one_setting"))
-        return self._order(change, "try", None)
+        fit = self.bands.fit
+        if fit is None:
+            change = self.handle.nearest(_FIRST_TRY_DEG) or self.handle.step_deg
+            self.note(message("tilt.note.one_setting"))
+            return self._order(change, "try", None)
+        tilt = self._tilt(fit.best_deg)
+        wanted = min(max(abs(tilt.value), _FIRST_TRY_DEG), _MOST_TRIED_DEG)
+        change = self.handle.nearest(math.copysign(wanted, -tilt.value)) or self.handle.step_deg
+        self.note(message("tilt.note.one_recording"))
+        return self._order(change, "try", tilt)
 
     def _one_setting_for_good(self, lack: Message) -> Assessment:
         """Judge by the one setting there can be."""
@@ -142,7 +155,7 @@ class BandJudge(TiltJudge):
         asked: NextReading = _BANDS,
     ) -> Assessment:
         figures = [self.tilt_figure(tilt)] if tilt else []
-        ways = Series((message("tilt.method.way", way="test bands"),))
+        ways = Series((message("tilt.method.way", way=self.way),))
         return Assessment(
             verdict=verdict,
             headline=headline,
@@ -152,7 +165,7 @@ class BandJudge(TiltJudge):
             notes=tuple(self.notes),
             cautions=CARE if next_move else (),
             method=message("tilt.method.all_ways", ways=ways),
-            next_reading=asked_by(verdict, headline, asked),
+            next_reading=asked_by(verdict, headline, replace(asked, way=self.way)),
         )
 
     def _figures(self) -> list[Figure]:

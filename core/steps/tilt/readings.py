@@ -8,12 +8,14 @@ from pydantic import Field
 
 from core.estimation import Estimate
 from core.fitting import Reading
+from core.language import Message, message
 from core.physics.crosstalk import LeakReading
 from core.physics.tilt import gap_tilt_deg
 from core.records import (
     BenchKit,
     Cartridge,
     Choice,
+    CutOn,
     Decibels,
     Degrees,
     Directions,
@@ -22,6 +24,7 @@ from core.records import (
     ReadAnew,
     When,
 )
+from core.steps.shared import BandKind, HeardBand, HeardFault, HeardTones, spoilt
 from core.steps.tilt.control import setting_of_shim
 
 NAME: Final = "tilt"
@@ -93,6 +96,8 @@ class Mirror(Reading):
 _LEVEL = Limits(-100, 40, usual=(-60, 10))
 _TURNED = Directions("left side higher", "right side higher")
 _UNDER = Directions("under the left screw", "under the right screw")
+_SettingDeg = Annotated[Degrees, Limits(-20, 20, usual=(-6, 6)), _TURNED] | None
+_ShimMm = Annotated[Millimetres, Limits(-2, 2), _UNDER] | None
 
 
 class TestBands(Reading):
@@ -115,20 +120,23 @@ class TestBands(Reading):
     right_band_left_db: Annotated[Decibels, _LEVEL] = Field(
         title="Right band, left channel", description="What leaks into the silent one."
     )
-    setting_deg: Annotated[Degrees, Limits(-20, 20, usual=(-6, 6)), _TURNED] | None = Field(
+    setting_deg: _SettingDeg = Field(
         None,
         title="Head stands at",
         description="Turned from where it began. Empty takes it from the moves you kept.",
     )
-    shim_mm: Annotated[Millimetres, Limits(-2, 2), _UNDER] | None = Field(
+    shim_mm: _ShimMm = Field(
         None, title="Shim in place", description="Its thickness, and where. Empty as above."
     )
 
     def setting(self, before_deg: float) -> float:
         """Return where the head stands by what was typed, else where it stood before."""
-        if self.setting_deg is not None:
-            return self.setting_deg
-        return before_deg if self.shim_mm is None else setting_of_shim(self.shim_mm)
+        return _setting(self, before_deg)
+
+    @property
+    def balance_db(self) -> tuple[float, float]:
+        """The level of each channel on its own band, dB."""
+        return self.left_band_left_db, self.right_band_right_db
 
     def measure(self, setting_deg: float) -> LeakReading:
         """Return both leaks in dB at a setting."""
@@ -137,6 +145,81 @@ class TestBands(Reading):
             left_in_right_db=self.left_band_right_db - self.left_band_left_db,
             right_in_left_db=self.right_band_left_db - self.right_band_right_db,
         )
+
+
+class RecordedLeak(HeardTones):
+    """A recording of a band on the left alone and one on the right alone."""
+
+    def lacks(self) -> Message | None:
+        """Return which band there is none of, if there is none."""
+        lacks = super().lacks()
+        if lacks is None and None in (self.band_on(CutOn.LEFT), self.band_on(CutOn.RIGHT)):
+            joined = (HeardFault.ONE_CHANNEL, HeardFault.MONO)
+            faults = [one for one in joined if one in self.known_faults()]
+            return spoilt(faults[0]) if faults else message("tilt.tone_lacks")
+        return lacks
+
+    def band_on(self, side: CutOn) -> HeardBand | None:
+        """Return the longest band cut on one side alone, one for separation if there is any."""
+        bands = [one for one in self.bands if one.side is side and one.leak_deg is not None]
+        return max(
+            bands,
+            key=lambda one: (one.kind is BandKind.SEPARATION, one.end_s - one.start_s),
+            default=None,
+        )
+
+
+class LeakByTone(Reading):
+    """What leaks from a band on one side alone, with its sign, recorded at one setting."""
+
+    WAY_TITLE: ClassVar[str] = "Leak by tone, recorded"
+    NEEDS: ClassVar[str] = "has_sound_input"
+    LOWERS_STYLUS: ClassVar[bool] = True
+    way: Literal["leak by tone"] = "leak by tone"
+    recorded: RecordedLeak = Field(
+        title="Recording",
+        description="The sound file. Type its path, choose it, or drop it here.",
+    )
+    setting_deg: _SettingDeg = Field(
+        None,
+        title="Head stands at",
+        description="Turned from where it began. Empty takes it from the moves you kept.",
+    )
+    shim_mm: _ShimMm = Field(
+        None, title="Shim in place", description="Its thickness, and where. Empty as above."
+    )
+
+    def setting(self, before_deg: float) -> float:
+        """Return where the head stands by what was typed, else where it stood before."""
+        return _setting(self, before_deg)
+
+    def measure(self, setting_deg: float) -> LeakReading:
+        """Return both leaks with their phases at a setting."""
+        left, right = self.recorded.band_on(CutOn.LEFT), self.recorded.band_on(CutOn.RIGHT)
+        if left is None or right is None:
+            raise ValueError("a recording without both bands tells no leak")
+        return LeakReading(
+            setting_deg=limited(setting_deg),
+            left_in_right_db=left.leak_db or 0.0,
+            right_in_left_db=right.leak_db or 0.0,
+            left_in_right_phase_deg=left.leak_deg,
+            right_in_left_phase_deg=right.leak_deg,
+        )
+
+    @property
+    def balance_db(self) -> tuple[float, float]:
+        """The level of each channel on its own band, dB."""
+        left, right = self.recorded.band_on(CutOn.LEFT), self.recorded.band_on(CutOn.RIGHT)
+        return (left.level_db if left else 0.0), (right.level_db if right else 0.0)
+
+
+Played = TestBands | LeakByTone
+
+
+def _setting(reading: Played, before_deg: float) -> float:
+    if reading.setting_deg is not None:
+        return reading.setting_deg
+    return before_deg if reading.shim_mm is None else setting_of_shim(reading.shim_mm)
 
 
 def limited(setting_deg: float) -> float:

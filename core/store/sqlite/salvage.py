@@ -89,6 +89,8 @@ class _TableRows:
             places=size,
         )
         self.is_cut = not (is_whole or is_named_whole)
+        if is_whole and not is_named_whole:
+            named = []  # the index is what is damaged: it may name what never was
         for count, (*key, rowid) in enumerate(dict.fromkeys(named)):
             if count % _ASKED_EVERY == 0 and not self._go_on():
                 raise WorkStoppedError

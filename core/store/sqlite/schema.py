@@ -174,6 +174,15 @@ _VERSION_5: Final = (
     # job_id repeats what the entries say; empty for a fitting that belongs to no job.
     "ALTER TABLE fittings ADD COLUMN job_id TEXT NOT NULL DEFAULT ''",
     "CREATE INDEX fittings_by_job ON fittings (job_id)",
+    # Repeats what the entries say: 0 for a short job, which is no check of the deck.
+    "ALTER TABLE fittings ADD COLUMN is_check INTEGER NOT NULL DEFAULT 1",
+    # What lists say of where a fitting stands, and how often a deck is checked: they repeat what
+    # entries and records say. '?' and -1: not worked out yet.
+    "ALTER TABLE fittings ADD COLUMN reached TEXT NOT NULL DEFAULT '?'",
+    "ALTER TABLE fittings ADD COLUMN kept INTEGER NOT NULL DEFAULT 0",
+    "ALTER TABLE fittings ADD COLUMN left_found INTEGER NOT NULL DEFAULT 0",
+    "ALTER TABLE fittings ADD COLUMN checked_at TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE things ADD COLUMN check_months INTEGER NOT NULL DEFAULT -1",
 )
 
 _NEW_IN_5: Final = (
@@ -184,13 +193,20 @@ _NEW_IN_5: Final = (
 )
 
 _BEFORE_5: Final = (
-    "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id FROM main.fittings",
+    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months FROM main.things",
+    (
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, 1 AS is_check, '?' AS reached, "
+        "0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
+    ),
     *_NEW_IN_5,
 )
 
 _BEFORE_4: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at FROM main.things",
-    "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id FROM main.fittings",
+    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things",
+    (
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, 1 AS is_check, "
+        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
+    ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
 

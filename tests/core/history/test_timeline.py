@@ -16,6 +16,7 @@ from core.fitting import (
     ChoiceMade,
     Control,
     Entry,
+    Finished,
     MoveMade,
     MovePart,
     ReadingTaken,
@@ -302,3 +303,31 @@ def test_a_deck_of_another_kind_of_arm_has_its_own_quantities() -> None:
     keys = {quantity.key for quantity in timeline.quantities}
     assert "alignment/overhang" not in keys
     assert "final_downforce/downforce" in keys
+
+
+def test_two_speeds_that_changed_alike_share_a_line() -> None:
+    rpms = (33.333333, 45.0)
+    on = deck(platter={"speeds_rpm": rpms})
+
+    def visit(day: str, *percents: float) -> Past:
+        said = [
+            ReadingTaken(
+                step="speed",
+                reading={
+                    "way": "readout",
+                    "speed_rpm": rpm,
+                    "rpm": round(rpm * (1.0 + percent / 100.0), 4),
+                    "minutes_running": 15.0,
+                },
+            )
+            for rpm, percent in zip(rpms, percents, strict=True)
+        ]
+        return past(fitting(day, said=[*said, Finished()]), on=on)
+
+    def labels(*then: float) -> list[str]:
+        line = timeline_of([visit("2023-03-01", 0.0, 0.0), visit("2024-03-01", *then)])
+        found = compare_fittings(line, "2023-03-01", "2024-03-01")
+        return [one.label for one in worded(found.changes) if one.key.startswith("speed/")]
+
+    assert labels(0.2, 0.2) == ["Speed error at 33⅓ and 45"]
+    assert labels(0.2, 0.1) == ["Speed error at 33⅓", "Speed error at 45"]

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from core.fitting import Finished, HoursRead, NoteWritten, Reopened
+from core.fitting import Finished, HoursRead, NoteWritten, Reopened, Withdrawn, Work
 from core.language import months_after
 from core.maintenance.due import check_due, visit_of
 from core.maintenance.search import DueSearch
 from core.store import Library
+from core.workflow.work import work_asked
 from tests.examples import cartridge, deck
 from tests.visits import keep, noon
 
@@ -67,6 +68,14 @@ def test_what_is_entered_after_the_end_does_not_put_it_off(library: Library) -> 
     for body in (NoteWritten(text="dusty"), HoursRead(hours=200)):
         library.append(f"{due}-2024-01-01", body, at=noon("2025-05-30"))
     assert found(library) == {due: date(2025, 1, 1)}
+
+
+def test_a_short_job_does_not_put_it_off(library: Library) -> None:
+    due = a_deck(library, "2024-01-01", "2025-03-01")
+    asked = library.append(f"{due}-2025-03-01", work_asked(Work.SPEED), at=noon("2025-03-01"))
+    assert found(library) == {due: date(2025, 1, 1)}
+    library.append(f"{due}-2025-03-01", Withdrawn(entry=asked.id), at=noon("2025-03-02"))
+    assert found(library) == {}
 
 
 def test_a_fitting_opened_again_waits_for_its_new_end(library: Library) -> None:

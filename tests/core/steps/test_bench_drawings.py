@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Polyline, Words, extent
+from core.drawing.roles import Ink
 from core.fitting import Control, MovePart
 from core.language import Numbers
 from core.records import Balance, Cartridge, Deck, SkatingControl, SpeedTrim
@@ -133,6 +134,109 @@ def test_the_weight_goes_toward_the_pivot_or_away_from_it() -> None:
         assert dy == pytest.approx(0.0)
         assert math.copysign(1.0, dx * to_pivot) == math.copysign(1.0, amount)
         assert word(drawing, "head")[0] < word(drawing, "pivot")[0] < x
+
+
+def test_the_weight_turns_as_a_right_hand_thread_moves_it() -> None:
+    """A right-hand thread turned clockwise goes away from the observer (ISO 5408, from memory).
+
+    Whoever stands behind the arm turns it away from themselves, which is toward the pivot.
+    """
+    for amount, said in ((0.375, "clockwise"), (-0.375, "anticlockwise")):
+        drawing = moved(Control.COUNTERWEIGHT, amount, "turns")
+        (head,) = drawing.named("turn@")
+        assert isinstance(head, Area)
+        x, y = word(drawing, said)
+        assert word(drawing, "from behind, usual thread")
+        (tip, one, other) = head.points
+        dx = tip[0] - 0.5 * (one[0] + other[0])
+        dy = tip[1] - 0.5 * (one[1] + other[1])
+        middle = (x, 17.0)
+        clockwise = (tip[1] - middle[1]) * dx - (tip[0] - middle[0]) * dy
+        assert y > middle[1]
+        assert math.copysign(1.0, clockwise) == math.copysign(1.0, amount)
+    slid = moved(Control.COUNTERWEIGHT, 2.0, "mm")
+    assert not slid.named("turn@")
+
+
+@pytest.mark.parametrize(
+    ("control", "unit"),
+    [
+        (Control.PILLAR, "mm"),
+        (Control.BASE_SHIM, "mm"),
+        (Control.HEAD_SHIM, "mm"),
+        (Control.RECORD, "mm"),
+        (Control.TILT, "°"),
+        (Control.TILT_SHIM, "mm"),
+        (Control.COUNTERWEIGHT, "turns"),
+        (Control.CARTRIDGE, ""),
+    ],
+)
+def test_no_hand_moves_anything_over_a_bare_stylus(control: Control, unit: str) -> None:
+    drawing = moved(control, 0.5, unit)
+    (guard,) = drawing.named("guard@")
+    assert isinstance(guard, Area)
+    record = max(
+        (
+            mark.points[0][1]
+            for mark in drawing.marks
+            if isinstance(mark, Polyline) and mark.points[-1][0] - mark.points[0][0] > 80.0
+        ),
+        default=16.0,
+    )
+    assert min(y for _, y in guard.points) > record + 2.0
+
+
+def test_an_arm_in_its_rest_lies_on_it() -> None:
+    drawing = moved(Control.PILLAR, 0.5, "mm")
+    (rest,) = drawing.named("rest@")
+    assert isinstance(rest, Area)
+    x = 0.5 * (rest.points[0][0] + rest.points[1][0])
+    (tube,) = [
+        mark
+        for mark in drawing.marks
+        if isinstance(mark, Polyline) and len(mark.points) == 2 and mark.pen.width_mm == 2.2
+    ]
+    (x0, y0), (x1, y1) = tube.points
+    height = y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+    assert max(y for _, y in rest.points) == pytest.approx(height, abs=1.5)
+
+
+def test_a_move_of_the_dial_starts_at_the_mark_that_was_read() -> None:
+    part = MovePart(control=Control.SKATING, amount=0.5, unit="gf")
+    scene = BenchScene(deck(), cartridge(), Numbers(), {"setting": 2.0})
+    drawing = draw_move(scene, [part])
+    stood, aimed = drawing.named("dial@")[0], drawing.named("aimed@")[0]
+    assert isinstance(stood, Polyline)
+    assert isinstance(aimed, Polyline)
+    for line, mark in ((stood, "2"), (aimed, "2.5")):
+        x, y = word(drawing, mark)
+        pointed = math.atan2(line.points[-1][1] - 34.0, line.points[-1][0] - 50.0)
+        assert pointed == pytest.approx(math.atan2(y - 34.0, x - 50.0))
+    assert not moved(Control.SKATING, 0.5, "gf").named("aimed@")
+
+
+def test_each_lead_has_its_colour_and_reaches_its_pin_once_it_is_on() -> None:
+    """White left, blue left return, red right, green right return: the trade's usual colours.
+
+    Common practice, no source here.
+    """
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    off = draw_reading(scene, "mount", "checklist", {})
+    on = draw_reading(scene, "mount", "checklist", {"blue_lead": True})
+    colours = [Ink.WHITE_LEAD, Ink.BLUE_LEAD, Ink.RED_LEAD, Ink.GREEN_LEAD]
+    said = ["white: L+", "blue: L−", "red: R+", "green: R−"]
+    for drawing, reaching in ((off, ()), (on, (Ink.BLUE_LEAD,))):
+        leads = drawing.named("lead@")
+        assert [lead.fill for lead in leads if isinstance(lead, Area)] == colours
+        for lead, colour, words in zip(leads, colours, said, strict=True):
+            assert isinstance(lead, Area)
+            pin = word(drawing, words)[0]
+            reach = min(abs(x - pin) for x, _ in lead.points)
+            assert (reach < 1.0) is (colour in reaching)
+
+
+def test_the_mounting_screws_have_their_screwdriver() -> None:
+    assert moved(Control.SCREWS, 0.0, "").named("screwdriver@")
 
 
 def test_a_dial_turns_up_for_more() -> None:

@@ -21,7 +21,7 @@ Tables = dict[str, tuple[Record, ...]]
 
 DEFAULTS: Final[dict[str, Record]] = {
     "facts": {},
-    "things": {"archived": 0, "archived_at": ""},
+    "things": {"archived": 0, "archived_at": "", "check_months": -1},
     "thing_revisions": {},
     "fittings": {
         "archived": 0,
@@ -29,6 +29,11 @@ DEFAULTS: Final[dict[str, Record]] = {
         "entry_count": 0,
         "finished": 0,
         "job_id": "",
+        "is_check": 1,
+        "reached": "?",
+        "kept": 0,
+        "left_found": 0,
+        "checked_at": "",
     },
     "entries": {},
     "drafts": {},

@@ -190,7 +190,7 @@ def test_after_a_move_it_reads_again_and_says_what_to_expect() -> None:
     assert {Role.BEFORE, Role.PREDICTED, Role.TARGET} <= roles
 
 
-def test_after_the_last_move_screws_are_tightened_and_both_read_once_more() -> None:
+def test_after_the_last_move_screws_are_tightened_and_both_read_again() -> None:
     events: list[Step] = [both(1.5, 1.27, 0.62), (part(Control.SLIDE, -1.5),), both()]
     aligned = assess(context(events))
     assert aligned.verdict is Verdict.MOVE
@@ -198,7 +198,7 @@ def test_after_the_last_move_screws_are_tightened_and_both_read_once_more() -> N
     events.append(TIGHTEN)
     tightened = assess(context(events))
     assert tightened.verdict is Verdict.READ_AGAIN
-    assert "both grids once more" in tightened.headline
+    assert "both grids again" in tightened.headline
     landed = assess(context([*events, *[Landing(landing_mm=0.0)] * 6]))
     assert landed.verdict is Verdict.READ_AGAIN
     assert assess(context([*events, both()])).verdict is Verdict.GOOD

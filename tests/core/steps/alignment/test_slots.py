@@ -52,6 +52,13 @@ def test_once_in_vain_asks_and_twice_is_stuck() -> None:
     assert asked_and_found((-1.5, 0.0), (-1.5, 0.05)).stuck == -1.0
 
 
+def test_a_little_beside_where_it_was_asked_to_go_from_is_not_gone() -> None:
+    """Asked for 5 mm twice, it is read 1.3 mm on: a twist and an eye, and no end of slots."""
+    beside = asked_and_found((5.0, 1.8), (3.2, 1.1), (3.9, 1.3))
+    assert not beside.goes
+    assert asked_and_found((5.0, 2.4), (2.6, 2.4), (2.6, 2.4)).goes
+
+
 def test_small_slides_in_vain_add_up_to_a_question() -> None:
     one = (0.3, 0.0)
     assert not asked_and_found(one).record.asks

@@ -215,7 +215,8 @@ def test_a_counterweight_that_does_nothing_is_asked_about_before_any_other_order
     assert afresh.next_move is None
     assert any("neither rises nor sinks" in one.text for one in afresh.questions)
     said = (afresh.headline, *afresh.notes)
-    assert any("showed nothing of what you turned" in one for one in said)
+    assert any("shows no change" in one for one in said)
+    assert not any("only part of the way" in one for one in said)
     ended = judged(*things, FLOATED, shown_gf)
     assert ended.verdict is Verdict.LEFT_AS_FOUND
     assert "has no effect" in ended.headline
@@ -525,6 +526,16 @@ def test_from_where_it_floats_again_a_reversed_thread_is_turned_the_way_it_went(
     move = judged(2.30, counterweight(-0.25), 2.45, LOOKED, FLOATED, 0.0).next_move
     assert move is not None
     assert move.parts[0].amount == pytest.approx(-1.0 / 0.6, abs=0.13)
+
+
+def test_a_nudge_that_went_astray_tells_no_direction_from_where_it_floats_again() -> None:
+    """A hand slides to 0.15 mm: 0.19 gf less after 0.05 mm more is the hand, not the thread."""
+    sliding = {"counterweight_mm_per_turn": None, "counterweight_g": None}
+    log = [1.14, counterweight(0.1, "mm"), 1.20, counterweight(0.05, "mm"), 1.01]
+    fitted = {"downforce_min_gf": 1.0, "downforce_max_gf": 1.5}
+    move = judged(*log, FLOATED, 0.0, arm=sliding, **fitted).next_move
+    assert move is not None
+    assert move.parts[0].amount > 0.0
 
 
 # --- orders after something was entered wrongly --------------------------------------------------
