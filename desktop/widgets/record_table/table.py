@@ -186,6 +186,7 @@ class RecordTable(QWidget):
         )
         self.filter.setAccessibleDescription(tr("widgets.table.rows_that_hold_every_word"))
         self.filter.setClearButtonEnabled(True)
+        self.filter.setAcceptDrops(False)  # a file dropped here is for the window
         self.filter.textChanged.connect(self._search)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
