@@ -41,6 +41,7 @@ from desktop.widgets.scheme import Scheme
 from desktop.widgets.tab_order import in_reading_order
 
 if TYPE_CHECKING:
+    from desktop.paper.leaving import LeavingPaper
     from desktop.tasks.fitting_controller import FittingController
     from desktop.wizard import Beside, Wizard
 
@@ -326,6 +327,7 @@ class MainWindow(QMainWindow):
             tell_problem(self.messages, problem)
             return
         page.started.connect(self.open_fitting)
+        page.paper_wanted.connect(lambda swap: self._paper().plan(swap.plan, swap.foretold, self))
         page.add_wanted.connect(
             lambda fitting, name: self._add_for_swap(fitting, name, from_library=leads_back)
         )
@@ -358,6 +360,9 @@ class MainWindow(QMainWindow):
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
         page.start_wanted.connect(self.show_start)
+        page.paper_wanted.connect(
+            lambda deck, timeline, dues: self._paper().history(deck, timeline, dues, self)
+        )
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_due(self) -> None:
@@ -375,7 +380,16 @@ class MainWindow(QMainWindow):
         page.closed.connect(self.show_library)
         page.history_wanted.connect(self.show_history)
         page.start_wanted.connect(self.show_start)
+        page.paper_wanted.connect(lambda rows, day: self._paper().due(rows, day, self))
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+
+    def _paper(self) -> LeavingPaper:
+        # Imported here: printing and drawing are not needed to start.
+        from desktop.paper.leaving import LeavingPaper
+
+        if self.library is None:
+            raise RuntimeError("a page was left open without its library")
+        return LeavingPaper(self.library, self._numbers, self.messages, self._preferences.who)
 
     def show_rehearsal(self) -> None:
         """Show where the job is rehearsed on a simulated deck, apart from the library."""
