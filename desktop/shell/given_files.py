@@ -16,7 +16,7 @@ from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
 
 
-class Window(Protocol):
+class FilesWindow(Protocol):
     """What is needed of the window."""
 
     def open_in_place(self, address: LibraryAddress) -> None:
@@ -32,7 +32,7 @@ class Window(Protocol):
 class GivenFiles:
     """Takes documents in as Import does, and opens a library; one file after another."""
 
-    def __init__(self, window: Window, messages: Messages) -> None:
+    def __init__(self, window: FilesWindow, messages: Messages) -> None:
         self._window, self._messages = window, messages
         self._is_at_work = False
 
