@@ -166,15 +166,17 @@ class ImportExport:
         )
 
     def import_document(self) -> bool:
+        """Ask for a document and take it in; return whether the library has changed."""
+        chosen = self._messages.file_to_open(
+            tr("library.import_export.import"), self._library.address.folder, said(_DOCUMENTS)
+        )
+        return chosen is not None and self.take_in(chosen)
+
+    def take_in(self, chosen: Path) -> bool:
         """Take a document in; return whether the library has changed."""
         # Imported here: a library is opened far more often than a document comes in.
         from core.store import importing
 
-        chosen = self._messages.file_to_open(
-            tr("library.import_export.import"), self._library.address.folder, said(_DOCUMENTS)
-        )
-        if chosen is None:
-            return False
         if self._library.address.may_be_library(chosen):  # without opening it
             self._messages.tell(
                 tr("library.import_export.nothing_taken_in"),
