@@ -75,6 +75,15 @@ class StartPage(Page):
         """Put the cursor where the person starts."""
         self.decks.focus_filter()
 
+    def look_again(self) -> None:
+        """Show what another window has kept or begun; what is typed and picked stays."""
+        try:
+            self.decks.read()
+            self.cartridges.read()
+        except LibraryProblem:
+            return  # starting says so
+        self._say()
+
     def _build(self) -> None:
         title = QLabel(tr("library.start_page.start_a_fitting"))
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
