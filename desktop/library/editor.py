@@ -374,7 +374,14 @@ class RecordEditor(Page):
 
     def _fold(self) -> None:
         """Show every field, or only those that everybody can fill in."""
+        # Out of sight meanwhile: Qt lays out every page around a widget that is shown in sight,
+        # once for each of them.
+        focused = QApplication.focusWidget()
+        self.form.hide()
         fold_details(self.form, away=not self.everything.isChecked())
+        self.form.show()
+        if focused is not None and focused.isVisible() and self.form.isAncestorOf(focused):
+            focused.setFocus(Qt.FocusReason.OtherFocusReason)
         shown = set(self.form.fields.shown_names())
         for row, (_label, names) in enumerate(self._sections):
             self.sections.item(row).setHidden(not shown.intersection(names))

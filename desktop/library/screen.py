@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer, Signal
@@ -450,8 +451,20 @@ class LibraryScreen(Page):
         else:
             self.acts.archive(kind, ids, archived=key == "archive")
 
+    @property
+    def place(self) -> str:
+        """Where the library is, as a person is told."""
+        return str(self._library.address)
+
+    def take_in_file(self, path: Path) -> None:
+        """Take a document in as Import does, so that it can be taken back."""
+        self._note(changed=self._exchange.take_in(path))
+
     def _take_in(self) -> None:
-        if self._exchange.import_document():
+        self._note(changed=self._exchange.import_document())
+
+    def _note(self, *, changed: bool) -> None:
+        if changed:
             self.refresh()
             self.acts.note_import(*self._exchange.brought)
 

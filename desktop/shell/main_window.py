@@ -9,8 +9,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
 from shiboken6 import isValid
 
@@ -26,6 +26,7 @@ from core.store import (
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.appearance_panel import AppearancePanel, change_scale, change_scheme
+from desktop.shell.given_files import GivenFiles, files_of
 from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
 from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
@@ -94,6 +95,8 @@ class MainWindow(QMainWindow):
         geometry = preferences.geometry
         if geometry is not None:
             self.restoreGeometry(geometry)
+        self.given = GivenFiles(self, self.messages)
+        self.setAcceptDrops(True)
         self._recovery = LibraryRecovery(self, numbers, self.messages)
         self._beneath: Page | None = None
         """The page that Help lies over."""
@@ -152,6 +155,19 @@ class MainWindow(QMainWindow):
             return
         self._screen.refresh()
         self.show_page(self._screen, _NAME)
+
+    def open_in_place(self, address: LibraryAddress) -> None:
+        """Open a library in place of the one that is open, if its pages may be left."""
+        if self._may_leave_pages():
+            self.open(LibraryOpening(address))
+
+    def library_screen(self) -> LibraryScreen | None:
+        """Go back to the library and return its page, as files that are given need it."""
+        if self._screen is None or not self._may_leave_pages():
+            return None
+        if self.pages.currentWidget() is not self._screen:
+            self.show_library()
+        return self._screen
 
     # the pages
 
@@ -472,6 +488,19 @@ class MainWindow(QMainWindow):
         if self.library is not None:
             self._recovery.show_backups(self.library.address, is_open=True)
 
+    # files dropped on the window
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files of this computer, and nothing else."""
+        if files_of(event.mimeData()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Take the files that were dropped, once whoever they come from has let go."""
+        files = files_of(event.mimeData())
+        event.acceptProposedAction()
+        QTimer.singleShot(0, self, lambda: self.given.take(files))
+
     # other windows
 
     def changeEvent(self, event: QEvent) -> None:
@@ -568,8 +597,8 @@ class MainWindow(QMainWindow):
                 tr("shell.main_window.no_such_library", path=Name(address)),
                 tr("shell.main_window.no_such_library_todo"),
             )
-        elif self._may_leave_pages():
-            self.open(LibraryOpening(place))
+        else:
+            self.open_in_place(place)
 
     def _show_what_can_be_done(self) -> None:
         library = self.library

@@ -49,7 +49,7 @@ _CHORDS: Final = (
     | Qt.KeyboardModifier.MetaModifier
 )
 PICK: Final = QItemSelectionModel.SelectionFlag
-_MEASURED: Final = 100
+_MEASURED: Final = 60
 """Rows whose texts say how wide the columns are: measuring all would keep a long list waiting."""
 _USUAL: Final = 0.7
 """The share of a column's texts that are not called long."""
@@ -186,6 +186,7 @@ class RecordTable(QWidget):
         )
         self.filter.setAccessibleDescription(tr("widgets.table.rows_that_hold_every_word"))
         self.filter.setClearButtonEnabled(True)
+        self.filter.setAcceptDrops(False)  # a file dropped here is for the window
         self.filter.textChanged.connect(self._search)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
@@ -328,7 +329,7 @@ class RecordTable(QWidget):
 
     def _show_columns(self) -> None:
         self._hide_columns()
-        self._share_out_width()
+        self._measure_anew()
 
     def _hide_columns(self) -> None:
         across, away = self.table.horizontalHeader(), self.archived.isChecked()
@@ -395,7 +396,10 @@ class RecordTable(QWidget):
         """Return for each column how wide its texts in these rows are, the widest last."""
         wide = self.table.fontMetrics().horizontalAdvance
         rows = list(rows)
-        return [sorted(wide(column.text(row)) for row in rows) for column in self.spec.columns]
+        return [
+            [] if index in self._model.hidden else sorted(wide(column.text(row)) for row in rows)
+            for index, column in enumerate(self.spec.columns)
+        ]
 
     def _measure_anew(self) -> None:
         measured = self._wide(self._model.sample(_MEASURED))
