@@ -15,9 +15,9 @@ from core.language import Name, message
 from core.records import Customer, Job
 from core.store import problems
 from core.store.backend import Backend
-from core.store.job_listing import JobListing, JobRow, job_rows
+from core.store.job_listing import JobListing, job_rows
 from core.store.revisions import RevisionStore
-from core.store.rows import Stored, stamp, text_of
+from core.store.rows import JobRow, Stored, stamp, text_of
 
 if TYPE_CHECKING:
     from core.store.log import FittingLog

@@ -11,8 +11,7 @@ from typing import Final
 
 from core.language import Message, Numbers, message
 from core.store.files import write_whole
-from core.store.job_listing import JobRow
-from core.store.rows import FittingRow, RecordRow
+from core.store.rows import FittingRow, JobRow, RecordRow
 
 _STARTS_A_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 

@@ -21,13 +21,13 @@ from PySide6.QtWidgets import (
 
 from core.language import Name, Numbers, message
 from core.store import Library, LibraryProblem
-from core.store.job_listing import JobRow
+from core.store.rows import JobRow
 from desktop.library.acts import LibraryActs
 from desktop.library.import_export import ImportExport
-from desktop.library.tables import ARCHIVED, COMMON_ACTIONS
+from desktop.library.tables import ARCHIVED, COMMON_ACTIONS, reached_words
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
-from desktop.widgets.language import local_label, said, tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
@@ -49,8 +49,7 @@ def _promise(row: JobRow) -> str:
 
 
 def _step(row: JobRow) -> str:
-    told = row.told_of_step()
-    return said(told) if told is not None else ""
+    return reached_words(row.step) if row.step else ""
 
 
 _COLUMNS: Final = (

@@ -46,9 +46,14 @@ def _verdict(one: FittingRow | DeckWork | None) -> str:
 
 def _reached(one: FittingRow | DeckWork | None) -> str:
     """Say which step of a fitting is the first that nobody has confirmed."""
-    if one is None or one.finished or one.reached == UNKNOWN:
+    return "" if one is None or one.finished else reached_words(one.reached)
+
+
+def reached_words(reached: str) -> str:
+    """Say the step that a fitting has reached; nothing where nobody knows it."""
+    if reached == UNKNOWN:
         return ""
-    number, _, step = one.reached.partition(" ")
+    number, _, step = reached.partition(" ")
     if not step:
         return tr("library.tables.all_steps")
     return tr("library.tables.step", number=int(number), title=StepTitle(step))
