@@ -26,9 +26,9 @@ from PySide6.QtWidgets import (
 from core.fitting import Entry, Finished, NoteWritten, StepAccepted, Verdict
 from core.history.timeline import timeline_of
 from core.language import Numbers
-from core.records import Customer, Job
 from core.paper.due_sheet import DueRow
 from core.paper.letterhead import Letterhead, keep_letterhead
+from core.records import Customer, Job
 from core.steps import STEP_NAMES
 from core.store import Library
 from core.store.documents import DocumentProblem, document_from
