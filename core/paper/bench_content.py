@@ -120,7 +120,7 @@ def facts_of(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
     when = message("sheet.day", day=first)
     if last_day != first:
         when = message("sheet.days", first=first, last=last_day)
-    facts = (
+    facts: tuple[tuple[Message, Message], ...] = (
         (message("sheet.deck"), named),
         (
             message("sheet.cartridge"),
@@ -132,6 +132,9 @@ def facts_of(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
         ),
         (message("sheet.when"), when),
     )
+    number = fitting.job.number
+    if number:  # the number alone: whose job it is stands on no paper
+        facts = ((message("sheet.job"), message("sheet.job_number", number=Name(number))), *facts)
     return tuple((say.text(name), say.text(fact)) for name, fact in facts)
 
 
