@@ -6,13 +6,23 @@ import os
 import sys
 from collections.abc import Sequence
 
-from desktop.shell.command_line import SUBCOMMANDS, options_from, parser_with
+from desktop.shell.command_line import (
+    SUBCOMMANDS,
+    options_from,
+    parser_with,
+    why_not_opened,
+    with_files,
+    without_files,
+)
 from desktop.shell.qt_loading import CANNOT_START, import_remedy
+
+WRONG = 2
+"""Exit code when nothing was opened, as argparse has it."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return the exit code."""
-    words = sys.argv[1:] if arguments is None else arguments
+    words, files = without_files(sys.argv[1:] if arguments is None else arguments)
     parsed = parser_with(SUBCOMMANDS, words).parse_args(words)
     run = getattr(parsed, "run", None)
     if parsed.version:
@@ -20,6 +30,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         sys.stdout.write(f"setdown {version('setdown')}\n")
         return 0
+    wrong = why_not_opened(files, parsed.library)
+    if wrong:
+        sys.stderr.write(f"{wrong}\n")
+        return WRONG
     try:
         if run is not None:
             code = int(run(parsed))
@@ -37,7 +51,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             raise
         sys.stderr.write(f"{remedy}\n")
         return CANNOT_START
-    return run_window(options_from(parsed))
+    return run_window(with_files(options_from(parsed), files))
 
 
 if __name__ == "__main__":

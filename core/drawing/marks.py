@@ -136,7 +136,18 @@ class RingWords:
     colour: Colour = 0.0
 
 
-Mark = Line | Polyline | Arc | Circle | Sector | Area | Words | RingWords
+@dataclass(frozen=True, slots=True)
+class Bitmap:
+    """A picture made of points, such as a shop's logo; (x, y) is its lower left corner."""
+
+    x: float
+    y: float
+    width_mm: float
+    height_mm: float
+    png: bytes
+
+
+Mark = Line | Polyline | Arc | Circle | Sector | Area | Words | RingWords | Bitmap
 
 
 @dataclass(frozen=True, slots=True)

@@ -507,10 +507,11 @@ def steepest_likely(control: ControlModel) -> float:
     """Return the most that one unit of a control may do by what is known beforehand.
 
     In reading units, always positive: the upper end of the prior interval of a stated gain, or
-    the steepest of such controls.
+    the steepest of such controls, on a thread that may be steeper than it is said to be.
     """
     if control.stated_gain is None:
-        return abs(control.steepest_gain)
+        off = COVERAGE_FACTOR * control.gain_relative_uncertainty
+        return abs(control.steepest_gain) * (1.0 + off)
     priors = _stated_priors(control)
     parts = [(one.weight, abs(one.gain), one.standard_uncertainty) for one in priors]
     return mixture_quantile(parts, 1.0 - _TAIL)

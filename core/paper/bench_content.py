@@ -93,7 +93,7 @@ def bench_content(
     say = numbers or Numbers()
     outcomes = outcomes_of(journey)
     return BenchContent(
-        facts=_facts(journey, say),
+        facts=facts_of(journey, say),
         unfinished=_unfinished(journey, say),
         work=tuple(say.text(line) for line in work_of(journey)),
         steps=tuple(_step(outcome, say) for outcome in outcomes),
@@ -104,7 +104,8 @@ def bench_content(
     )
 
 
-def _facts(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
+def facts_of(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
+    """Return what a fitting was of, who did it and when: pairs of a name and what it says."""
     fitting, deck = journey.fitting, journey.deck
     entries = list(fitting.counting())
     people = [fitting.who, *(entry.who for entry in entries)]
@@ -119,7 +120,7 @@ def _facts(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
     when = message("sheet.day", day=first)
     if last_day != first:
         when = message("sheet.days", first=first, last=last_day)
-    facts = (
+    facts: tuple[tuple[Message, Message], ...] = (
         (message("sheet.deck"), named),
         (
             message("sheet.cartridge"),
@@ -131,6 +132,9 @@ def _facts(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
         ),
         (message("sheet.when"), when),
     )
+    number = fitting.job.number
+    if number:  # the number alone: whose job it is stands on no paper
+        facts = ((message("sheet.job"), message("sheet.job_number", number=Name(number))), *facts)
     return tuple((say.text(name), say.text(fact)) for name, fact in facts)
 
 
@@ -238,14 +242,14 @@ def _next_checks(
         for outcome in outcomes
         if outcome.state is StepState.CHECK_AGAIN and outcome.reason
     ]
-    day = next_check.strip() or _day_due(journey)
+    day = next_check.strip() or day_due(journey)
     checks.append(message("sheet.on_day", day=Name(day)) if day else message("sheet.on_blank"))
     checks.append(message("sheet.stylus_life", life=life))
     checks.append(message("sheet.when_changed"))
     return tuple(say.text(check) for check in checks)
 
 
-def _day_due(journey: Journey) -> str:
+def day_due(journey: Journey) -> str:
     """Return the day on which the deck is due again, as its history says it; empty if undated."""
     visit = visit_of(journey.fitting, journey.deck.hours_a_week)
     due = check_due(journey.deck, (visit,), visit.finished or visit.started)

@@ -7,6 +7,7 @@ from typing import Final
 
 from core.fitting import Fitting, Journey, ReadingTaken, StepState, StepStatus, Verdict
 from core.language import Message, Name, Quantity, message
+from core.practice.costs import cost_of
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import choices_from
 from core.practice.truth import Truth
@@ -34,6 +35,8 @@ class StepDebrief:
     said: Choice
     judgement: Message
     was_true: bool | None
+    cost: Message | None = None
+    """What it would have cost to leave it so; None where it truly is near enough."""
 
 
 def debrief_of(fresh: Rehearsal, rehearsal: Rehearsal, journey: Journey) -> tuple[StepDebrief, ...]:
@@ -57,7 +60,16 @@ def _of_step(fresh: Rehearsal, rehearsal: Rehearsal, status: StepStatus) -> Step
     step = status.step
     before, after = fresh.truth_of(step), rehearsal.truth_of(step)
     said, judgement, was_true = _judged(status, after)
-    return StepDebrief(step, before, after, said, judgement, was_true)
+    cost = cost_of(rehearsal.world, after) if _is_told(step, after, rehearsal) else None
+    return StepDebrief(step, before, after, said, judgement, was_true, cost)
+
+
+def _is_told(step: str, truth: Truth | None, rehearsal: Rehearsal) -> bool:
+    """Whether a step's mistake is told: the downforce once, by whichever step it spoils more."""
+    if step != "rough_downforce" or truth is None:
+        return True
+    final = rehearsal.truth_of("final_downforce")
+    return final is None or final.is_inside
 
 
 def _judged(status: StepStatus, truth: Truth | None) -> tuple[Choice, Message, bool | None]:

@@ -29,6 +29,7 @@ WATER_MM: Final = 40.0
 WATCHED_S: Final = 30.0
 TURNS_COUNTED: Final = 100
 TONE_HZ: Final = 3150.0
+SUSPENSION_UM_PER_MN: Final = 12.0
 PLACE_FROM_HEAD_MM: Final = 35.0
 PLACE_FROM_PIVOT_MM: Final = 45.0
 
@@ -169,6 +170,34 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
         {"way": "weighed", "weighed_g": value},
         lambda numbers: draw.display(
             value, "g", 2, "scale", [message("instruments.shows", what="cartridge")], numbers
+        ),
+    )
+
+
+def resonance(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show what a recording of a sweep tells: where arm and cartridge sway most.
+
+    A mass on the suspension's spring, as the mechanics have both. The file itself is not made here.
+    """
+    sweep = str(choices.get("sweep", "lateral"))
+    gives = world.build.gives_um_per_mn or SUSPENSION_UM_PER_MN
+    grams = world.deck.arm.effective_mass_g + world.arm().head_g
+    true = 1000.0 / (2.0 * math.pi * math.sqrt(grams * gives))
+    hz = min(max(true * (1.0 + 0.02 * float(rng.standard_normal())), 4.0), 20.0)
+    recorded = {
+        "file": "practice.wav",
+        "hz": hz,
+        "spread_hz": 0.02 * hz,
+        "low_hz": 4.0,
+        "high_hz": 20.0,
+        "pilot_hz": 1000.0,
+        "is_at_end": hz in (4.0, 20.0),
+    }
+    return shown(
+        "mount",
+        {"way": "resonance by record", "sweep": sweep, "recorded": recorded},
+        lambda numbers: draw.display(
+            hz, "Hz", 1, "recording", [message("instruments.shows", what="sweep")], numbers
         ),
     )
 
@@ -460,6 +489,7 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("mount", "checklist"): checklist,
     ("mount", "plug-in checklist"): plug_in,
     ("mount", "weighed"): weighed,
+    ("mount", "resonance by record"): resonance,
     ("rough_downforce", "scale"): scale,
     ("rough_downforce", "check weight"): check_weight,
     ("rough_downforce", "empty pan"): empty_pan,

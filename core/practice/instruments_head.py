@@ -245,6 +245,57 @@ def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     return shown("skating", values, lambda numbers: draw.bands(broke, numbers, mark))
 
 
+BREAKS_AT_DB: Final = -7.0
+STEEP: Final = 6.0
+LEVELS_DB: Final = (-14.0, -12.0, -10.0, -8.0, -6.0, -4.0, -2.0)
+
+
+def bands_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show what a recording of rising bands tells: each channel's distortion, band by band.
+
+    A wall lets the stylus go at a level in proportion to what it bears. The file itself is not made
+    here: hearing one takes seconds.
+    """
+    del choices
+    down = max(world.downforce_gf, 0.05)
+    inward = world.mean_side_force_gf() - world.compensation_gf()
+    inner, outer = (max(down + side * inward, 0.01 * down) for side in (1.0, -1.0))
+    lets_go = [
+        BREAKS_AT_DB + 20.0 * math.log10(borne / down) + 0.15 * float(rng.standard_normal())
+        for borne in (inner, outer)
+    ]
+    bands = []
+    for place, level in enumerate(LEVELS_DB):
+        held = 0.4 * 10.0 ** ((level - LEVELS_DB[0]) / 20.0)
+        left, right = (
+            held
+            * math.hypot(1.0, 10.0 ** (STEEP * (level - at) / 20.0))
+            * (1.0 + 0.02 * float(rng.standard_normal()))
+            for at in lets_go
+        )
+        bands.append(
+            {
+                "kind": "tracking",
+                "side": "both",
+                "hz": 315.0,
+                "start_s": 6.0 * place,
+                "end_s": 6.0 * place + 5.0,
+                "level_db": level,
+                "left_distortion_percent": min(left, 100.0),
+                "right_distortion_percent": min(right, 100.0),
+            }
+        )
+    recorded = {"file": "practice.wav", "seconds": 43.0, "rate": 48_000.0, "channels": 2}
+    mark, apart = _mark(world), lets_go[0] - lets_go[1]
+    broke = "together" if abs(apart) < 0.5 else "right" if apart > 0.0 else "left"
+    values = {
+        "way": "bands by tone",
+        "setting": mark,
+        "recorded": {**recorded, "bands": tuple(bands)},
+    }
+    return shown("skating", values, lambda numbers: draw.bands(broke, numbers, mark))
+
+
 def _notched(world: World) -> bool:
     return world.deck.skating.control is SkatingControl.THREAD_WEIGHT
 
@@ -268,6 +319,7 @@ HEAD: Final[dict[tuple[str, str], Callable[..., InstrumentDisplay]]] = {
     ("tilt", "leak by tone"): leak_by_tone,
     ("skating", "setting"): setting,
     ("skating", "test bands"): rising_bands,
+    ("skating", "bands by tone"): bands_by_tone,
 }
 """Those of alignment, tilt and skating by step and way of reading."""
 

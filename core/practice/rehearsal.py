@@ -7,12 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from core.fitting import MovePart
+from core.fitting import MovePart, Reading
 from core.practice.faults import Difficulty, draw_world
 from core.practice.hands import obey
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.instruments import INSTRUMENTS
 from core.practice.invented_decks import invent, invent_cartridge
+from core.practice.own_readings import OwnReading, own_readings
 from core.practice.truth import (
     Truth,
     alignment_truth,
@@ -50,6 +51,8 @@ class Rehearsal:
         self.misleading = lied
         self._last: dict[str, InstrumentDisplay] = {}
         self._speeds: dict[str, None] = {}
+        self.own: list[OwnReading] = []
+        """What the person read, beside what was truly there; in the order of the readings."""
 
     def ways(self, step: str) -> tuple[str, ...]:
         """Return the ways of reading that have an instrument here."""
@@ -84,6 +87,21 @@ class Rehearsal:
             self._speeds[self._world.speed_at(speed_key(shown.values["speed_rpm"]))] = None
         return shown
 
+    def note(self, entry_id: str, step: str, reading: Reading, **choices: Any) -> None:
+        """Keep a reading that a person took beside what the deck truly was just then.
+
+        Parameters
+        ----------
+        entry_id, step, reading
+            The entry that keeps it, and what was typed.
+        **choices
+            How the instrument was set up, as for :meth:`instrument`.
+        """
+        instrument = INSTRUMENTS.get((step, str(reading.way)))
+        if "downforce" in step:
+            choices["step"] = step
+        self.own += own_readings(entry_id, step, reading, instrument, self._world, choices)
+
     def obey(self, parts: Iterable[MovePart]) -> None:
         """Make a move, as exactly as a hand does."""
         obey(self._world, self._hands, parts)
@@ -95,7 +113,11 @@ class Rehearsal:
         leaks, skating by ear what truly balances.
         """
         world, last = self._world, self._last.get(step)
-        by_bands = last is not None and last.way in ("test bands", "leak by tone")
+        by_bands = last is not None and last.way in (
+            "test bands",
+            "leak by tone",
+            "bands by tone",
+        )
         spacing = last.values.get("spacing_mm") if last else None
         told: dict[str, Callable[[], Truth | None]] = {
             "level": lambda: level_truth(world),

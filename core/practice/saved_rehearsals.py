@@ -13,14 +13,16 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field, ValidationError
 
-from core.fitting import Fitting, MoveMade, Reading, ReadingTaken
+from core.fitting import Fitting, Journey, MoveMade, Reading, ReadingTaken
 from core.language import Message, message
 from core.practice.faults import Difficulty
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
 from core.steps import reading_from
+from core.steps.alignment import NAME as ALIGNMENT
 from core.store import FittingRow, Library
 from core.store.problems import LibraryProblem, ProblemKind
+from core.workflow.replay import journey_of
 
 MOST_NUMBER: Final = 999_999
 _FACT: Final = "rehearsal:"
@@ -163,14 +165,53 @@ def _deck_at_start(library: Library, fitting_id: str, fitting: Fitting) -> Rehea
 def replay_moves(rehearsal: Rehearsal, fitting: Fitting) -> None:
     """Replay every move of a log, withdrawn or not: a hand's move has happened.
 
-    Readings are taken again too, so that later ones have errors of their own.
+    Readings are taken again too, so that later ones have errors of their own, and noted beside what
+    was true.
     """
-    for entry in fitting.entries:
+    for place, entry in enumerate(fitting.entries):
         body = entry.body
         if isinstance(body, MoveMade):
             rehearsal.obey(body.parts)
         elif isinstance(body, ReadingTaken):
             _look(rehearsal, body)
+            before = None
+            if body.step == ALIGNMENT:
+                until = fitting.model_copy(update={"entries": fitting.entries[:place]})
+                before = journey_of(rehearsal.deck, rehearsal.cartridge, until)
+            note_reading(rehearsal, entry.id, body, before)
+
+
+def note_reading(
+    rehearsal: Rehearsal, entry_id: str, body: ReadingTaken, before: Journey | None
+) -> None:
+    """Keep a reading of the log beside what was truly there to be read.
+
+    Parameters
+    ----------
+    rehearsal
+        The practice deck as it stands when the reading is taken.
+    entry_id, body
+        The entry.
+    before
+        The fitting as it stood before; it says what the protractor was drawn for.
+    """
+    try:
+        reading: Reading = reading_from(body.step, body.reading)
+    except (ValidationError, ValueError):
+        return
+    chosen = choices_from(rehearsal, body.step, str(reading.way), reading.model_dump(mode="json"))
+    if body.step == ALIGNMENT and before is not None:
+        chosen |= drawn_for(before)
+    rehearsal.note(entry_id, body.step, reading, **chosen)
+
+
+def drawn_for(journey: Journey) -> dict[str, float]:
+    """Return the pivot distance that the protractor is drawn for just now."""
+    assessment = journey.status(ALIGNMENT).assessment
+    reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
+    if reach is None or beyond is None:
+        return {}
+    return {"drawn_pivot_mm": reach.value - beyond.value}
 
 
 CHOSEN: Final[Mapping[tuple[str, str], tuple[str, ...]]] = {

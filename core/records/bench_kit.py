@@ -139,7 +139,7 @@ class BenchKit(FrozenModel):
     has_sound_input: bool = Field(
         default=False,
         title="Sound can be recorded",
-        description="While a test record plays; its file then tells speed and leak.",
+        description="While a test record plays; its file is then read.",
     )
     test_record: TestRecord = Field(
         TestRecord.UNKNOWN,
@@ -157,7 +157,7 @@ class BenchKit(FrozenModel):
         0.5,
         title="Test record: own error",
         description="By how many percent its tone may be off as it was cut. The standard allows "
-        "0.5.",
+        "half a percent.",
     )
 
 

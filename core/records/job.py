@@ -20,7 +20,7 @@ class JobState(Choice):
     """How far a job is; worked out from its days and its fittings, never stored."""
 
     RECEIVED = "received", "Received"
-    UNDER_WAY = "under way", "Under way"
+    IN_PROGRESS = "in progress", "In progress"
     READY = "ready", "Ready"
     HANDED_OVER = "handed over", "Handed over"
 

@@ -39,6 +39,7 @@ __all__ = [
     "ImportDecision",
     "ImportItem",
     "ImportPlan",
+    "Logs",
     "MatchKind",
     "Versions",
     "plan",
@@ -77,13 +78,23 @@ class Versions:
 
 
 @dataclass(frozen=True, slots=True)
+class Logs:
+    """What the logs of a fitting that differs hold after the ``agreeing`` entries both have."""
+
+    here: Fitting
+    incoming: Fitting
+    agreeing: int
+
+
+@dataclass(frozen=True, slots=True)
 class ImportItem:
     """One record of a document and what would become of it.
 
     ``sort`` is deck, cartridge, job, customer or fitting; ``id`` is its own, ``target`` the one it
     has or gets in the library, which differs if it was kept as a second one before; ``decisions``
     what may be decided (only for conflicts); ``differences`` what differs between the newest
-    revisions, or the logs, side by side; ``versions`` what can be chosen from field by field.
+    revisions side by side; ``versions`` what can be chosen from field by field; ``logs`` what only
+    one of two logs holds.
     """
 
     sort: str
@@ -94,6 +105,7 @@ class ImportItem:
     decisions: tuple[ImportDecision, ...] = ()
     differences: tuple[Difference, ...] = ()
     versions: Versions | None = None
+    logs: Logs | None = None
 
     def is_decided_by(self, decision: ImportDecision | FieldsChosen | None) -> bool:
         """Whether this is a decision that can be taken here."""
@@ -380,7 +392,17 @@ def _plan_fitting(
     match = match_fitting(library.log, record, deck.target, cartridge.target)
     if match.status is not MatchKind.CONFLICT:
         return ImportItem("fitting", record.id, name, match.status, match.target)
-    here = len(library.fitting(record.id).entries)
+    here = library.fitting(record.id)
+    incoming = Fitting(
+        id=record.id,
+        deck_id=record.deck_id,
+        deck_revision=record.deck_revision,
+        cartridge_id=record.cartridge_id,
+        cartridge_revision=record.cartridge_revision,
+        started_at=record.started_at,
+        who=record.who,
+        entries=record.entries[match.agreeing :],
+    )
     return ImportItem(
         "fitting",
         record.id,
@@ -388,13 +410,10 @@ def _plan_fitting(
         match.status,
         match.target,
         (ImportDecision.MINE, ImportDecision.BOTH),
-        (
-            Difference(message("storage.difference.entries"), str(here), str(len(record.entries))),
-            Difference(
-                message("storage.difference.same_from_first"),
-                str(match.agreeing),
-                str(match.agreeing),
-            ),
+        logs=Logs(
+            here.model_copy(update={"entries": here.entries[match.agreeing :]}),
+            incoming,
+            match.agreeing,
         ),
     )
 

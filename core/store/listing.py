@@ -31,6 +31,7 @@ _LEAST_OF_A_STATE: Final = 4
 """So many letters of a state's word stand for it: with fewer, most of them belong to names."""
 _LEAST_OF_A_NUMBER: Final = 6
 """So many characters find a record by the number it has in exports: fewer begin many of them."""
+_IN_NUMBERS: Final = frozenset("0123456789abcdef")
 _MEANS_A_NUMBER: Final = re.compile(
     r"(?<!\S)(?:[#\u2116]|n[or]\.|(?:n[or]|number)\s)\s*(?=\d)", re.IGNORECASE
 )
@@ -39,13 +40,22 @@ _MEANS_A_NUMBER: Final = re.compile(
 _BEYOND: Final = 99
 """Sorts what has all steps behind it after the last of them."""
 
+_MOST_ARRANGED: Final = 1500
+"""Of more hits than these only those that hold the words whole are put first: it takes a stroke's
+time to tell all of them apart."""
+
 _EXACT: Final = -8  # outweighs whatever the single words come to
 _WHOLE, _BEGINS, _INSIDE = range(3)
 _APART: Final = str.maketrans(dict.fromkeys(".,;:()[]#/\"'\u2116\t", " "))
 """What stands between words. A hyphen does not: ``2025-02705`` is one word, and not 2705."""
 
 _SOON: Final = timedelta(days=30)
-_STATES: Final = {"due": "due", "mine": "mine", "kept": "kept against verdict"}
+_STATES: Final = {
+    "due": ("due",),
+    "mine": ("mine",),
+    "kept": ("kept", "overruled"),
+    "under way": ("in progress", "under way"),
+}
 """What can be asked for apart from texts, and the words that stand for it in a search."""
 
 RecordNames = tuple[str, str, str, int]
@@ -138,10 +148,22 @@ class Listing(Generic[R]):
         return self._nearest_first(found, typed) if typed and not order else found
 
     def _nearest_first(self, places: list[int], words: list[str]) -> list[int]:
+        if len(places) > _MOST_ARRANGED:
+            return self._whole_first(places, words)
         far = self._distances(places, words)
         if len(set(far)) < 2:
             return places
         return [places[at] for at in sorted(range(len(places)), key=far.__getitem__)]
+
+    def _whole_first(self, places: list[int], words: list[str]) -> list[int]:
+        """Put those first that hold every word whole; the rest of so many nobody reads."""
+        found = places
+        for word in words:
+            found = self._with_whole(found, word)
+        if not found or len(found) == len(places):
+            return places
+        first = set(found)
+        return [*found, *(place for place in places if place not in first)]
 
     def row(self, place: int) -> R:
         """Return the row of a place."""
@@ -173,17 +195,25 @@ class Listing(Generic[R]):
         """Return for each of the places how far it is from what was typed; least is nearest."""
         raise NotImplementedError
 
+    def _with_whole(self, places: list[int], word: str) -> list[int]:  # noqa: ARG002 - as below
+        """Return those of the places that hold a word whole."""
+        return []
+
     def _applies(self, what: str) -> Sequence[object]:  # noqa: ARG002 - those that know it ask
         """Return for every place whether this applies, one of what ``find`` can narrow to."""
         return bytes(len(self.ids))
 
     def _said_of(self, word: str) -> list[Sequence[object]]:
         """Return what a word asks for apart from texts, for every place whether it is so."""
-        return [self._applies(what) for what, words in _STATES.items() if _stands_for(word, words)]
+        return [
+            self._applies(what)
+            for what, states in _STATES.items()
+            if any(_stands_for(word, state) for state in states)
+        ]
 
     def _numbered(self, places: list[int], word: str) -> set[int]:
         """Return the places of records whose own number begins with a word."""
-        if len(word) < _LEAST_OF_A_NUMBER:
+        if len(word) < _LEAST_OF_A_NUMBER or not set(word) <= _IN_NUMBERS:
             return set()
         ids = self.ids
         return {place for place in places if ids[place].startswith(word)}
@@ -351,14 +381,25 @@ class FittingListing(Listing[FittingRow]):
             or i in numbered
         ]
 
-    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+    def _texts(self) -> list[str]:
         if not self._spaced:
             self._spaced = [spaced(_composed(names[2])) for names in self._records]
-        people = [spaced(plain(one)) for one in self._people]
+        return self._spaced
+
+    def _with_whole(self, places: list[int], word: str) -> list[int]:
+        wanted = f" {_bare(word)} "
+        named = [wanted in text for text in self._texts()]
+        person = [wanted in spaced(plain(one)) for one in self._people]
         deck, cartridge, who = self._deck, self._cartridge, self._who
+        return [i for i in places if named[deck[i]] or named[cartridge[i]] or person[who[i]]]
+
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        texts, deck, cartridge, who = self._texts(), self._deck, self._cartridge, self._who
+        spoken_of = {number for i in places for number in (deck[i], cartridge[i])}
+        people = [spaced(plain(one)) for one in self._people]
         far = [0] * len(places)
         for judge, wanted in _judges(words):
-            of_record = [judge(wanted, text) for text in self._spaced]
+            of_record = {number: judge(wanted, texts[number]) for number in spoken_of}
             of_person = [judge(wanted, text) for text in people]
             far = [
                 so_far + min(of_record[deck[i]], of_record[cartridge[i]], of_person[who[i]])
@@ -431,10 +472,18 @@ class RecordListing(Listing[RecordRow]):
             or i in numbered
         ]
 
-    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+    def _texts(self) -> list[str]:
         if not self._spaced:
             self._spaced = [spaced(text) for text in self._folded]
-        return distances(words, [self._spaced[i] for i in places])
+        return self._spaced
+
+    def _with_whole(self, places: list[int], word: str) -> list[int]:
+        wanted, texts = f" {_bare(word)} ", self._texts()
+        return [i for i in places if wanted in texts[i]]
+
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        texts = self._texts()
+        return distances(words, [texts[i] for i in places])
 
 
 def step_number(reached: str) -> int | None:
@@ -481,8 +530,12 @@ def distances(words: list[str], texts: Iterable[str]) -> list[int]:
 
 def _judges(words: list[str]) -> list[tuple[Callable[[str, str], int], str]]:
     """Return what says how far a ``spaced`` text is from words: by all of them, and by each."""
-    bare = [" ".join(word.translate(_APART).split()) for word in words]
+    bare = [_bare(word) for word in words]
     return [(_of_line, " ".join(bare)), *((_of_word, word) for word in bare)]
+
+
+def _bare(word: str) -> str:
+    return " ".join(word.translate(_APART).split())
 
 
 def _of_line(wanted: str, text: str) -> int:

@@ -23,6 +23,7 @@ from core.tones.listening import LEAST_RATE, Heard, Listener, SpeedTold
 from core.tones.matching import KnownBand, Matched, matched
 from core.tones.mending import Mended, mended
 from core.tones.quality import SPOILS, Fault, Result, Trouble
+from core.tones.resonance import Shaken, SweepListener
 from core.tones.weighting import WEIGHTING, weighting, weighting_db
 
 __all__ = [
@@ -43,7 +44,9 @@ __all__ = [
     "Mended",
     "OncePerTurn",
     "Result",
+    "Shaken",
     "SpeedTold",
+    "SweepListener",
     "ToneBand",
     "ToneSpeed",
     "Track",

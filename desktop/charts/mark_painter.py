@@ -7,12 +7,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
     QFont,
     QFontMetricsF,
+    QImage,
     QPainter,
     QPainterPath,
     QPen,
@@ -22,6 +23,7 @@ from PySide6.QtGui import (
 from core.drawing.marks import (
     Arc,
     Area,
+    Bitmap,
     Circle,
     Line,
     Mark,
@@ -122,6 +124,8 @@ class MarkPainter:
                 self._words(mark)
             case RingWords():
                 self._ring_words(mark)
+            case Bitmap():
+                self._bitmap(mark)
 
     def _use(self, pen: Pen | None, fill: Colour | None = None) -> None:
         if pen is None:
@@ -208,6 +212,14 @@ class MarkPainter:
             painter.drawText(QPointF(-width / 2.0, -radius), letter)
             painter.restore()
             angle -= math.degrees(width / radius) / 2.0
+
+    def _bitmap(self, mark: Bitmap) -> None:
+        picture = QImage.fromData(mark.png)
+        right, top = mark.x + mark.width_mm, mark.y + mark.height_mm
+        corners = self._at(mark.x, top), self._at(right, mark.y)
+        if not picture.isNull():
+            self._painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+            self._painter.drawImage(QRectF(*corners), picture)
 
     def _set_font(self, mark: Words | RingWords) -> QFontMetricsF:
         font = sized(self._style.font, mark.size_mm, bold=mark.bold, units_per_mm=self._units)

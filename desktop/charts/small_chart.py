@@ -35,7 +35,7 @@ class SmallChart(QAbstractButton):
         super().__init__(parent)
         self._numbers = numbers
         self._picture: Picture | None = None
-        self._title = ""
+        self._label = self._unit = ""
         self._words: tuple[str, ...] = ()
         self._is_open = False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -54,11 +54,11 @@ class SmallChart(QAbstractButton):
     def draw(self, picture: Picture, words: Sequence[Message]) -> None:
         """Draw a picture; ``words`` say what it comes to, two short lines at most."""
         self._picture = picture
-        label = self._numbers.text(picture.y.label)
-        self._title = f"{label} ({picture.y.unit})" if picture.y.unit else label
+        self._label = self._numbers.text(picture.y.label)
+        self._unit = f" ({picture.y.unit})" if picture.y.unit else ""
         self._words = tuple(map(self._numbers.text, words))
         summary = self._numbers.text(picture.summary)
-        self.setAccessibleName(". ".join((self._title, *self._words)))
+        self.setAccessibleName(". ".join((f"{self._label}{self._unit}", *self._words)))
         self.setAccessibleDescription(summary)
         self.setToolTip(plain_tip(summary))
         self.update()
@@ -96,7 +96,11 @@ class SmallChart(QAbstractButton):
         title = theme.scaled(self.font(), 0.95, bold=True)
         small = theme.scaled(self.font(), _TYPE)
         at = inner.top()
-        lines = [(self._title, title, look.text)]
+        room = QFontMetricsF(title).horizontalAdvance(self._unit)
+        label = QFontMetricsF(title).elidedText(
+            self._label, Qt.TextElideMode.ElideRight, inner.width() - room
+        )
+        lines = [(f"{label}{self._unit}", title, look.text)]
         lines += [(text, small, look.muted) for text in self._words]
         for text, font, colour in lines:
             metrics = QFontMetricsF(font)

@@ -65,6 +65,8 @@ class DuePage(Page):
     """A list to filter, with ways to the history of a deck and to a new fitting."""
 
     escape_leaves = True
+    # The rows on show, to be put on paper, and the day they are due on
+    paper_wanted = Signal(object, object)
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
     # The id of a deck to begin a fitting on, and an empty one for the cartridge
     start_wanted = Signal(str, str)
@@ -90,12 +92,15 @@ class DuePage(Page):
         self.records = RecordTable(_PLAN, numbers=numbers)
         self.close_button = QPushButton(tr("history.due_page.close"))
         self.close_button.setAccessibleDescription(tr("history.due_page.back_to_the_library"))
-        bar = add_all(QHBoxLayout(), self.close_button, 1)
+        self.paper_button = QPushButton(tr("history.due_page.on_paper"))
+        self.paper_button.setToolTip(tr("history.due_page.on_paper_tip"))
+        bar = add_all(QHBoxLayout(), self.close_button, 1, self.paper_button)
         line = theme.em(self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         add_all(outer, self.title, basis, (self.records, 1), bar)
         self.close_button.clicked.connect(self.closed)
+        self.paper_button.clicked.connect(self._put_on_paper)
         self.records.opened.connect(self.history_wanted)
         self.records.action_chosen.connect(self._do)
         self._timer = QTimer(self, interval=0)
@@ -144,6 +149,20 @@ class DuePage(Page):
                 if one.deck_id in known
             ]
         )
+
+    def _put_on_paper(self) -> None:
+        from core.paper.due_sheet import DueRow  # nobody needs it to see the list
+
+        shown = [
+            DueRow(
+                row.name,
+                row.owner_reference,
+                date.fromisoformat(row.finished),
+                date.fromisoformat(row.on),
+            )
+            for row in map(self.records.model.row_at, range(self.records.model.rowCount()))
+        ]
+        self.paper_wanted.emit(shown, self._today())
 
     def _do(self, key: str, ids: list[str]) -> None:
         if key == "history":

@@ -44,6 +44,8 @@ class HistoryPage(Page):
 
     escape_leaves = True
     fitting_wanted = Signal(str)  # the id of a fitting to open
+    # deck, timeline and what is due, to be put on paper
+    paper_wanted = Signal(object, object, object)
     swap_wanted = Signal(str)  # the id of a finished fitting another cartridge is to follow
     start_wanted = Signal(str, str)  # the ids of a deck and a cartridge to begin a fitting with
 
@@ -121,6 +123,10 @@ class HistoryPage(Page):
         self.entries = LogList(
             self._numbers, title=tr("history.history_page.entry_by_entry_the_fitting")
         )
+        self.paper_button = button(
+            tr("history.history_page.on_paper"), tip=tr("history.history_page.on_paper_tip")
+        )
+        self.paper_button.setEnabled(False)
         self.close_button = button(
             tr("history.history_page.close"),
             keys="Ctrl+W",
@@ -155,7 +161,7 @@ class HistoryPage(Page):
                 tr("history.history_page.fittings_and_entries"),
             ),
         )
-        bar = add_all(QHBoxLayout(), self.close_button, 1)
+        bar = add_all(QHBoxLayout(), self.close_button, 1, self.paper_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.setSpacing(round(line * 0.35))
@@ -165,6 +171,7 @@ class HistoryPage(Page):
         self.title.entered.connect(self.over_time.take_focus)
         self.close_button.clicked.connect(self.leave)
         self.hours_button.clicked.connect(self._ask_hours)
+        self.paper_button.clicked.connect(self._put_on_paper)
         self.dues.same_wanted.connect(self._fit_the_same)
         self.hours.given.connect(self._keep_hours)
         self.hours.given_up.connect(self._drop_hours)
@@ -211,10 +218,17 @@ class HistoryPage(Page):
         self.over_time.show_timeline(timeline)
         self.changes.show_timeline(timeline)
         self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
+        self.paper_button.setEnabled(self.loader.is_done)
         if self.loader.is_done:
             latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
             self.dues.show_dues(self._dues(pasts, latest), said(_NOTHING))
             self._show_entries(self.fittings.current_id)
+
+    def _put_on_paper(self) -> None:
+        pasts = self.loader.pasts
+        latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
+        dues = self._dues(pasts, latest)
+        self.paper_wanted.emit(self._deck.thing, timeline_of(pasts), dues)
 
     def _dues(self, pasts: list[Past], latest: Past | None) -> tuple[Due, ...]:
         if latest is None:

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from core.language import Name, Numbers, message, shown
+from core.language import Name, Numbers, message
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.garbage_collector import held
-from desktop.widgets.language import local_label, said, tr
+from desktop.widgets.language import said, tr
 from desktop.widgets.messages import Messages, tell_problem
 
 if TYPE_CHECKING:
@@ -31,7 +31,6 @@ T = TypeVar("T")
 _DOCUMENTS: Final = message("library.import_export.setdown_documents_json")
 _ALL: Final = "library"
 _TABLES: Final = message("library.import_export.tables_for_a_spreadsheet_csv")
-_MOST_DIFFERENCES: Final = 8
 _LARGE_BYTES: Final = 200_000
 _MOST_AT_ONCE: Final = 200
 """Records that are written without a noticeable wait."""
@@ -167,15 +166,17 @@ class ImportExport:
         )
 
     def import_document(self) -> bool:
+        """Ask for a document and take it in; return whether the library has changed."""
+        chosen = self._messages.file_to_open(
+            tr("library.import_export.import"), self._library.address.folder, said(_DOCUMENTS)
+        )
+        return chosen is not None and self.take_in(chosen)
+
+    def take_in(self, chosen: Path) -> bool:
         """Take a document in; return whether the library has changed."""
         # Imported here: a library is opened far more often than a document comes in.
         from core.store import importing
 
-        chosen = self._messages.file_to_open(
-            tr("library.import_export.import"), self._library.address.folder, said(_DOCUMENTS)
-        )
-        if chosen is None:
-            return False
         if self._library.address.may_be_library(chosen):  # without opening it
             self._messages.tell(
                 tr("library.import_export.nothing_taken_in"),
@@ -292,18 +293,23 @@ class ImportExport:
             if decided.for_all:
                 decisions |= dict.fromkeys((one.id for one in records[place:]), decided.decision)
                 break
-        for item in planned.conflicts:
-            if item.versions is not None:
-                continue
-            answer = self._messages.ask(
-                tr("library.import_export.two_versions_of_a_sort", sort=Name(item.sort)),
-                _side_by_side(item),
-                [local_label(decision.label) for decision in item.decisions],
-            )
+        logs = [item for item in planned.conflicts if item.logs is not None]
+        for place, item in enumerate(logs, start=1):
+            answer = self._which_log(item, len(logs) - place)
             if answer is None:
                 return None
-            decisions[item.id] = item.decisions[answer]
+            decision, for_all = answer
+            decisions[item.id] = decision
+            if for_all:
+                decisions |= dict.fromkeys((one.id for one in logs[place:]), decision)
+                break
         return decisions
+
+    def _which_log(self, item: ImportItem, others: int) -> tuple[ImportDecision, bool] | None:
+        from desktop.library.logs_dialog import ask_which_log  # as above
+
+        window = None if self._progress is None else self._progress.window()
+        return ask_which_log(window, item, others, self._numbers)
 
     def _which(self, item: ImportItem, others: int) -> Decided | None:
         from desktop.library.versions_dialog import ask_which  # as above
@@ -319,9 +325,27 @@ class ImportExport:
             "deck": exporting.of_decks,
             "cartridge": exporting.of_cartridges,
             "fitting": exporting.of_fittings,
+            "job": exporting.of_jobs,
             _ALL: exporting.of_library,
         }[kind]
         selection = choose(self._library, *ids)
+        whole = exporting.with_customers(self._library, selection)
+        if whole.customers:
+            answer = self._messages.ask(
+                tr("library.import_export.customers"),
+                tr("library.import_export.customers_question", count=len(whole.customers)),
+                [
+                    tr("library.import_export.without_customers"),
+                    tr("library.import_export.with_customers"),
+                ],
+            )
+            if answer is None:
+                self._messages.tell(
+                    tr("library.import_export.not_exported"),
+                    tr("library.import_export.the_library_is_as_it"),
+                )
+                return False
+            selection = whole if answer == 1 else selection
         if self._progress is not None and selection.count > _MOST_AT_ONCE:
             self._progress.begin(
                 path,
@@ -342,6 +366,9 @@ class ImportExport:
             table = tables.fitting_table(
                 self._library.log.rows_of(ids), delimiter=delimiter, numbers=self._numbers
             )
+        elif kind == "job":
+            jobs = self._library.jobs.rows_of(ids)
+            table = tables.job_table(jobs, delimiter=delimiter, numbers=self._numbers)
         else:
             library = self._library
             shelf = library.deck_records if kind == "deck" else library.cartridge_records
@@ -369,21 +396,3 @@ def _waiting() -> Iterator[None]:
         yield
     finally:
         QGuiApplication.restoreOverrideCursor()
-
-
-def _side_by_side(item: ImportItem) -> str:
-    lines = [
-        tr(
-            "library.import_export.one_here_here_coming_in",
-            one=shown(one.label),
-            here=Name(one.here),
-            incoming=Name(one.incoming),
-        )
-        for one in item.differences[:_MOST_DIFFERENCES]
-    ]
-    more = len(item.differences) - _MOST_DIFFERENCES
-    if more > 0:
-        lines.append(tr("library.import_export.and_more_more", more=more))
-    return "\n".join(
-        [tr("library.import_export.item_is_on_file_here", item=Name(item.name)), "", *lines]
-    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer, Signal
@@ -28,7 +29,7 @@ from desktop.library.welcome import Welcome
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.language import step_words, tr
-from desktop.widgets.local_time import moment
+from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
@@ -57,6 +58,8 @@ class LibraryScreen(Page):
     swap_wanted = Signal(str)  # the id of a finished fitting whose deck gets another cartridge
     rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
+    paper_wanted = Signal(str)  # the id of a deck whose sheets are to be seen
+    jobs_wanted = Signal()  # the person wants to see the jobs
     due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
     def __init__(
@@ -113,6 +116,19 @@ class LibraryScreen(Page):
         self._show_welcome(is_new=latest is None and self._is_new())
         self._say_what_is_next(latest)
         self.due.look()
+        self._say_jobs()
+
+    def _say_jobs(self) -> None:
+        """Say what is promised, on the button to the jobs; an owner at home never sees it."""
+        try:
+            overdue, due, here = self._library.jobs.waiting(today())
+        except LibraryProblem:
+            return  # only the button depends on it; the jobs' page says what is wrong
+        kinds = {(True, True): "both", (True, False): "overdue", (False, True): "today"}
+        kind = kinds.get((overdue > 0, due > 0), "here")
+        counts = {"count": here, "overdue": overdue, "today": due}
+        self.jobs.setText(tr("jobs.waiting", kind=kind, **counts))
+        self.jobs.setVisible(here > 0)
 
     def _is_new(self) -> bool:
         """Whether nobody has fitted anything here yet."""
@@ -193,14 +209,25 @@ class LibraryScreen(Page):
     def _build_tables(self) -> None:
         library, numbers = self._library, self._numbers
         self.under_way = RecordTable(
-            UNDER_WAY, load=lambda: library.log.listing(finished=False), numbers=numbers
+            UNDER_WAY,
+            load=lambda: library.log.listing(finished=False),
+            numbers=numbers,
+            preferences=self._preferences,
         )
         self.finished = RecordTable(
-            FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
+            FINISHED,
+            load=lambda: library.log.listing(finished=True),
+            numbers=numbers,
+            preferences=self._preferences,
         )
-        self.decks = RecordTable(DECKS, load=library.deck_records.listing, numbers=numbers)
+        self.decks = RecordTable(
+            DECKS, load=library.deck_listing, numbers=numbers, preferences=self._preferences
+        )
         self.cartridges = RecordTable(
-            CARTRIDGES, load=library.cartridge_records.listing, numbers=numbers
+            CARTRIDGES,
+            load=library.cartridge_records.listing,
+            numbers=numbers,
+            preferences=self._preferences,
         )
         for records in (self.under_way, self.finished):
             records.opened.connect(self.fitting_wanted)
@@ -246,7 +273,11 @@ class LibraryScreen(Page):
         self.due = DueButton(self._library)
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
+        self.jobs = _quiet("", tr("jobs.button.tip"), self.jobs_wanted.emit)
+        self.jobs.setObjectName("jobsLine")
+        self.jobs.setToolTip(tr("jobs.button.tip"))
         self.who = TechnicianBox(self._preferences)
+        self.who.changed.connect(self._ask_anew)
         self.take_in = _quiet(
             tr("library.screen.import"),
             tr("library.screen.takes_in_a_document_with"),
@@ -270,7 +301,7 @@ class LibraryScreen(Page):
         said_row = add_all(QHBoxLayout(), (self.next, 1), self.rehearse)
         doors = add_all(QVBoxLayout(), said_row, buttons)
         card = add_all(QHBoxLayout(), self.picture, (doors, 1))
-        foot = add_all(QHBoxLayout(), 1, self.take_in)
+        foot = add_all(QHBoxLayout(), self.jobs, 1, self.take_in)
         add_all(
             QVBoxLayout(self),
             top,
@@ -286,6 +317,10 @@ class LibraryScreen(Page):
     def _look_on(self, records: RecordTable, words: str) -> None:
         self.tabs.setCurrentWidget(records)
         records.look_for(words)
+
+    def _ask_anew(self) -> None:
+        for records in (self.under_way, self.finished, self.decks, self.cartridges):
+            records.ask_anew()
 
     def _find(self) -> None:
         records = self.tabs.currentWidget()
@@ -396,12 +431,14 @@ class LibraryScreen(Page):
         view.show()
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
-        if key == "open":
-            self.fitting_wanted.emit(ids[0])
-        elif key == "history":
-            self.history_wanted.emit(ids[0])
-        elif key == "swap":
-            self.swap_wanted.emit(ids[0])
+        of_one = {
+            "open": self.fitting_wanted,
+            "history": self.history_wanted,
+            "swap": self.swap_wanted,
+            "paper": self.paper_wanted,
+        }
+        if key in of_one:
+            of_one[key].emit(ids[0])
         elif key == "add":
             self.edit_wanted.emit(kind, "")
         elif key == "edit":
@@ -417,8 +454,20 @@ class LibraryScreen(Page):
         else:
             self.acts.archive(kind, ids, archived=key == "archive")
 
+    @property
+    def place(self) -> str:
+        """Where the library is, as a person is told."""
+        return str(self._library.address)
+
+    def take_in_file(self, path: Path) -> None:
+        """Take a document in as Import does, so that it can be taken back."""
+        self._note(changed=self._exchange.take_in(path))
+
     def _take_in(self) -> None:
-        if self._exchange.import_document():
+        self._note(changed=self._exchange.import_document())
+
+    def _note(self, *, changed: bool) -> None:
+        if changed:
             self.refresh()
             self.acts.note_import(*self._exchange.brought)
 

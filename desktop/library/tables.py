@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from dataclasses import replace
+from datetime import date, datetime
 from typing import Any, Final
 
-from core.language import Name, Text, message
+from core.language import Name, StepTitle, Text, message
+from core.store.rows import DeckWork, FittingRow
+from core.store.standing import UNKNOWN
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.record_table.rows import Column
-from desktop.widgets.record_table.spec import RowAction, TableSpec
+from desktop.widgets.record_table.spec import Chip, RowAction, TableSpec
 
 
 def _when(title: Text, at: Callable[[Any], datetime], key: str) -> Column:
@@ -21,7 +24,7 @@ def _name(text: str, *, archived: bool) -> str:
     return tr("library.tables.text_archived", text=Name(text)) if archived else text
 
 
-_ARCHIVED: Final = Column(
+ARCHIVED: Final = Column(
     message("library.tables.archived"),
     lambda row: moment(row.archived_at) if row.archived_at else "",
     shrinks=False,
@@ -29,7 +32,66 @@ _ARCHIVED: Final = Column(
     of_archived=True,
 )
 
-_COMMON_ACTIONS: Final = (
+
+def _verdict(one: FittingRow | DeckWork | None) -> str:
+    """Say how the steps of a fitting were confirmed; nothing as long as none was."""
+    if one is None:
+        return ""
+    if one.kept:
+        return tr("library.tables.kept", count=one.kept)
+    if one.left_found:
+        return tr("library.tables.left_found", count=one.left_found)
+    return "" if one.reached[:2] in (UNKNOWN, "1 ") else tr("library.tables.passed")
+
+
+def _reached(one: FittingRow | DeckWork | None) -> str:
+    """Say which step of a fitting is the first that nobody has confirmed."""
+    return "" if one is None or one.finished else reached_words(one.reached)
+
+
+def reached_words(reached: str) -> str:
+    """Say the step that a fitting has reached; nothing where nobody knows it."""
+    if reached == UNKNOWN:
+        return ""
+    number, _, step = reached.partition(" ")
+    if not step:
+        return tr("library.tables.all_steps")
+    return tr("library.tables.step", number=int(number), title=StepTitle(step))
+
+
+def _due(on: date | None, months: int) -> str:
+    if on is None:
+        return ""
+    return tr("library.tables.due", day=Name(on.isoformat()), count=months)
+
+
+def _standing(of: Callable[[Any], FittingRow | DeckWork | None]) -> dict[str, Column]:
+    """Return the columns that say how a fitting stands."""
+    return {
+        "reached": Column(
+            message("library.tables.step_reached"), lambda row: _reached(of(row)), key="reached"
+        ),
+        "verdict": Column(
+            message("library.tables.verdict"), lambda row: _verdict(of(row)), key="verdict"
+        ),
+    }
+
+
+_CHIPS: Final = {
+    key: Chip(key, words, hint)
+    for key, words, hint in (
+        ("due", message("library.tables.chip_due"), message("library.tables.chip_due_tip")),
+        ("mine", message("library.tables.chip_mine"), message("library.tables.chip_mine_tip")),
+        (
+            "under way",
+            message("library.tables.chip_under_way"),
+            message("library.tables.chip_under_way_tip"),
+        ),
+        ("kept", message("library.tables.chip_kept"), message("library.tables.chip_kept_tip")),
+    )
+}
+
+COMMON_ACTIONS: Final = (
     RowAction(
         "archive",
         message("library.tables.archive"),
@@ -71,13 +133,17 @@ _RECORD_ACTIONS: Final = (
     RowAction(
         "copy", message("library.tables.copy"), message("library.tables.opens_a_form_filled_from")
     ),
-    *_COMMON_ACTIONS,
+    *COMMON_ACTIONS,
     RowAction(
         "fit",
         message("library.tables.start_a_fitting_with_it"),
         message("library.tables.begins_a_fitting_this_one"),
     ),
 )
+
+_OF_FITTINGS: Final = _standing(lambda row: row)
+_OF_DECKS: Final = _standing(lambda row: row.work)
+_STARTED: Final = _when(message("library.tables.started"), lambda row: row.started_at, "started_at")
 
 UNDER_WAY: Final = TableSpec(
     name=message("library.tables.fittings_under_way"),
@@ -97,18 +163,22 @@ UNDER_WAY: Final = TableSpec(
             lambda row: row.cartridge_name,
             key="cartridge_name",
         ),
-        _when(message("library.tables.started"), lambda row: row.started_at, "started_at"),
+        _OF_FITTINGS["reached"],
         _when(message("library.tables.last_entry"), lambda row: row.last_at, "last_at"),
         Column(message("library.tables.who"), lambda row: row.who, key="who"),
-        _ARCHIVED,
+        replace(_STARTED, is_extra=True),
+        replace(_OF_FITTINGS["verdict"], is_extra=True),
+        ARCHIVED,
     ),
+    chips=(_CHIPS["mine"], _CHIPS["kept"]),
+    key="under_way",
     actions=(
         RowAction(
             "open",
             message("library.tables.resume"),
             message("library.tables.opens_the_fitting_where_it"),
         ),
-        *_COMMON_ACTIONS,
+        *COMMON_ACTIONS,
         _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_under_way"),
@@ -118,7 +188,20 @@ UNDER_WAY: Final = TableSpec(
 
 FINISHED: Final = TableSpec(
     name=message("library.tables.finished_fittings"),
-    columns=UNDER_WAY.columns,
+    columns=(
+        *UNDER_WAY.columns[:3],
+        _OF_FITTINGS["verdict"],
+        *UNDER_WAY.columns[4:7],
+        Column(
+            message("library.tables.check_due"),
+            lambda row: _due(row.due, row.deck_months),
+            key="due",
+            is_extra=True,
+        ),
+        ARCHIVED,
+    ),
+    chips=(_CHIPS["due"], _CHIPS["mine"], _CHIPS["kept"]),
+    key="finished",
     actions=(
         RowAction(
             "open",
@@ -130,7 +213,7 @@ FINISHED: Final = TableSpec(
             message("library.tables.fit_another_cartridge"),
             message("library.tables.shows_where_each_control_should"),
         ),
-        *_COMMON_ACTIONS,
+        *COMMON_ACTIONS,
         _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_finished_yet"),
@@ -142,6 +225,21 @@ _HISTORY: Final = RowAction(
     "history",
     message("library.tables.history"),
     message("library.tables.what_is_due_on_this"),
+)
+
+_PAPER: Final = RowAction(
+    "paper",
+    message("library.tables.paper"),
+    message("library.tables.paper_tip"),
+)
+
+_CHANGED: Final = _when(message("library.tables.changed"), lambda row: row.at, "at")
+_REVISION: Final = Column(
+    message("library.tables.revision"),
+    lambda row: str(row.revision),
+    lambda row: row.revision,
+    shrinks=False,
+    key="revision",
 )
 
 DECKS: Final = TableSpec(
@@ -157,18 +255,28 @@ DECKS: Final = TableSpec(
             lambda row: row.owner_reference,
             key="owner_reference",
         ),
-        Column(message("library.tables.arm"), lambda row: row.feature, key="feature"),
-        _when(message("library.tables.changed"), lambda row: row.at, "at"),
         Column(
-            message("library.tables.revision"),
-            lambda row: str(row.revision),
-            lambda row: row.revision,
-            shrinks=False,
-            key="revision",
+            message("library.tables.last_cartridge"),
+            lambda row: row.work.cartridge_name if row.work else "",
+            key="cartridge_name",
         ),
-        _ARCHIVED,
+        Column(
+            message("library.tables.check_due"),
+            lambda row: _due(row.work.due, row.work.months) if row.work else "",
+            key="due",
+        ),
+        replace(_OF_DECKS["reached"], is_extra=True),
+        replace(_OF_DECKS["verdict"], is_extra=True),
+        Column(
+            message("library.tables.arm"), lambda row: row.feature, key="feature", is_extra=True
+        ),
+        replace(_CHANGED, is_extra=True),
+        replace(_REVISION, is_extra=True),
+        ARCHIVED,
     ),
-    actions=(*_RECORD_ACTIONS, _HISTORY),
+    chips=tuple(_CHIPS.values()),
+    key="decks",
+    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER),
     empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
 )
@@ -182,16 +290,11 @@ CARTRIDGES: Final = TableSpec(
             key="name",
         ),
         Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
-        _when(message("library.tables.changed"), lambda row: row.at, "at"),
-        Column(
-            message("library.tables.revision"),
-            lambda row: str(row.revision),
-            lambda row: row.revision,
-            shrinks=False,
-            key="revision",
-        ),
-        _ARCHIVED,
+        _CHANGED,
+        _REVISION,
+        ARCHIVED,
     ),
+    key="cartridges",
     actions=_RECORD_ACTIONS,
     empty=message("library.tables.no_cartridge_is_on_file"),
     has_archive=True,

@@ -10,7 +10,7 @@ from core.paper.fitting_sheets import ProtractorKind
 from core.paper.sheet import PaperSize
 from core.steps.alignment import Criterion, GrooveStandard
 
-SHEETS: Final = ("protractor", "strobe", "sheet")
+SHEETS: Final = ("protractor", "strobe", "sheet", "owner", "history", "due")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -19,8 +19,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     protractor = kinds.add_parser("protractor", help="alignment protractor for a deck")
     strobe = kinds.add_parser("strobe", help="strobe disc for a deck's speeds and lamp")
     sheet = kinds.add_parser("sheet", help="bench sheet of a fitting")
-    for kind in (protractor, strobe, sheet):
-        _common(kind)
+    owner = kinds.add_parser("owner", help="owner's sheet of a fitting, one page in plain words")
+    history = kinds.add_parser("history", help="what is due on a deck, its fittings and figures")
+    due = kinds.add_parser("due", help="the decks that are due for their check")
+    for kind in (protractor, strobe, sheet, owner, history, due):
+        _common(kind, of_a_deck=kind is not due)
     for kind in (protractor, strobe):
         _true_scale(kind)
     _protractor(protractor)
@@ -41,19 +44,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     strobe.add_argument(
         "--speeds", type=_number, nargs="+", metavar="RPM", help="speeds (default: the deck's)"
     )
-    sheet.add_argument(
-        "--cartridge", metavar="NAME", help="only fittings of this cartridge (default: any)"
-    )
-    sheet.add_argument(
-        "--fitting", metavar="NUMBER", help="which fitting (default: the one last worked on)"
-    )
-    sheet.add_argument(
-        "--next-check", default="", metavar="WORDS", help="when the next check is due"
-    )
+    for kind in (sheet, owner):
+        kind.add_argument(
+            "--cartridge", metavar="NAME", help="only fittings of this cartridge (default: any)"
+        )
+        kind.add_argument(
+            "--fitting", metavar="NUMBER", help="which fitting (default: the one last worked on)"
+        )
+        kind.add_argument(
+            "--next-check", default="", metavar="WORDS", help="when the next check is due"
+        )
 
 
-def _common(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--deck", required=True, metavar="NAME", help="the deck, by name or number")
+def _common(parser: argparse.ArgumentParser, *, of_a_deck: bool) -> None:
+    if of_a_deck:
+        parser.add_argument(
+            "--deck", required=True, metavar="NAME", help="the deck, by name or number"
+        )
     parser.add_argument("--out", required=True, type=Path, metavar="FILE", help="the PDF to write")
     # Suppressed: a default here would undo the same options given before the command.
     parser.add_argument(

@@ -7,16 +7,24 @@ import difflib
 import os
 import sys
 from collections.abc import Iterable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
 from pydantic import ValidationError
 
 from core.fitting import ChoiceMade, Fitting
-from core.language import Numbers, cautions
+from core.history.timeline import timeline_of
+from core.language import Numbers, cautions, day_of
+from core.maintenance.due import due_of
+from core.maintenance.search import DueSearch
 from core.paper.bench_sheet import bench_sheets
 from core.paper.check_lines import Measured, judge_scale
+from core.paper.customer_sheet import Addressed, customer_sheets
+from core.paper.due_sheet import DueRow, due_sheets
 from core.paper.fitting_sheets import ProtractorKind, protractor_sheets
+from core.paper.history_sheet import history_sheets
+from core.paper.letterhead import letterhead_of
 from core.paper.lettering import Measure
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
@@ -24,6 +32,7 @@ from core.paper.strobe_disc import CAUTIONS, disc_sheet
 from core.records import Deck
 from core.steps import alignment
 from core.store import Library, LibraryProblem, Stored, default_library_path
+from core.swap.past import past_of
 from core.workflow.refusals import sentence_of
 from core.workflow.replay import journey_of
 
@@ -56,16 +65,20 @@ def _run(parsed: argparse.Namespace) -> int:
     size, measure = PaperSize(parsed.paper), FontMeasure()
     measured = getattr(parsed, "measured", None)
     with _library(parsed, writes=measured is not None) as library:
-        deck = _deck(library, parsed.deck)
-        sheets = _sheets(parsed, library, deck, size, numbers, measure)
+        if parsed.what == "due":
+            title = "due"
+            sheets = _due(library, size, numbers, measure)
+        else:
+            deck = _deck(library, parsed.deck)
+            title = deck.thing.name
+            sheets = _sheets(parsed, library, deck, size, numbers, measure)
         factor, keeps = _scale(parsed, library, numbers)
         if library.address.may_be_library(parsed.out.expanduser()):
             raise PaperProblem(
                 f"{parsed.out} is a library, or has the name of one, and is not written over.",
                 "Give the PDF a name that ends in .pdf.",
             )
-        title = f"{sheets[0].title} – {deck.thing.name}"
-        write_pdf(parsed.out, sheets, title=title, factor=factor)
+        write_pdf(parsed.out, sheets, title=f"{sheets[0].title} – {title}", factor=factor)
         if keeps is not None:
             keep_scale(library, keeps)
     pages = "1 page" if len(sheets) == 1 else f"{len(sheets)} pages"
@@ -163,6 +176,8 @@ def _sheets(
             deck.thing, size, numbers, measure, flashes_hz=flashes, speeds_rpm=speeds
         )
         return (sheet,)
+    if parsed.what == "history":
+        return _history(library, deck, size, numbers, measure)
     fitting = library.fitting(_fitting_id(parsed, library, deck))
     deck_revision, cartridge_revision = fitting.revisions
     journey = journey_of(
@@ -170,16 +185,56 @@ def _sheets(
         library.cartridge(fitting.cartridge_id, cartridge_revision).thing,
         fitting,
     )
+    if parsed.what == "owner":
+        to = Addressed(letterhead_of(library), next_check=parsed.next_check)
+        return customer_sheets(journey, size, numbers, measure, to)
     return bench_sheets(journey, size, numbers, measure, next_check=parsed.next_check)
+
+
+def _history(
+    library: Library, deck: Stored[Deck], size: PaperSize, numbers: Numbers, measure: Measure
+) -> tuple[Sheet, ...]:
+    rows = library.fittings(deck_id=deck.id, archived=False)
+    pasts = [past_of(library, row.id) for row in rows]
+    if not pasts:
+        raise _no_fitting(deck)
+    latest = max(pasts, key=lambda past: past.fitting.started_at)
+    cartridge = library.cartridge(latest.fitting.cartridge_id).thing
+    dues = due_of(deck.thing, cartridge, pasts, day_of(datetime.now(UTC)))
+    head = letterhead_of(library)
+    timeline = timeline_of(pasts)
+    return history_sheets(deck.thing, timeline, dues, size, numbers, measure, letterhead=head)
+
+
+def _due(
+    library: Library, size: PaperSize, numbers: Numbers, measure: Measure
+) -> tuple[Sheet, ...]:
+    search = DueSearch(library)
+    search.begin()
+    while not search.is_done:
+        search.go_on()
+    today = day_of(datetime.now(UTC))
+    known = {row.id: row for row in library.decks(archived=False)}
+    rows = [
+        DueRow(known[one.deck_id].name, known[one.deck_id].owner_reference, one.finished, one.on)
+        for one in search.due(today)
+        if one.deck_id in known
+    ]
+    return due_sheets(rows, today, size, numbers, measure, letterhead=letterhead_of(library))
+
+
+def _no_fitting(deck: Stored[Deck]) -> PaperProblem:
+    return PaperProblem(
+        f"'{deck.thing.name}' has no fitting yet, so there is nothing to report.",
+        "Start one in the program first.",
+    )
 
 
 def _chosen(
     parsed: argparse.Namespace, library: Library, deck_id: str
 ) -> alignment.AlignmentChoices:
     """Return the alignment asked for, on top of the one chosen in the deck's last fitting."""
-    rows = library.fittings(deck_id=deck_id, limit=1)
-    last = _chosen_in(library.fitting(rows[0].id)) if rows else None
-    values = (last or alignment.AlignmentChoices()).model_dump()
+    values = (last_chosen(library, deck_id) or alignment.AlignmentChoices()).model_dump()
     if parsed.alignment:
         values["criterion"] = parsed.alignment
     if parsed.grooves:
@@ -202,6 +257,12 @@ def _chosen(
             f"No arm can be aligned to these radii: {sentence_of(error)}.",
             "Give the inner radius first, then the outer, in millimetres.",
         ) from error
+
+
+def last_chosen(library: Library, deck_id: str) -> alignment.AlignmentChoices | None:
+    """Return the alignment chosen in a deck's last fitting; None if none was."""
+    rows = library.fittings(deck_id=deck_id, limit=1)
+    return _chosen_in(library.fitting(rows[0].id)) if rows else None
 
 
 def _chosen_in(fitting: Fitting) -> alignment.AlignmentChoices | None:
@@ -236,10 +297,7 @@ def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Stored[Deck]
             )
         rows = tuple(of_it)
     if not rows:
-        raise PaperProblem(
-            f"'{deck.thing.name}' has no fitting yet, so there is nothing to report.",
-            "Start one in the program first.",
-        )
+        raise _no_fitting(deck)
     return rows[0].id
 
 

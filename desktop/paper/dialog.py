@@ -26,6 +26,7 @@ from core.records import FrozenModel, Limits, Millimetres
 from core.store import Library, LibraryProblem
 from desktop.forms.form import Form
 from desktop.paper.pdf import write_pdf
+from desktop.paper.pictures import write_picture
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
 from desktop.widgets.language import caution_words, local_label, said, told, tr
@@ -80,6 +81,8 @@ class PaperDialog(QDialog):
         self.answer = text_label()
         self.save_button = QPushButton(tr("paper.dialog.save_as_pdf"))
         self.print_button = QPushButton(tr("paper.dialog.print"))
+        self.picture_button = QPushButton(tr("paper.dialog.picture"))
+        self.picture_button.setToolTip(tr("paper.dialog.picture_tip"))
         self.check_button = QPushButton(tr("paper.dialog.check_these_lengths"))
         self.close_button = QPushButton(tr("paper.dialog.close"))
         self._measuring = QWidget()
@@ -87,7 +90,7 @@ class PaperDialog(QDialog):
         self._fill(caution_keys)
         self._lay_out()
         self._connect()
-        self._remake()
+        self.remake()
 
     @property
     def factor(self) -> float:
@@ -115,6 +118,23 @@ class PaperDialog(QDialog):
         self._announce(
             tr("paper.dialog.saved_path_advice", path=Name(str(path)), advice=Name(self._advice()))
         )
+
+    def save_picture(self) -> None:
+        """Ask where, and write the sheet on show there as a picture."""
+        sheet = self.view.sheet
+        start = Path.home() / f"{_file_name(self._title)}.png"
+        chosen = self._messages.file_to_save(
+            tr("paper.dialog.picture_title"), start, tr("paper.dialog.pictures")
+        )
+        if chosen is None or sheet is None:
+            return
+        path = chosen if chosen.suffix else chosen.with_suffix(".png")
+        try:
+            write_picture(path, sheet)
+        except PaperProblem as problem:
+            self._say(problem)
+            return
+        self._announce(tr("paper.dialog.saved_picture", path=Name(str(path))))
 
     def print_out(self) -> None:
         """Print on the chosen printer."""
@@ -155,6 +175,14 @@ class PaperDialog(QDialog):
             return
         self._announce(answer.sentence)
 
+    def put_options(self, options: QWidget) -> None:
+        """Show what else may be chosen for these sheets, above the paper."""
+        self._side.insertWidget(1, options)
+
+    def show_cautions(self, *, shown: bool) -> None:
+        """Show the cautions, or put them away while another sheet is on show."""
+        self._cautions.setVisible(shown and bool(self._cautions.text()))
+
     def _fill(self, caution_keys: Sequence[str]) -> None:
         for size in PaperSize:
             self.paper.addItem(local_label(size.label), size)
@@ -187,7 +215,7 @@ class PaperDialog(QDialog):
         measuring.addWidget(self.form)
         measuring.addWidget(self.check_button)
         side = QWidget()
-        right = QVBoxLayout(side)
+        right = self._side = QVBoxLayout(side)
         right.addWidget(self._cautions)
         right.addWidget(text_label(tr("paper.dialog.paper")))
         right.addWidget(self.paper)
@@ -195,6 +223,7 @@ class PaperDialog(QDialog):
         right.addWidget(self.printer)
         right.addWidget(self.save_button)
         right.addWidget(self.print_button)
+        right.addWidget(self.picture_button)
         right.addWidget(self._measuring)
         right.addWidget(self.answer)
         right.addStretch(1)
@@ -211,17 +240,19 @@ class PaperDialog(QDialog):
             one.setAutoDefault(False)  # Enter in a field must not save, print or close
 
     def _connect(self) -> None:
-        self.paper.currentIndexChanged.connect(self._remake)
+        self.paper.currentIndexChanged.connect(self.remake)
         self.view.turned.connect(self._name_page)
         self.back.clicked.connect(lambda: self.view.turn_to(self.view.index - 1))
         self.forward.clicked.connect(lambda: self.view.turn_to(self.view.index + 1))
         self.save_button.clicked.connect(self.save)
         self.print_button.clicked.connect(self.print_out)
+        self.picture_button.clicked.connect(self.save_picture)
         self.check_button.clicked.connect(self.check)
         self.form.submitted.connect(self.check)
         self.close_button.clicked.connect(self.reject)
 
-    def _remake(self) -> None:
+    def remake(self) -> None:
+        """Make the sheets anew, for the paper and the options as they are now."""
         try:
             self.sheets = self._make(PaperSize(self.paper.currentData()))
             self.answer.setText("")
@@ -231,6 +262,9 @@ class PaperDialog(QDialog):
         self.view.show_sheets(self.sheets)
         self._measuring.setVisible(any(sheet.is_true_scale for sheet in self.sheets))
         self.save_button.setEnabled(bool(self.sheets))
+        # A picture has no scale of its own: a protractor in a message would be measured wrongly.
+        true_scale = any(sheet.is_true_scale for sheet in self.sheets)
+        self.picture_button.setVisible(bool(self.sheets) and not true_scale)
         self._name_page()
 
     def _name_page(self) -> None:

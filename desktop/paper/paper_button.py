@@ -26,6 +26,10 @@ _TITLES: Final = {
         message("paper.paper_button.strobe_disc"),
         message("paper.paper_button.strobe_disc_for_this_decks"),
     ),
+    "owner": (
+        message("paper.paper_button.owners_sheet"),
+        message("paper.paper_button.one_page_in_plain_words"),
+    ),
     "summary": (
         message("paper.paper_button.bench_sheet"),
         message("paper.paper_button.what_was_found_done_and"),
@@ -56,6 +60,13 @@ class PaperButton(QPushButton):
     def open(self) -> None:
         """Open the sheets as the fitting stands now."""
         # Imported here: printing and drawing are not needed to start.
+        if self._place == "owner":
+            from desktop.paper.leaving import LeavingPaper
+
+            own = self._controller
+            paper = LeavingPaper(own.library, own.numbers, self._messages, own.who)
+            self.dialog = paper.owner(lambda: own.journey, self.window())
+            return
         from core.paper.strobe_disc import CAUTIONS
         from desktop.paper.dialog import PaperDialog
 

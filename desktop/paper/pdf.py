@@ -36,7 +36,11 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
     Raises PaperProblem if the factor takes a sheet off its paper, or the file can't be written:
     what was there before is there still, and nothing half-made beside it.
     """
-    content = pdf_bytes(sheets, title=title, factor=factor)
+    write_content(path, pdf_bytes(sheets, title=title, factor=factor))
+
+
+def write_content(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all; PaperProblem as for :func:`write_pdf`."""
     place = path.expanduser()
     try:
         if place.is_dir():

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from core.fitting import MoveMade
+from core.fitting import MoveMade, ReadingTaken
 from core.practice.rehearsal import Rehearsal
-from core.practice.saved_rehearsals import Wish
+from core.practice.saved_rehearsals import Wish, note_reading
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_panel import InstrumentPanel
 from desktop.tasks.fitting_controller import FittingController
@@ -40,6 +40,7 @@ class RehearsalBench(Page):
         self.panels: dict[str, InstrumentPanel] = {}
         self._obeyed = {entry.id for entry in controller.fitting.entries}
         self._was_finished = controller.fitting.is_finished
+        self._before = controller.journey
         self.wizard = make_wizard(controller, self._instrument)
         controller.setParent(self)
         self.line = text_label(
@@ -84,6 +85,9 @@ class RehearsalBench(Page):
             self._obeyed.add(entry.id)
             if isinstance(entry.body, MoveMade):
                 self.rehearsal.obey(entry.body.parts)
+            elif isinstance(entry.body, ReadingTaken):
+                note_reading(self.rehearsal, entry.id, entry.body, self._before)
+        self._before = self.controller.journey
         for one in self.panels.values():
             one.look_soon()
         if self.controller.fitting.is_finished and not self._was_finished:

@@ -12,7 +12,7 @@ from core.language import Name, Numbers, Series
 from core.practice.grooves import NULLS_MM
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
-from core.practice.saved_rehearsals import CHOSEN, choices_from
+from core.practice.saved_rehearsals import CHOSEN, choices_from, drawn_for
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
@@ -186,16 +186,8 @@ class InstrumentPanel(QWidget):
                 fields[name] = answer.value
         chosen = choices_from(self._rehearsal, step, way, fields)
         if step == ALIGNMENT:
-            chosen |= self._drawn_for()
+            chosen |= drawn_for(self._controller.journey)
         return chosen, ""
-
-    def _drawn_for(self) -> dict[str, float]:
-        """Return the pivot distance the protractor is drawn for."""
-        assessment = self._controller.journey.status(self._step).assessment
-        reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
-        if reach is None or beyond is None:
-            return {}
-        return {"drawn_pivot_mm": reach.value - beyond.value}
 
 
 def _note_of(

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from core.language import Numbers, message
 from core.practice.debrief import debrief_of, misleading_controls
+from core.practice.own_readings import worst_of_each
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import (
     Wish,
@@ -220,7 +221,9 @@ class RehearsalPage(Page):
             return
         endings = debrief_of(fresh, page.rehearsal, page.controller.journey)
         misleading = misleading_controls(page.rehearsal.world)
-        truth = TruthPage(endings, misleading, page.wish, self._numbers)
+        counted = [entry.id for entry in page.controller.fitting.counting()]
+        own = worst_of_each(page.rehearsal.own, counted)
+        truth = TruthPage(endings, misleading, own, page.wish, self._numbers)
         truth.another_wanted.connect(self._another)
         truth.same_wanted.connect(self._same)
         truth.go_on_wanted.connect(lambda: self.open_rehearsal(self._fitting_id))

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.language import Name, Numbers, StepTitle, message
 from core.practice.debrief import MisleadingControl, StepDebrief
+from core.practice.own_readings import OwnReading, named, told_of
 from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
@@ -24,6 +25,15 @@ _HEADS = (
     message("rehearsal.truth_page.wanted"),
     message("rehearsal.truth_page.the_wizard_said"),
 )
+_OWN_HEADS = (
+    message("rehearsal.truth_page.step"),
+    message("rehearsal.truth_page.instrument"),
+    message("rehearsal.truth_page.you_read"),
+    message("rehearsal.truth_page.in_truth"),
+    message("rehearsal.truth_page.off_by"),
+    message("rehearsal.truth_page.it_may_be_off"),
+)
+_OWN_SHARES = (0, 6, 3, 3, 2, 2)
 _NUMBERS = (2, 3, 4)
 """Columns of values, which are never broken."""
 
@@ -39,12 +49,15 @@ class TruthPage(Page):
         self,
         endings: Sequence[StepDebrief],
         misleading: Sequence[MisleadingControl],
+        own: Sequence[tuple[OwnReading, int]],
         wish: Wish,
         numbers: Numbers,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
+        self._own = tuple(own)
+        self._own_labels: list[QLabel] = []
         self.setAccessibleName(tr("rehearsal.truth_page.the_truth_about_this_deck"))
         self.title = heading(tr("rehearsal.truth_page.the_truth_about_this_deck"), 1.6)
         self.title.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -73,6 +86,8 @@ class TruthPage(Page):
         frame, table = panel()
         table.addLayout(self._table(endings))
         column.addWidget(frame)
+        column.addWidget(self._costs(endings))
+        column.addWidget(self._own_panel())
         frame, told = panel(tr("rehearsal.truth_page.controls_that_misled_you"))
         self.misleading = text_label(
             "\n".join(numbers.text(one.sentence) for one in misleading)
@@ -90,6 +105,8 @@ class TruthPage(Page):
         )
         column.addStretch(1)
         area = scrolled(inside)
+        area.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the page is long: keys scroll it
+        area.setAccessibleName(tr("rehearsal.truth_page.the_truth_about_this_deck"))
         row = QHBoxLayout()
         row.addWidget(self.back_button)
         row.addWidget(self.go_on_button)
@@ -134,6 +151,63 @@ class TruthPage(Page):
             grid.addWidget(told, row + 1, 1, 1, len(_HEADS) - 1, top)
             grid.setRowMinimumHeight(row + 2, round(line * 0.4))
         return grid
+
+    def _costs(self, endings: Sequence[StepDebrief]) -> QWidget:
+        frame, told = panel(tr("rehearsal.truth_page.what_mistakes_would_have_cost"))
+        self.costs = [self._numbers.text(one.cost) for one in endings if one.cost is not None]
+        for text in self.costs or [tr("rehearsal.truth_page.nothing_is_far_enough_off")]:
+            told.addWidget(text_label(text))
+        return frame
+
+    def _own_panel(self) -> QWidget:
+        frame, told = panel(tr("rehearsal.truth_page.your_own_readings"))
+        if self._own:
+            told.addWidget(text_label(tr("rehearsal.truth_page.the_worst_of_each"), "muted"))
+            told.addLayout(self._own_table(self._own))
+        else:
+            told.addWidget(text_label(tr("rehearsal.truth_page.nothing_was_read"), "muted"))
+        return frame
+
+    def own_rows(self) -> list[str]:
+        """Return what is said of each reading, a sentence a row."""
+        return [label.accessibleName() for label in self._own_labels]
+
+    def _own_table(self, own: Sequence[tuple[OwnReading, int]]) -> QGridLayout:
+        """Lay out what was read beside what was so, a row for each figure of an instrument."""
+        grid = QGridLayout()
+        line = theme.em(self)
+        grid.setHorizontalSpacing(round(line * 0.9))
+        grid.setVerticalSpacing(round(line * 0.25))
+        for column, share in enumerate(_OWN_SHARES):
+            grid.setColumnStretch(column, share)
+        for column, head in enumerate(_OWN_HEADS):
+            grid.addWidget(heading(said(head), 0.9), 0, column)
+        top = Qt.AlignmentFlag.AlignTop
+        before = ""
+        for row, (one, count) in enumerate(own, start=1):
+            title = self._numbers.value(StepTitle(one.step))
+            cells = (
+                "" if title == before else title,
+                self._numbers.text(named(one, count)),
+                self._numbers.value(one.told(one.read)),
+                self._numbers.value(one.told(one.truth)),
+                self._off(one),
+                self._numbers.unit(one.allowed, one.unit, one.decimals),
+            )
+            before = title
+            for column, text in enumerate(cells):
+                label = text_label(text, "" if one.is_allowed or column != 4 else "problem")
+                if column == 0:
+                    label.setFont(theme.scaled(label.font(), 1.0, bold=True))
+                if column == 1:
+                    label.setAccessibleName(self._numbers.text(told_of(one, count)))
+                    self._own_labels.append(label)
+                grid.addWidget(label, row, column, top)
+        return grid
+
+    def _off(self, one: OwnReading) -> str:
+        sign = "✓" if one.is_allowed else "✕"
+        return f"{sign} {self._numbers.unit(one.off, one.unit, one.decimals)}"
 
     def _row(self, one: StepDebrief) -> tuple[str, ...]:
         truth = one.after

@@ -9,7 +9,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
+from PySide6.QtCore import QMessageLogContext, Qt, QTimer, QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QGuiApplication, QIcon, QPixmap
 from PySide6.QtWidgets import QApplication
 
@@ -46,6 +46,8 @@ def run_window(options: Options) -> int:
     sys.excepthook = CrashReporter(log, window.messages.tell)
     window.open_library(options.library or default_library_path())
     window.show()
+    if options.documents:
+        QTimer.singleShot(0, lambda: window.given.take(options.documents, asks=True))
     gc.freeze()  # what was loaded stays: scanning it again and again would cause pauses
     Preloader(app, PRELOADED)
     return app.exec()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, get_args
 
@@ -13,6 +13,9 @@ from desktop.widgets.scheme import Scheme
 
 _TEXT_SCALE_LOW: Final = 1.0
 _TEXT_SCALE_HIGH: Final = 2.0
+LIBRARY_ENDING: Final = ".library"
+DOCUMENT_ENDING: Final = ".json"
+_WITH_VALUE: Final = ("--library", "--scheme", "--locale", "--who", "--text-scale")
 _LOCALE: Final = re.compile(r"[a-z]{2,3}([_-][A-Z][a-z]{3})?([_-]([A-Z]{2}|[0-9]{3}))?|C")
 
 
@@ -26,6 +29,8 @@ class Options:
     locale: str = ""  # A locale name that decides the decimal sign, or empty for the system's
     who: str = ""  # who stands at the bench, or empty for the one remembered
     text_scale: float | None = None  # size of all type, 1.0 to 2.0; None for the one remembered
+    # Documents to take in, once the person has said so
+    documents: tuple[Path, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +92,8 @@ def parser_with(
     """Return the parser of the whole command line."""
     parser = argparse.ArgumentParser(
         prog="setdown",
-        description="Fit a cartridge to a record player, step by step, with a record that lasts.",
+        description="Fit a cartridge to a record player, step by step, with a record that lasts. "
+        "setdown FILE opens a library, or asks whether to take a document in.",
     )
     parser.add_argument("--version", action="store_true", help="print the version and leave")
     parser.add_argument(
@@ -126,6 +132,56 @@ def parser_with(
                 command.add_arguments(branch)
             branch.set_defaults(run=command.run)
     return parser
+
+
+def without_files(words: Sequence[str]) -> tuple[list[str], list[Path]]:
+    """Return the words of a command line without the files it names, and these.
+
+    A file is what ends as libraries and documents do, or is there. The words of a subcommand are
+    its own.
+    """
+    rest: list[str] = []
+    files: list[Path] = []
+    is_value = False
+    for word in words:
+        if is_value or word.startswith("-"):
+            is_value = not is_value and word in _WITH_VALUE
+            rest.append(word)
+        elif word in [one.name for one in SUBCOMMANDS]:
+            return list(words), []
+        elif Path(word).suffix.lower() in (LIBRARY_ENDING, DOCUMENT_ENDING) or Path(word).exists():
+            files.append(Path(word))
+        else:
+            rest.append(word)
+    return rest, files
+
+
+def why_not_opened(files: Sequence[Path], library: Path | None) -> str:
+    """Return why files named on the command line are not opened; empty if they are."""
+    for path in files:
+        if not path.exists():
+            return f"There is no file {path}. Check the path for a slip."
+        if not path.is_file():
+            return f"{path} is no file."
+        if path.suffix.lower() not in (LIBRARY_ENDING, DOCUMENT_ENDING):
+            return (
+                f"{path} is neither a library ({LIBRARY_ENDING}) nor a document "
+                f"({DOCUMENT_ENDING}). A library of another name is opened with --library."
+            )
+    libraries = [path for path in files if path.suffix.lower() == LIBRARY_ENDING]
+    if len(libraries) + (library is not None) > 1:
+        return "A window holds one library. Give one."
+    return ""
+
+
+def with_files(options: Options, files: Sequence[Path]) -> Options:
+    """Return the window's options with what is to be opened in it."""
+    libraries = [path for path in files if path.suffix.lower() == LIBRARY_ENDING]
+    return replace(
+        options,
+        library=libraries[0] if libraries else options.library,
+        documents=tuple(path for path in files if path not in libraries),
+    )
 
 
 def options_from(parsed: argparse.Namespace) -> Options:

@@ -7,10 +7,10 @@ import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
 from shiboken6 import isValid
 
@@ -26,6 +26,7 @@ from core.store import (
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.appearance_panel import AppearancePanel, change_scale, change_scheme
+from desktop.shell.given_files import GivenFiles, files_of
 from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
 from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
@@ -40,6 +41,7 @@ from desktop.widgets.scheme import Scheme
 from desktop.widgets.tab_order import in_reading_order
 
 if TYPE_CHECKING:
+    from desktop.paper.leaving import LeavingPaper
     from desktop.tasks.fitting_controller import FittingController
     from desktop.wizard import Beside, Wizard
 
@@ -93,6 +95,8 @@ class MainWindow(QMainWindow):
         geometry = preferences.geometry
         if geometry is not None:
             self.restoreGeometry(geometry)
+        self.given = GivenFiles(self, self.messages)
+        self.setAcceptDrops(True)
         self._recovery = LibraryRecovery(self, numbers, self.messages)
         self._beneath: Page | None = None
         """The page that Help lies over."""
@@ -136,7 +140,9 @@ class MainWindow(QMainWindow):
         self._screen.fitting_wanted.connect(self.open_fitting)
         self._screen.swap_wanted.connect(self.show_swap)
         self._screen.history_wanted.connect(self.show_history)
+        self._screen.paper_wanted.connect(self.show_paper)
         self._screen.due_wanted.connect(self.show_due)
+        self._screen.jobs_wanted.connect(self.show_jobs)
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
@@ -151,19 +157,43 @@ class MainWindow(QMainWindow):
         self._screen.refresh()
         self.show_page(self._screen, _NAME)
 
+    def open_in_place(self, address: LibraryAddress) -> None:
+        """Open a library in place of the one that is open, if its pages may be left."""
+        if self._may_leave_pages():
+            self.open(LibraryOpening(address))
+
+    def library_screen(self) -> LibraryScreen | None:
+        """Go back to the library and return its page, as files that are given need it."""
+        if self._screen is None or not self._may_leave_pages():
+            return None
+        if self.pages.currentWidget() is not self._screen:
+            self.show_library()
+        return self._screen
+
     # the pages
 
-    def show_start(self, deck_id: str = "", cartridge_id: str = "") -> None:
-        """Show the page that begins a fitting."""
+    def show_start(
+        self,
+        deck_id: str = "",
+        cartridge_id: str = "",
+        *,
+        job_id: str = "",
+        typed: dict[str, Any] | None = None,
+    ) -> None:
+        """Show the page that begins a fitting, for a job, or with what was typed of a new one."""
         if self.library is None:
             return
         try:
-            page = StartPage(self.library, self._preferences, self._numbers)
+            page = StartPage(self.library, self._preferences, self._numbers, self.messages)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
         page.pick(deck_id, cartridge_id)
-        page.start_wanted.connect(self._start)
+        if typed is not None:
+            page.for_customer.type_again(typed)
+        elif job_id:
+            page.for_customer.choose(job_id)
+        page.start_wanted.connect(partial(self._start, page))
         page.add_wanted.connect(lambda kind, name: self._add_for_start(page, kind, name))
         page.resume_wanted.connect(self.open_fitting)
         page.closed.connect(self.show_library)
@@ -172,13 +202,14 @@ class MainWindow(QMainWindow):
     def _add_for_start(self, page: StartPage, kind: str, name: str) -> None:
         """Show a form for a new one, and go on from the page that begins a fitting."""
         picked = page.decks.current_id, page.cartridges.current_id
+        typed = page.for_customer.typed()
 
         def go_on(kept: str = "") -> None:
             deck, cartridge = picked
             if kind == "deck":
-                self.show_start(kept or deck, cartridge)
+                self.show_start(kept or deck, cartridge, typed=typed)
             else:
-                self.show_start(deck, kept or cartridge)
+                self.show_start(deck, kept or cartridge, typed=typed)
 
         self.show_editor(kind, name=name, then=go_on)
 
@@ -229,6 +260,45 @@ class MainWindow(QMainWindow):
             page.kept.connect(then)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
+    def show_jobs(self, job_id: str = "") -> None:
+        """Show the jobs, one of them picked."""
+        if self.library is None:
+            return
+        # Imported here: whoever works without jobs needs none of it.
+        from desktop.library.jobs_page import JobsPage
+
+        page = JobsPage(self.library, self._numbers, self.messages, self._preferences.who)
+        page.closed.connect(self.show_library)
+        page.job_wanted.connect(self.show_job)
+        page.start_wanted.connect(lambda job: self.show_start(job_id=job))
+        self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+        if job_id:
+            page.pick(job_id)
+
+    def show_job(self, job_id: str = "") -> None:
+        """Show a job, or the form of a new one."""
+        if self.library is None:
+            return
+        # Imported here: forms are not needed to look at the library.
+        from desktop.library.job_page import JobPage
+
+        try:
+            page = JobPage(
+                self.library,
+                job_id,
+                who=self._preferences.who,
+                numbers=self._numbers,
+                messages=self.messages,
+            )
+        except LibraryProblem as problem:
+            tell_problem(self.messages, problem)
+            return
+        page.closed.connect(lambda: self.show_jobs(job_id))
+        page.done.connect(self.show_jobs)
+        page.start_wanted.connect(lambda job: self.show_start(job_id=job))
+        page.fitting_wanted.connect(self.open_fitting)
+        self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+
     def open_fitting(self, fitting_id: str) -> None:
         """Show the wizard for a fitting, at the step that is due."""
         if self.library is None:
@@ -270,15 +340,16 @@ class MainWindow(QMainWindow):
             )
         )
         journey = controller.journey
-        self.show_page(
-            page,
-            tr(
-                "shell.main_window.deck_with_cartridge_what",
-                deck=Name(journey.deck.name),
-                cartridge=Name(journey.cartridge.name),
-                what=Name(_NAME),
-            ),
+        title = tr(
+            "shell.main_window.deck_with_cartridge_what",
+            deck=Name(journey.deck.name),
+            cartridge=Name(journey.cartridge.name),
+            what=Name(_NAME),
         )
+        number = journey.fitting.job.number
+        if number:
+            title = tr("shell.main_window.of_job", number=Name(number), title=Name(title))
+        self.show_page(page, title)
 
     def _remember_folded_words(self, away: bool) -> None:  # noqa: FBT001  # a signal's value
         self._preferences.remember_folded_words(away=away)
@@ -310,6 +381,7 @@ class MainWindow(QMainWindow):
             tell_problem(self.messages, problem)
             return
         page.started.connect(self.open_fitting)
+        page.paper_wanted.connect(lambda swap: self._paper().plan(swap.plan, swap.foretold, self))
         page.add_wanted.connect(
             lambda fitting, name: self._add_for_swap(fitting, name, from_library=leads_back)
         )
@@ -342,6 +414,9 @@ class MainWindow(QMainWindow):
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
         page.start_wanted.connect(self.show_start)
+        page.paper_wanted.connect(
+            lambda deck, timeline, dues: self._paper().history(deck, timeline, dues, self)
+        )
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_due(self) -> None:
@@ -359,7 +434,35 @@ class MainWindow(QMainWindow):
         page.closed.connect(self.show_library)
         page.history_wanted.connect(self.show_history)
         page.start_wanted.connect(self.show_start)
+        page.paper_wanted.connect(lambda rows, day: self._paper().due(rows, day, self))
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+
+    def show_paper(self, deck_id: str) -> None:
+        """Show the sheets of a deck over the page that is open."""
+        if self.library is None:
+            return
+        # Imported here: printing and drawing are not needed to start.
+        from desktop.paper.of_deck import open_paper_of_deck
+
+        try:
+            open_paper_of_deck(
+                self.library,
+                deck_id,
+                self,
+                numbers=self._numbers,
+                messages=self.messages,
+                who=self._preferences.who,
+            )
+        except LibraryProblem as problem:
+            tell_problem(self.messages, problem)
+
+    def _paper(self) -> LeavingPaper:
+        # Imported here: printing and drawing are not needed to start.
+        from desktop.paper.leaving import LeavingPaper
+
+        if self.library is None:
+            raise RuntimeError("a page was left open without its library")
+        return LeavingPaper(self.library, self._numbers, self.messages, self._preferences.who)
 
     def show_rehearsal(self) -> None:
         """Show where the job is rehearsed on a simulated deck, apart from the library."""
@@ -404,6 +507,19 @@ class MainWindow(QMainWindow):
         """Show the backups of the open library."""
         if self.library is not None:
             self._recovery.show_backups(self.library.address, is_open=True)
+
+    # files dropped on the window
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files of this computer, and nothing else."""
+        if files_of(event.mimeData()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Take the files that were dropped, once whoever they come from has let go."""
+        files = files_of(event.mimeData())
+        event.acceptProposedAction()
+        QTimer.singleShot(0, self, lambda: self.given.take(files))
 
     # other windows
 
@@ -482,6 +598,8 @@ class MainWindow(QMainWindow):
             self._ask_for_another()
         elif key == "backups":
             self.show_backups()
+        elif key == "jobs":
+            self.show_jobs()
         elif self._screen is not None:
             self.show_library()
             if key == "import":
@@ -499,8 +617,8 @@ class MainWindow(QMainWindow):
                 tr("shell.main_window.no_such_library", path=Name(address)),
                 tr("shell.main_window.no_such_library_todo"),
             )
-        elif self._may_leave_pages():
-            self.open(LibraryOpening(place))
+        else:
+            self.open_in_place(place)
 
     def _show_what_can_be_done(self) -> None:
         library = self.library
@@ -565,7 +683,7 @@ class MainWindow(QMainWindow):
             show = self._screen.show_deck if kind == "deck" else self._screen.show_cartridge
             show(record_id)
 
-    def _start(self, deck_id: str, cartridge_id: str, work: str) -> None:
+    def _start(self, page: StartPage, deck_id: str, cartridge_id: str, work: str) -> None:
         if self.library is None:
             return
         # Imported here: the window is shown before any fitting is begun.
@@ -574,9 +692,14 @@ class MainWindow(QMainWindow):
         chosen = Work(work)
         asked = None if chosen is Work.WHOLE else work_asked(chosen)
         try:
-            fitting = self.library.start_fitting(
-                deck_id, cartridge_id, who=self._preferences.who, work=asked
-            )
+            with self.library.transaction():  # a new job and its fitting, both or neither
+                fitting = self.library.start_fitting(
+                    deck_id,
+                    cartridge_id,
+                    who=self._preferences.who,
+                    work=asked,
+                    job_id=page.for_customer.keep(),
+                )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return

@@ -53,6 +53,7 @@ class PlanPage(Page):
     """One plan."""
 
     start_wanted = Signal()  # the person wants the fitting begun
+    paper_wanted = Signal()  # the person wants it on paper
     another_wanted = Signal()  # the person wants to look at another cartridge
 
     def __init__(self, swap: PlannedSwap, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -80,6 +81,9 @@ class PlanPage(Page):
         self.another_button = button(
             tr("swap.plan_page.another_cartridge"), tip=tr("swap.plan_page.back_to_the_list_of")
         )
+        self.paper_button = button(
+            tr("swap.plan_page.on_paper"), tip=tr("swap.plan_page.on_paper_tip")
+        )
         self.back_button = button(
             tr("swap.plan_page.back"), tip=tr("swap.plan_page.nothing_was_begun")
         )
@@ -94,6 +98,7 @@ class PlanPage(Page):
         self.start_button.clicked.connect(self.start_wanted)
         self.another_button.clicked.connect(self.another_wanted)
         self.back_button.clicked.connect(self.closed)
+        self.paper_button.clicked.connect(self.paper_wanted)
 
     def begin(self) -> None:
         """Put the focus on the title, and announce it."""
@@ -239,7 +244,8 @@ class PlanPage(Page):
             middle = SideBySide(
                 main, beside, (tr("swap.plan_page.steps"), tr("swap.plan_page.background"))
             )
-        bar = add_all(QHBoxLayout(), self.back_button, 1, self.another_button, self.start_button)
+        bar = add_all(QHBoxLayout(), self.back_button, 1, self.paper_button)
+        add_all(bar, self.another_button, self.start_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.setSpacing(round(line * 0.35))

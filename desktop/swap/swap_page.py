@@ -26,6 +26,7 @@ class SwapPage(Page):
     """
 
     escape_leaves = True
+    paper_wanted = Signal(object)  # the PlannedSwap that is to be put on paper
     started = Signal(str)  # the id of the fitting that was begun
     # The id of the fitting set out from, and the name of a cartridge that is not on file
     add_wanted = Signal(str, str)
@@ -129,6 +130,7 @@ class SwapPage(Page):
         plan = PlanPage(swap, self._numbers)
         plan.start_wanted.connect(self._start)
         plan.another_wanted.connect(self.show_list)
+        plan.paper_wanted.connect(lambda: self.paper_wanted.emit(swap))
         plan.closed.connect(self.closed)
         self.plan = plan
         self._stack.addWidget(plan)

@@ -99,6 +99,16 @@ class Preferences:
         """Keep whether the words of the work are folded away."""
         self._settings.setValue("look/folds_words", "yes" if away else "")
 
+    def turned_columns(self, table: str) -> tuple[str, ...]:
+        """Return the columns that are seen though they are not at first, or the other way."""
+        kept = self._settings.value(f"columns/{table}", [])
+        found = [kept] if isinstance(kept, str) else kept if isinstance(kept, list) else []
+        return tuple(str(name) for name in found)
+
+    def remember_turned_columns(self, table: str, names: list[str]) -> None:
+        """Keep which columns of a list were chosen otherwise than at first."""
+        self._settings.setValue(f"columns/{table}", names)
+
     def save(self) -> None:
         """Write the file now."""
         self._settings.sync()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QSignalBlocker
+from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QWidget
 
 from desktop.widgets.language import tr
@@ -15,6 +15,8 @@ _LONGEST: Final = 80
 
 class TechnicianBox(QComboBox):
     """An editable list of names, the one at the bench on top; empty is an answer."""
+
+    changed = Signal()  # somebody else stands at the bench
 
     def __init__(self, preferences: Preferences, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -44,3 +46,4 @@ class TechnicianBox(QComboBox):
         name = self.currentText().strip()
         if name != self._preferences.who:
             self._preferences.remember_who(name)
+            self.changed.emit()

@@ -372,6 +372,12 @@ QPushButton[quiet="true"] {{
     text-align: left;
 }}
 QPushButton[quiet="true"]:focus {{ border: 2px solid {accent}; }}
+QPushButton[chip="true"] {{ padding: {half_pad} {gap}; }}
+QPushButton[chip="true"]:checked {{
+    background: {accent}; color: {on_accent}; border-color: {accent};
+}}
+QPushButton[chip="true"]:focus {{ border: 2px solid {accent}; padding: {half_pad} {less_gap}; }}
+QPushButton[chip="true"]:checked:focus {{ border: 2px solid {text}; }}
 QRadioButton::indicator, QCheckBox::indicator {{
     width: {mark}; height: {mark}; border: 2px solid {line}; background: {base};
 }}

@@ -51,6 +51,8 @@ from desktop.wizard.trail import Trail
 if TYPE_CHECKING:
     from desktop.wizard.foretold_panel import ForetoldPanel
 
+OWNER: Final = "owner"
+"""The place of the sheet that goes home with the deck."""
 _ROWS_AT_ONCE: Final = 2
 _ROWS_A_TURN: Final = 3
 _SCROLLS: Final = {
@@ -112,8 +114,10 @@ class SummaryPage(QWidget):
         area.setWidgetResizable(True)
         area.setWidget(inside)
         area.setAccessibleName(tr("wizard.summary_page.summary_of_all_steps"))
-        paper = paper_button(controller, SUMMARY, messages) if paper_button else None
-        buttons = [self.whole_button, *([] if paper is None else [paper]), self.finish_button]
+        places = (OWNER, SUMMARY) if paper_button else ()
+        papers = [paper_button(controller, place, messages) for place in places if paper_button]
+        papers_shown = [one for one in papers if one is not None]
+        buttons = [self.whole_button, *papers_shown, self.finish_button]
         top = TitleRow(self.title, text_label(), (), buttons, self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
@@ -169,7 +173,9 @@ class SummaryPage(QWidget):
                 statuses=len(asked),
             )
         )
-        self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
+        number = journey.fitting.job.number
+        job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
+        self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
         work = [self._controller.numbers.text(line) for line in work_of(journey)]
         self._work.setText(" ".join(work))
         self._work.setVisible(bool(work))

@@ -197,6 +197,9 @@ def measure_screen(ten: Path, big: Path) -> bool:
                 show_shelf(app, window, shelf, told=True)
                 typed = strokes(app, shelf)
                 met = say(f"a stroke: {shelf.spec.name}", typed, STROKE_MS) and met
+                for key, chip in shelf.chips.buttons.items():
+                    pressed = [until_painted(app, shelf, chip.click) for _ in range(6)]
+                    met = say(f"a filter: {shelf.spec.name}, {key}", pressed, STROKE_MS) and met
             for shelf in shelves(window):
                 show_shelf(app, window, shelf)
                 orders(app, shelf)

@@ -13,6 +13,7 @@ from core.language import Numbers
 from core.store import Library
 from desktop.history.due_page import DuePage
 from desktop.history.history_page import HistoryPage
+from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.swap.swap_page import SwapPage
 from desktop.widgets.preferences import Preferences
@@ -100,6 +101,25 @@ def test_the_list_to_pick_from_follows_and_keeps_what_is_typed(
     assert page.pick.records.filter.text() == "taller"
     assert page.pick.records.model.rowCount() == 2
     assert page.pick.records.current_id == picked
+
+
+def test_the_start_of_a_fitting_follows_and_keeps_what_is_typed_and_picked(
+    window: MainWindow, shop: Shop
+) -> None:
+    window.show_start(shop.deck_id, shop.new_id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, StartPage)
+    page.cartridges.filter.setText("taller")
+    settle()
+    assert page.resume.isHidden()
+    shop.library.keep_cartridge(cartridge(name="Example cartridge, taller still"))
+    shop.library.start_fitting(shop.deck_id, shop.old_id)
+    look(window)
+    assert page.cartridges.filter.text() == "taller"
+    assert page.cartridges.model.rowCount() == 2
+    assert page.decks.current_id == shop.deck_id
+    assert page.cartridges.current_id == shop.new_id
+    assert page.resume.isVisible()
 
 
 def test_decks_that_fall_due_elsewhere_come_in_while_one_is_looked_for(

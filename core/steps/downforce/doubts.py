@@ -180,8 +180,8 @@ def _at_least(context: Context, said: Assessment) -> Assessment:
         figures=tuple(figure for figure in said.figures if "downforce" not in figure.key),
         notes=(note, *said.notes),
     )
-    if not said.verdict.passes:
-        return said
+    if said.verdict is not Verdict.GOOD:
+        return said  # left, too: of a control that does nothing, or a scale that holds its end
     headline = message("downforce.doubt.other_scale", end=end)
     asked = NextReading(way="scale", why=headline)
     return replace(said, verdict=Verdict.READ_AGAIN, headline=headline, next_reading=asked)

@@ -7,6 +7,7 @@ from core.steps.mount.judge import NAME, MountChoices, Readings, applies, assess
 from core.steps.mount.readings import (
     HalfInchChecklist,
     PlugInChecklist,
+    ResonanceByRecord,
     Strap,
     WeighedMasses,
     Wiring,
@@ -27,6 +28,7 @@ __all__ = [
     "MountChoices",
     "PlugInChecklist",
     "Readings",
+    "ResonanceByRecord",
     "Strap",
     "WeighedMasses",
     "Wiring",

@@ -29,6 +29,9 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         return drawn(_on_scale(scene), 46.0)
     if way == "plug-in checklist":
         return drawn(_plug(scene), 52.0)
+    if way == "resonance by record":
+        view = ArmFromSide(scene)
+        return drawn([*view.resting(), *view.named(low=True)], view.tall)
     items: list[Mark] = [
         parts.rounded(14.0, 9.0, 86.0, 51.0, 3.0, Ink.BODY),
         scene.place(50.0, 56.0, "pins_from_behind"),

@@ -35,10 +35,12 @@ from core.language import Message, Quantity, Series, message
 from core.records import Cartridge, Deck, HeadKind, Mounting
 from core.steps.mount.chart import MountView, draw_mount
 from core.steps.mount.figures import Advice, compliance_of, moving_mass
+from core.steps.mount.heard import resonances_heard
 from core.steps.mount.readings import (
     Checklist,
     HalfInchChecklist,
     PlugInChecklist,
+    ResonanceByRecord,
     Strap,
     WeighedMasses,
     Wiring,
@@ -47,7 +49,8 @@ from core.steps.mount.readings import (
 NAME: Final = "mount"
 
 Readings = Annotated[
-    HalfInchChecklist | PlugInChecklist | WeighedMasses, Field(discriminator="way")
+    HalfInchChecklist | PlugInChecklist | WeighedMasses | ResonanceByRecord,
+    Field(discriminator="way"),
 ]
 
 _ROOM: Final = 5
@@ -296,7 +299,8 @@ class _MountJudge:
         cautions: tuple[Guard, ...] = (),
         predicted_g: float | None = None,
     ) -> Assessment:
-        notes = [*self.notes, *self.advice.notes]
+        heard = resonances_heard(self.trials, self.advice.figures)
+        notes = [*heard.notes, *self.notes, *self.advice.notes]
         if not self.cartridge.has_guard:
             notes.append(message("mount.note.no_guard"))
         view = MountView(
@@ -310,7 +314,7 @@ class _MountJudge:
             headline=headline,
             drawing=partial(draw_mount, view),
             next_move=next_move,
-            figures=tuple(self.advice.figures),
+            figures=(*heard.figures, *self.advice.figures),
             notes=tuple(notes),
             cautions=cautions,
             method=self._method(),

@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Generator
+from pathlib import Path
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field
 
 from core.fitting import Reading
-from core.records import Cartridge, Choice, Deck, Grams, Limits, Mounting
+from core.language import Message, Quantity, message
+from core.records import (
+    Cartridge,
+    Choice,
+    Deck,
+    FileFigures,
+    Grams,
+    Hertz,
+    Limits,
+    Mounting,
+)
+from core.steps.shared import SOUND_ENDINGS, fingerprint_of
 
 
 class Wiring(Choice):
@@ -140,6 +153,95 @@ class WeighedMasses(Reading):
         """Return the mass of cartridge and hardware, g."""
         shell = deck.arm.headshell_mass_g if self.with_headshell else 0.0
         return max(self.weighed_g - shell, 0.1)
+
+
+class RecordedSweep(FileFigures):
+    """A recording of a sweep from 4 to 20 Hz with its pilot tone."""
+
+    ENDINGS: ClassVar[tuple[str, ...]] = SOUND_ENDINGS
+
+    sha256: str = Field(
+        "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
+    )
+    hz: Annotated[Hertz, Limits(1, 50)] = Field(
+        title="Resonance", description="Where the pilot tone shook most."
+    )
+    spread_hz: Annotated[Hertz, Limits(0.001, 25)] = Field(
+        0.5, title="Known to", description="One standard uncertainty."
+    )
+    low_hz: Annotated[Hertz, Limits(1, 50)] = Field(
+        4.0, title="Swept from", description="The lowest frequency heard."
+    )
+    high_hz: Annotated[Hertz, Limits(1, 50)] = Field(
+        20.0, title="Swept to", description="The highest frequency heard."
+    )
+    pilot_hz: Annotated[Hertz, Limits(0, 24_000)] = Field(
+        0.0, title="Pilot tone", description="The tone that was shaken."
+    )
+    is_at_end: bool = Field(
+        default=False,
+        title="At an end",
+        description="It shook most where the sweep begins or ends.",
+    )
+
+    @classmethod
+    def read(cls, path: Path) -> Generator[float, None, Self]:
+        """Yield the share read so far, and return where the pilot tone shook most.
+
+        Raises ``RecordingProblem`` where there is no sound, or no sweep.
+        """
+        # Imported with the first file: start-up needs none of it.
+        from core.recordings import RecordingProblem, SoundFile
+        from core.tones import SweepListener
+
+        with SoundFile(path) as sound:
+            sha256 = yield from fingerprint_of(path)
+            listener, done = SweepListener(sound.rate, sound.channels), 0
+            for block in sound.blocks():
+                listener.feed(block)
+                done += block.shape[0]
+                yield min(done / sound.samples, 1.0)
+        found = listener.finish()
+        if found is None:
+            raise RecordingProblem(message("mount.no_sweep"))
+        return cls(
+            file=path.name[-255:],
+            sha256=sha256,
+            hz=found.hz,
+            spread_hz=found.spread_hz,
+            low_hz=found.low_hz,
+            high_hz=found.high_hz,
+            pilot_hz=found.pilot_hz,
+            is_at_end=found.is_at_end,
+        )
+
+    def told(self) -> tuple[Message, ...]:
+        """Return what was swept."""
+        low, high = Quantity(self.low_hz, "", 0), Quantity(self.high_hz, "Hz", 0)
+        return (message("mount.swept", low=low, high=high),)
+
+
+class Sweep(Choice):
+    """Which way the sweep moves the stylus."""
+
+    LATERAL = "lateral", "Sideways (lateral)"
+    VERTICAL = "vertical", "Up and down (vertical)"
+
+
+class ResonanceByRecord(Reading):
+    """Where arm and cartridge resonate, heard from a record's sweep once the stylus may play."""
+
+    WAY_TITLE: ClassVar[str] = "Resonance by record, recorded"
+    NEEDS: ClassVar[str] = "has_sound_input"
+    LOWERS_STYLUS: ClassVar[bool] = True
+    way: Literal["resonance by record"] = "resonance by record"
+    sweep: Sweep = Field(
+        Sweep.LATERAL, title="The sweep goes", description="As the record's label says."
+    )
+    recorded: RecordedSweep = Field(
+        title="Recording",
+        description="The sound file. Type its path, choose it, or drop it here.",
+    )
 
 
 Checklist = HalfInchChecklist | PlugInChecklist

@@ -22,11 +22,13 @@ from core.steps.shared.disturbance import (
 from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.heard_tones import (
+    SOUND_ENDINGS,
     BandKind,
     HeardBand,
     HeardFault,
     HeardSpeed,
     HeardTones,
+    fingerprint_of,
     known_record,
     spoilt,
 )
@@ -40,6 +42,7 @@ __all__ = [
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
+    "SOUND_ENDINGS",
     "Aftermath",
     "BandKind",
     "Doubt",
@@ -65,6 +68,7 @@ __all__ = [
     "directions_of",
     "does_not_answer",
     "figures_named",
+    "fingerprint_of",
     "floated_anew",
     "history",
     "is_checked",

@@ -35,6 +35,9 @@ if TYPE_CHECKING:
     from core.recordings import KnownRecord, Recording
     from core.tones import Matched
 
+SOUND_ENDINGS: Final = ("wav", "wave", "rf64", "w64", "aif", "aiff", "flac", "ogg", "oga", "mp3")
+"""Of sound files; as ``core.recordings`` has them, which is imported with the first file."""
+
 _PIECE: Final = 1 << 20
 _HASHED_SHARE: Final = 0.1
 """How much of the time the fingerprint takes, as the progress tells it."""
@@ -146,9 +149,7 @@ class HeardSpeed(FrozenModel):
 class HeardTones(FileFigures):
     """Everything a recording told. A subclass says which tones it can't do without."""
 
-    ENDINGS: ClassVar[tuple[str, ...]] = (
-        *("wav", "wave", "rf64", "w64", "aif", "aiff", "flac", "ogg", "oga", "mp3"),
-    )
+    ENDINGS: ClassVar[tuple[str, ...]] = SOUND_ENDINGS
 
     sha256: str = Field(
         "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
@@ -178,13 +179,7 @@ class HeardTones(FileFigures):
 
         shares = listen(path)
         first = next(shares, 0.0)  # it says what is no sound file before all of it is read through
-        fingerprint = hashlib.sha256()
-        size, done = max(path.stat().st_size, 1), 0
-        with path.open("rb") as file:
-            while piece := file.read(_PIECE):
-                fingerprint.update(piece)
-                done += len(piece)
-                yield _HASHED_SHARE * min(done / size, 1.0)
+        sha256 = yield from fingerprint_of(path)
         yield max(_HASHED_SHARE, first)
         while True:
             try:
@@ -193,7 +188,7 @@ class HeardTones(FileFigures):
                 recording: Recording = end.value
                 break
             yield max(_HASHED_SHARE, share)
-        found = cls._of(recording, fingerprint.hexdigest())
+        found = cls._of(recording, sha256)
         found.refuse_what_lacks()
         return found
 
@@ -272,6 +267,18 @@ class HeardTones(FileFigures):
             bands=tuple(_bands_of(recording)),
             faults=tuple(FaultHeard(fault=HeardFault(one.fault.value)) for one in heard.troubles),
         )
+
+
+def fingerprint_of(path: Path) -> Generator[float, None, str]:
+    """Yield a small share of the time now and then, and return a file's SHA-256 in hexadecimal."""
+    fingerprint = hashlib.sha256()
+    size, done = max(path.stat().st_size, 1), 0
+    with path.open("rb") as file:
+        while piece := file.read(_PIECE):
+            fingerprint.update(piece)
+            done += len(piece)
+            yield _HASHED_SHARE * min(done / size, 1.0)
+    return fingerprint.hexdigest()
 
 
 _NOTHING: Final = (HeardFault.SILENCE, HeardFault.NO_TONE)

@@ -4,8 +4,8 @@ from core.fitting import Choices
 from core.steps.skating.controls import movables
 from core.steps.skating.effects import aftermath, disturbed_by, disturbed_by_downforce
 from core.steps.skating.force import DIALS, Settings, SideForce, said_of, settings_of, side_force_of
-from core.steps.skating.judge import NAME, Readings, applies, assess
-from core.steps.skating.readings import Broke, RisingBands, Setting
+from core.steps.skating.judge import Readings, applies, assess
+from core.steps.skating.readings import NAME, BandsByTone, Broke, RisingBands, Setting
 from core.steps.skating.report import REPORT
 from core.steps.skating.swap import forecast, gain_sources
 
@@ -15,6 +15,7 @@ __all__ = [
     "DIALS",
     "NAME",
     "REPORT",
+    "BandsByTone",
     "Broke",
     "Chosen",
     "Readings",

@@ -8,7 +8,7 @@ from core.fitting import Control
 from core.records import Cartridge, Deck, SkatingControl
 from core.steps.shared.movable import Movable, movable
 from core.steps.skating.force import DIALS
-from core.steps.skating.judge import NAME
+from core.steps.skating.readings import NAME
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:

@@ -15,7 +15,7 @@ from core.steps.shared.disturbance import (
     exchanged,
     judged_alone,
 )
-from core.steps.skating.judge import NAME
+from core.steps.skating.readings import NAME
 
 
 def disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[Effect]:

@@ -10,6 +10,16 @@ from typing import Annotated, Final
 import numpy as np
 from pydantic import Field
 
+from core.estimation import (
+    CHECKED,
+    ControlModel,
+    ControlMove,
+    ControlState,
+    ControlTrial,
+    ControlVerdict,
+    Estimate,
+    solve_control,
+)
 from core.fitting import (
     Applicability,
     Assessment,
@@ -32,8 +42,9 @@ from core.physics.ear_search import (
     search_by_ear,
 )
 from core.records import ArmKind, Cartridge, Deck, SkatingControl
-from core.steps.shared import asked_first, does_not_answer
+from core.steps.shared import asked_first, does_not_answer, questioned
 from core.steps.skating.chart import force_picture
+from core.steps.skating.doubts import counted, doubts_of
 from core.steps.skating.force import (
     DIALS,
     Settings,
@@ -43,9 +54,15 @@ from core.steps.skating.force import (
     settings_of,
     side_force_of,
 )
-from core.steps.skating.readings import Broke, RisingBands, Setting, SkatingState, skating_state_of
-
-NAME: Final = "skating"
+from core.steps.skating.readings import (
+    BY_TONE,
+    BandsByTone,
+    Broke,
+    RisingBands,
+    Setting,
+    SkatingState,
+    skating_state_of,
+)
 
 _FORETOLD_SPREAD: Final = 0.1
 """How far off, as a share, a balance is that was found at another downforce: our own allowance."""
@@ -64,7 +81,7 @@ _PULL_COVERS: Final = 0.15
 0.25 to 0.3 (published, second-hand). No setting answers all of it."""
 
 
-Readings = Annotated[Setting | RisingBands, Field(discriminator="way")]
+Readings = Annotated[Setting | RisingBands | BandsByTone, Field(discriminator="way")]
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
@@ -107,7 +124,9 @@ def assess(context: Context) -> Assessment:
             figures=_force_figures(force),
             notes=_uncompensated(context, force),
         )
-    return _SkatingJudge(context, force, settings, skating_state_of(context, settings)).judged()
+    told = counted(context)
+    said = _SkatingJudge(told, force, settings, skating_state_of(told, settings)).judged()
+    return questioned(context, doubts_of(context), said)
 
 
 def _uncompensated(context: Context, force: SideForce | None) -> tuple[Message, ...]:
@@ -159,7 +178,8 @@ class _SkatingJudge:
             headline = message("skating.clean", setting=self._said(here))
             return self._assessment(Verdict.GOOD, headline, best=here, by_ear=True)
         if told:
-            return self._by_ear(here, self._searched(told))
+            by_tone = history.by_tone_last
+            return self._by_tone(here) if by_tone else self._by_ear(here, self._searched(told))
         return self._by_rule(here)
 
     def _searched(self, told: list[tuple[int, Breaks]]) -> EarSearch:
@@ -229,6 +249,77 @@ class _SkatingJudge:
             verdict, headline, (*notes, kept), best=here, by_ear=True, search=search
         )
 
+    def _toned(self) -> ControlState:
+        """Return what recordings tell, in decibels between the channels.
+
+        The control is counted in what it answers, so that one decibel of it takes one off.
+        """
+        answers = [self._db(force) for force in self._forces()]
+        trials: list[ControlTrial] = []
+        before: int | None = None
+        for place, difference in self.history.toned:
+            if before is not None and place != before:
+                trials.append(ControlMove(answers[place] - answers[before]))
+            trials.append(CHECKED if difference is None else difference)
+            before = place
+        first = answers[self.history.toned[0][0]]
+        model = ControlModel(
+            "dB",
+            stated_gain=-1.0,
+            gain_relative_uncertainty=LIKELY_SPREAD,
+            travel=(answers[0] - first, answers[-1] - first),
+            execution_relative=0.0,
+        )
+        return solve_control(trials, 0.0, self._near_enough_db(), model)
+
+    def _by_tone(self, here: int) -> Assessment:
+        """Judge by recordings: how much later one channel breaks up than the other."""
+        state = self._toned()
+        now = state.now
+        if now is None or self.history.toned[-1][0] != here:
+            headline = message("skating.record_again", setting=self._said(here))
+            return self._read(headline, way=BY_TONE, at=self._mark(here))
+        if state.verdict is ControlVerdict.DONE:
+            return self._balanced(here, now, surely=True)
+        if state.verdict in (ControlVerdict.NO_RESPONSE, ControlVerdict.CHECK_CONTROL):
+            return self._unanswered(state)
+        if state.verdict is ControlVerdict.READ_AGAIN and state.readings_needed is not None:
+            headline = message("skating.record_again", setting=self._said(here))
+            return self._read(headline, way=BY_TONE, at=self._mark(here))
+        return self._toward(here, now, state.move)
+
+    def _unanswered(self, state: ControlState) -> Assessment:
+        """Ask about a control that was moved and changed nothing, or give it up."""
+        if state.verdict is ControlVerdict.NO_RESPONSE:
+            headline, note = does_not_answer(Control.SKATING)
+            return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note,))
+        said = self._read(message("skating.moved_since"), way=BY_TONE)
+        return asked_first(said, self.context, Control.SKATING, against=state.against)
+
+    def _toward(self, here: int, now: Estimate, move_db: float | None) -> Assessment:
+        """Order the setting nearest to the wanted one, or say that this one is."""
+        answers = [self._db(force) for force in self._forces()]
+        wanted = answers[here] + (now.value if move_db is None else move_db)
+        there = min(range(len(answers)), key=lambda place: abs(answers[place] - wanted))
+        if there != here:
+            return self._to(here, there)
+        if here in (0, self.settings.last) and abs(now.value) > self._near_enough_db():
+            side = "left" if here == 0 else "right"
+            headline = message("skating.at_the_end", side=side, setting=self._said(here))
+            notes = (message("skating.note.at_the_end"),)
+            return self._assessment(Verdict.LEFT_AS_FOUND, headline, notes, best=here)
+        return self._balanced(here, now, surely=False)
+
+    def _balanced(self, here: int, now: Estimate, *, surely: bool) -> Assessment:
+        """Say how near to each other both channels break up here."""
+        apart = Quantity(abs(now.value) + now.half_width(), "dB", 1)
+        if surely:
+            headline = message("skating.balanced", setting=self._said(here), apart=apart)
+            return self._assessment(Verdict.GOOD, headline, best=here)
+        headline = message("skating.no_nearer", setting=self._said(here), apart=apart)
+        verdict = Verdict.LEFT_AS_FOUND
+        return self._assessment(verdict, headline, best=here)
+
     def _answering(self, balance_db: float) -> Message | Quantity:
         """Return the setting that answers so much, between the marks of a dial."""
         answered = [self._db(force) for force in self._forces()]
@@ -248,7 +339,12 @@ class _SkatingJudge:
             return self._assessment(Verdict.GOOD, headline, self._first_notes(), best=rule)
         return self._to(here, rule, self._first_notes())
 
-    def _to(self, here: int, there: int, notes: tuple[Message, ...]) -> Assessment:
+    def _to(
+        self,
+        here: int,
+        there: int,
+        notes: tuple[Message, ...] = (),
+    ) -> Assessment:
         """Order the way from one place to another, unless the control did not answer."""
         answers = self.history.answers
         if answers.gave_up:
@@ -378,6 +474,18 @@ class _SkatingJudge:
             figures.append(Figure("compensation", label, made, "gf", note=note))
         return (*figures, *_force_figures(self.force))
 
+    def _difference(self) -> tuple[Figure, ...]:
+        """Return by how much one channel breaks up before the other, where it was recorded."""
+        history = self.history
+        is_here = bool(history.toned) and history.toned[-1][0] == history.places[-1]
+        now = self._toned().now if is_here and not history.moved_last else None
+        if now is None:
+            return ()
+        label = message("skating.figure.break_up")
+        half, near = now.half_width(), self._near_enough_db()
+        ways = message("skating.off.right_first"), message("skating.off.left_first")
+        return (Figure("break_up", label, now.value, "dB", 1, half, 0.0, near, ways=ways),)
+
     def _read(
         self,
         headline: Message,
@@ -391,7 +499,11 @@ class _SkatingJudge:
         values = {} if at is None else {"setting": at}
         wanted = NextReading(way=way, values=values, why=headline)
         return self._assessment(
-            verdict, headline, notes, by_ear=way == "test bands", next_reading=wanted
+            verdict,
+            headline,
+            notes,
+            by_ear=way == "test bands",
+            next_reading=wanted,
         )
 
     def _assessment(
@@ -406,14 +518,18 @@ class _SkatingJudge:
         next_reading: NextReading | None = None,
         search: EarSearch | None = None,
     ) -> Assessment:
+        figures = (*self._difference(), *self._figures(best, search))
+        method = message("skating.by_ear") if by_ear else message("skating.by_rule")
+        if self.history.by_tone_last:
+            method = message("skating.by_tone")
         return Assessment(
             verdict=verdict,
             headline=headline,
             drawing=partial(force_picture, self.force, self.settings, self.history.places),
             next_move=move,
-            figures=self._figures(best, search),
+            figures=figures,
             notes=notes,
-            method=message("skating.by_ear") if by_ear else message("skating.by_rule"),
+            method=method,
             next_reading=next_reading,
         )
 

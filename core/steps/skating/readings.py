@@ -5,16 +5,31 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
-from core.estimation import Response, ResponseRecord
+from core.estimation import Estimate, Response, ResponseRecord
 from core.fitting import Context, Control, Reading
+from core.language import Message, message
+from core.physics.break_up import BreakUp, break_up
 from core.records import Choice, Limits, PlainNumber, ReadAnew
 from core.steps.downforce import FINAL, ROUGH
-from core.steps.shared import is_checked
+from core.steps.shared import (
+    BandKind,
+    HeardBand,
+    HeardFault,
+    HeardTones,
+    is_checked,
+    spoilt,
+)
 from core.steps.skating.force import DIALS, Settings, downforce_heard
+
+NAME: Final = "skating"
+BY_TONE: Final = "bands by tone"
+"""The way of reading by recorded bands."""
+
+_LEAST_BANDS: Final = 3
 
 _Mark = Annotated[PlainNumber, Limits(0, 50, usual=(0, 5))]
 
@@ -34,6 +49,10 @@ class SkatingReading(Reading):
     def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
         """Return the place it stood at, None if there is none, and what was heard there."""
         raise NotImplementedError
+
+    def difference(self) -> Estimate | None:
+        """Return by how many dB the left broke up later than the right, if that was recorded."""
+        return None
 
 
 class Setting(SkatingReading):
@@ -74,6 +93,63 @@ class RisingBands(SkatingReading):
         return settings.place_of(self.setting), self.broke_first
 
 
+class RecordedTracking(HeardTones):
+    """A recording of lateral bands of rising level."""
+
+    def lacks(self) -> Message | None:
+        """Return that there are too few bands, if there are."""
+        lacks = super().lacks()
+        if lacks is not None or len(self.rising()) >= _LEAST_BANDS:
+            return lacks
+        one_channel = HeardFault.ONE_CHANNEL in self.known_faults()
+        return spoilt(HeardFault.ONE_CHANNEL) if one_channel else message("skating.tone_lacks")
+
+    def rising(self) -> tuple[HeardBand, ...]:
+        """Return the bands of rising level that tell the distortion of both channels."""
+        bands = [
+            one
+            for one in self.bands
+            if one.kind is BandKind.TRACKING
+            and one.left_distortion_percent is not None
+            and one.right_distortion_percent is not None
+        ]
+        return tuple(sorted(bands, key=lambda one: one.level_db))
+
+    def break_up(self) -> BreakUp:
+        """Return where each channel breaks up."""
+        bands = self.rising()
+        return break_up(
+            [one.level_db for one in bands],
+            [one.left_distortion_percent or 0.0 for one in bands],
+            [one.right_distortion_percent or 0.0 for one in bands],
+        )
+
+
+class BandsByTone(SkatingReading):
+    """Rising test bands, recorded at one setting."""
+
+    WAY_TITLE: ClassVar[str] = "Rising bands, recorded"
+    NEEDS: ClassVar[str] = "has_sound_input"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["bands by tone"] = BY_TONE
+    setting: _Mark = Field(
+        title="Set to", description="Where the compensation stood while the bands played."
+    )
+    recorded: RecordedTracking = Field(
+        title="Recording",
+        description="The sound file. Type its path, choose it, or drop it here.",
+    )
+
+    def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
+        """Return the place it stood at, and which channel broke up first for certain."""
+        return settings.place_of(self.setting), Broke(self.recorded.break_up().first)
+
+    def difference(self) -> Estimate | None:
+        """Return by how many dB the left broke up later than the right, if both did."""
+        return self.recorded.break_up().difference
+
+
 @dataclass(frozen=True, slots=True)
 class SkatingState:
     """What was set and heard: places in order, band answers, and how it ends.
@@ -87,6 +163,11 @@ class SkatingState:
     moved_last: bool
     no_such_mark: bool
     foretold: float | None = None
+    toned: tuple[tuple[int, Estimate | None], ...] = ()
+    """Places and how much later the left broke up than the right, dB, by recordings; None where
+    questions about the control were answered."""
+    by_tone_last: bool = False
+    """The last bands were recorded, and tell a difference."""
     answers: ResponseRecord = field(default_factory=ResponseRecord)
     """Whether the setting changes as it is asked to."""
 
@@ -99,6 +180,8 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
     """
     places: list[int] = []
     heard: list[tuple[int, Broke]] = []
+    toned: list[tuple[int, Estimate | None]] = []
+    by_tone_last = False
     no_such_mark = False
     moved_last = False
     moved_at = _downforce_moved_at(context)
@@ -126,14 +209,28 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
                     if balanced is not None and before and now and settings.control in DIALS:
                         foretold = balanced * now / before
                     heard.clear()
+                    toned.clear()
                 since = trial.at
                 heard.append((place, broke))
+                difference = reading.difference()
+                by_tone_last = difference is not None
+                toned += [(place, difference)] if difference is not None else []
         elif any(part.control is Control.SKATING for part in trial.moves):
             moved_last = True
             asked += sum(p.amount for p in trial.moves if p.control is Control.SKATING)
         elif is_checked(trial, Control.SKATING):
             answers.look()
-    return SkatingState(tuple(places), tuple(heard), moved_last, no_such_mark, foretold, answers)
+            toned += [(toned[-1][0], None)] if toned else []
+    return SkatingState(
+        tuple(places),
+        tuple(heard),
+        moved_last,
+        no_such_mark,
+        foretold,
+        tuple(toned),
+        by_tone_last,
+        answers,
+    )
 
 
 def _response(settings: Settings, asked: float, before: int, now: int) -> Response:

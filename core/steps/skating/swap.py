@@ -22,8 +22,8 @@ from core.steps.shared.swap_part import (
     start,
 )
 from core.steps.skating.force import DIALS, Settings, SideForce, said_of, settings_of, side_force_of
-from core.steps.skating.judge import NAME, applies
-from core.steps.skating.readings import RisingBands
+from core.steps.skating.judge import applies
+from core.steps.skating.readings import NAME, RisingBands
 
 _SHAPES_SHARE: Final = 0.25
 _RULE_SHARE: Final = 0.4

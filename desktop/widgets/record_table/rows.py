@@ -50,6 +50,8 @@ class Column:
     key: str = ""
     # Whether it tells only of those that were put away, and is seen with them alone
     of_archived: bool = False
+    # Whether it is seen only once it was chosen
+    is_extra: bool = False
 
     @property
     def order_name(self) -> str:
@@ -98,6 +100,11 @@ class RowsModel(QAbstractTableModel):
         self._rows: dict[int, Any] = {}
         self._filter = ""
         self._with_archived = False
+        self._only: frozenset[str] = frozenset()
+        self.me: Callable[[], str] = str
+        """Says who stands at the bench."""
+        self.hidden: frozenset[int] = frozenset()
+        """The columns that are not seen."""
         self._sorted_by: tuple[int, Qt.SortOrder] | None = None
 
     # what Qt asks
@@ -136,7 +143,8 @@ class RowsModel(QAbstractTableModel):
             if role == Qt.ItemDataRole.DisplayRole:
                 return said(self._columns[section].title)
             if role == Qt.ItemDataRole.ToolTipRole:
-                return tr("widgets.rows.sort_by_this_column_click", section=section + 1)
+                seen = sum(one not in self.hidden for one in range(section + 1))
+                return tr("widgets.rows.sort_by_this_column_click", section=seen)
         return None
 
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
@@ -169,6 +177,11 @@ class RowsModel(QAbstractTableModel):
             self._with_archived = shown
             self._show()
 
+    def narrow(self, only: frozenset[str]) -> None:
+        """Show only rows to which all of these apply; asked anew for whoever is at the bench."""
+        self._only = only
+        self._show()
+
     @property
     def total(self) -> int:
         """How many rows there are, whether they pass the filter or not."""
@@ -176,7 +189,7 @@ class RowsModel(QAbstractTableModel):
 
     def count_with_archived(self) -> int:
         """Return how many rows would pass the filter if those put away were shown too."""
-        return len(self.listing.find(self._filter, archived=True))
+        return len(self.listing.find(self._filter, archived=True, only=self._only, me=self.me()))
 
     def row_at(self, position: int) -> Any:
         """Return the row shown at a position."""
@@ -218,7 +231,12 @@ class RowsModel(QAbstractTableModel):
             descending = self._sorted_by[1] == Qt.SortOrder.DescendingOrder
         listing = other if other is not None else self.listing
         shown = listing.find(
-            self._filter, order=order, descending=descending, archived=self._with_archived
+            self._filter,
+            order=order,
+            descending=descending,
+            archived=self._with_archived,
+            only=self._only,
+            me=self.me(),
         )
         self.beginResetModel()
         self.listing, self._shown = listing, shown

@@ -20,6 +20,15 @@ class RowAction:
 
 
 @dataclass(frozen=True, slots=True)
+class Chip:
+    """A filter that is on or off."""
+
+    key: str  # what a listing narrows to, as its find names it
+    words: Text
+    hint: Text
+
+
+@dataclass(frozen=True, slots=True)
 class TableSpec:
     """What one table contains."""
 
@@ -31,3 +40,6 @@ class TableSpec:
     has_archive: bool = False
     # What stands on a table where the same words may be found; empty if there is none
     other_table: Text = ""
+    chips: tuple[Chip, ...] = ()
+    # Under which the columns chosen are remembered; where it is empty none can be chosen
+    key: str = ""

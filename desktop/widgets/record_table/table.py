@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import Any, Final
 
 from PySide6.QtCore import (
@@ -16,13 +17,13 @@ from PySide6.QtCore import (
     QTimer,
     Signal,
 )
-from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QCheckBox,
     QHBoxLayout,
     QHeaderView,
     QLineEdit,
+    QMenu,
     QPushButton,
     QStackedWidget,
     QTableView,
@@ -36,6 +37,9 @@ from core.store.listing import Listing
 from desktop.widgets.language import said, tr
 from desktop.widgets.panels import add_all, pick_rows_only
 from desktop.widgets.plain_text import plain_label
+from desktop.widgets.preferences import Preferences
+from desktop.widgets.record_table.chips import Chips, toggle
+from desktop.widgets.record_table.column_menu import ColumnMenu
 from desktop.widgets.record_table.rows import Row, RowsModel
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.widths import shared_out
@@ -46,9 +50,9 @@ _CHORDS: Final = (
     | Qt.KeyboardModifier.MetaModifier
 )
 PICK: Final = QItemSelectionModel.SelectionFlag
-_MEASURED: Final = 100
+_MEASURED: Final = 60
 """Rows whose texts say how wide the columns are: measuring all would keep a long list waiting."""
-_USUAL: Final = 0.85
+_USUAL: Final = 0.7
 """The share of a column's texts that are not called long."""
 _MOST_SEEN: Final = 60
 _AFTER_STROKE_MS: Final = 200
@@ -70,6 +74,7 @@ class RecordTable(QWidget):
         *,
         load: Callable[[], Listing[Any]] | None = None,
         numbers: Numbers | None = None,
+        preferences: Preferences | None = None,
     ) -> None:
         super().__init__(parent)
         self.spec = spec
@@ -77,6 +82,11 @@ class RecordTable(QWidget):
         self._is_stale = False
         self._numbers = numbers or Numbers()
         self._model = RowsModel(spec.columns, self)
+        if preferences is not None:
+            self._model.me = lambda: preferences.who
+        self.columns = ColumnMenu(spec.key, spec.columns, preferences, self)
+        self.columns.changed.connect(self._show_columns)
+        self.menu: QMenu | None = None
         self._current = ""
         self._held: list[str] = []
         self._was_at = 0
@@ -159,6 +169,10 @@ class RecordTable(QWidget):
         self._read_if_stale()
         return picked_ids(self.table, self._model)
 
+    def ask_anew(self) -> None:
+        """Ask anew what is whose: somebody else stands at the bench."""
+        self._model.narrow(self.chips.chosen)
+
     def look_for(self, words: str) -> None:
         """Filter by these words, with the cursor where more can be typed."""
         self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -181,15 +195,27 @@ class RecordTable(QWidget):
         )
         self.filter.setAccessibleDescription(tr("widgets.table.rows_that_hold_every_word"))
         self.filter.setClearButtonEnabled(True)
+        self.filter.setAcceptDrops(False)  # a file dropped here is for the window
         self.filter.textChanged.connect(self._search)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
         self.count = plain_label()
         self.count.setObjectName("shelfCount")
-        self.archived = QCheckBox(tr("widgets.table.show_archived"))
+        self.chips = Chips(self.spec.chips)
+        self.chips.changed.connect(lambda: self._model.narrow(self.chips.chosen))
+        self.archived = toggle(
+            tr("widgets.table.show_archived"), tr("widgets.table.show_archived_tip")
+        )
         if not self.spec.has_archive:
             self.archived.hide()
         self.archived.toggled.connect(self._show_archived)
+        self.choose_columns = QPushButton(tr("widgets.table.columns"))
+        self.choose_columns.setAccessibleDescription(tr("widgets.table.columns_tip"))
+        self.choose_columns.setToolTip(tr("widgets.table.columns_tip"))
+        self.choose_columns.setProperty("quiet", "true")
+        if not self.spec.key:
+            self.choose_columns.hide()
+        self.choose_columns.clicked.connect(self._choose_columns)
 
     def _build_table(self) -> None:
         self.table = QTableView()
@@ -217,6 +243,7 @@ class RecordTable(QWidget):
         self.table.doubleClicked.connect(lambda _index: self._open_current())
         self.table.installEventFilter(self)
         self.table.viewport().installEventFilter(self)
+        across.viewport().installEventFilter(self)
         self.table.selectionModel().currentRowChanged.connect(lambda *_rows: self._note_current())
         self.table.selectionModel().selectionChanged.connect(lambda *_rows: self._refresh())
 
@@ -241,12 +268,17 @@ class RecordTable(QWidget):
         self._pages = QStackedWidget()
         self._pages.addWidget(self.table)
         self._pages.addWidget(self.nothing)
-        top = add_all(QHBoxLayout(), (self.filter, 1), self.count, self.archived)
+        self.nothing.all_wanted.connect(self._show_all)
+        top = add_all(QHBoxLayout(), (self.filter, 1), self.count)
+        narrowing = add_all(QHBoxLayout(), self.chips, self.archived, 1, self.choose_columns)
         bottom = QHBoxLayout()
         for button in self.buttons.values():
             bottom.addWidget(button)
         bottom.addStretch(1)
-        add_all(QVBoxLayout(self), top, (self._pages, 1), bottom)
+        page = add_all(QVBoxLayout(self), top)
+        if self.spec.has_archive or self.spec.chips or self.spec.key:
+            page.addLayout(narrowing)
+        add_all(page, (self._pages, 1), bottom)
 
     # behaviour
 
@@ -261,6 +293,9 @@ class RecordTable(QWidget):
             self._share_out_width()
         elif watched is self.table and event.type() == QEvent.Type.FontChange:
             self._measure_anew()
+        if isinstance(event, QContextMenuEvent):
+            self._open_menu(watched, event)
+            return True
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             return self._takes_key(watched, event) or super().eventFilter(watched, event)
         return super().eventFilter(watched, event)
@@ -268,14 +303,17 @@ class RecordTable(QWidget):
     def _takes_key(self, watched: QObject, event: QKeyEvent) -> bool:
         key, typed = event.key(), "" if event.modifiers() & _CHORDS else event.text()
         column = key - Qt.Key.Key_1
-        if event.modifiers() == Qt.KeyboardModifier.ControlModifier and (
-            0 <= column < len(self.spec.columns)
-        ):
-            self._sort_further(column)
+        seen = [at for at in range(len(self.spec.columns)) if not self.table.isColumnHidden(at)]
+        if event.modifiers() == Qt.KeyboardModifier.ControlModifier and 0 <= column < len(seen):
+            self._sort_further(seen[column])
         elif watched is self.filter and key == Qt.Key.Key_Down and self._model.rowCount():
             self.table.setFocus(Qt.FocusReason.TabFocusReason)
         elif watched is not self.table:
             return False
+        elif key == Qt.Key.Key_Menu or (
+            key == Qt.Key.Key_F10 and event.modifiers() == Qt.KeyboardModifier.ShiftModifier
+        ):
+            self._open_row_menu()
         elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self._open_current()
         elif key == Qt.Key.Key_Up and self.table.currentIndex().row() <= 0:
@@ -296,21 +334,64 @@ class RecordTable(QWidget):
     def _show_archived(self, shown: bool) -> None:  # noqa: FBT001 - of a signal
         """Show what was put away too, and when that was."""
         self._model.set_with_archived(shown=shown)
+        self._show_columns()
+
+    def _show_columns(self) -> None:
         self._hide_columns()
-        self._share_out_width()
+        self._measure_anew()
 
     def _hide_columns(self) -> None:
-        across, shown = self.table.horizontalHeader(), self.archived.isChecked()
+        across, away = self.table.horizontalHeader(), self.archived.isChecked()
+        hidden = set()
         for index, column in enumerate(self.spec.columns):
-            if column.of_archived:
-                if not shown and across.sortIndicatorSection() == index:
+            seen = away if column.of_archived else self.columns.is_seen(column)
+            if not seen:
+                hidden.add(index)
+                if across.sortIndicatorSection() == index:
                     across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
-                self.table.setColumnHidden(index, not shown)
+            self.table.setColumnHidden(index, not seen)
+        self._model.hidden = frozenset(hidden)
+
+    def _choose_columns(self) -> None:
+        corner = self.choose_columns.rect().bottomLeft()
+        self.columns.popup(self.choose_columns.mapToGlobal(corner))
+
+    def _open_menu(self, watched: QObject, event: QContextMenuEvent) -> None:
+        if watched is self.table.horizontalHeader().viewport():
+            if self.spec.key:
+                self.columns.popup(event.globalPos())
+        elif event.reason() == QContextMenuEvent.Reason.Keyboard:
+            self._open_row_menu()
+        else:
+            self.row_menu().popup(event.globalPos())
+
+    def _open_row_menu(self) -> None:
+        """Open the menu of the row that is current, below it."""
+        if self.menu is not None and self.menu.isVisible():
+            return
+        row = self.table.visualRect(self.table.currentIndex())
+        place = self.table.viewport().mapToGlobal(row.bottomLeft())
+        self.row_menu().popup(place)
+
+    def row_menu(self) -> QMenu:
+        """Return a menu of what the buttons below do, each with the key of its button."""
+        if self.menu is not None:
+            self.menu.deleteLater()
+        self.menu = QMenu(self)
+        self.menu.setAccessibleName(tr("widgets.table.row_menu"))
+        for key, button in self.buttons.items():
+            letter = button.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+            act = self.menu.addAction(f"{button.text()}\t{letter}" if letter else button.text())
+            act.setEnabled(button.isEnabled())
+            act.setToolTip(button.toolTip())
+            act.triggered.connect(partial(self._ask, key))
+        if self.spec.key:
+            self.menu.addSeparator()
+            self.menu.addMenu(self.columns)
+        return self.menu
 
     def _sort_further(self, column: int) -> None:
         """Sort by a column, the other way round, and as at first, in turn."""
-        if self.table.isColumnHidden(column):
-            return
         across = self.table.horizontalHeader()
         up, down = Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder
         if across.sortIndicatorSection() != column:
@@ -324,7 +405,10 @@ class RecordTable(QWidget):
         """Return for each column how wide its texts in these rows are, the widest last."""
         wide = self.table.fontMetrics().horizontalAdvance
         rows = list(rows)
-        return [sorted(wide(column.text(row)) for row in rows) for column in self.spec.columns]
+        return [
+            [] if index in self._model.hidden else sorted(wide(column.text(row)) for row in rows)
+            for index, column in enumerate(self.spec.columns)
+        ]
 
     def _measure_anew(self) -> None:
         measured = self._wide(self._model.sample(_MEASURED))
@@ -370,6 +454,11 @@ class RecordTable(QWidget):
                 self.read()
             except LibraryProblem as problem:
                 self.failed.emit(problem)
+
+    def _show_all(self) -> None:
+        """Take every filter away."""
+        self.chips.clear()
+        self._clear_filter()
 
     def _clear_filter(self) -> None:
         self.filter.clear()
@@ -439,7 +528,16 @@ class RecordTable(QWidget):
     def _say_why_nothing(self, total: int) -> None:
         away = 0 if self.archived.isChecked() else self._model.count_with_archived()
         archived = self._counted(away) if away and self.spec.has_archive else ""
-        if total:
+        narrowed = self.chips.words()
+        if total and narrowed:
+            words = tr(
+                "widgets.table.nothing_passes",
+                total=total,
+                counted=Name(self._counted(total)),
+                spec=shown(self.spec.name),
+                filters=Name(narrowed),
+            )
+        elif total:
             words = tr(
                 "widgets.table.nothing_holds_the_words",
                 total=total,
@@ -450,7 +548,12 @@ class RecordTable(QWidget):
             words = tr("widgets.table.all_spec_that_were_on", spec=shown(self.spec.name))
         else:
             words = said(self.spec.empty)
-        self.nothing.say(words, filtered=total > 0, archived=archived)
+        self.nothing.say(
+            words,
+            filtered=bool(self.filter.text().strip()),
+            archived=archived,
+            narrowed=bool(narrowed),
+        )
 
     def _counted(self, count: int) -> str:
         sign = "," if self._numbers.decimal == "." else "\u202f"
@@ -465,6 +568,7 @@ class NothingFound(QWidget):
     clear_wanted = Signal()
     archived_wanted = Signal()
     other_table_wanted = Signal()
+    all_wanted = Signal()  # neither words nor any other filter
 
     def __init__(self, other_table: Text, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -474,6 +578,8 @@ class NothingFound(QWidget):
         self.words.setWordWrap(True)
         self.clear = QPushButton(tr("widgets.table.clear_the_filter"))
         self.clear.clicked.connect(self.clear_wanted)
+        self.all = QPushButton(tr("widgets.table.show_all"))
+        self.all.clicked.connect(self.all_wanted)
         self.archived = QPushButton()
         self.archived.clicked.connect(self.archived_wanted)
         self.other_table = QPushButton(
@@ -483,16 +589,19 @@ class NothingFound(QWidget):
         self._has_other_table = bool(other_table)
         ways = QHBoxLayout()
         ways.addStretch(1)
-        for button in (self.clear, self.archived, self.other_table):
+        for button in (self.all, self.clear, self.archived, self.other_table):
             button.setAutoDefault(True)
             ways.addWidget(button)
         ways.addStretch(1)
         add_all(QVBoxLayout(self), 2, self.words, ways, 3)
         self.say("", filtered=False)
 
-    def say(self, words: str, *, filtered: bool, archived: str = "") -> None:
+    def say(
+        self, words: str, *, filtered: bool, archived: str = "", narrowed: bool = False
+    ) -> None:
         """Say why nothing is shown."""
         self.words.setText(words)
+        self.all.setVisible(narrowed)
         self.clear.setVisible(filtered)
         self.other_table.setVisible(filtered and self._has_other_table)
         self.archived.setVisible(bool(archived))

@@ -206,7 +206,9 @@ def _fill(form: Form) -> None:
             entry.put("words")
         elif isinstance(entry, FileEditor):
             assert spec.member is not None
-            entry.put(spec.member.model_validate({"file": "tone.wav"}))
+            needed = [one for one in fields_of(spec.member) if one.required and one.limits]
+            numbers = {one.name: one.limits.low for one in needed if one.limits}
+            entry.put(spec.member.model_validate({"file": "tone.wav", **numbers}))
 
 
 @pytest.mark.parametrize("name", sorted(READINGS))

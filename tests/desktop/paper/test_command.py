@@ -305,3 +305,37 @@ def test_an_unknown_deck_in_a_large_library_is_a_short_sentence(
     said = capsys.readouterr().err
     assert "more." in said
     assert len(said) < 400
+
+
+@pytest.mark.parametrize(
+    ("what", "told"),
+    [
+        ("owner", "What was done to your record player"),
+        ("history", "Figures over time"),
+    ],
+)
+def test_paper_that_leaves_the_house_comes_from_the_command_too(
+    what: str, told: str, library: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "sheet.pdf"
+    said = run("paper", what, "--library", str(library), "--deck", DECK, "--out", str(out))
+    assert (said.returncode, said.stderr) == (0, "")
+    assert told in words_of(out)
+
+
+def test_the_decks_that_are_due_need_no_deck_named(library: Path, tmp_path: Path) -> None:
+    out = tmp_path / "due.pdf"
+    said = run("paper", "due", "--library", str(library), "--out", str(out))
+    assert (said.returncode, said.stderr) == (0, "")
+    assert "Due for a check on" in words_of(out)
+
+
+def test_a_deck_without_a_fitting_has_no_history(library: Path, tmp_path: Path) -> None:
+    out = tmp_path / "history.pdf"
+    said = run(
+        *("paper", "history", "--library", str(library)),
+        *("--deck", "Example parallel arm", "--out", str(out)),
+    )
+    assert said.returncode == WRONG
+    assert said.stderr.startswith("'Example parallel arm' has no fitting yet")
+    assert not out.exists()

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QLabel, QPushButton
 
 from core.fitting import MoveMade, ReadingTaken
 from core.language import Numbers
@@ -155,6 +155,30 @@ def test_the_same_number_is_the_same_deck_and_the_truth_can_be_shown_at_any_time
     assert form is not None
     assert form.model_dump()["kind"] == "parallel tracking"
     assert not hands.start.go_on_buttons, "what was ended is off the list"
+
+
+def test_what_was_read_stands_beside_what_was_true(hands: RehearsalHands) -> None:
+    hands.open_room()
+    hands.begin(12)
+    shown = hands.choose("bubble", {"direction": "front-back"})
+    slipped = shown.values["divisions"] + 8.0
+    true = hands.bench.rehearsal.world.slope()[1]
+    kit = hands.bench.rehearsal.deck.bench
+    hands.type({"divisions": slipped})
+    hands.press(Key.Key_Return, CTRL)
+    settle()
+    hands.press_button(hands.bench.end_button)
+    (said,) = hands.truth.own_rows()
+    division = hands.truth._own[0][0]
+    assert division.read == pytest.approx(slipped)
+    size = division.truth * kit.bubble_mm_per_m_per_div
+    assert size == pytest.approx(true, abs=0.01)
+    assert said.startswith("Bubble level, Bubble off centre: read ")
+    assert "more than the" in said
+    off = [row for row in hands.truth.rows() if row[3].startswith("✕")]
+    assert off
+    assert 0 < len(hands.truth.costs) <= len(off)
+    assert said in [one.accessibleName() for one in hands.truth.findChildren(QLabel)]
 
 
 def test_the_truth_seen_one_may_go_on_all_the_same(hands: RehearsalHands) -> None:

@@ -7,7 +7,15 @@ from pathlib import Path
 import pytest
 
 from desktop import __main__ as entry
-from desktop.shell.command_line import Options, Subcommand, options_from, parser_with
+from desktop.shell.command_line import (
+    Options,
+    Subcommand,
+    options_from,
+    parser_with,
+    why_not_opened,
+    with_files,
+    without_files,
+)
 
 
 def test_without_arguments_the_systems_own_ways_hold() -> None:
@@ -66,3 +74,43 @@ def test_a_subcommand_runs_without_the_window(monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.setattr(entry, "SUBCOMMANDS", (command,))
     monkeypatch.setitem(sys.modules, "desktop.shell.app", None)  # importing the window would fail
     assert entry.main(["count", "--times", "7"]) == 7
+
+
+def test_a_document_and_a_library_are_named_without_an_option(tmp_path: Path) -> None:
+    document, library = tmp_path / "deck.json", tmp_path / "shop.LIBRARY"
+    for path in (document, library):
+        path.write_bytes(b"")
+    words, files = without_files(
+        ["--who", "paper", str(document), "--scheme", "dark", str(library)]
+    )
+    assert words == ["--who", "paper", "--scheme", "dark"]
+    assert files == [document, library]
+    assert why_not_opened(files, None) == ""
+    options = with_files(options_from(parser_with(()).parse_args(words)), files)
+    assert (options.library, options.documents, options.who) == (library, (document,), "paper")
+
+
+def test_the_words_of_a_subcommand_are_its_own() -> None:
+    words = ["--library", "a.library", "tone", "noise.json"]
+    assert without_files(words) == (words, [])
+
+
+def test_a_file_that_can_not_be_opened_is_named_and_nothing_starts(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    odd = tmp_path / "list.txt"
+    odd.write_text("words", encoding="utf-8")
+    first, second = tmp_path / "a.library", tmp_path / "b.library"
+    for path in (first, second):
+        path.write_bytes(b"")
+    for words, said in (
+        ([str(tmp_path / "gone.json")], "There is no file"),
+        ([str(tmp_path)], "is no file"),
+        ([str(odd)], "neither a library (.library) nor a document (.json)"),
+        ([str(first), str(second)], "one library"),
+        (["--library", str(first), str(second)], "one library"),
+    ):
+        assert entry.main(words) == 2
+        told = capsys.readouterr().err
+        assert said in told
+        assert told.count("\n") == 1

@@ -10,7 +10,7 @@ import pytest
 from core.fitting import Assessment, Context, Control, MovePart, QualifiedPass, Trial, Verdict
 from core.steps import step_named
 from core.steps.downforce import CheckWeight, ScaleReading
-from tests.core.steps.downforce.kit import counterweight, weighing
+from tests.core.steps.downforce.kit import FLOATED, LOOKED, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
 
@@ -134,6 +134,15 @@ def test_a_scale_that_stays_at_its_end_asks_about_the_weight_before_a_second_ord
     answer = judged(ROUGH, 5.0, counterweight(-5.0), 5.0, bench={"scale_range_gf": 5.0})
     assert answer.next_move is None
     assert answer.questions
+
+
+def test_a_scale_that_shows_its_end_of_a_floating_arm_too_is_left_with_the_stylus_up() -> None:
+    """It holds its last value, or nothing moves: more weighings with it tell nothing."""
+    seen = (5.0, counterweight(-5.0), 5.0, LOOKED, FLOATED, 5.0)
+    answer = judged(ROUGH, *seen, bench={"scale_range_gf": 5.0})
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert answer.next_move is None
+    assert "stylus_up" in answer.caution_keys
 
 
 def test_a_scale_that_ends_below_what_is_wanted_is_no_scale_for_it() -> None:

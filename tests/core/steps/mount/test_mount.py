@@ -180,7 +180,7 @@ PLUG_HEAD = deck(head={"kind": "plug-in"})
 
 def test_a_plug_in_cartridge_has_its_own_list_without_screws_or_leads() -> None:
     ways = mount.applies(PLUG_HEAD, PLUG_IN).ways
-    assert ways == ("plug-in checklist", "weighed")
+    assert ways == ("plug-in checklist", "weighed", "resonance by record")
     answer = judged(plugged(), on=PLUG_HEAD, with_=PLUG_IN)
     assert answer.verdict is Verdict.GOOD
     assert answer.figure("screw_needed") is None
