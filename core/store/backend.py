@@ -117,6 +117,12 @@ class Backups(Protocol):
         Nobody else can write between the keeping and the putting back.
         """
 
+    def rework(self, backup: Path, work: Callable[[Any], bool]) -> None:
+        """Do something to a backup, opened as a Backend; it stays whole whatever happens.
+
+        ``work`` says whether it changed anything. LibraryProblem, and all is as it was.
+        """
+
     def set_aside(self, now: datetime | None = None) -> Path:
         """Move an unusable library away without deleting anything; return where it is now."""
 

@@ -161,8 +161,10 @@ class Jobs:
         named = tuple(dict.fromkeys(one for (one,) in found if one))
         return tuple(row.id for row in self.customers.rows_of(named))
 
-    def forget(self, customer_id: str, *, who: str, at: datetime, day: date) -> None:
+    def forget(self, customer_id: str, *, who: str, at: datetime, day: date) -> bool:
         """Erase name and way to reach a customer, in every revision; the day stands instead.
+
+        Returns whether there was anything to erase.
 
         The rows of both tables are taken out and put in anew, so that no page of a file keeps
         what was erased; once the library is settled its log has none of it either. Backups,
@@ -172,7 +174,7 @@ class Jobs:
         with self._backend.transaction():
             customer = self.customers.get(customer_id)
             if customer.thing.forgotten:
-                return
+                return False
             newest = customer.revision + 1
             heads = self._backend.select("customers", _HEAD)
             said = self._backend.select("customer_revisions", _REVISION)
@@ -203,6 +205,7 @@ class Jobs:
                     (customer_id, newest, stamp(at), who, blank),
                 ],
             )
+        return True
 
 
 def _changed(columns: Sequence[str], row: Sequence[Any], values: dict[str, Any]) -> tuple[Any, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
@@ -9,9 +11,11 @@ from PySide6.QtWidgets import QListWidget, QListWidgetItem, QWidget
 
 from core.language import Name, Numbers
 from core.records import Customer
-from core.store import Library, LibraryProblem
+from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.forms.form import Form
 from desktop.library.essentials import wait_with_problems
+from desktop.tasks.background_task import GoOn
+from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
@@ -115,9 +119,13 @@ class CustomerPart(QWidget):
         answer = self._messages.ask(
             tr("jobs.customer.forget_title"),
             tr("jobs.customer.forget_question"),
-            [tr("jobs.customer.forget_now"), tr("jobs.customer.keep")],
+            [
+                tr("jobs.customer.forget_now"),
+                tr("jobs.customer.forget_everywhere"),
+                tr("jobs.customer.keep"),
+            ],
         )
-        if answer != 0:
+        if answer not in (0, 1):
             return
         try:
             is_gone = self._library.forget_customer(self.customer_id, who=self._who)
@@ -128,8 +136,33 @@ class CustomerPart(QWidget):
             self._messages.tell(
                 tr("jobs.customer.forgotten_title"), tr("jobs.customer.other_window_holds")
             )
+        if answer == 1:
+            self._forget_in_backups()
         self.show_customer(self.customer_id)
         self.forgotten.emit()
+
+    def _forget_in_backups(self) -> None:
+        address, customer_id, who = self._library.address, self.customer_id, self._who
+
+        def apart(go_on: GoOn, told: Callable[[int], None]) -> tuple[Path, ...]:
+            with Library.open(address) as library:
+                return library.forget_in_backups(customer_id, who=who, go_on=go_on, told=told)
+
+        try:
+            left = run_blocking(self.window(), tr("jobs.customer.in_backups"), apart)
+        except WorkStoppedError:
+            self._messages.tell(
+                tr("jobs.customer.forgotten_title"), tr("jobs.customer.backups_stopped")
+            )
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+        else:
+            if left:
+                names = Name(", ".join(path.name for path in left))
+                self._messages.tell(
+                    tr("jobs.customer.forgotten_title"),
+                    tr("jobs.customer.backups_left", names=names),
+                )
 
     def _on_typed(self) -> None:
         self._offer()

@@ -215,10 +215,15 @@ class JobPage(RecordEditor):
         return thing
 
     def _note_forgotten(self) -> None:
-        self._at_first = self._fingerprint()
+        whose = len(self._whose())
+        self._at_first = *self._at_first[:-whose], *self._whose()
+        self.form.start()  # the button that was pressed is gone
+
+    def _whose(self) -> tuple[object, ...]:
+        return self.customer.typed(), self.customer.customer_id
 
     def _fingerprint(self) -> tuple[object, ...]:
-        return *super()._fingerprint(), self.customer.typed(), self.customer.customer_id
+        return *super()._fingerprint(), *self._whose()
 
 
 def _said(row: FittingRow) -> str:

@@ -58,6 +58,7 @@ class LibraryScreen(Page):
     swap_wanted = Signal(str)  # the id of a finished fitting whose deck gets another cartridge
     rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
+    paper_wanted = Signal(str)  # the id of a deck whose sheets are to be seen
     jobs_wanted = Signal()  # the person wants to see the jobs
     due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
@@ -430,12 +431,14 @@ class LibraryScreen(Page):
         view.show()
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
-        if key == "open":
-            self.fitting_wanted.emit(ids[0])
-        elif key == "history":
-            self.history_wanted.emit(ids[0])
-        elif key == "swap":
-            self.swap_wanted.emit(ids[0])
+        of_one = {
+            "open": self.fitting_wanted,
+            "history": self.history_wanted,
+            "swap": self.swap_wanted,
+            "paper": self.paper_wanted,
+        }
+        if key in of_one:
+            of_one[key].emit(ids[0])
         elif key == "add":
             self.edit_wanted.emit(kind, "")
         elif key == "edit":

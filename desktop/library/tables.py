@@ -227,6 +227,12 @@ _HISTORY: Final = RowAction(
     message("library.tables.what_is_due_on_this"),
 )
 
+_PAPER: Final = RowAction(
+    "paper",
+    message("library.tables.paper"),
+    message("library.tables.paper_tip"),
+)
+
 _CHANGED: Final = _when(message("library.tables.changed"), lambda row: row.at, "at")
 _REVISION: Final = Column(
     message("library.tables.revision"),
@@ -270,7 +276,7 @@ DECKS: Final = TableSpec(
     ),
     chips=tuple(_CHIPS.values()),
     key="decks",
-    actions=(*_RECORD_ACTIONS, _HISTORY),
+    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER),
     empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
 )

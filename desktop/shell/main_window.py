@@ -140,6 +140,7 @@ class MainWindow(QMainWindow):
         self._screen.fitting_wanted.connect(self.open_fitting)
         self._screen.swap_wanted.connect(self.show_swap)
         self._screen.history_wanted.connect(self.show_history)
+        self._screen.paper_wanted.connect(self.show_paper)
         self._screen.due_wanted.connect(self.show_due)
         self._screen.jobs_wanted.connect(self.show_jobs)
         self._screen.edit_wanted.connect(self.show_editor)
@@ -435,6 +436,25 @@ class MainWindow(QMainWindow):
         page.start_wanted.connect(self.show_start)
         page.paper_wanted.connect(lambda rows, day: self._paper().due(rows, day, self))
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+
+    def show_paper(self, deck_id: str) -> None:
+        """Show the sheets of a deck over the page that is open."""
+        if self.library is None:
+            return
+        # Imported here: printing and drawing are not needed to start.
+        from desktop.paper.of_deck import open_paper_of_deck
+
+        try:
+            open_paper_of_deck(
+                self.library,
+                deck_id,
+                self,
+                numbers=self._numbers,
+                messages=self.messages,
+                who=self._preferences.who,
+            )
+        except LibraryProblem as problem:
+            tell_problem(self.messages, problem)
 
     def _paper(self) -> LeavingPaper:
         # Imported here: printing and drawing are not needed to start.

@@ -258,12 +258,19 @@ def test_forgetting_asks_first_says_what_of_backups_and_shows_the_day(
     job_id = opened.keep_job(Job(customer=customer.id, accessories="lid")).id
     window.show_job(job_id)
     page = job_page(window)
-    messages.answers = [1]
+    messages.answers = [2]
     press(Key.Key_G, ALT)
     assert "Backups" in messages.asked[-1].sentence
     assert opened.jobs.customers.get(customer.id).thing.name == NAME
-    messages.answers = [0]
+    backups = opened.address.backups
+    assert backups is not None
+    backup = backups.make().path
+    messages.answers = [1]
     press(Key.Key_G, ALT)
+    assert NAME.encode() not in backup.read_bytes()
+    window.activateWindow()  # as a window manager does once the dialog of the progress is gone
+    settle()
+    assert focus() is field(page, "number")
     assert f"Forgotten on {day()}." in words_of(page)
     assert NAME not in words_of(page)
     assert opened.jobs.records.get(job_id).thing.accessories == "lid"
