@@ -293,8 +293,10 @@ def make_copy(folder: Path) -> None:
     tree = folder / "tree"
     leave = shutil.ignore_patterns(".*", "__pycache__")
     if tree.is_dir():
-        shutil.rmtree(tree / "tests")
-        shutil.copytree(ROOT / "tests", tree / "tests", ignore=leave)
+        shutil.copytree(ROOT / "tests", tree / "tests", ignore=leave, dirs_exist_ok=True)
+        for file in (tree / "tests").rglob("*.py"):
+            if not (ROOT / file.relative_to(tree)).is_file():
+                file.unlink()
     else:
         shutil.copytree(ROOT, tree, ignore=leave)
     (folder / "reached").mkdir(exist_ok=True)
