@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -23,16 +24,25 @@ from PySide6.QtWidgets import (
 )
 
 from core.fitting import Entry, Finished, NoteWritten, StepAccepted, Verdict
+from core.history.timeline import timeline_of
 from core.language import Numbers
+from core.paper.due_sheet import DueRow
+from core.paper.letterhead import Letterhead, keep_letterhead
+from core.records import Customer, Job
 from core.steps import STEP_NAMES
 from core.store import Library
 from core.store.documents import DocumentProblem, document_from
 from core.store.exporting import document_pieces, of_decks, of_library
 from core.store.importing import plan
+from core.swap.past import past_of
+from core.workflow.replay import journey_of
 from desktop.library.editor import RecordEditor
 from desktop.library.versions_dialog import VersionsDialog
+from desktop.paper.leaving import LeavingPaper
+from desktop.paper.letterhead_dialog import LetterheadDialog
 from desktop.paper.paper_button import PaperButton
 from desktop.shell.main_window import MainWindow
+from desktop.shell.other_window_notice import others_words
 from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets.messages import NoticeBar, QtMessages
 from desktop.widgets.plain_text import plain_tip
@@ -142,6 +152,12 @@ def test_every_page_shows_hostile_words_as_they_stand(
 ) -> None:
     window.resize(1000, 700)
     deck_id, cartridge_id, done, open_one = hostile_library(library, WORDS[kind])
+    line = WORDS[kind][:40]
+    person = library.keep_customer(Customer(name=line, contact=line), who=line)
+    said = dict.fromkeys(("stylus_seen", "noises", "notes"), WORDS[kind])
+    job = Job(number=line, brought=WORDS[kind][:200], customer=person.id, **said)
+    job_id = library.keep_job(job).id
+    library.give_job(open_one, job_id)
     window.show_library()
     for tab in range(4):
         page = window.pages.currentWidget()
@@ -173,6 +189,12 @@ def test_every_page_shows_hostile_words_as_they_stand(
     window.show_history(deck_id)
     assert_fits(window)
     window.show_due()
+    assert_fits(window)
+    window.show_jobs()
+    assert_fits(window)
+    window.show_job(job_id)
+    assert_fits(window)
+    window.show_start(job_id=job_id)
     assert_fits(window)
     window.show_backups()
     assert_fits(window)
@@ -238,6 +260,48 @@ def test_trouble_and_questions_show_hostile_words_as_they_stand(
     monkeypatch.setattr(QMessageBox, "exec", look)
     QtMessages(window, NoticeBar(window)).ask(WORDS[kind], WORDS[kind], [WORDS[kind], "So"])
     assert len(seen) == 1
+
+
+@pytest.mark.parametrize("kind", WORDS)
+def test_help_other_windows_menus_and_paper_show_hostile_words_as_they_stand(
+    window: MainWindow, library: Library, kind: str
+) -> None:
+    words = WORDS[kind]
+    window.resize(1000, 700)
+    deck_id, _, done, open_one = hostile_library(library, words)
+    keep_letterhead(library, Letterhead(name=words[:120], address=words[:400]))
+    window.open_fitting(open_one)
+    window.show_help()
+    assert_fits(window)
+    window.open_fitting(open_one)
+    notes = (NoteWritten(text=words), NoteWritten(step="level", text=words))
+    added = [Entry(who=words, body=body) for body in notes]
+    window.others.say(others_words(added, Numbers()))
+    assert_fits(window)
+    window.menus.show_recent([words, f"/{words}"])
+    shown = [act.text().replace("&&", "&") for act in window.menus.recent.actions()]
+    assert shown == [words, f"/{words}"]
+    assert not window.menus.recent.toolTipsVisible()
+    paper = LeavingPaper(library, Numbers(), window.messages, words)
+    journey = journey_of(
+        library.deck(deck_id).thing,
+        library.cartridge(library.fitting(done).cartridge_id).thing,
+        library.fitting(done),
+    )
+    timeline = timeline_of([past_of(library, done)])
+    day = date(2026, 1, 1)
+    for dialog in (
+        paper.owner(lambda: journey, window),
+        paper.history(journey.deck, timeline, (), window),
+        paper.due([DueRow(words, words, day, day)], day, window),
+    ):
+        assert dialog.sheets
+        assert_plain(dialog)
+        dialog.close()
+    head = LetterheadDialog(library, window.messages, window)
+    assert head.name.text().startswith(words.split()[0][:20])
+    assert_plain(head)
+    head.close()
 
 
 def test_notices_and_progress_show_them_as_they_stand(
