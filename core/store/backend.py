@@ -60,11 +60,13 @@ class BackupContents:
 class Salvage:
     """What can be read of a damaged library: rows by table, and the keys of those that can't.
 
+    ``repeated`` holds, by table, the columns of such rows that the library repeats elsewhere.
     ``cut`` names the tables of which more may be missing than anybody can tell.
     """
 
     rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     missing: dict[str, list[Row]] = field(default_factory=dict)
+    repeated: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cut: set[str] = field(default_factory=set)
 
 
