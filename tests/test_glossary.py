@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import re
 import tomllib
@@ -16,6 +17,8 @@ from core.language import step_text
 
 ROOT = Path(__file__).parents[1]
 RESOURCES = ROOT / "resources"
+LEAFLET = "core/records/cartridge"
+"""What a cartridge's leaflet states is asked for by the name it has there."""
 PLACE = re.compile(r"\{\w+\}|&(?=\w)")
 
 
@@ -38,8 +41,22 @@ def texts(data: Any, path: str) -> Iterator[tuple[str, str]]:
                 yield from texts(one, f"{path} {number}")
 
 
+def fields() -> Iterator[tuple[str, str]]:
+    """Yield the title and the description of every field of a record or a reading."""
+    for room in ("core/records", "core/steps"):
+        for path in sorted((ROOT / room).rglob("*.py")):
+            for call in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if not isinstance(call, ast.Call):
+                    continue
+                for given in call.keywords:
+                    value = given.value
+                    if given.arg in ("title", "description") and isinstance(value, ast.Constant):
+                        yield f"{path.relative_to(ROOT)}, line {value.lineno}", str(value.value)
+
+
 def told() -> Iterator[tuple[str, str]]:
     """Yield every sentence that is told to a person, and the place it stands at."""
+    yield from fields()
     for path in sorted(RESOURCES.rglob("*.toml")):
         if path.name != "glossary.toml":
             data = tomllib.loads(path.read_text(encoding="utf-8"))
@@ -96,7 +113,15 @@ def test_a_forbidden_word_fails_with_its_replacement() -> None:
 
 def test_everything_a_person_reads_is_looked_at() -> None:
     places = [where for where, _ in told()]
-    for beginning in ("messages/level", "steps/tilt", "cautions", "profiles/deck", "README.md"):
+    for beginning in (
+        "messages/level",
+        "steps/tilt",
+        "cautions",
+        "profiles/deck",
+        "README.md",
+        "core/records/deck",
+        "core/steps/tilt/readings",
+    ):
         assert any(where.startswith(beginning) for where in places), beginning
     assert len(places) > 2000
 
@@ -107,7 +132,9 @@ def test_the_trades_words_stand_nowhere_else() -> None:
         f"{where}: “{word}”, say “{entry['ours']}”"
         for entry in glossary()["trade"]
         for where, text in told()
-        if "help" not in where and not where.startswith(tuple(f"steps/{n}" for n in entry["pages"]))
+        if "help" not in where
+        and not where.startswith(LEAFLET)
+        and not where.startswith(tuple(f"steps/{n}" for n in entry["pages"]))
         for word in entry["theirs"]
         if pattern(word).search(text)
     ]

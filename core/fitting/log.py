@@ -330,8 +330,13 @@ class Fitting(FrozenModel):
     @property
     def job_id(self) -> str:
         """The job the fitting belongs to now; empty if it belongs to none."""
-        given = [entry.body.job for entry in self.counting() if isinstance(entry.body, JobGiven)]
-        return given[-1] if given else ""
+        return self.job.job
+
+    @property
+    def job(self) -> JobGiven:
+        """The last that was said of its job: which, and its number."""
+        given = [entry.body for entry in self.counting() if isinstance(entry.body, JobGiven)]
+        return given[-1] if given else JobGiven()
 
     @property
     def planned(self) -> Planned | None:

@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import Final
 
 from core.drawing.chart import Picture
+from core.drawing.drawing import Drawing
 from core.fitting import Journey, StepState, Verdict
 from core.language import (
     Caution,
@@ -25,6 +26,7 @@ from core.language import (
     shown,
 )
 from core.maintenance.due import check_due, visit_of
+from core.paper.step_drawings import drawing_of
 from core.steps import STEP_NAMES, STEPS
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.summary import BeforeAfter, StepOutcome, general_notes_of, outcomes_of, work_of
@@ -70,6 +72,8 @@ class BenchContent:
     work: tuple[str, ...]
     steps: tuple[BenchStep, ...]
     pictures: tuple[Picture, ...]
+    drawings: tuple[tuple[str, Drawing], ...]
+    """The title of each step that was worked on, and its drawing for the hand."""
     notes: tuple[str, ...]
     cautions: tuple[Caution, ...]
     next_checks: tuple[str, ...]
@@ -98,6 +102,7 @@ def bench_content(
         work=tuple(say.text(line) for line in work_of(journey)),
         steps=tuple(_step(outcome, say) for outcome in outcomes),
         pictures=_pictures(journey),
+        drawings=_drawings(journey, outcomes, say),
         notes=general_notes_of(journey),
         cautions=_cautions(journey, say.language),
         next_checks=_next_checks(journey, outcomes, say, next_check),
@@ -120,7 +125,7 @@ def facts_of(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
     when = message("sheet.day", day=first)
     if last_day != first:
         when = message("sheet.days", first=first, last=last_day)
-    facts = (
+    facts: tuple[tuple[Message, Message], ...] = (
         (message("sheet.deck"), named),
         (
             message("sheet.cartridge"),
@@ -132,6 +137,9 @@ def facts_of(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
         ),
         (message("sheet.when"), when),
     )
+    number = fitting.job.number
+    if number:  # the number alone: whose job it is stands on no paper
+        facts = ((message("sheet.job"), message("sheet.job_number", number=Name(number))), *facts)
     return tuple((say.text(name), say.text(fact)) for name, fact in facts)
 
 
@@ -220,6 +228,17 @@ def _pictures(journey: Journey) -> tuple[Picture, ...]:
             status = other if other.trials else status
         pictures.append(status.assessment.picture)
     return tuple(pictures)
+
+
+def _drawings(
+    journey: Journey, outcomes: tuple[StepOutcome, ...], say: Numbers
+) -> tuple[tuple[str, Drawing], ...]:
+    found = []
+    for number, outcome in enumerate(outcomes, 1):
+        drawing = drawing_of(journey.status(outcome.step), journey, say)
+        if drawing is not None:
+            found.append((f"{number} {say.value(outcome.title)}", drawing))
+    return tuple(found)
 
 
 def _cautions(journey: Journey, language: str) -> tuple[Caution, ...]:

@@ -1,18 +1,22 @@
-"""The bench sheet: what was found, done and left, on one page or two, for the deck's owner."""
+"""The bench sheet: what was found, done and left, for the deck's owner.
+
+Words and charts take one page or two; the drawings after them at most one more.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from core.drawing.marks import Box
+from core.drawing.marks import Box, Words
 from core.fitting import Journey
 from core.language import Name, Numbers, message
 from core.paper.bench_content import BenchContent, BenchStep, bench_content
 from core.paper.chart_marks import chart_marks
-from core.paper.lettering import Measure, rough_width, wrapped
+from core.paper.lettering import LEADING, Measure, rough_width, wrapped
 from core.paper.pages import THICK, Pages
 from core.paper.sheet import PaperSize, Sheet, printable
+from core.paper.step_drawings import set_in
 
 _SIZES_MM: Final = (2.8, 2.5, 2.2)
 _MOST_PAGES: Final = 2
@@ -27,6 +31,9 @@ _HEADS: Final = (
     message("paper.bench_sheet.method"),
 )
 _PICTURE_MM: Final = 56.0
+_ACROSS: Final = 3
+_BETWEEN_MM: Final = 4.0
+"""How many drawings stand side by side, and how far apart."""
 
 
 def bench_sheets(
@@ -37,7 +44,7 @@ def bench_sheets(
     *,
     next_check: str = "",
 ) -> tuple[Sheet, ...]:
-    """Return the bench sheet of a fitting, one page or two.
+    """Return the bench sheet of a fitting: one page or two, and its drawings.
 
     ``journey`` was worked out with the same ``numbers``; ``next_check`` is when the next check is
     due, in the person's own words.
@@ -45,6 +52,7 @@ def bench_sheets(
     say = numbers or Numbers()
     content = bench_content(journey, say, next_check=next_check)
     pages = _fitted(content, size, say, measure)
+    _drawings(pages, content, say)
     title = say.text(message("paper.bench_sheet.title", deck=Name(journey.deck.name)))
     steps = Name("; ".join(f"{step.title}: {step.verdict}" for step in content.steps))
     summary = say.text(message("paper.bench_sheet.summary", steps=steps))
@@ -147,6 +155,26 @@ def _step(
     pages.text(short(step.verdict), bold=True, indent_mm=4.0)
     for remark in step.remarks:
         pages.text(short(remark), indent_mm=4.0)
+
+
+def _drawings(pages: Pages, content: BenchContent, say: Numbers) -> None:
+    """Set the drawings, so many a row, each under the title of its step."""
+    width = (pages.area.width - (_ACROSS - 1) * _BETWEEN_MM) / _ACROSS
+    title_mm, heading_mm = 2.6 * LEADING, pages.line_mm + 2.0
+    for first in range(0, len(content.drawings), _ACROSS):
+        row = content.drawings[first : first + _ACROSS]
+        heights = [width * drawing.height_mm / drawing.width_mm for _, drawing in row]
+        tall = title_mm + 1.0 + max(heights)
+        pages.need(tall + _BETWEEN_MM + (heading_mm if first == 0 else 0.0))
+        if first == 0:
+            pages.y -= 2.0
+            pages.text(say.text(message("paper.bench_sheet.drawings")), bold=True)
+        for index, (title, drawing) in enumerate(row):
+            left = pages.area.left + index * (width + _BETWEEN_MM)
+            pages.add(Words(left, pages.y - title_mm + 0.8, title, 2.6, bold=True))
+            box = Box(left, pages.y - tall, left + width, pages.y - title_mm - 1.0)
+            pages.add(*set_in(drawing, box))
+        pages.y -= tall + _BETWEEN_MM
 
 
 def _pictures(pages: Pages, content: BenchContent, say: Numbers) -> None:

@@ -24,7 +24,7 @@ from core.records.test_record import RecordBand, TestRecord
 
 
 class BenchKit(FrozenModel):
-    """The instruments at hand and how finely they read.
+    """The instruments you have, and how finely they read.
 
     Each error is one standard uncertainty of a single reading: about two readings in three lie
     that near to the truth.
@@ -34,7 +34,7 @@ class BenchKit(FrozenModel):
         0.5, title="Bubble: one division", description="Slope for one division of the bubble."
     )
     bubble_read_div: Annotated[Divisions, Limits(0.01, 2)] = Field(
-        0.25, title="Bubble: read to", description="How finely the bubble's place is judged."
+        0.25, title="Bubble: read to", description="How finely you can judge where the bubble is."
     )
     bubble_range_div: Annotated[Divisions, Limits(1, 100)] = Field(
         6.0,
@@ -61,28 +61,34 @@ class BenchKit(FrozenModel):
     scale_range_gf: Annotated[GramsForce, Limits(1, 1000)] = Field(
         10.0,
         title="Scale: up to",
-        description="The most it can show; there it says only that there is at least so much.",
+        description="The most it can show. At that point the real value may be higher.",
     )
     ruler_read_mm: Annotated[Millimetres, Limits(0.01, 2)] = Field(
-        0.25, title="Ruler: read to", description="How finely a height or length is judged."
+        0.25, title="Ruler: read to", description="How finely you can judge a height or length."
     )
     protractor_read_mm: Annotated[Millimetres, Limits(0.01, 2)] = Field(
-        0.2, title="Protractor: landing", description="How finely the stylus's place is judged."
+        0.2,
+        title="Protractor: landing",
+        description="How finely you can judge where the stylus is.",
     )
     protractor_read_deg: Annotated[Degrees, Limits(0.01, 3)] = Field(
-        0.25, title="Protractor: angle", description="How finely a line is judged against the grid."
+        0.25,
+        title="Protractor: angle",
+        description="How finely you can judge a line against the grid.",
     )
     gap_read_mm: Annotated[Millimetres, Limits(0.005, 1)] = Field(
-        0.05, title="Gap gauge: read to", description="How finely the gap under the body is judged."
+        0.05,
+        title="Gap gauge: read to",
+        description="How finely you can judge the gap under the body.",
     )
     mirror_read_deg: Annotated[Degrees, Limits(0.05, 5)] = Field(
-        0.5, title="Mirror: judged to", description="How finely upright is judged in a mirror."
+        0.5, title="Mirror: judged to", description="How finely you can judge upright in a mirror."
     )
     test_level_db: Annotated[PlainNumber, Limits(0.01, 5)] = Field(
         0.3, title="Test bands: read to", description="Repeatability of a level in decibels."
     )
     stopwatch_s: Annotated[Seconds, Limits(0.01, 2)] = Field(
-        0.15, title="Stopwatch: by hand", description="How well start and stop are caught."
+        0.15, title="Stopwatch: by hand", description="How closely you start and stop it."
     )
     lamp_flashes_per_s: Annotated[Hertz, Limits(20, 1000)] = Field(
         100.0,
@@ -91,12 +97,12 @@ class BenchKit(FrozenModel):
         "60 Hz.",
     )
     strobe_bars_read: Annotated[PlainNumber, Limits(0.05, 5)] = Field(
-        0.5, title="Strobe: bars", description="How finely drifted bars are counted."
+        0.5, title="Strobe: bars", description="How finely you can count drifted bars."
     )
     float_read_gf: Annotated[GramsForce, Limits(0.005, 1)] = Field(
         0.05,
         title="Floating arm: judged to",
-        description="How near to 0 the arm is when it is seen to float level.",
+        description="How close to 0 the downforce is when you see the arm float level.",
     )
     dial_error: Annotated[Percent, Limits(0, 20)] = Field(
         3.0,
@@ -117,7 +123,7 @@ class BenchKit(FrozenModel):
     has_gap_gauge: bool = Field(
         default=True,
         title="Gap gauge is there",
-        description="Feeler gauges, or what else tells twentieths of a millimetre.",
+        description="Feeler gauges, or anything else that measures a twentieth of a millimetre.",
     )
     has_strobe_lamp: bool = Field(
         default=True,
@@ -138,7 +144,7 @@ class BenchKit(FrozenModel):
     test_record: TestRecord = Field(
         TestRecord.UNKNOWN,
         title="Test record",
-        description="Whose bands a recording is set beside.",
+        description="The record that your recordings are compared with.",
     )
     record_bands: Annotated[
         tuple[RecordBand, ...], Field(max_length=200), When("test_record", ("own",))

@@ -318,11 +318,11 @@ class Deck(FrozenModel):
     hours_a_week: Annotated[HoursPerWeek, Limits(0.1, 168, usual=(0.5, 60))] | None = Field(
         None,
         title="Played a week",
-        description="Hours a week this deck is played, to reckon how far its stylus is worn. "
+        description="Hours a week this deck is played, to estimate how far its stylus is worn. "
         "Empty if unknown.",
     )
     plinth: Plinth = Field(title="Plinth and feet", description="What the deck stands on.")
-    arm: Arm = Field(title="Arm", description="The tonearm and its counterweight.")
+    arm: Arm = Field(title="Arm", description="The arm and its counterweight.")
     head: Head = Field(title="Head", description="Where the cartridge sits.")
     height: Height = Field(title="Arm height", description="How the arm is made level.")
     tilt: Tilt = Field(title="Tilt", description="How the cartridge is made upright.")
@@ -334,10 +334,10 @@ class Deck(FrozenModel):
     bench: BenchKit = Field(
         default_factory=BenchKit,
         title="Bench kit",
-        description="The instruments at hand and how finely they read.",
+        description="The instruments you have, and how finely they read.",
     )
     tolerances: Tolerances = Field(
         default_factory=Tolerances,
         title="Tolerances",
-        description="How near is near enough.",
+        description="How close is close enough.",
     )

@@ -20,7 +20,7 @@ class JobState(Choice):
     """How far a job is; worked out from its days and its fittings, never stored."""
 
     RECEIVED = "received", "Received"
-    UNDER_WAY = "under way", "Under way"
+    IN_PROGRESS = "in progress", "In progress"
     READY = "ready", "Ready"
     HANDED_OVER = "handed over", "Handed over"
 
@@ -29,7 +29,9 @@ class Job(FrozenModel):
     """What was brought in, and what was agreed; its fittings say what was done."""
 
     number: Annotated[str, Field(max_length=40)] = Field(
-        "", title="Number", description="Given by itself; change it if you number otherwise."
+        "",
+        title="Number",
+        description="Filled in for you; change it if you number your jobs differently.",
     )
     brought: _Line = Field(
         "",
@@ -38,7 +40,7 @@ class Job(FrozenModel):
     )
     received: Day = Field("", title="Received", description="The day it came, as 2026-03-01.")
     promised: Day = Field(
-        "", title="Promised", description="The day it is to be ready, as 2026-03-01."
+        "", title="Promised", description="The day it should be ready, as 2026-03-01."
     )
     handed_over: Day = Field(
         "",
@@ -80,7 +82,7 @@ class Customer(FrozenModel):
     """
 
     name: Annotated[str, Field(max_length=120)] = Field(
-        "", title="Customer", description="Their name, as you call them."
+        "", title="Customer", description="Your name for them."
     )
     contact: Annotated[str, Field(max_length=200)] = Field(
         "", title="To reach them", description="One way: a telephone number or an address."

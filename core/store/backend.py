@@ -60,11 +60,13 @@ class BackupContents:
 class Salvage:
     """What can be read of a damaged library: rows by table, and the keys of those that can't.
 
+    ``repeated`` holds, by table, the columns of such rows that the library repeats elsewhere.
     ``cut`` names the tables of which more may be missing than anybody can tell.
     """
 
     rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     missing: dict[str, list[Row]] = field(default_factory=dict)
+    repeated: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cut: set[str] = field(default_factory=set)
 
 
@@ -113,6 +115,12 @@ class Backups(Protocol):
         """Put the library back as it was in a backup; return where the earlier state is kept.
 
         Nobody else can write between the keeping and the putting back.
+        """
+
+    def rework(self, backup: Path, work: Callable[[Any], bool]) -> None:
+        """Do something to a backup, opened as a Backend; it stays whole whatever happens.
+
+        ``work`` says whether it changed anything. LibraryProblem, and all is as it was.
         """
 
     def set_aside(self, now: datetime | None = None) -> Path:

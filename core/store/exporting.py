@@ -95,9 +95,8 @@ def of_jobs(library: Library, *job_ids: str) -> Selection:
 
 def with_customers(library: Library, selection: Selection) -> Selection:
     """Return the selection with the customers of its jobs, for nobody else to read."""
-    named = (library.jobs.records.get(job_id).thing.customer for job_id in selection.jobs)
-    known = _once(one for one in named if one and library.jobs.customers.has(one))
-    return replace(selection, customers=known, is_private=True)
+    named = library.jobs.customers_of(selection.jobs)
+    return replace(selection, customers=named, is_private=True)
 
 
 def _jobs_of(library: Library, rows: Iterable[FittingRow]) -> tuple[str, ...]:

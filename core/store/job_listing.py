@@ -7,63 +7,18 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import date, datetime
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
-from core.language import Message, StepTitle, message
 from core.records import JobState
 from core.store.backend import Above, Backend, Where
 from core.store.listing import Listing, distances, natural, plain, spaced
-from core.store.rows import moment
+from core.store.rows import JobRow, moment, moment_or_none
 
 _LISTED: Final = (
     *("id", "name", "owner_reference", "received", "promised", "handed_over"),
-    *("archived", "at", "who"),
+    *("archived", "at", "who", "archived_at"),
 )
-_WORK: Final = ("reading", "move", "accepted")
 _STATES: Final = tuple(JobState)
-
-
-class JobRow(NamedTuple):
-    """A job in a list. Days are ISO 8601 and empty where there is none.
-
-    ``decks`` are the names of the decks of its fittings, each once; ``step`` is the one last worked
-    on in a fitting that is under way, empty if there is none.
-    """
-
-    id: str
-    number: str
-    brought: str
-    received: str
-    promised: str
-    handed_over: str
-    state: JobState
-    decks: tuple[str, ...]
-    step: str
-    fittings: int
-    archived: bool
-    at: datetime
-    who: str
-
-    @property
-    def what(self) -> str:
-        """What the job is about: its decks, before any fitting what was brought."""
-        return ", ".join(self.decks) or self.brought
-
-    def told_of_promise(self, today: date) -> Message | None:
-        """Return in words when it is promised for; None if it is not, or was handed over."""
-        if not self.promised or self.handed_over:
-            return None
-        days = (date.fromisoformat(self.promised) - today).days
-        if days < 0:
-            return message("jobs.overdue", days=-days)
-        if days == 0:
-            return message("jobs.today")
-        return message("jobs.in_days", days=days)
-
-    def told_of_step(self) -> Message | None:
-        """Return the step that was last worked on; None if none is under way."""
-        return message("jobs.step", step=StepTitle(self.step)) if self.step else None
 
 
 class JobListing(Listing[JobRow]):
@@ -88,6 +43,8 @@ class JobListing(Listing[JobRow]):
 
     def keys(self, order: str) -> Sequence[Any]:
         """Return for every job what it is sorted by."""
+        if order == "archived_at":
+            return [row.archived_at for row in self._rows]
         if order == "state":
             return [_STATES.index(row.state) for row in self._rows]
         texts = [str(getattr(row, order)) for row in self._rows]
@@ -128,15 +85,15 @@ def job_rows(
 
 
 def _row(row: tuple[Any, ...], about: _Fittings) -> JobRow:
-    job_id, number, brought, received, promised, handed_over, archived, at, who = row
-    done = [finished for _, _, finished, _ in about.of[job_id]]
+    job_id, number, brought, received, promised, handed_over, archived, at, who, away = row
+    done = [finished for _, finished, _, _ in about.of[job_id]]
     if handed_over:
         state = JobState.HANDED_OVER
     elif not done:
         state = JobState.RECEIVED
     else:
-        state = JobState.READY if all(done) else JobState.UNDER_WAY
-    is_under_way = state is JobState.UNDER_WAY
+        state = JobState.READY if all(done) else JobState.IN_PROGRESS
+    is_in_progress = state is JobState.IN_PROGRESS
     return JobRow(
         id=job_id,
         number=number,
@@ -146,47 +103,37 @@ def _row(row: tuple[Any, ...], about: _Fittings) -> JobRow:
         handed_over=handed_over,
         state=state,
         decks=about.decks(job_id),
-        step=about.step(job_id) if is_under_way else "",
+        step=about.step(job_id) if is_in_progress else "",
         fittings=len(done),
         archived=bool(archived),
         at=moment(at),
         who=who,
+        archived_at=moment_or_none(away),
     )
 
 
 class _Fittings:
-    """The fittings of jobs that were not put away: id, deck, whether finished, last entry."""
+    """The fittings of jobs that were not put away: deck, whether finished, last entry, step."""
 
     def __init__(self, backend: Backend, job_ids: tuple[str, ...] | None) -> None:
-        self._backend = backend
-        self.of: defaultdict[str, list[tuple[str, str, bool, str]]] = defaultdict(list)
+        self.of: defaultdict[str, list[tuple[str, bool, str, str]]] = defaultdict(list)
         where: Where = {"job_id": Above("") if job_ids is None else job_ids, "archived": 0}
-        columns = ("job_id", "id", "deck_id", "finished", "last_at")
-        for job_id, fitting_id, deck_id, finished, last_at in backend.select(
+        columns = ("job_id", "deck_id", "finished", "last_at", "reached")
+        for job_id, deck_id, finished, last_at, reached in backend.select(
             "fittings", columns, where
         ):
-            self.of[job_id].append((fitting_id, deck_id, bool(finished), last_at))
-        deck_ids = tuple({deck for rows in self.of.values() for _, deck, _, _ in rows})
+            self.of[job_id].append((deck_id, bool(finished), last_at, reached))
+        deck_ids = tuple({deck for rows in self.of.values() for deck, _, _, _ in rows})
         self._names: dict[str, str] = dict(
             backend.select("things", ("id", "name"), {"id": deck_ids})
         )
 
     def decks(self, job_id: str) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(self._names.get(deck, "") for _, deck, _, _ in self.of[job_id]))
+        return tuple(dict.fromkeys(self._names.get(deck, "") for deck, _, _, _ in self.of[job_id]))
 
     def step(self, job_id: str) -> str:
-        """Return the step last worked on, in the fitting under way that was last worked on."""
-        newest = max(
-            (last_at, one) for one, _, finished, last_at in self.of[job_id] if not finished
-        )
-        found = self._backend.select(
-            "entries",
-            ("step",),
-            {"fitting_id": newest[1], "kind": _WORK},
-            order=("-seq",),
-            limit=1,
-        )
-        return str(found[0][0]) if found else ""
+        """Return where the fitting in progress stands that was last worked on."""
+        return max((at, reached) for _, done, at, reached in self.of[job_id] if not done)[1]
 
 
 def _as_promised(row: JobRow) -> tuple[bool, str, tuple[str | int, ...]]:

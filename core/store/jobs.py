@@ -15,9 +15,9 @@ from core.language import Name, message
 from core.records import Customer, Job
 from core.store import problems
 from core.store.backend import Backend
-from core.store.job_listing import JobListing, JobRow, job_rows
+from core.store.job_listing import JobListing, job_rows
 from core.store.revisions import RevisionStore
-from core.store.rows import Stored, stamp, text_of
+from core.store.rows import JobRow, Stored, stamp, text_of
 
 if TYPE_CHECKING:
     from core.store.log import FittingLog
@@ -53,9 +53,24 @@ class Jobs:
             raise problems.no_such("job", job_id)
         return found[0]
 
-    def listing(self) -> JobListing:
-        """Return all jobs, to search and to sort."""
-        return JobListing(job_rows(self._backend, archived=None))
+    def rows_of(self, job_ids: Sequence[str]) -> tuple[JobRow, ...]:
+        """Return the rows of these jobs, by the day they are promised for."""
+        return job_rows(self._backend, ids=tuple(job_ids))
+
+    def listing(self, *, handed_over: bool | None = None) -> JobListing:
+        """Return all jobs, or those that were handed over or not, to search and to sort."""
+        return JobListing(job_rows(self._backend, handed_over=handed_over, archived=None))
+
+    def waiting(self, today: date) -> tuple[int, int, int]:
+        """Return how many jobs are here: promised for before today, for today, and in all."""
+        days = [
+            str(promised)
+            for (promised,) in self._backend.select(
+                "jobs", ("promised",), {"handed_over": "", "archived": 0}
+            )
+        ]
+        now = today.isoformat()
+        return sum("" < day < now for day in days), days.count(now), len(days)
 
     def are_kept(self) -> bool:
         """Whether there is any job: then a bench works with jobs."""
@@ -70,6 +85,10 @@ class Jobs:
             if number.startswith(begin) and _is_number(number.removeprefix(begin))
         ]
         return f"{begin}{max(given, default=0) + 1:03}"
+
+    def begun(self, today: date) -> Job:
+        """Return what the form of a new job begins with: the next number, received today."""
+        return Job(number=self.next_number(today), received=today.isoformat())
 
     def keep(
         self,
@@ -94,7 +113,11 @@ class Jobs:
                 raise problems.unsuitable(message("jobs.number_given", number=Name(job.number)))
             if job.customer not in ("", before.customer) and not self.customers.has(job.customer):
                 raise problems.no_such("customer", job.customer)
-            return self.records.keep(job, job_id, who=who, based_on=based_on)
+            kept = self.records.keep(job, job_id, who=who, based_on=based_on)
+            if job_id is not None and job.number != before.number:
+                for row in self._log.rows(job_id=job_id):  # titles and sheets show the new number
+                    self._log.append(row.id, Entry(who=who, body=self.given(job_id)))
+            return kept
 
     def given(self, job_id: str) -> JobGiven:
         """Return what a fitting's log says when it is given to a job; to none if it is empty."""
@@ -132,8 +155,16 @@ class Jobs:
         found = job_rows(self._backend, ids=tuple(job_id for (job_id,) in theirs))
         return tuple(sorted(found, key=lambda row: row.received, reverse=True))
 
-    def forget(self, customer_id: str, *, who: str, at: datetime, day: date) -> None:
+    def customers_of(self, job_ids: Sequence[str]) -> tuple[str, ...]:
+        """Return the ids of the customers of jobs, each once, as far as they are on file."""
+        found = self._backend.select("jobs", ("customer_id",), {"id": tuple(job_ids)})
+        named = tuple(dict.fromkeys(one for (one,) in found if one))
+        return tuple(row.id for row in self.customers.rows_of(named))
+
+    def forget(self, customer_id: str, *, who: str, at: datetime, day: date) -> bool:
         """Erase name and way to reach a customer, in every revision; the day stands instead.
+
+        Returns whether there was anything to erase.
 
         The rows of both tables are taken out and put in anew, so that no page of a file keeps
         what was erased; once the library is settled its log has none of it either. Backups,
@@ -143,7 +174,7 @@ class Jobs:
         with self._backend.transaction():
             customer = self.customers.get(customer_id)
             if customer.thing.forgotten:
-                return
+                return False
             newest = customer.revision + 1
             heads = self._backend.select("customers", _HEAD)
             said = self._backend.select("customer_revisions", _REVISION)
@@ -174,6 +205,7 @@ class Jobs:
                     (customer_id, newest, stamp(at), who, blank),
                 ],
             )
+        return True
 
 
 def _changed(columns: Sequence[str], row: Sequence[Any], values: dict[str, Any]) -> tuple[Any, ...]:

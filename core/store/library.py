@@ -15,12 +15,13 @@ from core.records import ArmKind, Cartridge, Customer, Deck, FrozenModel, Job, S
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
-from core.store.backend import Backend, LibraryAddress, Where
+from core.store.backend import Backend, LibraryAddress, Where, WorkStoppedError
 from core.store.deck_listing import DeckListing, Worked
 from core.store.drafts import Drafts
 from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
 from core.store.log import FittingLog
+from core.store.problems import LibraryProblem
 from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, RecordRow, Stored, stamp
 from core.store.standing import UNKNOWN_MONTHS
@@ -311,6 +312,39 @@ class Library:
         now = datetime.now(UTC)
         self.jobs.forget(customer_id, who=who or self.who, at=now, day=day_of(now))
         return self.settle()
+
+    def forget_in_backups(
+        self,
+        customer_id: str,
+        *,
+        who: str = "",
+        go_on: Callable[[], bool] = lambda: True,
+        told: Callable[[int], None] = lambda _count: None,
+    ) -> tuple[Path, ...]:
+        """Erase a customer in every backup too; return the backups in which that failed.
+
+        Each backup is replaced by a copy without the name. ``go_on`` is asked before each, and
+        WorkStoppedError once it says no; ``told`` is told how many are through.
+        """
+        now, left = datetime.now(UTC), []
+
+        def work(backend: Backend) -> bool:
+            jobs = Jobs(backend, FittingLog(backend))
+            if not jobs.customers.has(customer_id):
+                return False
+            return jobs.forget(customer_id, who=who or self.who, at=now, day=day_of(now))
+
+        backups = self.address.backups
+        for count, backup in enumerate(backups.all() if backups is not None else (), 1):
+            if not go_on():
+                raise WorkStoppedError
+            try:
+                if backups is not None:
+                    backups.rework(backup.path, work)
+            except LibraryProblem:
+                left.append(backup.path)
+            told(count)
+        return tuple(left)
 
     # Any number of records at once
 

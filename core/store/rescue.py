@@ -1,7 +1,9 @@
 """Rescuing what can be read of a damaged library into a new one.
 
 Every deck, cartridge, job, customer, fitting and entry that is readable and makes sense is kept in
-the new library under its own number; the damaged one is only read. What could not be read is said.
+the new library under its own number; the damaged one is only read. A fitting whose own row is lost
+is put together again from what the library repeats of it; where that fails too, its entries are
+handed over, to be kept in another way. What could not be read is said.
 """
 
 from __future__ import annotations
@@ -19,11 +21,14 @@ from core.language import Message, Name, message
 from core.records import Cartridge, Deck, FrozenModel
 from core.store.backend import LibraryAddress, Salvage, WorkStoppedError
 from core.store.library import Library
+from core.store.problems import LibraryProblem
 from core.store.revisions import RevisionStore
 from core.store.rows import REVISION_TABLES, TABLES, moment
 
 T = TypeVar("T", bound=FrozenModel)
 Record = Mapping[str, Any]
+Strays = Mapping[str, Sequence[Entry]]
+"""Entries of which nobody can tell what was fitted to what, by the number of their fitting."""
 _MOST_LINES: Final = 12
 
 
@@ -50,22 +55,31 @@ def rescue(
     damaged: LibraryAddress,
     target: LibraryAddress,
     *,
+    keep_strays: Callable[[Strays], Message],
     go_on: Callable[[], bool] = lambda: True,
 ) -> Rescued:
     """Read all that can be read and keep it in a new library at ``target``.
 
+    ``keep_strays`` keeps the entries that belong to no fitting any more, and says where they are.
     The new library has all of it or nothing. LibraryProblem if not even the list of tables can be
     read, or the new one can't be written; WorkStoppedError once ``go_on`` says no.
     """
     salvaged = damaged.salvage(go_on)
     with Library.open(target, begin_anew=True) as library, library.transaction():
-        return _Rescue(library, salvaged, go_on).run()
+        return _Rescue(library, salvaged, keep_strays, go_on).run()
 
 
 class _Rescue:
-    def __init__(self, library: Library, salvaged: Salvage, go_on: Callable[[], bool]) -> None:
+    def __init__(
+        self,
+        library: Library,
+        salvaged: Salvage,
+        keep_strays: Callable[[Strays], Message],
+        go_on: Callable[[], bool],
+    ) -> None:
         self._library = library
         self._salvaged = salvaged
+        self._keep_strays = keep_strays
         self._go_on = go_on
         self._bodies: TypeAdapter[Body] = TypeAdapter(Body)
         self._places: dict[str, dict[int, int]] = {}
@@ -162,41 +176,81 @@ class _Rescue:
         entries: dict[str, list[Record]] = defaultdict(list)
         for row in self._salvaged.rows["entries"]:
             entries[str(row["fitting_id"])].append(row)
-        unreadable = len(self._salvaged.missing["fittings"])
-        known = set()
-        lost_entries = len(self._salvaged.missing["entries"])
+        heads: dict[str, tuple[Fitting, bool]] = {}
         for row in self._salvaged.rows["fittings"]:
-            self._ask()
             head = self._head(row)
-            if head is None:
-                unreadable += 1
-                continue
-            known.add(head.id)
-            there = sorted(entries[head.id], key=lambda one: str(one["seq"]).zfill(20))
-            read = [one for record in there if (one := self._entry(record, head))]
-            self._library.log.add(
-                head.model_copy(update={"entries": tuple(read)}), archived=row["archived"] == 1
-            )
-            self._told.fittings += 1
-            self._told.entries += len(read)
-            holes = _holes(there) + len(there) - len(read)
-            if holes:
-                self._told.lost.append(
-                    message(
-                        "storage.rescue.entries_of",
-                        deck=Name(self._names[head.deck_id]),
-                        cartridge=Name(self._names[head.cartridge_id]),
-                        day=Name(head.started_at.date().isoformat()),
-                        count=holes,
-                    )
-                )
-        orphans = sum(len(rows) for one, rows in entries.items() if one not in known)
-        if unreadable or orphans:
-            self._told.lost.append(
-                message("storage.rescue.fittings", count=unreadable, entries=orphans)
-            )
+            if head is not None:
+                heads[head.id] = head, row["archived"] == 1
+        rebuilt = {
+            head.id: (head, False)
+            for row in self._salvaged.repeated["fittings"]
+            if (head := self._head_again(row)) is not None and head.id not in heads
+        }
+        for head, archived in (heads | rebuilt).values():
+            self._ask()
+            self._keep_fitting(head, entries.pop(head.id, []), archived=archived)
+        named = {str(row["id"]) for row in self._salvaged.rows["fittings"]}
+        named |= {str(key[0]) for key in self._salvaged.missing["fittings"]}
+        gone = (named | entries.keys()) - heads.keys() - rebuilt.keys()
+        if rebuilt:
+            self._told.lost.append(message("storage.rescue.rebuilt", count=len(rebuilt)))
+        if gone:
+            self._told.lost.append(message("storage.rescue.fittings", count=len(gone)))
+        self._keep_apart_from_fittings(entries)
+        lost_entries = len(self._salvaged.missing["entries"])
         if lost_entries:
             self._told.lost.append(message("storage.rescue.entries", count=lost_entries))
+
+    def _keep_fitting(self, head: Fitting, rows: Sequence[Record], *, archived: bool) -> None:
+        there = _in_order(rows)
+        read = [one for row in there if (one := self._entry(row, head))]
+        self._library.log.add(head.model_copy(update={"entries": tuple(read)}), archived=archived)
+        self._told.fittings += 1
+        self._told.entries += len(read)
+        holes = _holes(there) + len(there) - len(read)
+        if holes:
+            self._told.lost.append(
+                message(
+                    "storage.rescue.entries_of",
+                    deck=Name(self._names[head.deck_id]),
+                    cartridge=Name(self._names[head.cartridge_id]),
+                    day=Name(head.started_at.date().isoformat()),
+                    count=holes,
+                )
+            )
+
+    def _keep_apart_from_fittings(self, left: Mapping[str, Sequence[Record]]) -> None:
+        strays = {
+            fitting_id: [one for row in _in_order(rows) if (one := self._entry(row, None))]
+            for fitting_id, rows in left.items()
+        }
+        strays = {fitting_id: read for fitting_id, read in strays.items() if read}
+        if strays:
+            self._told.lost.append(self._keep_strays(strays))
+        unread = sum(map(len, left.values())) - sum(map(len, strays.values()))
+        if unread:
+            self._told.lost.append(message("storage.rescue.unread", count=unread))
+
+    def _head_again(self, row: Record) -> Fitting | None:
+        """Return a fitting put together from what the library repeats of it.
+
+        Its deck and cartridge are in the state they had when it was begun; nobody can say any more
+        who began it.
+        """
+        try:
+            began = moment(row["started_at"])
+            return Fitting(
+                id=row["id"],
+                deck_id=row["deck_id"],
+                deck_revision=_revision_at(self._library.deck_records, row["deck_id"], began),
+                cartridge_id=row["cartridge_id"],
+                cartridge_revision=_revision_at(
+                    self._library.cartridge_records, row["cartridge_id"], began
+                ),
+                started_at=began,
+            )
+        except (ValidationError, ValueError, TypeError, KeyError, LibraryProblem):
+            return None
 
     def _head(self, row: Record) -> Fitting | None:
         try:
@@ -212,10 +266,10 @@ class _Rescue:
         except (ValidationError, ValueError, TypeError, KeyError):
             return None
 
-    def _entry(self, row: Record, head: Fitting) -> Entry | None:
+    def _entry(self, row: Record, head: Fitting | None) -> Entry | None:
         try:
             body = self._bodies.validate_json(row["body"])
-            if isinstance(body, ThingsRevised):
+            if isinstance(body, ThingsRevised) and head is not None:
                 body = ThingsRevised(
                     deck_revision=self._place(head.deck_id, body.deck_revision),
                     cartridge_revision=self._place(head.cartridge_id, body.cartridge_revision),
@@ -265,6 +319,16 @@ def _add(
             there[key] = store.add(thing_id, thing, who=who, at=at).revision
         places[revision] = there[key]
     return places
+
+
+def _revision_at(store: RevisionStore[T], thing_id: str, at: datetime) -> int:
+    """Return which revision was the newest at a time; the first one of what came later."""
+    history = store.history(thing_id)
+    return max((one.revision for one in history if one.at <= at), default=1)
+
+
+def _in_order(rows: Sequence[Record]) -> list[Record]:
+    return sorted(rows, key=lambda one: str(one["seq"]).zfill(20))
 
 
 def _holes(rows: Sequence[Record]) -> int:

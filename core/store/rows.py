@@ -9,7 +9,8 @@ from typing import Final, Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel
 
-from core.language import message
+from core.language import Message, message
+from core.records import JobState
 from core.store.problems import unsuitable
 
 T_co = TypeVar("T_co", covariant=True)
@@ -115,6 +116,46 @@ class FittingRow(NamedTuple):
     """The day of its deck's next check; None of all but the fitting of it finished last."""
     deck_months: int = 0
     """So many months after its last fitting its deck is checked; 0 for never."""
+
+
+class JobRow(NamedTuple):
+    """A job in a list. Days are ISO 8601 and empty where there is none.
+
+    ``decks`` are the names of the decks of its fittings, each once; ``step`` is what a fitting's
+    ``reached`` is, of the one in progress that was last worked on; empty if there is none.
+    """
+
+    id: str
+    number: str
+    brought: str
+    received: str
+    promised: str
+    handed_over: str
+    state: JobState
+    decks: tuple[str, ...]
+    step: str
+    fittings: int
+    archived: bool
+    at: datetime
+    who: str
+    archived_at: datetime | None = None
+    """When it was put away; None if it is not, or if that is not known."""
+
+    @property
+    def what(self) -> str:
+        """What the job is about: its decks, before any fitting what was brought."""
+        return ", ".join(self.decks) or self.brought
+
+    def told_of_promise(self, today: date) -> Message | None:
+        """Return in words when it is promised for; None if it is not, or was handed over."""
+        if not self.promised or self.handed_over:
+            return None
+        days = (date.fromisoformat(self.promised) - today).days
+        if days < 0:
+            return message("jobs.overdue", days=-days)
+        if days == 0:
+            return message("jobs.today")
+        return message("jobs.in_days", days=days)
 
 
 def stamp(moment: datetime) -> str:

@@ -11,7 +11,7 @@ from typing import Final
 
 from core.language import Message, Numbers, message
 from core.store.files import write_whole
-from core.store.rows import FittingRow, RecordRow
+from core.store.rows import FittingRow, JobRow, RecordRow
 
 _STARTS_A_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
@@ -84,6 +84,42 @@ def fitting_table(
                 _yes(say, is_so=row.finished),
                 str(row.entry_count),
                 row.who,
+                _yes(say, is_so=row.archived),
+                row.id,
+            )
+            for row in rows
+        ),
+        delimiter,
+        say,
+    )
+
+
+def job_table(
+    rows: Iterable[JobRow], *, delimiter: str = ",", numbers: Numbers | None = None
+) -> str:
+    """Return jobs as CSV, without their customers."""
+    say = numbers or Numbers()
+    return _table(
+        (
+            message("storage.table.job"),
+            message("storage.table.deck"),
+            message("storage.table.received"),
+            message("storage.table.promised"),
+            message("storage.table.handed_over"),
+            message("storage.table.state"),
+            message("storage.table.fittings"),
+            _ARCHIVED,
+            _NUMBER,
+        ),
+        (
+            (
+                row.number,
+                row.what,
+                row.received,
+                row.promised,
+                row.handed_over,
+                row.state.label,
+                str(row.fittings),
                 _yes(say, is_so=row.archived),
                 row.id,
             )

@@ -59,6 +59,7 @@ _DASHES: Final[dict[Role, Qt.PenStyle]] = {
 }
 
 _DOT_REACH_PX: Final = 5.5
+_BESIDE_EDGE_PX: Final = 2.0
 
 _Lines = tuple[tuple[float, float, float, float], ...]
 _Corners = tuple[tuple[float, float], ...]
@@ -227,12 +228,23 @@ class WordsItem(_Drawn):
 
     def paint(self, painter: QPainter, *_: Any) -> None:
         """Draw the words in pixels."""
-        box = self.box(painter.worldTransform().map(self._place))
+        to_screen = painter.worldTransform()
+        box = kept_in_sight(
+            self.box(to_screen.map(self._place)), to_screen.mapRect(self.viewRect())
+        )
         painter.resetTransform()
         painter.setPen(self._colour)
         painter.setFont(self._type)
         flags = Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextDontClip
         painter.drawText(box, int(flags), self._text)
+
+
+def kept_in_sight(box: QRectF, seen: QRectF) -> QRectF:
+    """Return a box of words moved sideways until no letter is cut, if it is in sight at all."""
+    if box.right() < seen.left() or box.left() > seen.right():
+        return box
+    left = min(box.left(), seen.right() - box.width() - _BESIDE_EDGE_PX)
+    return QRectF(QPointF(max(left, seen.left() + _BESIDE_EDGE_PX), box.top()), box.size())
 
 
 def paint_symbol(
@@ -300,7 +312,10 @@ class ItemPool:
         if not path.is_changed((item, look.is_dark), room):
             return
         if isinstance(item, Band):
-            path.set(_stripe(item, room), QPen(Qt.PenStyle.NoPen), fill_for(look, item.role))
+            # Its edge alone has the contrast that a range needs to be seen: the fill is faint.
+            edge = QPen(look.role(item.role), 2.0)
+            edge.setCosmetic(True)
+            path.set(_stripe(item, room), edge, fill_for(look, item.role))
         else:
             path.set(_line_across(item, room), pen_for(look, item.role))
 

@@ -18,6 +18,13 @@ from desktop.widgets.panels import may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
+_ARROWS: Final = {
+    Qt.Key.Key_Up: -1,
+    Qt.Key.Key_Left: -1,
+    Qt.Key.Key_Down: 1,
+    Qt.Key.Key_Right: 1,
+}
+"""How far an arrow key goes among the buttons."""
 _NONE: Final = object()
 """Shown, it is among no choices."""
 
@@ -118,12 +125,30 @@ class ChoiceEditor(FieldEditor):
             self.put(_NONE)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Move on when Enter is pressed on a button; choose it first if none is."""
+        """Move on with Enter, or say that none is chosen; while none is, an arrow key chooses."""
+        if (
+            isinstance(watched, QRadioButton)
+            and isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.KeyPress
+            and self._choose_by_arrow(watched, event.key())
+        ):
+            return True
         if is_enter(event) and isinstance(watched, QRadioButton):
-            watched.setChecked(True)
+            self.reveal()
             self.entered.emit()
             return True
         return super().eventFilter(watched, event)
+
+    def _choose_by_arrow(self, focused: QRadioButton, key: int) -> bool:
+        """Choose what an arrow key goes to while none is chosen: Qt would move the focus alone."""
+        group = self._group
+        if group is None or group.checkedId() >= 0 or key not in _ARROWS:
+            return False
+        at = group.id(focused) + _ARROWS[Qt.Key(key)]
+        button = group.button(max(0, min(at, len(self._options) - 1)))
+        button.setChecked(True)
+        button.setFocus(Qt.FocusReason.OtherFocusReason)
+        return True
 
     def _make_buttons(self) -> None:
         self._group = QButtonGroup(self)

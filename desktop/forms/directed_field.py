@@ -31,7 +31,8 @@ class DirectedField(QWidget):
     """An amount without a sign, and a direction in words.
 
     Enter goes from the amount to the direction, where one is still to be chosen, and on from
-    there. What is typed stays whatever is wrong with it.
+    there once it is: Enter alone chooses none. Up and Down choose one from the amount too. What is
+    typed stays whatever is wrong with it.
     """
 
     typed = Signal()
@@ -51,6 +52,7 @@ class DirectedField(QWidget):
         self.line = self.field.line
         self.line.setAccessibleDescription(f"{spec.help} Without a sign.".strip())
         self.ways = (WrappedRadio(self._words.plus, self), WrappedRadio(self._words.minus, self))
+        self.line.installEventFilter(self)
         self._group = QButtonGroup(self)
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
@@ -132,10 +134,12 @@ class DirectedField(QWidget):
         self._message.say("" if self.field.result.problem else self.problem)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Choose a direction when Enter is pressed on it, and go on; any arrow key goes to one.
+        """Choose a direction with an arrow key; go on with Enter, if one is chosen.
 
         What is typed of a number goes to the amount.
         """
+        if watched is self.line:
+            return self._takes_arrow(event) or super().eventFilter(watched, event)
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             typed = event.text()
             if typed and (typed.isdigit() or typed in ".,-−+½¼¾⅛⅜⅝⅞"):
@@ -149,10 +153,21 @@ class DirectedField(QWidget):
                 self.ways[at].setFocus(Qt.FocusReason.OtherFocusReason)
                 return True
         if is_enter(event) and isinstance(watched, QRadioButton):
-            watched.setChecked(True)
-            self.entered.emit()
+            if self.problem:
+                self.reveal()
+            else:
+                self.entered.emit()
             return True
         return super().eventFilter(watched, event)
+
+    def _takes_arrow(self, event: QEvent) -> bool:
+        """Choose a direction with Up or Down while the amount has the focus."""
+        if not isinstance(event, QKeyEvent) or event.type() != QEvent.Type.KeyPress:
+            return False
+        if event.key() not in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            return False
+        self.ways[_ARROWS[Qt.Key(event.key())]].setChecked(True)
+        return True
 
     def where_wrong(self) -> QWidget:
         """Return what has to be mended: the amount, else the direction."""

@@ -1,15 +1,16 @@
-"""Shown over a form whose deck or cartridge was changed in another window meanwhile."""
+"""Shown over a form whose record was changed in another window meanwhile."""
 
 from __future__ import annotations
+
+from typing import Any
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from core.language import Name, Numbers
-from core.records import Cartridge, Deck
 from core.store import LibraryProblem, Stored
-from desktop.library.two_versions import TwoVersions, Version, made_words
+from desktop.library.two_versions import Thing, TwoVersions, Version, made_words, name_of
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all, text_label
@@ -20,29 +21,28 @@ class ChangedElsewhere(QWidget):
     """What is typed beside what is on file, until the person saves a choice or goes back."""
 
     save_wanted = Signal(object)
-    """The deck or cartridge as chosen."""
+    """The record as chosen."""
     back_wanted = Signal()
     """The person goes on typing."""
 
     def __init__(
         self,
-        typed: Deck | Cartridge,
-        on_file: Stored[Deck] | Stored[Cartridge],
-        begun: Deck | Cartridge | None,
+        typed: Thing,
+        on_file: Stored[Any],
+        begun: Thing | None,
         numbers: Numbers,
         messages: Messages,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._messages = messages
-        noun = "deck" if isinstance(typed, Deck) else "cartridge"
         self.setAccessibleName(tr("library.changed_elsewhere.title"))
         lead = text_label(
             breakable(
                 tr(
                     "library.changed_elsewhere.lead",
-                    noun=noun,
-                    name=Name(one_line(on_file.thing.name)),
+                    noun=type(typed).__name__.lower(),
+                    name=Name(one_line(name_of(on_file.thing))),
                 )
             )
         )

@@ -1,11 +1,11 @@
-"""The page that adds or corrects a deck or a cartridge."""
+"""The page that adds or corrects a deck or a cartridge; a job's page goes on from it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from typing import Final
+from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, Text, message
-from core.records import Cartridge, Deck, FieldKind, fields_of
+from core.records import Cartridge, Deck, FieldKind, Job, fields_of
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.form import Form
@@ -36,7 +36,7 @@ from desktop.library.changed_elsewhere import ChangedElsewhere
 from desktop.library.essentials import fold_details, wait_with_problems
 from desktop.library.follow_pivot import FollowPivot
 from desktop.library.form_area import FormArea
-from desktop.library.two_versions import made_words
+from desktop.library.two_versions import Thing, made_words, name_of
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
@@ -56,8 +56,8 @@ _CHANGED_FOR_MS: Final = 150
 class RecordKind:
     """What the editor must know of one kind of record."""
 
-    noun: str  # deck or cartridge
-    model: type[Deck | Cartridge]  # its model
+    noun: str  # deck, cartridge or job
+    model: type[Thing]  # its model
     first_section: Text  # name of the section that holds the fields outside any group
     hint: Text  # said over an empty form
 
@@ -74,6 +74,7 @@ CARTRIDGE: Final = RecordKind(
     message("library.editor.cartridge"),
     message("library.editor.every_field_says_what_to_2"),
 )
+JOB: Final = RecordKind("job", Job, message("jobs.page.section"), message("jobs.page.hint"))
 RECORD_KINDS: Final = {record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE)}
 
 
@@ -122,7 +123,7 @@ class RecordEditor(Page):
         self._build(
             _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
         )
-        self.everything.setChecked(bool(self._record_id))
+        self.everything.setChecked(bool(self._record_id) or record_kind is JOB)
         self._fold()
         self.form.forget_typing()
         self._at_first = self._fingerprint()
@@ -180,7 +181,7 @@ class RecordEditor(Page):
         if thing is None:
             self._mark()
             self._show_first_problem()
-        elif isinstance(thing, Deck | Cartridge):
+        elif isinstance(thing, Thing):
             self._compare(thing, self._begun)
 
     def may_leave(self) -> bool:
@@ -228,7 +229,10 @@ class RecordEditor(Page):
         cancel.clicked.connect(self.leave)
         keys = QShortcut(QKeySequence.StandardKey.Save, self)
         keys.activated.connect(self.save)
-        middle = add_all(QHBoxLayout(), self.sections, (self.area, 1))
+        middle = add_all(QHBoxLayout(), self.sections, (self.area, 3))
+        beside = self.beside()
+        if beside is not None:
+            middle.addWidget(beside, 2)
         bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
         typing = QWidget()
         inside = add_all(QVBoxLayout(typing), self._newer_notice(), (middle, 1), bottom)
@@ -238,6 +242,10 @@ class RecordEditor(Page):
         layout.addWidget(self.stack, 1)
         self.form.submitted.connect(save.setFocus)
         self._listen()
+
+    def beside(self) -> QWidget | None:
+        """Make what stands beside the form; None if nothing does."""
+        return None
 
     def _newer_notice(self) -> QWidget:
         self.notice = QWidget()
@@ -272,6 +280,11 @@ class RecordEditor(Page):
         self.everything.setAccessibleDescription(tr("library.editor.every_field_tip"))
         self.everything.toggled.connect(self._fold)
         row = QHBoxLayout()
+        if self.record_kind is JOB:
+            for unwanted in (self.much_like, label, self.everything):
+                unwanted.setParent(self)
+                unwanted.hide()
+            return row
         if is_new:
             noun = Name(self.record_kind.noun)
             self.much_like.setAccessibleName(tr("library.editor.much_like_which", noun=noun))
@@ -328,21 +341,21 @@ class RecordEditor(Page):
 
     # behaviour
 
-    def _thing(self, record_id: str, *, copies: bool) -> tuple[Deck | Cartridge | None, int]:
+    def _thing(self, record_id: str, *, copies: bool) -> tuple[Thing | None, int]:
         if not record_id:
             return None, 0
         kept = self._on_file(record_id)
         thing = kept.thing
         if copies:
             longest = 120 - len(" (copy)")
-            name = tr("library.editor.thing_copy", thing=Name(thing.name[:longest]))
+            name = tr("library.editor.thing_copy", thing=Name(name_of(thing)[:longest]))
             return _much_like(thing, name), 0
         return thing, kept.revision
 
     def _take_much_like(self, _place: int) -> None:
         """Fill the form from another one; the name and the words typed so far stay."""
         record_id = str(self.much_like.currentData() or "")
-        like: Deck | Cartridge | None = None
+        like: Thing | None = None
         if record_id:
             try:
                 like = self._on_file(record_id).thing
@@ -351,7 +364,7 @@ class RecordEditor(Page):
                 return
         entries = self.form.fields.entries
         own = {name: entries[name].answer().value for name in _OWN_WORDS if name in entries}
-        self.form.fields.put(None if like is None else _much_like(like, like.name))
+        self.form.fields.put(None if like is None else _much_like(like, name_of(like)))
         for name, words in own.items():
             entries[name].put(words or "")
         if self._pivot is not None:
@@ -374,20 +387,16 @@ class RecordEditor(Page):
             self.sections.item(row).setHidden(not shown.intersection(names))
         self.area.fit()
 
-    def _on_file(self, record_id: str) -> Stored[Deck] | Stored[Cartridge]:
-        if self.record_kind is DECK:
-            return self._library.deck(record_id)
-        return self._library.cartridge(record_id)
+    def _on_file(self, record_id: str) -> Stored[Any]:
+        return self._library.records(self.record_kind.noun).get(record_id)
 
-    def _keep_or_compare(
-        self, thing: object, seen: int = 0, begun: Deck | Cartridge | None = None
-    ) -> bool:
+    def _keep_or_compare(self, thing: object, seen: int = 0, begun: Thing | None = None) -> bool:
         """Keep it; if another window was quicker, show both. Return whether it was kept."""
         try:
             kept = self._keep(thing, seen or self._revision)
         except LibraryProblem as problem:
             is_newer = problem.kind is ProblemKind.CHANGED_ELSEWHERE
-            if is_newer and isinstance(thing, Deck | Cartridge):
+            if is_newer and isinstance(thing, Thing):
                 self._compare(thing, begun or self._begun)
             else:
                 tell_problem(self._messages, problem)
@@ -396,7 +405,7 @@ class RecordEditor(Page):
         self.kept.emit(kept)
         return True
 
-    def _compare(self, thing: Deck | Cartridge, begun: Deck | Cartridge | None) -> None:
+    def _compare(self, thing: Thing, begun: Thing | None) -> None:
         """Show what is typed beside the newest on file; what is typed stays in the form."""
         try:
             newest = self._on_file(self._record_id)
@@ -431,7 +440,7 @@ class RecordEditor(Page):
 
     def _keep(self, thing: object, revision: int) -> str:
         known, seen = self._record_id or None, revision or None
-        kept: Stored[Deck] | Stored[Cartridge]
+        kept: Stored[Any]
         if isinstance(thing, Deck):
             kept = self._library.keep_deck(thing, id=known, who=self._who, based_on=seen)
         elif isinstance(thing, Cartridge):
@@ -525,22 +534,24 @@ class RecordEditor(Page):
                 return
 
 
-def _much_like(thing: Deck | Cartridge, name: str) -> Deck | Cartridge:
+def _much_like(thing: Thing, name: str) -> Thing:
     """Return a new one with these figures; what belongs to the other one alone stays behind."""
     if isinstance(thing, Deck):
         return much_like(thing, name)
     return thing.model_copy(update={"name": name, "notes": ""})
 
 
-def _title(noun: str, thing: Deck | Cartridge | None, revision: int, *, copies: bool) -> str:
+def _title(noun: str, thing: Thing | None, revision: int, *, copies: bool) -> str:
     if thing is None:
         return tr("library.editor.a_new_noun", noun=Name(noun))
+    if isinstance(thing, Job):
+        return tr("jobs.page.title", number=Name(one_line(thing.number)), revision=revision)
     return (
         tr("library.editor.a_new_noun_copied", noun=Name(noun))
         if copies
         else tr(
             "library.editor.thing_revision_revision",
-            thing=Name(one_line(thing.name)),
+            thing=Name(one_line(name_of(thing))),
             revision=revision,
         )
     )

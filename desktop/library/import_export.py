@@ -325,9 +325,27 @@ class ImportExport:
             "deck": exporting.of_decks,
             "cartridge": exporting.of_cartridges,
             "fitting": exporting.of_fittings,
+            "job": exporting.of_jobs,
             _ALL: exporting.of_library,
         }[kind]
         selection = choose(self._library, *ids)
+        whole = exporting.with_customers(self._library, selection)
+        if whole.customers:
+            answer = self._messages.ask(
+                tr("library.import_export.customers"),
+                tr("library.import_export.customers_question", count=len(whole.customers)),
+                [
+                    tr("library.import_export.without_customers"),
+                    tr("library.import_export.with_customers"),
+                ],
+            )
+            if answer is None:
+                self._messages.tell(
+                    tr("library.import_export.not_exported"),
+                    tr("library.import_export.the_library_is_as_it"),
+                )
+                return False
+            selection = whole if answer == 1 else selection
         if self._progress is not None and selection.count > _MOST_AT_ONCE:
             self._progress.begin(
                 path,
@@ -348,6 +366,9 @@ class ImportExport:
             table = tables.fitting_table(
                 self._library.log.rows_of(ids), delimiter=delimiter, numbers=self._numbers
             )
+        elif kind == "job":
+            jobs = self._library.jobs.rows_of(ids)
+            table = tables.job_table(jobs, delimiter=delimiter, numbers=self._numbers)
         else:
             library = self._library
             shelf = library.deck_records if kind == "deck" else library.cartridge_records

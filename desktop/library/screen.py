@@ -29,7 +29,7 @@ from desktop.library.welcome import Welcome
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.language import step_words, tr
-from desktop.widgets.local_time import moment
+from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
@@ -58,6 +58,8 @@ class LibraryScreen(Page):
     swap_wanted = Signal(str)  # the id of a finished fitting whose deck gets another cartridge
     rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
+    paper_wanted = Signal(str)  # the id of a deck whose sheets are to be seen
+    jobs_wanted = Signal()  # the person wants to see the jobs
     due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
     def __init__(
@@ -114,6 +116,19 @@ class LibraryScreen(Page):
         self._show_welcome(is_new=latest is None and self._is_new())
         self._say_what_is_next(latest)
         self.due.look()
+        self._say_jobs()
+
+    def _say_jobs(self) -> None:
+        """Say what is promised, on the button to the jobs; an owner at home never sees it."""
+        try:
+            overdue, due, here = self._library.jobs.waiting(today())
+        except LibraryProblem:
+            return  # only the button depends on it; the jobs' page says what is wrong
+        kinds = {(True, True): "both", (True, False): "overdue", (False, True): "today"}
+        kind = kinds.get((overdue > 0, due > 0), "here")
+        counts = {"count": here, "overdue": overdue, "today": due}
+        self.jobs.setText(tr("jobs.waiting", kind=kind, **counts))
+        self.jobs.setVisible(here > 0)
 
     def _is_new(self) -> bool:
         """Whether nobody has fitted anything here yet."""
@@ -258,6 +273,9 @@ class LibraryScreen(Page):
         self.due = DueButton(self._library)
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
+        self.jobs = _quiet("", tr("jobs.button.tip"), self.jobs_wanted.emit)
+        self.jobs.setObjectName("jobsLine")
+        self.jobs.setToolTip(tr("jobs.button.tip"))
         self.who = TechnicianBox(self._preferences)
         self.who.changed.connect(self._ask_anew)
         self.take_in = _quiet(
@@ -283,7 +301,7 @@ class LibraryScreen(Page):
         said_row = add_all(QHBoxLayout(), (self.next, 1), self.rehearse)
         doors = add_all(QVBoxLayout(), said_row, buttons)
         card = add_all(QHBoxLayout(), self.picture, (doors, 1))
-        foot = add_all(QHBoxLayout(), 1, self.take_in)
+        foot = add_all(QHBoxLayout(), self.jobs, 1, self.take_in)
         add_all(
             QVBoxLayout(self),
             top,
@@ -413,12 +431,14 @@ class LibraryScreen(Page):
         view.show()
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
-        if key == "open":
-            self.fitting_wanted.emit(ids[0])
-        elif key == "history":
-            self.history_wanted.emit(ids[0])
-        elif key == "swap":
-            self.swap_wanted.emit(ids[0])
+        of_one = {
+            "open": self.fitting_wanted,
+            "history": self.history_wanted,
+            "swap": self.swap_wanted,
+            "paper": self.paper_wanted,
+        }
+        if key in of_one:
+            of_one[key].emit(ids[0])
         elif key == "add":
             self.edit_wanted.emit(kind, "")
         elif key == "edit":

@@ -23,6 +23,7 @@ from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment
+from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.plain_text import plain_label
@@ -53,11 +54,13 @@ class StartPage(Page):
         library: Library,
         preferences: Preferences,
         numbers: Numbers,
+        messages: Messages,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._library = library
         self._numbers = numbers
+        self._messages = messages
         self._preferences = preferences
         self._under_way = ""
         self.setAccessibleName(tr("library.start_page.start_a_fitting"))
@@ -126,19 +129,6 @@ class StartPage(Page):
         self.decks.picked.connect(lambda _id: self._say())
         self.cartridges.picked.connect(lambda _id: self._say())
 
-        self.who = TechnicianBox(self._preferences)
-        who_label = QLabel(tr("library.start_page.who_stands_at_the_bench"))
-        who_label.setBuddy(self.who)
-        who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
-
-        self.work = QComboBox()
-        self.work.setAccessibleName(tr("library.start_page.work_name"))
-        self.work.setToolTip(tr("library.start_page.work_tip"))
-        for work in Work:
-            self.work.addItem(local_label(work.label), work.value)
-        work_label = QLabel(tr("library.start_page.work"))
-        work_label.setBuddy(self.work)
-
         self.misfit = plain_label(wraps=True)
         self.misfit.setObjectName("misfit")
         self.misfit.setProperty("kind", "problem")
@@ -155,11 +145,34 @@ class StartPage(Page):
         back = QPushButton(tr("library.start_page.back_to_the_library"))
         back.clicked.connect(self.closed)
 
-        name_row = add_all(QHBoxLayout(), who_label, (self.who, 1), work_label, (self.work, 1))
+        name_row = self._name_row()
         say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
         buttons = add_all(QHBoxLayout(), back, 1, self.start)
         fit = add_all(QVBoxLayout(), say_row, self.misfit, self.screws)
-        add_all(QVBoxLayout(self), title, lead, (columns, 1), name_row, fit, buttons)
+        # Imported here: the first screen needs none of it.
+        from desktop.library.for_customer import ForCustomer
+
+        self.for_customer = ForCustomer(
+            self._library, self._numbers, self._messages, self._preferences.who
+        )
+        parts = (name_row, self.for_customer, fit, buttons)
+        add_all(QVBoxLayout(self), title, lead, (columns, 1), *parts)
+
+    def _name_row(self) -> QHBoxLayout:
+        """Make the row of who works, and what is asked for."""
+        self.who = TechnicianBox(self._preferences)
+        who_label = QLabel(tr("library.start_page.who_stands_at_the_bench"))
+        who_label.setBuddy(self.who)
+        who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
+
+        self.work = QComboBox()
+        self.work.setAccessibleName(tr("library.start_page.work_name"))
+        self.work.setToolTip(tr("library.start_page.work_tip"))
+        for work in Work:
+            self.work.addItem(local_label(work.label), work.value)
+        work_label = QLabel(tr("library.start_page.work"))
+        work_label.setBuddy(self.work)
+        return add_all(QHBoxLayout(), who_label, (self.who, 1), work_label, (self.work, 1))
 
     def _load(self) -> None:
         self.decks.read()
@@ -240,6 +253,8 @@ class StartPage(Page):
 
     def _start(self) -> None:
         self.who.keep()
+        if not self.for_customer.is_whole():
+            return
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
         self._preferences.remember_pairing(deck_id, cartridge_id)
         self.start_wanted.emit(deck_id, cartridge_id, str(self.work.currentData()))

@@ -24,7 +24,7 @@ def _name(text: str, *, archived: bool) -> str:
     return tr("library.tables.text_archived", text=Name(text)) if archived else text
 
 
-_ARCHIVED: Final = Column(
+ARCHIVED: Final = Column(
     message("library.tables.archived"),
     lambda row: moment(row.archived_at) if row.archived_at else "",
     shrinks=False,
@@ -46,9 +46,14 @@ def _verdict(one: FittingRow | DeckWork | None) -> str:
 
 def _reached(one: FittingRow | DeckWork | None) -> str:
     """Say which step of a fitting is the first that nobody has confirmed."""
-    if one is None or one.finished or one.reached == UNKNOWN:
+    return "" if one is None or one.finished else reached_words(one.reached)
+
+
+def reached_words(reached: str) -> str:
+    """Say the step that a fitting has reached; nothing where nobody knows it."""
+    if reached == UNKNOWN:
         return ""
-    number, _, step = one.reached.partition(" ")
+    number, _, step = reached.partition(" ")
     if not step:
         return tr("library.tables.all_steps")
     return tr("library.tables.step", number=int(number), title=StepTitle(step))
@@ -86,7 +91,7 @@ _CHIPS: Final = {
     )
 }
 
-_COMMON_ACTIONS: Final = (
+COMMON_ACTIONS: Final = (
     RowAction(
         "archive",
         message("library.tables.archive"),
@@ -128,7 +133,7 @@ _RECORD_ACTIONS: Final = (
     RowAction(
         "copy", message("library.tables.copy"), message("library.tables.opens_a_form_filled_from")
     ),
-    *_COMMON_ACTIONS,
+    *COMMON_ACTIONS,
     RowAction(
         "fit",
         message("library.tables.start_a_fitting_with_it"),
@@ -163,7 +168,7 @@ UNDER_WAY: Final = TableSpec(
         Column(message("library.tables.who"), lambda row: row.who, key="who"),
         replace(_STARTED, is_extra=True),
         replace(_OF_FITTINGS["verdict"], is_extra=True),
-        _ARCHIVED,
+        ARCHIVED,
     ),
     chips=(_CHIPS["mine"], _CHIPS["kept"]),
     key="under_way",
@@ -173,7 +178,7 @@ UNDER_WAY: Final = TableSpec(
             message("library.tables.resume"),
             message("library.tables.opens_the_fitting_where_it"),
         ),
-        *_COMMON_ACTIONS,
+        *COMMON_ACTIONS,
         _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_under_way"),
@@ -193,7 +198,7 @@ FINISHED: Final = TableSpec(
             key="due",
             is_extra=True,
         ),
-        _ARCHIVED,
+        ARCHIVED,
     ),
     chips=(_CHIPS["due"], _CHIPS["mine"], _CHIPS["kept"]),
     key="finished",
@@ -208,7 +213,7 @@ FINISHED: Final = TableSpec(
             message("library.tables.fit_another_cartridge"),
             message("library.tables.shows_where_each_control_should"),
         ),
-        *_COMMON_ACTIONS,
+        *COMMON_ACTIONS,
         _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_finished_yet"),
@@ -220,6 +225,12 @@ _HISTORY: Final = RowAction(
     "history",
     message("library.tables.history"),
     message("library.tables.what_is_due_on_this"),
+)
+
+_PAPER: Final = RowAction(
+    "paper",
+    message("library.tables.paper"),
+    message("library.tables.paper_tip"),
 )
 
 _CHANGED: Final = _when(message("library.tables.changed"), lambda row: row.at, "at")
@@ -261,11 +272,11 @@ DECKS: Final = TableSpec(
         ),
         replace(_CHANGED, is_extra=True),
         replace(_REVISION, is_extra=True),
-        _ARCHIVED,
+        ARCHIVED,
     ),
     chips=tuple(_CHIPS.values()),
     key="decks",
-    actions=(*_RECORD_ACTIONS, _HISTORY),
+    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER),
     empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
 )
@@ -281,7 +292,7 @@ CARTRIDGES: Final = TableSpec(
         Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
         _CHANGED,
         _REVISION,
-        _ARCHIVED,
+        ARCHIVED,
     ),
     key="cartridges",
     actions=_RECORD_ACTIONS,

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import Cartridge, Deck, FrozenModel
+from core.records import Cartridge, Deck, FrozenModel, Job
 from core.store import LibraryProblem
 from core.store.differences import Difference, Side, differences, put_together
 from desktop.widgets import theme
@@ -34,8 +34,16 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.panels import add_all, text_label
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
+Thing = Deck | Cartridge | Job
+"""What has revisions that a person edits."""
+
 _SHARES: Final = (3, 4, 4)
 """How the width is shared out: the field, what is here, what came in."""
+
+
+def name_of(thing: Thing) -> str:
+    """Return what a person calls it: a job by its number."""
+    return thing.number if isinstance(thing, Job) else thing.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +54,7 @@ class Version:
     made: str
     changed: str  # said beside a field that this side alone has changed
     take_all: str  # on the button that chooses all of it
-    thing: Deck | Cartridge
+    thing: Thing
 
 
 class TwoVersions(QWidget):
@@ -134,7 +142,7 @@ class TwoVersions(QWidget):
         found = set(self.sides())
         return found.pop() if len(found) == 1 else None
 
-    def thing(self) -> Deck | Cartridge:
+    def thing(self) -> Thing:
         """Return what is chosen; LibraryProblem if that doesn't go together."""
         here, incoming = self._versions[Side.HERE].thing, self._versions[Side.INCOMING].thing
         sides = {

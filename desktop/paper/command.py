@@ -234,9 +234,7 @@ def _chosen(
     parsed: argparse.Namespace, library: Library, deck_id: str
 ) -> alignment.AlignmentChoices:
     """Return the alignment asked for, on top of the one chosen in the deck's last fitting."""
-    rows = library.fittings(deck_id=deck_id, limit=1)
-    last = _chosen_in(library.fitting(rows[0].id)) if rows else None
-    values = (last or alignment.AlignmentChoices()).model_dump()
+    values = (last_chosen(library, deck_id) or alignment.AlignmentChoices()).model_dump()
     if parsed.alignment:
         values["criterion"] = parsed.alignment
     if parsed.grooves:
@@ -259,6 +257,12 @@ def _chosen(
             f"No arm can be aligned to these radii: {sentence_of(error)}.",
             "Give the inner radius first, then the outer, in millimetres.",
         ) from error
+
+
+def last_chosen(library: Library, deck_id: str) -> alignment.AlignmentChoices | None:
+    """Return the alignment chosen in a deck's last fitting; None if none was."""
+    rows = library.fittings(deck_id=deck_id, limit=1)
+    return _chosen_in(library.fitting(rows[0].id)) if rows else None
 
 
 def _chosen_in(fitting: Fitting) -> alignment.AlignmentChoices | None:

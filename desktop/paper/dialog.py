@@ -179,6 +179,10 @@ class PaperDialog(QDialog):
         """Show what else may be chosen for these sheets, above the paper."""
         self._side.insertWidget(1, options)
 
+    def show_cautions(self, *, shown: bool) -> None:
+        """Show the cautions, or put them away while another sheet is on show."""
+        self._cautions.setVisible(shown and bool(self._cautions.text()))
+
     def _fill(self, caution_keys: Sequence[str]) -> None:
         for size in PaperSize:
             self.paper.addItem(local_label(size.label), size)

@@ -157,7 +157,8 @@ class LibraryRecovery:
 
     def rescue(self, address: LibraryAddress) -> None:
         """Copy what can be read into a new library, open that, and say what is missing."""
-        from core.store.rescue import rescue  # rarely wanted
+        from core.history.stray_entries import StrayEntriesFile  # rarely wanted, as is what follows
+        from core.store.rescue import rescue
         from desktop.tasks.blocking_task import run_blocking
 
         path = self._free_path(
@@ -166,11 +167,12 @@ class LibraryRecovery:
         if path is None:
             return
         target = address_of(path)
+        keep_strays = StrayEntriesFile(path, self._numbers)
         try:
             found = run_blocking(
                 self._window.window(),
                 tr("shell.library_recovery.rescuing"),
-                lambda go_on, _told: rescue(address, target, go_on=go_on),
+                lambda go_on, _told: rescue(address, target, keep_strays=keep_strays, go_on=go_on),
             )
         except WorkStoppedError:
             self._messages.tell(

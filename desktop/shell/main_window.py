@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import QEvent, QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
@@ -140,7 +140,9 @@ class MainWindow(QMainWindow):
         self._screen.fitting_wanted.connect(self.open_fitting)
         self._screen.swap_wanted.connect(self.show_swap)
         self._screen.history_wanted.connect(self.show_history)
+        self._screen.paper_wanted.connect(self.show_paper)
         self._screen.due_wanted.connect(self.show_due)
+        self._screen.jobs_wanted.connect(self.show_jobs)
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
@@ -170,17 +172,28 @@ class MainWindow(QMainWindow):
 
     # the pages
 
-    def show_start(self, deck_id: str = "", cartridge_id: str = "") -> None:
-        """Show the page that begins a fitting."""
+    def show_start(
+        self,
+        deck_id: str = "",
+        cartridge_id: str = "",
+        *,
+        job_id: str = "",
+        typed: dict[str, Any] | None = None,
+    ) -> None:
+        """Show the page that begins a fitting, for a job, or with what was typed of a new one."""
         if self.library is None:
             return
         try:
-            page = StartPage(self.library, self._preferences, self._numbers)
+            page = StartPage(self.library, self._preferences, self._numbers, self.messages)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
         page.pick(deck_id, cartridge_id)
-        page.start_wanted.connect(self._start)
+        if typed is not None:
+            page.for_customer.type_again(typed)
+        elif job_id:
+            page.for_customer.choose(job_id)
+        page.start_wanted.connect(partial(self._start, page))
         page.add_wanted.connect(lambda kind, name: self._add_for_start(page, kind, name))
         page.resume_wanted.connect(self.open_fitting)
         page.closed.connect(self.show_library)
@@ -189,13 +202,14 @@ class MainWindow(QMainWindow):
     def _add_for_start(self, page: StartPage, kind: str, name: str) -> None:
         """Show a form for a new one, and go on from the page that begins a fitting."""
         picked = page.decks.current_id, page.cartridges.current_id
+        typed = page.for_customer.typed()
 
         def go_on(kept: str = "") -> None:
             deck, cartridge = picked
             if kind == "deck":
-                self.show_start(kept or deck, cartridge)
+                self.show_start(kept or deck, cartridge, typed=typed)
             else:
-                self.show_start(deck, kept or cartridge)
+                self.show_start(deck, kept or cartridge, typed=typed)
 
         self.show_editor(kind, name=name, then=go_on)
 
@@ -246,6 +260,45 @@ class MainWindow(QMainWindow):
             page.kept.connect(then)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
+    def show_jobs(self, job_id: str = "") -> None:
+        """Show the jobs, one of them picked."""
+        if self.library is None:
+            return
+        # Imported here: whoever works without jobs needs none of it.
+        from desktop.library.jobs_page import JobsPage
+
+        page = JobsPage(self.library, self._numbers, self.messages, self._preferences.who)
+        page.closed.connect(self.show_library)
+        page.job_wanted.connect(self.show_job)
+        page.start_wanted.connect(lambda job: self.show_start(job_id=job))
+        self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+        if job_id:
+            page.pick(job_id)
+
+    def show_job(self, job_id: str = "") -> None:
+        """Show a job, or the form of a new one."""
+        if self.library is None:
+            return
+        # Imported here: forms are not needed to look at the library.
+        from desktop.library.job_page import JobPage
+
+        try:
+            page = JobPage(
+                self.library,
+                job_id,
+                who=self._preferences.who,
+                numbers=self._numbers,
+                messages=self.messages,
+            )
+        except LibraryProblem as problem:
+            tell_problem(self.messages, problem)
+            return
+        page.closed.connect(lambda: self.show_jobs(job_id))
+        page.done.connect(self.show_jobs)
+        page.start_wanted.connect(lambda job: self.show_start(job_id=job))
+        page.fitting_wanted.connect(self.open_fitting)
+        self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+
     def open_fitting(self, fitting_id: str) -> None:
         """Show the wizard for a fitting, at the step that is due."""
         if self.library is None:
@@ -287,15 +340,16 @@ class MainWindow(QMainWindow):
             )
         )
         journey = controller.journey
-        self.show_page(
-            page,
-            tr(
-                "shell.main_window.deck_with_cartridge_what",
-                deck=Name(journey.deck.name),
-                cartridge=Name(journey.cartridge.name),
-                what=Name(_NAME),
-            ),
+        title = tr(
+            "shell.main_window.deck_with_cartridge_what",
+            deck=Name(journey.deck.name),
+            cartridge=Name(journey.cartridge.name),
+            what=Name(_NAME),
         )
+        number = journey.fitting.job.number
+        if number:
+            title = tr("shell.main_window.of_job", number=Name(number), title=Name(title))
+        self.show_page(page, title)
 
     def _remember_folded_words(self, away: bool) -> None:  # noqa: FBT001  # a signal's value
         self._preferences.remember_folded_words(away=away)
@@ -382,6 +436,25 @@ class MainWindow(QMainWindow):
         page.start_wanted.connect(self.show_start)
         page.paper_wanted.connect(lambda rows, day: self._paper().due(rows, day, self))
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
+
+    def show_paper(self, deck_id: str) -> None:
+        """Show the sheets of a deck over the page that is open."""
+        if self.library is None:
+            return
+        # Imported here: printing and drawing are not needed to start.
+        from desktop.paper.of_deck import open_paper_of_deck
+
+        try:
+            open_paper_of_deck(
+                self.library,
+                deck_id,
+                self,
+                numbers=self._numbers,
+                messages=self.messages,
+                who=self._preferences.who,
+            )
+        except LibraryProblem as problem:
+            tell_problem(self.messages, problem)
 
     def _paper(self) -> LeavingPaper:
         # Imported here: printing and drawing are not needed to start.
@@ -525,6 +598,8 @@ class MainWindow(QMainWindow):
             self._ask_for_another()
         elif key == "backups":
             self.show_backups()
+        elif key == "jobs":
+            self.show_jobs()
         elif self._screen is not None:
             self.show_library()
             if key == "import":
@@ -608,7 +683,7 @@ class MainWindow(QMainWindow):
             show = self._screen.show_deck if kind == "deck" else self._screen.show_cartridge
             show(record_id)
 
-    def _start(self, deck_id: str, cartridge_id: str, work: str) -> None:
+    def _start(self, page: StartPage, deck_id: str, cartridge_id: str, work: str) -> None:
         if self.library is None:
             return
         # Imported here: the window is shown before any fitting is begun.
@@ -617,9 +692,14 @@ class MainWindow(QMainWindow):
         chosen = Work(work)
         asked = None if chosen is Work.WHOLE else work_asked(chosen)
         try:
-            fitting = self.library.start_fitting(
-                deck_id, cartridge_id, who=self._preferences.who, work=asked
-            )
+            with self.library.transaction():  # a new job and its fitting, both or neither
+                fitting = self.library.start_fitting(
+                    deck_id,
+                    cartridge_id,
+                    who=self._preferences.who,
+                    work=asked,
+                    job_id=page.for_customer.keep(),
+                )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return

@@ -18,6 +18,7 @@ _Entry = tuple[str, Message, str]
 
 _FILE: Final[tuple[_Entry | None, ...]] = (
     ("library", message("shell.menu_bar.library"), ""),
+    ("jobs", message("shell.menu_bar.jobs"), "Ctrl+J"),
     None,
     ("open", message("shell.menu_bar.open_another"), "Ctrl+O"),
     ("recent", message("shell.menu_bar.recent"), ""),
@@ -41,7 +42,7 @@ _HELP: Final[tuple[_Entry | None, ...]] = (
     None,
     ("about", message("shell.menu_bar.about"), ""),
 )
-OF_A_LIBRARY: Final = frozenset({"library", "import", "export", "figures", "backups"})
+OF_A_LIBRARY: Final = frozenset({"library", "jobs", "import", "export", "figures", "backups"})
 """What needs an open library."""
 
 

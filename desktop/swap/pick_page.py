@@ -30,6 +30,8 @@ class Candidate:
     name: str
     stylus: str
     here: str
+    was_here: bool
+    """Whether it was on this deck before, and is not now."""
 
 
 _TABLE: Final = TableSpec(
@@ -102,12 +104,25 @@ class PickPage(Page):
             )
         )
         self._warn(fitted, finished, [row for row in rows if not row.finished])
-        self.records.set_rows(_candidates(library.cartridges(archived=False), finished, fitted))
+        made = _candidates(library.cartridges(archived=False), finished, fitted)
+        self.records.set_rows(made)
+        self._pick_first(library, deck.thing, [one.id for one in made if one.was_here])
         self._mark()
 
     def begin(self) -> None:
         """Put the cursor into the filter."""
         self.records.focus_filter()
+
+    def _pick_first(self, library: Library, deck: Deck, were_here: list[str]) -> None:
+        """Make current the one that was on this deck last and fits it; none where there is none."""
+        # Imported here: a window that swaps nothing does not need it.
+        from core.workflow.fit_check import misfits
+
+        for one in were_here:
+            if not misfits(deck, library.cartridge(one).thing):
+                self.records.pick(one)
+                return
+        self.records.pick_none()
 
     def _warn(
         self, fitted: FittingRow, finished: list[FittingRow], under_way: list[FittingRow]
@@ -163,7 +178,8 @@ def _candidates(
             here = tr("swap.pick_page.on_the_deck_by_this")
         elif row.id in last:
             here = tr("swap.pick_page.was_fitted_here_on_day", day=Name(day(last[row.id].last_at)))
-        made.append(Candidate(row.id, row.name, row.feature, here))
+        was_here = row.id in last and row.id != fitted.cartridge_id
+        made.append(Candidate(row.id, row.name, row.feature, here, was_here))
     order = {one: place for place, one in enumerate(last)}
     return sorted(
         made,

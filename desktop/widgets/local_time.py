@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
-from datetime import datetime
+from datetime import UTC, date, datetime
+
+from core.language import day_of
 
 
 def moment(at: datetime) -> str:
@@ -21,3 +23,8 @@ def moment(at: datetime) -> str:
 def day(at: datetime) -> str:
     """Write only the day."""
     return moment(at)[:10]
+
+
+def today() -> date:
+    """Return the day that the calendar on this bench's wall has now."""
+    return day_of(datetime.now(UTC))

@@ -173,7 +173,9 @@ class SummaryPage(QWidget):
                 statuses=len(asked),
             )
         )
-        self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
+        number = journey.fitting.job.number
+        job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
+        self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
         work = [self._controller.numbers.text(line) for line in work_of(journey)]
         self._work.setText(" ".join(work))
         self._work.setVisible(bool(work))

@@ -350,7 +350,8 @@ def read_bubble(divisions: str, *, direction: int = 0) -> None:
     write(divisions)
     press(Key.Key_Return)
     if isinstance(focus(), QRadioButton):
-        press(Key.Key_Return)  # toward the marked end
+        press(Key.Key_Up)  # toward the marked end
+        press(Key.Key_Return)
 
 
 # fittings to work on

@@ -28,6 +28,7 @@ from core.history.timeline import timeline_of
 from core.language import Numbers
 from core.paper.due_sheet import DueRow
 from core.paper.letterhead import Letterhead, keep_letterhead
+from core.records import Customer, Job
 from core.steps import STEP_NAMES
 from core.store import Library
 from core.store.documents import DocumentProblem, document_from
@@ -151,6 +152,12 @@ def test_every_page_shows_hostile_words_as_they_stand(
 ) -> None:
     window.resize(1000, 700)
     deck_id, cartridge_id, done, open_one = hostile_library(library, WORDS[kind])
+    line = WORDS[kind][:40]
+    person = library.keep_customer(Customer(name=line, contact=line), who=line)
+    said = dict.fromkeys(("stylus_seen", "noises", "notes"), WORDS[kind])
+    job = Job(number=line, brought=WORDS[kind][:200], customer=person.id, **said)
+    job_id = library.keep_job(job).id
+    library.give_job(open_one, job_id)
     window.show_library()
     for tab in range(4):
         page = window.pages.currentWidget()
@@ -182,6 +189,12 @@ def test_every_page_shows_hostile_words_as_they_stand(
     window.show_history(deck_id)
     assert_fits(window)
     window.show_due()
+    assert_fits(window)
+    window.show_jobs()
+    assert_fits(window)
+    window.show_job(job_id)
+    assert_fits(window)
+    window.show_start(job_id=job_id)
     assert_fits(window)
     window.show_backups()
     assert_fits(window)

@@ -23,15 +23,15 @@ MOST: Final = 140
 # What is pressed at each step, with the figures as the README has them: / is Enter, v and ^ are
 # the arrow keys, and * ticks a whole checklist.
 KEYS: Final = {
-    "level": ("0/", "8//", "//", "0/", "0/", "/"),
+    "level": ("0/", "8^/", "//", "0/", "0/", "/"),
     "mount": ("*", "/"),
     "rough_downforce": ("4.00/", "/", "2.03/", "/"),
     "arm_height": ("23.5/27.0/180/", "/", "22.75/22.75/", "/"),
-    "alignment": ("1.2//1.01//0.50//", "/", "0/0/0/", "/", "0/0/0/", "/"),
+    "alignment": ("1.2^/1.01^/0.50^/", "/", "0/0/0/", "/", "0/0/0/", "/"),
     "tilt": ("2.4/2.0/", "/", "2.2/2.2/", "/"),
     "skating": ("2/", "/"),
     "final_downforce": ("2.01/", "2.00/", "2.01/", "/"),
-    "speed": ("/vv/30/", "/", "^^/", "/"),
+    "speed": ("/vv/30/", "/", " /", "/"),
 }
 
 

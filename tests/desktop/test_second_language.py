@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from core.language import ENGLISH, Numbers
 from core.language.catalogue import LONGER, rooms, templates, worded_data
 from core.practice.invented_decks import starter_cartridges, starter_decks
+from core.records import Customer, Job
 from desktop.library.editor import RecordEditor
 from desktop.paper.paper_button import PaperButton
 from desktop.rehearsal.rehearsal_page import RehearsalPage
@@ -154,6 +155,16 @@ def _two_versions(window: MainWindow, _fitting_id: str, deck_id: str) -> QWidget
     return window
 
 
+def job_of(window: MainWindow, fitting_id: str) -> str:
+    """Make a job with a customer and give it the fitting."""
+    library = window.library
+    assert library is not None
+    person = library.keep_customer(Customer(name="B", contact="C"))
+    job_id = library.keep_job(Job(customer=person.id, promised="2020-01-01")).id
+    library.give_job(fitting_id, job_id)
+    return job_id
+
+
 PAGES: dict[str, Open] = {
     "first screen": _page(lambda window, _fitting, _deck: window.show_library()),
     "start of a fitting": _page(lambda window, _fitting, _deck: window.show_start()),
@@ -172,6 +183,8 @@ PAGES: dict[str, Open] = {
     "swap": _plan,
     "history": _page(lambda window, _fitting, deck: window.show_history(deck)),
     "due decks": _page(lambda window, _fitting, _deck: window.show_due()),
+    "jobs": _page(lambda window, _fitting, _deck: window.show_jobs()),
+    "job": _page(lambda window, fitting, _deck: window.show_job(job_of(window, fitting))),
     "rehearsal": _rehearsal,
     "backups": _page(lambda window, _fitting, _deck: window.show_backups()),
     "appearance": _page(lambda window, _fitting, _deck: window.show_appearance()),

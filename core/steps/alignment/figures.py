@@ -15,6 +15,10 @@ from core.steps.alignment.target import Aim
 HEAD: Final = message("alignment.off.head_out"), message("alignment.off.head_in")
 """A tracking error is above zero where the head stands turned out."""
 
+LENGTH: Final = message("alignment.off.too_long"), message("alignment.off.too_short")
+ALONG: Final = message("alignment.off.too_far_forward"), message("alignment.off.too_far_back")
+"""A parallel arm has no length: its cartridge stands forward or back of its line."""
+
 
 def wanted_figures(aim: Aim) -> list[Figure]:
     """Return the target's own numbers, which need no reading."""
@@ -64,17 +68,18 @@ def found_figures(
     length, offset = (float(v) for v in judge.off)
     half_length, half_offset = factor * where.length_u_mm, factor * where.offset_u_deg
     arm = aim.arm_off_by(length, offset)
+    pivoted = isinstance(aim.target, PivotedArm)
     figures = [
         Figure(
             "slide",
-            message("alignment.figure.slide"),
+            message("alignment.figure.slide") if pivoted else message("alignment.figure.along"),
             length,
             "mm",
             2,
             half_length,
             0.0,
             landing_mm,
-            ways=(message("alignment.off.too_long"), message("alignment.off.too_short")),
+            ways=LENGTH if pivoted else ALONG,
         )
     ]
     if where.knows_offset:

@@ -161,7 +161,7 @@ class ParallelPath(Reading):
     )
     head_deg: HeadAngle = Field(
         title="Head against the grid",
-        description="At the outermost groove: how far it stands turned, and which way.",
+        description="At the outermost groove: how far the head is turned, and which way.",
     )
 
     @classmethod
@@ -241,7 +241,7 @@ class AlignmentChoices(Choices):
     grooves: GrooveStandard = Field(
         GrooveStandard.IEC_1958,
         title="Grooves",
-        description="From the innermost to the outermost groove that is to be served.",
+        description="From the innermost to the outermost groove of the records you play.",
     )
     own_inner_mm: Annotated[
         Millimetres, Limits(30, 90, usual=(50, 70)), When("grooves", ("own",))

@@ -115,12 +115,12 @@ def _from_behind(scene: BenchScene, *, toward: bool) -> list[Mark]:
     A right-hand thread goes away from whoever turns it clockwise: here toward the pivot (common
     practice, no source: nearly all counterweights have one, so the words name the thread).
     """
-    middle = (40.0, 17.0)
+    middle = (46.0, 17.0)
     start = 110.0 if toward else -110.0
     return [
         parts.disc(middle, 5.0, Ink.BODY),
         parts.disc(middle, 1.2, Ink.GLASS),
         *parts.turn(middle, 8.0, start - 180.0, 140.0 if toward else -140.0, name="turn@"),
-        scene.place(34.0, 4.2, "seen_from_behind"),
-        scene.place(40.0, 29.0, "clockwise" if toward else "anticlockwise"),
+        scene.place(37.0, 4.2, "seen_from_behind"),
+        scene.place(46.0, 28.5, "clockwise" if toward else "anticlockwise"),
     ]

@@ -77,7 +77,7 @@ class SlopeRead(Reading):
     turned: bool = Field(
         default=False,
         title="Turned end for end",
-        description="On if the marked end lies at the opposite side of what is said above.",
+        description="On if the marked end points the opposite way.",
     )
 
     def marked_end_deg(self) -> float:
@@ -212,7 +212,7 @@ class WaterGlass(SlopeRead):
     width_mm: Annotated[Millimetres, Limits(30, 800, usual=(60, 400))] = Field(
         200.0,
         title="Walls apart",
-        description="Between the two places. The wider the dish, the surer: 60 mm tell little.",
+        description="Between the two places. The wider the dish, the better: 60 mm tells little.",
     )
 
     def _slope(self, bench: BenchKit) -> tuple[float, float]:

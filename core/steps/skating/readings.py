@@ -81,7 +81,7 @@ class RisingBands(SkatingReading):
 
     way: Literal["test bands"] = "test bands"
     setting: _Mark = Field(
-        title="Set to", description="Where the compensation stood while the bands played."
+        title="Set to", description="What the compensation was set to while the bands played."
     )
     broke_first: Annotated[Broke, ReadAnew()] = Field(
         title="Broke up first",

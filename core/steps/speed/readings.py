@@ -143,7 +143,7 @@ class Strobe(SpeedReading):
         PlainNumber, Limits(0, 500), When("direction", ("with", "against")), ReadAnew()
     ] = Field(0.0, title="Bars drifted", description="How many passed a fixed mark in that time.")
     seconds: Annotated[Seconds, Limits(1, 3600, usual=(10, 120))] = Field(
-        30.0, title="Watched for", description="The longer, the surer; half a minute is usual."
+        30.0, title="Watched for", description="Longer is more certain; half a minute is usual."
     )
     bars: Annotated[Count, Limits(8, 4000, usual=(60, 400))] | None = Field(
         None,

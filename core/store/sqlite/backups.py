@@ -343,6 +343,29 @@ class FileBackups:
             target.close()
         return kept
 
+    def rework(self, backup: Path, work: Callable[[SqliteFile], bool]) -> None:
+        """Do something to a backup, which is then as it was or as ``work`` left it, whole.
+
+        ``work`` says whether it changed anything; only then is the backup replaced, and it is of
+        the current version. LibraryProblem, and all is as it was, if it can't be read or written.
+        """
+        source = _sound(backup)
+        scratch = backup.with_name(f".{backup.name}.{uuid4().hex}{UNFINISHED}")
+        try:
+            source.copy_to(scratch)
+            file = open_file(scratch, self.schema)
+            try:
+                if work(file):
+                    file.settle()
+                    with replacing(backup, mode_of(backup)) as temporary:
+                        file.copy_to(temporary)
+            finally:
+                file.close()
+        finally:
+            source.close()
+            with suppress(OSError):
+                scratch.unlink(missing_ok=True)
+
     @contextmanager
     def _up_to_date(self, source: SqliteFile) -> Iterator[SqliteFile]:
         """Yield a backup as the current version has it: itself, or a copy that lives as long."""

@@ -2,7 +2,7 @@
 
 A table and its index lie on pages of their own. The table is read from both ends as far as it goes;
 what the index names besides is fetched row by row. What the index names and nothing yields is lost
-for certain.
+for certain, but for the columns that further indexes repeat.
 """
 
 from __future__ import annotations
@@ -31,6 +31,13 @@ _TABLES: Final = {
     "customer_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
 """The columns that name a row, and the others that are wanted; as migrations left them."""
+_REPEATED: Final = {
+    "fittings": {
+        "fittings_by_deck": ("deck_id", "started_at"),
+        "fittings_by_cartridge": ("cartridge_id", "started_at"),
+    },
+}
+"""Indexes that repeat columns of a table, on pages of their own."""
 _FROM_5: Final = ("jobs", "job_revisions", "customers", "customer_revisions")
 """Tables that files of older versions have not."""
 _ASKED_EVERY: Final = 200
@@ -49,6 +56,7 @@ def salvage(file: SqliteFile, go_on: Callable[[], bool]) -> Salvage:
         rows = _TableRows(file, table, key, others, go_on)
         found.rows[table] = rows.found()
         found.missing[table] = rows.missing
+        found.repeated[table] = rows.repeated()
         if rows.is_cut:
             found.cut.add(table)
     return found
@@ -72,6 +80,7 @@ class _TableRows:
         self._go_on = go_on
         self.missing: list[Row] = []
         self.is_cut = False
+        self._places: dict[int, Row] = {}
 
     def found(self) -> list[dict[str, object]]:
         """Return the rows, each once, and note what is missing."""
@@ -104,7 +113,31 @@ class _TableRows:
                 by_key[tuple(key)] = rows[0]
             else:
                 self.missing.append(tuple(key))
+                self._places[rowid] = tuple(key)
         return [dict(zip(self._columns, row, strict=True)) for row in by_key.values()]
+
+    def repeated(self) -> list[dict[str, object]]:
+        """Return what indexes repeat of the missing rows, where all that repeat a column agree."""
+        found: dict[int, dict[str, object]] = {}
+        disputed = set()
+        indexes = _REPEATED.get(self._table, {}) if self._places else {}
+        for index, columns in indexes.items():
+            names = ", ".join(columns)
+            read, _ = self._from_both_ends(
+                f"SELECT {names}, rowid "  # noqa: S608 - ours
+                f"FROM main.{self._table} INDEXED BY {index} ORDER BY {names}",
+                places=len(columns),
+            )
+            for *values, rowid in read:
+                if rowid in self._places:
+                    said = dict(zip(columns, values, strict=True))
+                    known = found.setdefault(
+                        rowid, dict(zip(self._key, self._places[rowid], strict=True))
+                    )
+                    if any(known.get(name, value) != value for name, value in said.items()):
+                        disputed.add(rowid)
+                    known.update(said)
+        return [known for rowid, known in found.items() if rowid not in disputed]
 
     def _from_both_ends(self, sql: str, places: int) -> tuple[list[Row], bool]:
         """Return rows and whether those are all: read to the end, and in strict order.

@@ -11,6 +11,7 @@ from PySide6.QtCore import (
     QItemSelection,
     QItemSelectionModel,
     QItemSelectionRange,
+    QModelIndex,
     QObject,
     Qt,
     QTimer,
@@ -154,6 +155,14 @@ class RecordTable(QWidget):
             return False
         pick_rows(self.table, self._model, position, [])
         return True
+
+    def pick_none(self) -> None:
+        """Leave no row current or picked, so that Enter opens none that nobody chose."""
+        self._read_if_stale()
+        self.table.setCurrentIndex(QModelIndex())
+        self.table.clearSelection()
+        self._note_current()
+        self._refresh()
 
     def picked_ids(self) -> list[str]:
         """Return the ids of every row picked, from the top, also of those far out of sight."""
@@ -403,7 +412,12 @@ class RecordTable(QWidget):
 
     def _measure_anew(self) -> None:
         measured = self._wide(self._model.sample(_MEASURED))
-        self._usual = [one[int(len(one) * _USUAL)] if one else 0 for one in measured]
+        columns = zip(measured, self.spec.columns, strict=True)
+        # What may not be narrowed is short, and whole in every row.
+        self._usual = [
+            one[int(len(one) * _USUAL) if column.shrinks else -1] if one else 0
+            for one, column in columns
+        ]
         self._longest = [one[-1] if one else 0 for one in measured]
         self._share_out_width()
 

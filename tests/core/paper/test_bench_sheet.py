@@ -1,13 +1,16 @@
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
-from core.drawing.marks import Words, extent
-from core.fitting import Finished, Verdict
+from core.drawing import parts
+from core.drawing.marks import Area, Box, Words, extent
+from core.fitting import Control, Finished, MoveMade, MovePart, ReadingTaken, Verdict
 from core.language import Numbers
 from core.paper.bench_content import BenchContent, bench_content, verdict_of
 from core.paper.bench_sheet import bench_sheets
 from core.paper.sheet import PaperSize, Sheet, printable
+from core.paper.step_drawings import set_in
 from core.workflow.summary import outcomes_of
 from tests.examples import deck
 from tests.worded import worded
@@ -32,7 +35,7 @@ def test_a_finished_fitting_fills_one_page_or_two_with_every_step() -> None:
     journey = bench.work_all()
     for size in PaperSize:
         sheets = bench_sheets(journey, size)
-        assert 1 <= len(sheets) <= 2
+        assert 1 <= len(sheets) <= 3
         words = said(sheets)
         for told in (
             "Example deck, 9-inch arm",
@@ -153,6 +156,46 @@ def test_pictures_of_alignment_downforce_and_speed_are_drawn() -> None:
     assert "Downforce, gf" in words
 
 
+def test_each_step_that_was_worked_on_has_its_drawing_at_a_size_that_can_be_read() -> None:
+    journey = Bench().work_all()
+    sheets = bench_sheets(journey)
+    assert len(sheets) <= len(bench_sheets(Bench().journey)) + 2
+    drawn = bench_content(journey).drawings
+    assert [title[0] for title, _ in drawn] == list("123456789")
+    area = printable(PaperSize.A4)
+    with_heading = [
+        sheet
+        for sheet in sheets
+        if any(isinstance(m, Words) and m.text.startswith("What was moved") for m in sheet.marks)
+    ]
+    (first,) = with_heading
+    assert any(isinstance(m, Words) and m.text == drawn[0][0] for m in first.marks)
+    for sheet in sheets:
+        for mark in sheet.marks:
+            if isinstance(mark, Words):
+                assert mark.size_mm > 1.8, mark.text
+                assert area.left - 0.1 <= mark.x <= area.right + 0.1
+                assert isinstance(mark.colour, float)
+
+
+def test_a_move_is_drawn_with_the_arrow_that_its_entry_has() -> None:
+    bench = Bench()
+    bench.keep(ReadingTaken(step="level", reading=bubble("front-back", 3.0)))
+    for amount, sign in ((0.5, 1.0), (-0.5, -1.0)):
+        part = MovePart(control=Control.FOOT, amount=amount, unit="turns", where="front left")
+        bench.keep(MoveMade(step="level", parts=(part,)))
+        ((_, drawing),) = bench_content(bench.journey).drawings
+        (head,) = drawing.named(parts.HAND)
+        assert isinstance(head, Area)
+        tip, one, other = head.points
+        assert math.copysign(1.0, tip[1] - 0.5 * (one[1] + other[1])) == sign
+        on_paper = set_in(drawing, Box(0.0, 0.0, 50.0, 50.0))
+        (small,) = [m for m in on_paper if isinstance(m, Area) and m.name == head.name]
+        assert isinstance(small, Area)
+        tip, one, other = small.points
+        assert math.copysign(1.0, tip[1] - 0.5 * (one[1] + other[1])) == sign
+
+
 def test_a_fitting_with_nothing_read_still_makes_a_sheet() -> None:
     sheets = bench_sheets(Bench().journey)
     assert 1 <= len(sheets) <= 2
@@ -166,7 +209,7 @@ def test_ever_so_many_words_stay_on_two_pages_and_the_sheet_says_it_was_shortene
         bench.note("a-long-word-without-any-gap-" * 60, "level")
     journey = bench.work_all(but=tuple(READINGS)[2:])
     sheets = bench_sheets(journey)
-    assert len(sheets) == 2
+    assert len(sheets) <= 3, "two pages of words, one of drawings"
     assert "Shortened to fit two pages" in said(sheets)
 
 

@@ -6,23 +6,40 @@ Used by the tests and, at full count, by tests/bench/hard_times.py.
 from __future__ import annotations
 
 import random
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
-from core.fitting import Entry, NoteWritten
+from core.fitting import Entry, Fitting, NoteWritten
 from core.store import Library
 
 PAGE: Final = 4096
 
 
-def large_library(place: Path) -> Path:
-    """Make a library of some megabytes, in which every page is in use."""
+def large_library(place: Path, fittings: int = 40, entries: int = 200) -> Path:
+    """Make a library of some megabytes, in which every page is in use; each time the same pages."""
+    chance = random.Random(1)
+    began = datetime(2026, 1, 1, tzinfo=UTC)
     with Library.open(place) as library:
         deck, cartridge = library.decks()[0], library.cartridges()[0]
-        for number in range(40):
-            fitting = library.start_fitting(deck.id, cartridge.id)
-            notes = [NoteWritten(text=f"{number} {i} " + "x" * 300) for i in range(200)]
-            library.log.extend(fitting.id, [Entry(body=note) for note in notes])
+        for number in range(fittings):
+            at = began + timedelta(hours=number)
+            notes = [NoteWritten(text=f"{number} {i} " + "x" * 300) for i in range(entries)]
+            library.log.add(
+                Fitting(
+                    id=f"{chance.getrandbits(128):032x}",
+                    deck_id=deck.id,
+                    deck_revision=1,
+                    cartridge_id=cartridge.id,
+                    cartridge_revision=1,
+                    started_at=at,
+                    who="Example hand",
+                    entries=tuple(
+                        Entry(id=f"{chance.getrandbits(128):032x}", at=at, body=note)
+                        for note in notes
+                    ),
+                )
+            )
     return place
 
 

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import random
+import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from core.history.stray_entries import StrayEntriesFile
+from core.language import Numbers
 from core.records import Customer, Job
 from core.store import Library, address_of
 from core.store.rescue import rescue
@@ -73,8 +77,6 @@ def test_with_another_window_reading_it_goes_when_that_rests(place: Path) -> Non
 
 
 def test_a_file_begun_by_an_older_program_forgets_as_well(place: Path) -> None:
-    import shutil
-
     shutil.copy(Path(__file__).parent / "examples" / "version_4.library", place)
     with Library.open(place) as library:
         wanted = crowded(library, 40)
@@ -92,9 +94,43 @@ def test_jobs_and_customers_are_rescued(place: Path) -> None:
         jobs = [library.jobs.records.history(row.id) for row in library.jobs.records.rows()]
         people = [library.jobs.customers.history(r.id) for r in library.jobs.customers.rows()]
     target = place.with_name("rescued.library")
-    told = rescue(address_of(place), address_of(target))
+    told = rescue(
+        address_of(place), address_of(target), keep_strays=StrayEntriesFile(target, Numbers())
+    )
     assert (told.jobs, told.lines()) == (2, [])
     with Library.open(target) as other:
         rows = other.jobs.records.rows()
         assert [other.jobs.records.history(row.id) for row in rows] == jobs
         assert [other.jobs.customers.history(r.id) for r in other.jobs.customers.rows()] == people
+
+
+def test_backups_forget_as_well_when_they_are_asked_to(place: Path) -> None:
+    with Library.open(place) as library:
+        wanted = crowded(library, 40)
+        backups = library.address.backups
+        backup = backups.make().path
+        before = backups.contents_of(backup)
+        assert NAME in backup.read_bytes()
+        library.forget_customer(wanted)
+        assert NAME in backup.read_bytes(), "not unless asked"
+        assert library.forget_in_backups(wanted) == ()
+        found = backup.read_bytes()
+        assert NAME not in found
+        assert CONTACT not in found
+        assert b"Somebody 3 " in found
+        assert replace(backups.contents_of(backup), size=before.size) == before
+        assert [path.name for path in backup.parent.iterdir()] == [backup.name]
+        with Library.open(backup, read_only=True) as copy:
+            assert copy.faults() == []
+            assert copy.jobs.customers.get(wanted).thing.forgotten
+
+
+def test_a_backup_that_cant_be_read_is_named_and_left_as_it_is(place: Path) -> None:
+    with Library.open(place) as library:
+        wanted = crowded(library, 12)
+        backup = library.address.backups.make().path
+        harmed = b"SQLite" + b"?" * 5000
+        backup.write_bytes(harmed)
+        library.forget_customer(wanted)
+        assert library.forget_in_backups(wanted) == (backup,)
+        assert backup.read_bytes() == harmed

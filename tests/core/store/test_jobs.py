@@ -144,14 +144,14 @@ def test_the_state_follows_from_the_days_and_the_fittings(library: Library) -> N
     assert state() is JobState.RECEIVED
     assert library.jobs.row(job_id).what == "a deck, dusty"
     one, other = begun(library, job_id, "Deck A"), begun(library, job_id, "Deck B")
-    assert state() is JobState.UNDER_WAY
+    assert state() is JobState.IN_PROGRESS
     assert sorted(library.jobs.row(job_id).decks) == ["Deck A", "Deck B"]
     reading = ReadingTaken(step="rough_downforce", reading={"way": "scale", "downforce_gf": 1.95})
     library.append(one.id, reading)
     library.append(one.id, NoteWritten(step="speed", text="a note is no work"))
-    assert library.jobs.row(job_id).step == "rough_downforce"
+    assert library.jobs.row(job_id).step == library.log.listing().row(0).reached == "1 level"
     library.append(one.id, Finished())
-    assert state() is JobState.UNDER_WAY
+    assert state() is JobState.IN_PROGRESS
     library.archive_fitting(other.id)
     assert state() is JobState.READY
     kept = library.jobs.records.get(job_id)
@@ -204,7 +204,7 @@ def test_jobs_are_sorted_by_their_promise_and_found_by_number_deck_state_and_day
     assert numbers(order="promised", down=True)[:2] == ["2026-10", "2026-2"]
     assert numbers(order="state")[-1] == "2026-8"
     assert numbers("walnut") == ["2026-8"]
-    assert numbers("under way") == ["2026-8"]
+    assert numbers("in progress") == ["2026-8"]
     assert numbers("2026-04-02") == ["2026-10"]
 
 

@@ -99,6 +99,8 @@ def test_every_kind_of_thing_is_drawn_in_the_colour_of_its_role(chart: Chart) ->
         (Shape(floats([60, 140, 140]), floats([0, 0, 1]), Role.OUTLINE), Role.OUTLINE),
         (Arrow(60.0, 0.0, 140.0, 0.0, Role.TARGET), Role.TARGET),
         (Rule("y", 0.0, Role.RIGHT), Role.RIGHT),
+        (Band("y", -0.5, 0.5, Role.GOOD), Role.GOOD),  # its edge: the fill is too faint to see
+        (Band("x", 60.0, 70.0, Role.ALLOWED), Role.ALLOWED),
     ):
         chart.draw(picture())
         QApplication.processEvents()
@@ -260,6 +262,26 @@ def test_words_beside_a_dot_do_not_cover_it(chart: Chart, lift: float) -> None:
     at = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5 + lift))
     dot_on_screen = QRectF(place.x() - 5, place.y() - 5, 10, 10)
     assert not words.box(at).intersects(dot_on_screen)
+
+
+@pytest.mark.parametrize("at", [51.0, 149.0])
+def test_words_at_an_edge_are_not_cut(chart: Chart, at: float) -> None:
+    def inked(place: float) -> int:
+        images = []
+        for items in ((), (Tag(place, 0.0, "WWWWWWWWWWWW", Role.NOW),)):
+            chart.draw(picture(*items))
+            QApplication.processEvents()
+            images.append(chart.grab().toImage())
+        one, other = images
+        return sum(
+            one.pixel(x, y) != other.pixel(x, y)
+            for x in range(one.width())
+            for y in range(one.height())
+        )
+
+    whole = inked(100.0)
+    assert whole > 300
+    assert inked(at) > 0.9 * whole
 
 
 def test_axes_write_the_decimal_sign_of_the_country(qapp: QApplication) -> None:

@@ -432,6 +432,53 @@ def test_an_amount_without_a_direction_asks_for_it_and_nothing_is_lost(
     assert made.model_dump()["landing_mm"] == -1.2
 
 
+def test_enter_alone_chooses_no_direction(shown: Shown, qtbot: QtBot) -> None:
+    form = Form(READINGS["alignment: landing"], COMMA)
+    shown(form)
+    submitted: list[bool] = []
+    form.submitted.connect(lambda: submitted.append(True))
+    entry = _directed(form, "landing_mm")
+    entry.field.line.setFocus()
+    qtbot.keyClicks(entry.field.line, "1,2")
+    for _ in range(3):
+        qtbot.keyClick(form.focusWidget(), Qt.Key.Key_Return)
+    assert not submitted
+    assert entry.field.chosen() == -1
+    assert "say which way" in entry.field.message()
+    qtbot.keyClick(form.focusWidget(), Qt.Key.Key_Up)
+    qtbot.keyClick(form.focusWidget(), Qt.Key.Key_Return)
+    assert submitted == [True]
+    assert entry.field.value == 1.2
+
+
+def test_up_and_down_choose_the_direction_from_the_amount(shown: Shown, qtbot: QtBot) -> None:
+    form = Form(READINGS["alignment: landing"], COMMA)
+    shown(form)
+    entry = _directed(form, "landing_mm")
+    entry.field.line.setFocus()
+    qtbot.keyClicks(entry.field.line, "1,2")
+    for key, value in ((Qt.Key.Key_Down, -1.2), (Qt.Key.Key_Up, 1.2)):
+        qtbot.keyClick(entry.field.line, key)
+        assert entry.field.value == value
+        assert form.focusWidget() is entry.field.line
+
+
+def test_enter_alone_makes_no_choice_and_arrows_do(shown: Shown, qtbot: QtBot) -> None:
+    form = Form(READINGS["speed: strobe"], COMMA)
+    shown(form)
+    entry = form.fields.entries["direction"]
+    entry.put(None)
+    for keys, chosen in (
+        ([Qt.Key.Key_Return], False),
+        ([Qt.Key.Key_Down, Qt.Key.Key_Down], "against"),
+        ([Qt.Key.Key_Up], "with"),
+    ):
+        entry.tab_stops()[0].setFocus()
+        for key in keys:
+            qtbot.keyClick(form.focusWidget(), key)
+        assert entry.raw() == chosen
+
+
 def test_digits_typed_at_the_direction_go_to_the_amount(shown: Shown, qtbot: QtBot) -> None:
     form = Form(READINGS["alignment: landing"], COMMA)
     shown(form)

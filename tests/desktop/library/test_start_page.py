@@ -11,13 +11,14 @@ from core.language import Numbers
 from core.store import Library, RecordRow
 from desktop.library.start_page import StartPage
 from desktop.widgets.preferences import Preferences
+from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 
 
 @pytest.fixture
 def page(library: Library, preferences: Preferences, shown: Show) -> StartPage:
-    page = StartPage(library, preferences, Numbers())
+    page = StartPage(library, preferences, Numbers(), RecordingMessages())
     shown(page)
     page.begin()
     return page
@@ -52,7 +53,7 @@ def test_what_was_picked_last_stands_ready(
 ) -> None:
     deck, cartridge = library.decks()[1].id, library.cartridges()[2].id
     preferences.remember_pairing(deck, cartridge)
-    page = StartPage(library, preferences, Numbers())
+    page = StartPage(library, preferences, Numbers(), RecordingMessages())
     shown(page)
     assert (page.decks.current_id, page.cartridges.current_id) == (deck, cartridge)
 
@@ -62,7 +63,7 @@ def test_a_deck_that_is_being_worked_on_offers_to_resume(
 ) -> None:
     deck, cartridge = library.decks()[1], library.cartridges()[0]
     fitting = library.start_fitting(deck.id, cartridge.id)
-    later = StartPage(library, preferences, Numbers())
+    later = StartPage(library, preferences, Numbers(), RecordingMessages())
     shown(later)
     later.pick(deck.id)
     assert later.resume.isVisible()
@@ -86,7 +87,7 @@ def test_archived_ones_are_not_offered(
 ) -> None:
     gone = library.decks()[0].id
     library.archive_deck(gone)
-    page = StartPage(library, preferences, Numbers())
+    page = StartPage(library, preferences, Numbers(), RecordingMessages())
     shown(page)
     assert page.decks.model.position_of(gone) is None
 

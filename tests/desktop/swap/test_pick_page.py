@@ -61,6 +61,30 @@ def test_a_cartridge_that_was_on_this_deck_says_when_and_stands_on_top(
     assert page.pick.notice.isHidden()
 
 
+def test_nothing_is_chosen_where_no_other_cartridge_was_on_the_deck(
+    shop: Shop, shown: Shown, messages: RecordingMessages
+) -> None:
+    page = opened(shop, shown, messages)
+    assert page.pick.records.current_id == ""
+    assert not page.pick.plan_button.isEnabled()
+    QTest.keyClick(page.pick.records.filter, Qt.Key.Key_Return)
+    assert page.plan is None
+
+
+def test_the_one_that_was_on_the_deck_last_stands_chosen_if_it_still_fits(
+    shop: Shop, shown: Shown, messages: RecordingMessages
+) -> None:
+    later = finished(shop.library, shop.deck_id, shop.new_id, at=BEGAN + timedelta(days=90))
+    page = opened(shop, shown, messages, later)
+    assert page.pick.records.current_words() == "Example cartridge, elliptical"
+    earlier = page.pick.records.current_id
+    deck = shop.library.deck(shop.deck_id).thing
+    light = deck.arm.model_copy(update={"heaviest_cartridge_g": 2.5, "lightest_cartridge_g": 2.0})
+    shop.library.keep_deck(deck.model_copy(update={"arm": light}), id=shop.deck_id)
+    again = opened(shop, shown, messages, later)
+    assert again.pick.records.current_id != earlier
+
+
 def test_setting_out_from_an_older_fitting_says_so_and_offers_the_latest(
     shop: Shop, shown: Shown, messages: RecordingMessages
 ) -> None:

@@ -43,5 +43,5 @@ def test_steps_to_do_are_told_only_where_there_is_something_to_set(
     for _ in range(2):  # what is added to a page on show is shown a round of events later
         QApplication.processEvents()
     said = [label.text() for label in page.guide.findChildren(QLabel) if label.isVisible()]
-    assert ("Have at hand" in said) is has_something_to_do
+    assert ("Have ready" in said) is has_something_to_do
     assert any("Friction in the groove" in words for words in said)

@@ -63,7 +63,7 @@ def test_verdict_and_reading_are_painted_before_the_picture_is_made_and_all_is_t
     assert page.side_pane.chart.picture is not None
     assert page.side_pane.trail.isVisible()
     said = [label.text() for label in page.guide.findChildren(QLabel) if label.isVisible()]
-    assert "Have at hand" in said
+    assert "Have ready" in said
 
 
 @pytest.mark.parametrize("width", [760, 1024, 1280, 1900])

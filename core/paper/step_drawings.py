@@ -1,0 +1,80 @@
+"""The small drawings of a bench sheet: for each step the control that was moved, else the reading.
+
+Drawn in greys, as a printer without colours has them; the leads are told by their words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from core.drawing.drawing import Drawing
+from core.drawing.marks import XY, Area, Box, Mark, Pen, Polyline, Words
+from core.drawing.roles import Colour, Ink, Role
+from core.fitting import Journey, StepStatus
+from core.language import Numbers
+from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after
+
+_GREYS: Final[Mapping[Colour, float]] = {
+    Ink.FAINT: 0.45,
+    Ink.BODY: 0.92,
+    Ink.GLASS: 1.0,
+    Ink.WHITE_LEAD: 1.0,
+    Ink.BLUE_LEAD: 0.45,
+    Ink.RED_LEAD: 0.6,
+    Ink.GREEN_LEAD: 0.75,
+    Role.TARGET: 0.5,
+    Role.LEFT: 0.6,
+    Role.RIGHT: 0.6,
+}
+"""How light each colour is on paper; whatever is not named is black."""
+
+
+def drawing_of(status: StepStatus, journey: Journey, say: Numbers) -> Drawing | None:
+    """Return the last move of a step with its arrow, else how it was read; None if neither."""
+    deck, cartridge, trials = journey.deck, journey.cartridge, status.trials
+    moved_at = max((at for at, trial in enumerate(trials) if trial.moves), default=None)
+    if moved_at is not None:
+        scene = scene_after(deck, cartridge, say, trials[:moved_at])
+        return draw_move(scene, trials[moved_at].moves)
+    read = next((trial.reading for trial in reversed(trials) if trial.reading is not None), None)
+    if read is None:
+        return None
+    scene = BenchScene(deck, cartridge, say)
+    return draw_reading(scene, status.step, str(read.way), read.model_dump())
+
+
+def set_in(drawing: Drawing, box: Box) -> tuple[Mark, ...]:
+    """Return a drawing scaled into a box of a sheet, in greys, at its top and in its middle."""
+    scale = min(box.width / drawing.width_mm, box.height / drawing.height_mm)
+    left = box.left + 0.5 * (box.width - scale * drawing.width_mm)
+    bottom = box.top - scale * drawing.height_mm
+
+    def at(points: Sequence[XY]) -> tuple[XY, ...]:
+        return tuple((left + scale * x, bottom + scale * y) for x, y in points)
+
+    def inked(pen: Pen | None) -> Pen | None:
+        return pen and Pen(scale * pen.width_mm, pen.dash_mm, _grey(pen.colour))
+
+    found: list[Mark] = []
+    for mark in drawing.marks:
+        if isinstance(mark, Polyline):
+            pen = inked(mark.pen)
+            found.append(replace(mark, points=at(mark.points), pen=pen or mark.pen))
+        elif isinstance(mark, Area):
+            fill = None if mark.fill is None else _grey(mark.fill)
+            found.append(Area(at(mark.points), fill, inked(mark.pen), mark.name))
+        elif isinstance(mark, Words):
+            ((x, y),) = at([(mark.x, mark.y)])
+            size, grey = scale * mark.size_mm, _grey(mark.colour)
+            found.append(replace(mark, x=x, y=y, size_mm=size, colour=grey))
+        else:
+            raise TypeError(f"no drawing for the hand holds a {type(mark).__name__}")
+    return tuple(found)
+
+
+def _grey(colour: Colour) -> float:
+    if isinstance(colour, float):
+        return colour
+    return _GREYS.get(colour, 0.0)

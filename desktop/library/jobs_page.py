@@ -1,0 +1,256 @@
+"""The jobs of a bench: what is promised when, and how far each is."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Final
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QPushButton,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.language import Name, Numbers, message
+from core.store import Library, LibraryProblem
+from core.store.rows import JobRow
+from desktop.library.acts import LibraryActs
+from desktop.library.import_export import ImportExport
+from desktop.library.tables import ARCHIVED, COMMON_ACTIONS, reached_words
+from desktop.widgets import theme
+from desktop.widgets.keys import bind
+from desktop.widgets.language import local_label, tr
+from desktop.widgets.local_time import today
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all, set_shown
+from desktop.widgets.record_table.rows import Column
+from desktop.widgets.record_table.spec import RowAction, TableSpec
+from desktop.widgets.record_table.table import RecordTable
+from desktop.widgets.undo_bar import UndoBar, let_undo_through
+
+_LEAST_LETTERS: Final = 2
+_MOST_FOUND: Final = 50
+
+
+def _promise(row: JobRow) -> str:
+    told = row.told_of_promise(today())
+    if told is None:
+        return row.promised
+    return tr("jobs.list.promise", day=Name(row.promised), told=told)
+
+
+def _step(row: JobRow) -> str:
+    return reached_words(row.step) if row.step else ""
+
+
+_COLUMNS: Final = (
+    Column(message("jobs.list.number"), lambda row: row.number, key="number", shrinks=False),
+    Column(message("jobs.list.what"), lambda row: row.what, key="what"),
+    Column(message("jobs.list.step"), _step, key="step"),
+    Column(message("jobs.list.promised"), _promise, key="promised", shrinks=False),
+    Column(
+        message("jobs.list.state"),
+        lambda row: local_label(row.state.label),
+        key="state",
+        shrinks=False,
+    ),
+    ARCHIVED,
+)
+_ADD: Final = RowAction("add", message("jobs.list.add"), message("jobs.list.add_tip"), least=0)
+_OPEN: Final = RowAction("open", message("jobs.list.open"), message("jobs.list.open_tip"))
+_START: Final = RowAction("start", message("jobs.page.start"), message("jobs.page.start_tip"))
+_HAND_OVER: Final = RowAction(
+    "hand_over", message("jobs.page.hand_over"), message("jobs.page.hand_over_tip")
+)
+
+HERE: Final = TableSpec(
+    name=message("jobs.list.name_here"),
+    columns=_COLUMNS,
+    actions=(_ADD, _OPEN, _START, _HAND_OVER, *COMMON_ACTIONS),
+    empty=message("jobs.list.none_here"),
+    has_archive=True,
+    other_table=message("jobs.list.name_handed_over"),
+)
+GONE: Final = TableSpec(
+    name=message("jobs.list.name_handed_over"),
+    columns=_COLUMNS,
+    actions=(_OPEN, *COMMON_ACTIONS),
+    empty=message("jobs.list.none_handed_over"),
+    has_archive=True,
+    other_table=message("jobs.list.name_here"),
+)
+
+
+class JobsPage(Page):
+    """Two lists, and a field that finds the jobs of a customer; lists hold no names."""
+
+    escape_leaves = True
+    job_wanted = Signal(str)  # the id of a job to open, empty for a new one
+    start_wanted = Signal(str)  # the id of a job that a fitting is to be begun for
+
+    def __init__(
+        self,
+        library: Library,
+        numbers: Numbers,
+        messages: Messages,
+        who: str,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._library, self._messages, self._who = library, messages, who
+        self.setAccessibleName(tr("jobs.list.title"))
+        self.undo_bar = UndoBar()
+        self.acts = LibraryActs(library, numbers, messages, self.undo_bar, lambda: who, self)
+        self.acts.changed.connect(self.refresh)
+        bind(self, "Ctrl+Z", self.acts.undo)
+        self._exchange = ImportExport(library, numbers, messages, who=lambda: who)
+        title = QLabel(tr("jobs.list.title"))
+        title.setFont(theme.scaled(self.font(), 1.6, bold=True))
+        self.here, self.gone = (
+            RecordTable(
+                spec,
+                load=partial(library.jobs.listing, handed_over=handed_over),
+                numbers=numbers,
+            )
+            for spec, handed_over in ((HERE, False), (GONE, True))
+        )
+        self.tabs = QTabWidget()
+        self.tabs.setDocumentMode(True)
+        self.tabs.setAccessibleName(tr("jobs.list.title"))
+        for records, other, words in (
+            (self.here, self.gone, tr("jobs.list.here")),
+            (self.gone, self.here, tr("jobs.list.handed_over")),
+        ):
+            records.opened.connect(self.job_wanted)
+            records.action_chosen.connect(self._do)
+            records.failed.connect(partial(tell_problem, messages))
+            records.other_table_wanted.connect(partial(self._look_on, other))
+            self.tabs.addTab(records, words)
+        self._build_customer()
+        back = QPushButton(tr("jobs.list.back"))
+        back.clicked.connect(self.closed)
+        find = QShortcut(QKeySequence.StandardKey.Find, self)
+        find.activated.connect(self._find)
+        foot = add_all(QHBoxLayout(), back, 1)
+        head = add_all(QHBoxLayout(), title, 1, self._customer_label, (self.customer, 1))
+        add_all(QVBoxLayout(self), head, self.found, (self.tabs, 1), self.undo_bar, foot)
+        let_undo_through(self)
+        self.refresh()
+
+    def begin(self) -> None:
+        """Put the cursor where a number can be typed."""
+        self.here.focus_filter()
+
+    def refresh(self) -> None:
+        """Read the lists again."""
+        self.here.refresh()
+        self.gone.refresh()
+        self._find_customer()
+
+    def look_again(self) -> None:
+        """Show what another window has written."""
+        self.refresh()
+
+    def pick(self, job_id: str) -> None:
+        """Bring a job into view."""
+        for records in (self.here, self.gone):
+            if records.pick(job_id):
+                self.tabs.setCurrentWidget(records)
+
+    def _build_customer(self) -> None:
+        self.customer = QLineEdit(clearButtonEnabled=True)
+        self.customer.setPlaceholderText(tr("jobs.list.customer_tip"))
+        self.customer.setAccessibleName(tr("jobs.list.customer_name"))
+        self.customer.setAccessibleDescription(tr("jobs.list.customer_tip"))
+        self.customer.textChanged.connect(lambda _text: self._find_customer())
+        self.customer.returnPressed.connect(self._go_to_found)
+        self._customer_label = QLabel(tr("jobs.list.customer"))
+        self._customer_label.setBuddy(self.customer)
+        self.found = QListWidget()
+        self.found.setAccessibleName(tr("jobs.list.found"))
+        self.found.setMaximumHeight(round(8 * theme.em(self)))
+        self.found.itemActivated.connect(
+            lambda item: self.job_wanted.emit(str(item.data(Qt.ItemDataRole.UserRole)))
+        )
+        self.found.hide()
+
+    def _find_customer(self) -> None:
+        """Show the jobs of customers whose name or way to reach them holds what is typed."""
+        words = self.customer.text().strip()
+        self.found.clear()
+        if len(words) >= _LEAST_LETTERS:
+            try:
+                self._fill_found(words)
+            except LibraryProblem as problem:
+                tell_problem(self._messages, problem)
+        set_shown(self.found, shown=len(words) >= _LEAST_LETTERS)
+
+    def _fill_found(self, words: str) -> None:
+        listing = self._library.jobs.customers.listing()
+        for place in listing.find(words)[:_MOST_FOUND]:
+            person = listing.row(place)
+            for row in self._library.jobs.of_customer(person.id):
+                item = QListWidgetItem(
+                    tr(
+                        "jobs.list.one_found",
+                        name=Name(person.name),
+                        number=Name(row.number),
+                        what=Name(row.what or "–"),
+                        state=Name(local_label(row.state.label)),
+                    )
+                )
+                item.setData(Qt.ItemDataRole.UserRole, row.id)
+                self.found.addItem(item)
+        if not self.found.count():
+            nobody = QListWidgetItem(tr("jobs.list.nobody"))
+            nobody.setFlags(Qt.ItemFlag.NoItemFlags)
+            self.found.addItem(nobody)
+
+    def _go_to_found(self) -> None:
+        if self.found.isVisible() and self.found.item(0).flags() & Qt.ItemFlag.ItemIsSelectable:
+            self.found.setCurrentRow(0)
+            self.found.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def _find(self) -> None:
+        records = self.tabs.currentWidget()
+        if isinstance(records, RecordTable):
+            records.focus_filter()
+
+    def _look_on(self, records: RecordTable, words: str) -> None:
+        self.tabs.setCurrentWidget(records)
+        records.look_for(words)
+
+    def _do(self, key: str, ids: list[str]) -> None:
+        if key == "add":
+            self.job_wanted.emit("")
+        elif key == "open":
+            self.job_wanted.emit(ids[0])
+        elif key == "start":
+            self.start_wanted.emit(ids[0])
+        elif key == "hand_over":
+            self._hand_over(ids[0])
+        elif key == "export":
+            self._exchange.export_records("job", ids)
+        else:
+            self.acts.archive("job", ids, archived=key == "archive")
+
+    def _hand_over(self, job_id: str) -> None:
+        day = today().isoformat()
+        try:
+            kept = self._library.jobs.records.get(job_id)
+            job = kept.thing.model_validate(kept.thing.model_dump() | {"handed_over": day})
+            self._library.keep_job(job, id=job_id, who=self._who, based_on=kept.revision)
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+        except ValueError:
+            self._messages.tell(tr("jobs.list.not_handed_over"), tr("jobs.list.received_later"))
+        self.refresh()

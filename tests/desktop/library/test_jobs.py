@@ -1,0 +1,377 @@
+"""Jobs at the bench, by keyboard: made, worked on, found, handed over, and who brought them."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QLineEdit, QListWidget, QTableView, QWidget
+
+from core.fitting import Finished
+from core.language import Numbers
+from core.paper.bench_content import bench_content
+from core.records import Customer, Job, JobState
+from core.store import Library
+from core.workflow.replay import journey_of
+from desktop.library.job_page import JobPage
+from desktop.library.jobs_page import JobsPage
+from desktop.library.screen import LibraryScreen
+from desktop.library.start_page import StartPage
+from desktop.shell.main_window import MainWindow
+from desktop.wizard import Wizard
+from desktop.wizard.summary_page import SummaryPage
+from tests.desktop.kit import (
+    ALT,
+    CTRL,
+    RecordingMessages,
+    focus,
+    press,
+    retype,
+    settle,
+    tab_to,
+    words_of,
+    write,
+)
+
+Key = Qt.Key
+NAME = "Zebulon Quill-Xylander"
+CONTACT = "0000 555 0199"
+
+
+def day(after: int = 0) -> str:
+    return (date.today() + timedelta(days=after)).isoformat()  # noqa: DTZ011 - of this bench
+
+
+@pytest.fixture
+def opened(window: MainWindow, tmp_path: Path) -> Library:
+    window.open_library(tmp_path / "own.library")
+    assert window.library is not None
+    return window.library
+
+
+def start_page(window: MainWindow) -> StartPage:
+    page = window.pages.currentWidget()
+    assert isinstance(page, StartPage)
+    return page
+
+
+def job_page(window: MainWindow) -> JobPage:
+    page = window.pages.currentWidget()
+    assert isinstance(page, JobPage)
+    return page
+
+
+def jobs_page(window: MainWindow) -> JobsPage:
+    page = window.pages.currentWidget()
+    assert isinstance(page, JobsPage)
+    return page
+
+
+def field(page: JobPage, name: str) -> QLineEdit:
+    stop = page.form.fields.entries[name].tab_stops()[0]
+    assert isinstance(stop, QLineEdit)
+    return stop
+
+
+def everything_shown(root: QWidget) -> str:
+    """Return every word that a page shows, cells of its lists too."""
+    found = [words_of(root)]
+    for table in root.findChildren(QTableView):
+        model = table.model()
+        found += [
+            str(model.index(row, column).data(role) or "")
+            for row in range(model.rowCount())
+            for column in range(model.columnCount())
+            for role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole)
+        ]
+    for listed in root.findChildren(QListWidget):
+        found += [listed.item(row).text() for row in range(listed.count())]
+    return "\n".join(found)
+
+
+def test_a_job_is_made_worked_on_and_handed_over_by_keys(
+    window: MainWindow, opened: Library
+) -> None:
+    """A new job at the start of a fitting, its summary, its page, the day it goes back."""
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    page = start_page(window)
+    assert not page.for_customer.box.isChecked(), "closed for an owner at home"
+    press(Key.Key_U, ALT)
+    assert page.for_customer.box.isChecked()
+    form, customer = page.for_customer.form, page.for_customer.customer
+    assert form is not None
+    assert customer is not None
+    year = date.today().year  # noqa: DTZ011 - of this bench
+    assert form.fields.entries["number"].answer().value == f"{year}-001"
+    tab_to(form.fields.entries["brought"].tab_stops()[0])
+    write("A deck in its box")
+    press(Key.Key_Return)
+    write(day(2))
+    tab_to(customer.form.fields.entries["name"].tab_stops()[0])
+    write(NAME)
+    press(Key.Key_Return)
+    write(CONTACT)
+    press(Key.Key_S, ALT)
+    wizard = window.pages.currentWidget()
+    assert isinstance(wizard, Wizard)
+    (row,) = opened.jobs.rows()
+    assert (row.number, row.promised, row.received) == (f"{year}-001", day(2), day())
+    assert wizard.controller.fitting.job_id == row.id
+    assert row.state is JobState.IN_PROGRESS
+    kept = opened.jobs.records.get(row.id).thing
+    assert opened.jobs.customers.get(kept.customer).thing == Customer(name=NAME, contact=CONTACT)
+    assert window.windowTitle().startswith(f"Job {year}-001: ")
+    wizard.go("summary")
+    summary = wizard.page
+    assert isinstance(summary, SummaryPage)
+    assert f"Job {year}-001" in words_of(summary)
+    opened.append(wizard.controller.fitting.id, Finished())
+
+    press(Key.Key_J, CTRL)
+    jobs = jobs_page(window)
+    assert opened.jobs.rows()[0].state is JobState.READY
+    tab_to(jobs.here.table)
+    press(Key.Key_Return)
+    page_of_job = job_page(window)
+    press(Key.Key_D, ALT)
+    jobs = jobs_page(window)
+    (done,) = opened.jobs.rows()
+    assert (done.handed_over, done.state) == (day(), JobState.HANDED_OVER)
+    assert page_of_job is not window.pages.currentWidget()
+    assert jobs.tabs.currentWidget() is jobs.gone, "the list follows it"
+    press(Key.Key_Escape)
+    assert isinstance(window.pages.currentWidget(), LibraryScreen)
+
+
+def test_a_job_and_its_customer_are_typed_on_the_page_of_the_job(
+    window: MainWindow, opened: Library
+) -> None:
+    press(Key.Key_J, CTRL)
+    press(Key.Key_J, ALT)
+    page = job_page(window)
+    assert focus() is field(page, "number")
+    retype(field(page, "number"), "Bench 7")
+    retype(field(page, "promised"), "1.3.2027")
+    press(Key.Key_S, CTRL)
+    assert window.pages.currentWidget() is page, "what is no day is not saved"
+    assert "must be a day such as 2026-03-01" in words_of(page)
+    retype(field(page, "promised"), "2027-3-1")
+    press(Key.Key_S, CTRL)
+    (row,) = opened.jobs.rows()
+    assert (row.number, row.promised) == ("Bench 7", "2027-03-01")
+    assert jobs_page(window).here.current_id == row.id
+    tab_to(jobs_page(window).here.table)
+    press(Key.Key_Return)
+    page = job_page(window)
+    contact = page.customer.form.fields.entries["contact"].tab_stops()[0]
+    tab_to(contact)
+    write(CONTACT)
+    press(Key.Key_S, CTRL)
+    assert window.pages.currentWidget() is page
+    assert "A customer needs a name" in words_of(page), "a way to reach nobody"
+    tab_to(page.customer.form.fields.entries["name"].tab_stops()[0])
+    write(NAME)
+    press(Key.Key_S, CTRL)
+    customer = opened.jobs.records.get(row.id).thing.customer
+    assert opened.jobs.customers.get(customer).thing.name == NAME
+
+
+def test_a_second_job_of_a_customer_takes_who_is_on_file(
+    window: MainWindow, opened: Library
+) -> None:
+    kept = opened.keep_customer(Customer(name=NAME, contact=CONTACT))
+    window.show_job()
+    page = job_page(window)
+    tab_to(page.customer.form.fields.entries["name"].tab_stops()[0])
+    write("zebu")
+    settle()
+    assert page.customer.on_file.isVisible()
+    tab_to(page.customer.on_file)
+    press(Key.Key_Down)
+    press(Key.Key_Return)
+    assert page.customer.typed() == (NAME, CONTACT)
+    press(Key.Key_S, CTRL)
+    (row,) = opened.jobs.rows()
+    assert opened.jobs.records.get(row.id).thing.customer == kept.id
+    assert len(opened.jobs.customers.rows()) == 1
+
+
+def test_no_page_shows_a_customer_but_the_jobs_own_and_the_field_that_asks(
+    window: MainWindow, opened: Library
+) -> None:
+    customer = opened.keep_customer(Customer(name=NAME, contact=CONTACT))
+    job_id = opened.keep_job(Job(customer=customer.id, brought="A deck", promised=day(-1))).id
+    deck_id, cartridge_id = opened.decks()[0].id, opened.cartridges()[0].id
+    fitting = opened.start_fitting(deck_id, cartridge_id, job_id=job_id)
+
+    def shown() -> str:
+        settle()
+        return everything_shown(window) + window.windowTitle()
+
+    window.show_library()
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    texts = []
+    for tab in range(screen.tabs.count()):
+        screen.tabs.setCurrentIndex(tab)
+        texts.append(shown())
+    assert screen.jobs.text() == "&Jobs: 1 overdue…"
+    window.show_start(job_id=job_id)
+    texts.append(shown())
+    window.open_fitting(fitting.id)
+    texts.append(shown())
+    window.show_history(deck_id)
+    texts.append(shown())
+    window.show_jobs()
+    texts.append(shown())
+    assert "overdue by one day" in texts[-1]
+    jobs = jobs_page(window)
+    jobs.here.filter.setText("Zebulon")
+    texts.append(shown())
+    assert jobs.here.model.rowCount() == 0
+    journey = journey_of(
+        opened.deck(deck_id).thing, opened.cartridge(cartridge_id).thing, opened.fitting(fitting.id)
+    )
+    sheet = repr(bench_content(journey, Numbers()))
+    assert opened.jobs.row(job_id).number in sheet
+    for text in (*texts, sheet):
+        assert "quill" not in text.casefold()
+        assert "0199" not in text
+    jobs.here.filter.clear()
+    press(Key.Key_U, ALT)
+    assert focus() is jobs.customer
+    write("quill")
+    settle()
+    assert NAME in everything_shown(window)
+    press(Key.Key_Return)
+    assert focus() is jobs.found
+    press(Key.Key_Return)
+    assert job_page(window).customer.typed() == (NAME, CONTACT)
+
+
+def test_forgetting_asks_first_says_what_of_backups_and_shows_the_day(
+    window: MainWindow, opened: Library, messages: RecordingMessages
+) -> None:
+    customer = opened.keep_customer(Customer(name=NAME, contact=CONTACT))
+    job_id = opened.keep_job(Job(customer=customer.id, accessories="lid")).id
+    window.show_job(job_id)
+    page = job_page(window)
+    messages.answers = [2]
+    press(Key.Key_G, ALT)
+    assert "Backups" in messages.asked[-1].sentence
+    assert opened.jobs.customers.get(customer.id).thing.name == NAME
+    backups = opened.address.backups
+    assert backups is not None
+    backup = backups.make().path
+    messages.answers = [1]
+    press(Key.Key_G, ALT)
+    assert NAME.encode() not in backup.read_bytes()
+    window.activateWindow()  # as a window manager does once the dialog of the progress is gone
+    settle()
+    assert focus() is field(page, "number")
+    assert f"Forgotten on {day()}." in words_of(page)
+    assert NAME not in words_of(page)
+    assert opened.jobs.records.get(job_id).thing.accessories == "lid"
+    press(Key.Key_Escape)
+    assert isinstance(window.pages.currentWidget(), JobsPage), "nothing is left unsaved"
+
+
+def test_fittings_are_added_to_a_job_and_taken_out(window: MainWindow, opened: Library) -> None:
+    job_id = opened.keep_job(Job(number="A 1")).id
+    fitting = opened.start_fitting(opened.decks()[0].id, opened.cartridges()[0].id)
+    window.show_job(job_id)
+    page = job_page(window)
+    press(Key.Key_A, ALT)
+    assert opened.fitting(fitting.id).job_id == job_id
+    assert page.fittings.count() == 1
+    press(Key.Key_U, ALT)
+    assert opened.fitting(fitting.id).job_id == ""
+    press(Key.Key_T, ALT)
+    start = start_page(window)
+    assert start.for_customer.jobs.currentData() == job_id
+    press(Key.Key_S, ALT)
+    assert opened.fittings(job_id=job_id)
+
+
+def test_two_windows_change_one_job_and_both_are_shown(window: MainWindow, opened: Library) -> None:
+    customer = opened.keep_customer(Customer(name=NAME))
+    job_id = opened.keep_job(Job(number="A 1", customer=customer.id)).id
+    window.show_job(job_id)
+    page = job_page(window)
+    retype(field(page, "brought"), "mine")
+    theirs = opened.jobs.records.get(job_id).thing.model_copy(update={"brought": "theirs"})
+    opened.keep_job(theirs, id=job_id, who="Bo")
+    press(Key.Key_S, CTRL)
+    assert page.comparison is not None
+    assert [one.label for one in page.comparison.versions.differences] == ["Brought in"]
+    press(Key.Key_Escape)
+    assert page.comparison is None
+    assert opened.jobs.records.get(job_id).thing.brought == "theirs", "nothing is passed over"
+    assert field(page, "brought").text() == "mine", "nor lost"
+
+
+def test_what_is_typed_of_a_job_outlives_the_form_of_a_new_deck(
+    window: MainWindow, opened: Library
+) -> None:
+    window.show_start()
+    page = start_page(window)
+    page.for_customer.box.setChecked(True)
+    form, customer = page.for_customer.form, page.for_customer.customer
+    assert form is not None
+    assert customer is not None
+    retype(form.fields.entries["brought"].tab_stops()[0], "A deck")  # type: ignore[arg-type]
+    retype(customer.form.fields.entries["name"].tab_stops()[0], NAME)  # type: ignore[arg-type]
+    press(Key.Key_N, ALT)
+    assert not isinstance(window.pages.currentWidget(), StartPage)
+    press(Key.Key_Escape)
+    again = start_page(window)
+    assert again is not page
+    assert again.for_customer.form is not None
+    assert again.for_customer.customer is not None
+    assert again.for_customer.form.fields.entries["brought"].answer().value == "A deck"
+    assert again.for_customer.customer.typed() == (NAME, "")
+
+
+def test_a_number_another_window_took_meanwhile_is_the_next_one(
+    window: MainWindow, opened: Library
+) -> None:
+    window.show_job()
+    year = date.today().year  # noqa: DTZ011 - of this bench
+    opened.keep_job(Job())
+    press(Key.Key_S, CTRL)
+    assert sorted(row.number for row in opened.jobs.rows()) == [f"{year}-001", f"{year}-002"]
+
+
+def test_an_export_asks_about_customers_and_leaves_them_out_unless_told(
+    window: MainWindow, opened: Library, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    customer = opened.keep_customer(Customer(name=NAME))
+    opened.keep_job(Job(customer=customer.id))
+    window.show_library()
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    for answer, is_in in ((0, False), (1, True)):
+        path = tmp_path / f"all-{answer}.json"
+        messages.files, messages.answers = [path], [answer]
+        screen.export_everything()
+        assert (NAME in path.read_text()) is is_in
+    path = tmp_path / "none.json"
+    messages.files, messages.answers = [path], [None]
+    screen.export_everything()
+    assert not path.exists()
+
+
+def test_an_owner_at_home_sees_nothing_of_jobs(window: MainWindow, opened: Library) -> None:
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    assert screen.jobs.isHidden()
+    window.show_start()
+    page = start_page(window)
+    assert page.for_customer.form is None
+    assert page.for_customer.jobs.isHidden()
+    opened.keep_job(Job())
+    window.show_start()
+    assert start_page(window).for_customer.box.isChecked(), "opens by itself once there are jobs"
+    assert QApplication.focusWidget() is not None
