@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QCheckBox,
+    QComboBox,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QSizePolicy,
+    QWidget,
+)
 
 from core.language import Name, Numbers
 from core.records import Job, fields_of
 from core.store import Library, LibraryProblem
+from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
@@ -17,6 +27,7 @@ from desktop.widgets.panels import add_all, column_in, may_be_narrow, set_shown
 if TYPE_CHECKING:
     from desktop.forms.form import Form
     from desktop.library.customer_part import CustomerPart
+    from desktop.library.form_area import FormArea
 
 _ASKED: Final = frozenset({"number", "brought", "promised"})
 """What is asked of a new job here; its page has the rest."""
@@ -53,7 +64,9 @@ class ForCustomer(QWidget):
         self.form: Form | None = None
         self.customer: CustomerPart | None = None
         top = add_all(QHBoxLayout(), self.box, label, (self.jobs, 1))
-        add_all(column_in(self), top, self._new)
+        self._column = column_in(self)
+        self._column.addLayout(top)
+        self._area: FormArea | None = None
         self.box.toggled.connect(self._show)
         self.jobs.currentIndexChanged.connect(self._show)
         self._load()
@@ -131,7 +144,8 @@ class ForCustomer(QWidget):
             self._build_new()
         for part in (self._label, self.jobs):
             set_shown(part, shown=is_open and self.jobs.count() > 1)
-        set_shown(self._new, shown=self._makes_new())
+        if self._area is not None:
+            set_shown(self._area, shown=self._makes_new())
 
     def _build_new(self) -> None:
         """Make the fields of a new job; an owner at home never sees them."""
@@ -141,6 +155,7 @@ class ForCustomer(QWidget):
         from desktop.forms.form import Form
         from desktop.library.customer_part import CustomerPart
         from desktop.library.essentials import wait_with_problems
+        from desktop.library.form_area import FormArea
 
         job = self._library.jobs.begun(today())
         self._suggested = job.number
@@ -149,3 +164,17 @@ class ForCustomer(QWidget):
         self.form.fields.set_aside({spec.name for spec in fields_of(Job)} - _ASKED)
         self.customer = CustomerPart(self._library, self._numbers, self._messages, self._who)
         add_all(self._row, (self.form, 1), (self.customer, 1))
+        self._area = FormArea(self._new)
+        policy = QSizePolicy.Policy.Preferred  # in little room it is scrolled, not squeezed
+        self._area.setSizePolicy(QSizePolicy.Policy.Expanding, policy)
+        self._area.setMinimumHeight(round(5 * theme.em(self)))
+        self._area.setFrameShape(QFrame.Shape.NoFrame)
+        self._column.addWidget(self._area, 1)
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            app.focusChanged.connect(self._follow_focus)
+
+    def _follow_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
+        """Bring the field that has the focus into view, where there is little room."""
+        if now is not None and self._area is not None and self._area.isAncestorOf(now):
+            self._area.ensureWidgetVisible(now, 0, self.fontMetrics().height())

@@ -53,11 +53,16 @@ def _step(row: JobRow) -> str:
 
 
 _COLUMNS: Final = (
-    Column(message("jobs.list.number"), lambda row: row.number, key="number"),
+    Column(message("jobs.list.number"), lambda row: row.number, key="number", shrinks=False),
     Column(message("jobs.list.what"), lambda row: row.what, key="what"),
     Column(message("jobs.list.step"), _step, key="step"),
     Column(message("jobs.list.promised"), _promise, key="promised", shrinks=False),
-    Column(message("jobs.list.state"), lambda row: local_label(row.state.label), key="state"),
+    Column(
+        message("jobs.list.state"),
+        lambda row: local_label(row.state.label),
+        key="state",
+        shrinks=False,
+    ),
     ARCHIVED,
 )
 _ADD: Final = RowAction("add", message("jobs.list.add"), message("jobs.list.add_tip"), least=0)

@@ -231,7 +231,7 @@ class Sweep(Choice):
 class ResonanceByRecord(Reading):
     """Where arm and cartridge resonate, heard from a record's sweep once the stylus may play."""
 
-    WAY_TITLE: ClassVar[str] = "Resonance by record, recorded"
+    WAY_TITLE: ClassVar[str] = "Resonance from a recorded sweep"
     NEEDS: ClassVar[str] = "has_sound_input"
     LOWERS_STYLUS: ClassVar[bool] = True
     way: Literal["resonance by record"] = "resonance by record"

@@ -6,7 +6,10 @@ from core.language import message
 from core.steps.shared import FollowedFigure, StepReport
 
 REPORT: Final = StepReport(
-    followed=(FollowedFigure("resonance", 13, message("history.resonance")),),
+    followed=(
+        FollowedFigure("resonance", 13, message("history.resonance")),
+        FollowedFigure("resonance_*", 15),
+    ),
     plan_keys=("head_mass", "resonance"),
     has_control=False,
     needs_error=True,

@@ -5,7 +5,7 @@ from typing import Final
 from core.steps.shared import FollowedFigure, StepReport
 
 REPORT: Final = StepReport(
-    followed=(FollowedFigure("speed_error_*", 1),),
+    followed=(FollowedFigure("speed_error_*", 1), FollowedFigure("fluctuation", 14)),
     plan_keys=("speed_error_*",),
     is_pictured=True,
 )

@@ -412,7 +412,12 @@ class RecordTable(QWidget):
 
     def _measure_anew(self) -> None:
         measured = self._wide(self._model.sample(_MEASURED))
-        self._usual = [one[int(len(one) * _USUAL)] if one else 0 for one in measured]
+        columns = zip(measured, self.spec.columns, strict=True)
+        # What may not be narrowed is short, and whole in every row.
+        self._usual = [
+            one[int(len(one) * _USUAL) if column.shrinks else -1] if one else 0
+            for one, column in columns
+        ]
         self._longest = [one[-1] if one else 0 for one in measured]
         self._share_out_width()
 
