@@ -390,6 +390,8 @@ def _leak(dice: _Dice, below_db: float) -> complex:
 
 def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
     bench = deck.bench
+    # Drawn aside, so that what else is drawn from a seed stays the same.
+    aside = dice.rng.spawn(1)[0]
     return InstrumentErrors(
         level_zero_mm_per_m=dice.plain(bench.level_zero_error_mm_per_m),
         scale_gain=1.0 + dice.plain(bench.scale_gain_error / 100.0),
@@ -398,9 +400,8 @@ def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
         lamp_share=dice.plain(LAMP_SHARE),
         readout_share=dice.plain(READOUT_SHARE),
         ear_db=dice.between(0.5, 2.0),
-        # Drawn aside, so that what else is drawn from a seed stays the same.
-        dial_gain=1.0 + bench.dial_error / 100.0 * float(dice.rng.spawn(1)[0].standard_normal()),
-        record_share=bench.record_cut_percent / 100.0 * float(dice.rng.spawn(1)[0].uniform(-1, 1)),
+        dial_gain=1.0 + bench.dial_error / 100.0 * float(aside.standard_normal()),
+        record_share=bench.record_cut_percent / 100.0 * float(aside.uniform(-1, 1)),
     )
 
 

@@ -2,29 +2,46 @@
 
 By hand, with the extra ``mutation`` installed:
 
-    python -m tests.bench.mutants --sample 200 --seed 1 [core/steps/speed ...]
+    python -m tests.bench.mutants --sample 110 --seed 1 [core/steps/speed ...]
+    python -m tests.bench.mutants --directions
+    python -m tests.bench.mutants --again
 
-Works on a copy of this tree. Each mutant meets the tests of what a person is told, then those that
-mirror its own folder; one that nobody notices is shown as a difference, to be given a test or a
-reason. A sample is drawn with the seed, so that the same one can be looked at again.
+Works on a copy of this tree. At first it notes which tests reach which lines (``reaching``); each
+mutant then meets only the tests that reach its statement, the quickest first, and one that none of
+them notices meets all that is near to it. What was found is kept beside the copy, so a run that
+was cut short goes on. ``--again`` looks once more at what nobody noticed, with the tests of
+today; ``--directions`` turns round each direction a person is told (``directions``).
+
+A sample is drawn from each room in proportion to its lines. What goes unnoticed gets a test, or a
+reason in DEVELOPERS.md.
 """
 
 from __future__ import annotations
 
 import argparse
+import ast
+import difflib
+import json
 import os
 import random
 import re
 import shutil
+import signal
+import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass, fields
+from functools import partial
 from pathlib import Path
 
 from cosmic_ray.commands import init
-from cosmic_ray.mutating import mutate_and_test
+from cosmic_ray.mutating import mutate_code
+from cosmic_ray.plugins import get_operator
 from cosmic_ray.work_db import use_db
-from cosmic_ray.work_item import TestOutcome, WorkItem
+
+from tests.bench.directions import directions
 
 ROOT = Path(__file__).parents[2]
 WHERE = ("core/steps", "core/physics", "core/estimation", "core/workflow", "core/swap")
@@ -37,92 +54,336 @@ FLIPS = re.compile(
 )
 """Turned round, not shifted by one: a mutant that only moves a limit is mostly no fault at all."""
 
+LOOKED_AT = (
+    *("tests/outside", "tests/core/estimation", "tests/core/fitting", "tests/core/history"),
+    *("tests/core/maintenance", "tests/core/physics", "tests/core/steps", "tests/core/swap"),
+    *("tests/core/tones", "tests/core/workflow"),
+)
+"""Not the store, the papers and the words, which hold no figure of these rooms; nor whole fittings
+by the hundred, which would take minutes a mutant."""
 TOLD = ("tests/outside/test_told_*.py", "tests/outside/test_fitting_on_paper.py")
-BESIDE = {
-    "swap.py": ("tests/core/swap", "tests/outside/test_swap_statics.py"),
-    "effects.py": (
-        "tests/outside/test_disturbance.py",
-        "tests/outside/test_disturbance_by_vectors.py",
-        "tests/core/workflow",
-    ),
-    "controls.py": ("tests/core/workflow",),
-}
-"""What else looks at a file of a step, by the file's name."""
 FORMULAS = {("core", "physics"), ("core", "estimation")}
 """Rooms whose formulas are held to the world by all of tests/outside."""
-LONGEST_S = 180.0
+BUDGET_S = 240.0
+"""How long the tests of one mutant may take in all; of a line that all reach, the quickest run."""
 
 
-def mutants_of(paths: list[str]) -> list[WorkItem]:
+@dataclass(frozen=True)
+class Mutant:
+    """One change of one line: an operator's so many-th place, or some text for another."""
+
+    file: str
+    line: int
+    operator: str = ""
+    occurrence: int = 0
+    old: str = ""
+    new: str = ""
+
+    def __str__(self) -> str:
+        what = self.operator.removeprefix("core/") or f"{self.old.strip()}  →  {self.new.strip()}"
+        return f"{self.file}:{self.line} {what}"
+
+    def source(self, text: str) -> str:
+        """Return the file's text with the change made."""
+        if not self.operator:
+            return text.replace(self.old, self.new)
+        return str(mutate_code(text, get_operator(self.operator)(), self.occurrence))
+
+    def changes(self) -> bool:
+        """Return whether arithmetic changes: a ``*`` in a signature or before arguments is none."""
+        text = Path(self.file).read_text(encoding="utf-8")
+        try:
+            after = ast.parse(self.source(text))
+        except SyntaxError:
+            return False
+        return ast.dump(without_marks(after)) != ast.dump(without_marks(ast.parse(text)))
+
+
+def without_marks(tree: ast.Module) -> ast.Module:
+    """Return the tree with all parameters of one kind: by place or by name is no arithmetic."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.arguments):
+            node.args = [*node.posonlyargs, *node.args, *node.kwonlyargs]
+            node.posonlyargs, node.kwonlyargs = [], []
+            node.defaults, node.kw_defaults = [], []
+    return tree
+
+
+def flips_of(paths: Iterable[str]) -> list[Mutant]:
     """Return every flip in these folders of the current one."""
-    files = sorted(file for path in paths for file in Path(path).rglob("*.py"))
+    files = sorted(file for path in paths for file in [Path(path), *Path(path).rglob("*.py")])
     with use_db(":memory:") as found:
-        init(files, found, {})
-        items = list(found.work_items)
-    return [item for item in items if FLIPS.fullmatch(item.mutations[0].operator_name)]
+        init([file for file in files if file.suffix == ".py"], found, {})
+        specs = [item.mutations[0] for item in found.work_items]
+    flips = [
+        Mutant(str(spec.module_path), spec.start_pos[0], spec.operator_name, spec.occurrence)
+        for spec in specs
+        if FLIPS.fullmatch(spec.operator_name)
+    ]
+    return sorted(flips, key=lambda flip: (flip.file, flip.line, flip.operator, flip.occurrence))
 
 
-def tests_for(module: Path, *, only_told: bool) -> list[str]:
-    """Return which tests a mutant of a module meets, those that are likeliest to notice first."""
+def drawn(paths: list[str], sample: int, seed: int) -> list[Mutant]:
+    """Return so many flips, from each path in proportion to its lines."""
+    lines = {
+        path: sum(
+            len(file.read_text(encoding="utf-8").splitlines())
+            for file in [Path(path), *Path(path).rglob("*.py")]
+            if file.is_file()
+        )
+        for path in paths
+    }
+    dice = random.Random(seed)
+    taken: list[Mutant] = []
+    for path in paths:
+        flips = flips_of([path])
+        dice.shuffle(flips)
+        wanted = round(sample * lines[path] / sum(lines.values()))
+        real = (flip for flip in flips if flip.changes())
+        taken += [flip for flip, _ in zip(real, range(wanted), strict=False)]
+    dice.shuffle(taken)  # a run that is cut short has seen every room
+    return taken
+
+
+def turned_round() -> list[Mutant]:
+    """Return the directions turned round, each found at exactly one place."""
+    turned = []
+    for file, old, new in directions():
+        text = Path(file).read_text(encoding="utf-8")
+        if text.count(old) != 1:
+            raise SystemExit(f"{file} holds {text.count(old)} times: {old}")
+        line = text[: text.index(old)].count("\n") + 1
+        turned.append(Mutant(file, line, old=old, new=new))
+    return turned
+
+
+class Reached:
+    """Which tests reach which lines, and how long each test takes."""
+
+    def __init__(self, folder: Path) -> None:
+        self.seconds: dict[str, float] = {}
+        self.failed: set[str] = set()
+        self.lines: dict[str, dict[int, set[str]]] = {}
+        for file in sorted(folder.rglob("*.json")):
+            told = json.loads(file.read_text(encoding="utf-8"))
+            self.seconds |= told["seconds"]
+            self.failed |= set(told["failed"])
+            for source, lines in told["lines"].items():
+                of_source = self.lines.setdefault(source, {})
+                for line, places in lines.items():
+                    tests = of_source.setdefault(int(line), set())
+                    tests |= {told["contexts"][place] for place in places}
+
+    def by(self, mutant: Mutant) -> dict[str, float]:
+        """Return the tests that reach a mutant's statement, or its file when imports run it."""
+        lines = self.lines.get(mutant.file, {})
+        statement = lines_of_statement(Path(mutant.file).read_text(encoding="utf-8"), mutant.line)
+        reached = set().union(*(lines.get(line, set()) for line in statement))
+        reached = reached or set().union(*lines.values())
+        near = {test for test in reached if "::" in test}
+        whole = {file for file in reached if "::" not in file}
+        near |= {test for test in self.seconds if test.partition("::")[0] in whole}
+        return self._in_time(near)
+
+    def of(self, files: Iterable[str]) -> dict[str, float]:
+        """Return the tests in these files and folders."""
+        folders = tuple(files)
+        return self._in_time(test for test in self.seconds if test.startswith(folders))
+
+    def _in_time(self, tests: Iterable[str]) -> dict[str, float]:
+        taken: dict[str, float] = {}
+        for test in sorted(tests, key=lambda test: (self.seconds.get(test, 0.0), test)):
+            if test in self.failed or test not in self.seconds:
+                continue
+            if sum(taken.values()) + self.seconds[test] > BUDGET_S:
+                break
+            taken[test] = self.seconds[test]
+        return taken
+
+
+def lines_of_statement(source: str, line: int) -> range:
+    """Return the lines of the simple statement, or of the head of the compound one, at a line."""
+    best = range(line, line + 1)
+    for node in ast.walk(ast.parse(source)):  # outer statements come first
+        if isinstance(node, ast.stmt) and node.lineno <= line <= (node.end_lineno or node.lineno):
+            body = getattr(node, "body", None)
+            end = max(node.lineno, body[0].lineno - 1) if body else node.end_lineno
+            best = range(node.lineno, (end or node.lineno) + 1)
+    return best if line in best else range(line, line + 1)
+
+
+def near_to(module: Path) -> list[str]:
+    """Return where the tests of a module stand: what a person is told, and its own folder's."""
     told = [str(file) for pattern in TOLD for file in sorted(Path().glob(pattern))]
-    own = module.parent.name.rsplit("_", 1)[-1]  # speed; downforce, for rough and final
-    near = [test for test in told if own in test]
-    told = [*near, "tests/outside/test_told_sides.py"] if near else told
-    if only_told:
-        return told
     mirror = next(
         (folder for parent in module.parents if (folder := Path("tests") / parent).is_dir()),
         Path("tests/core"),
     )
-    if module.parent == Path("core/steps/downforce"):  # shared by two steps, tested there
-        beside = ("tests/core/steps/rough_downforce", "tests/core/steps/final_downforce")
-        return [*told, str(mirror), *beside]
     outside = ["tests/outside"] if module.parts[:2] in FORMULAS else []
-    return [*told, str(mirror), *BESIDE.get(module.name, ()), *outside]
+    return [*told, str(mirror), *outside]
 
 
-def look(items: list[WorkItem], until: float, *, only_told: bool) -> list[str]:
-    """Run the tests against each mutant, and return what nobody noticed."""
-    unnoticed: list[str] = []
-    for place, item in enumerate(items, start=1):
-        if time.monotonic() > until:
-            print(f"Time is up after {place - 1} of {len(items)}.")
-            break
-        mutation = item.mutations[0]
-        tests = " ".join(tests_for(mutation.module_path, only_told=only_told))
-        command = f"{sys.executable} -m pytest -x -q -n 0 -p no:cacheprovider {tests}"
-        result = mutate_and_test(item.mutations, command, LONGEST_S)
-        noticed = result.test_outcome is not TestOutcome.SURVIVED
-        line = mutation.start_pos[0]
-        where = f"{mutation.module_path}:{line} {mutation.operator_name.removeprefix('core/')}"
-        print(f"{place:4} {'noticed  ' if noticed else 'UNNOTICED'} {where}", flush=True)
-        if not noticed:
-            unnoticed.append(f"{where}\n{result.diff}")
-    return unnoticed
+def pytest(*words: str, limit: float | None = None, **said: str) -> tuple[int | None, str]:
+    """Run pytest in the copy; return how it ended, None when time was up, and what it said."""
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+    environment = os.environ | {"PYTHONPATH": str(Path.cwd()), "QT_QPA_PLATFORM": "offscreen"}
+    with subprocess.Popen(
+        [*command, "-p", "tests.bench.reaching", *words],
+        env=environment | said,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+    ) as running:
+        try:
+            out, _ = running.communicate(timeout=limit)
+        except subprocess.TimeoutExpired:
+            os.killpg(running.pid, signal.SIGKILL)
+            return None, "time was up"
+    return running.returncode, out
+
+
+def who_notices(tests: dict[str, float], known: set[str], folder: Path) -> str:
+    """Run these tests on the copy as it stands, and return what failed first, or nothing."""
+    only = folder / "only.json"
+    only.write_text(json.dumps({"wanted": tests, "known": sorted(known)}), encoding="utf-8")
+    files = sorted({test.partition("::")[0] for test in tests})
+    if not files:
+        return ""
+    limit = 120.0 + 5.0 * sum(tests.values())
+    # A mutant's byte code must not outlive it; that of all else is read, and saves seconds.
+    alone = {"REACHED_ONLY": str(only), "PYTHONDONTWRITEBYTECODE": "1"}
+    code, out = pytest("-x", "-n", "0", *files, limit=limit, **alone)
+    if code in (0, 5):
+        return ""
+    if code not in (None, 1, 2):
+        raise SystemExit(f"pytest failed itself:\n{out}")
+    named = re.search(r"^(?:FAILED|ERROR) (.+?)(?: - |$)", out, re.MULTILINE)
+    return named[1] if named else out.strip().splitlines()[-1]
+
+
+def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]:
+    """Make one change, run the tests that may notice, and put the file back."""
+    began = time.monotonic()
+    file = Path(mutant.file)
+    before = file.read_text(encoding="utf-8")
+    near = reached.by(mutant)
+    further = {test: t for test, t in reached.of(near_to(file)).items() if test not in near}
+    after = mutant.source(before)
+    when = file.stat()
+    file.write_text(after, encoding="utf-8")
+    known = reached.seconds.keys() | reached.failed
+    try:
+        noticed = who_notices(near, known, folder) or who_notices(further, known, folder)
+    finally:
+        file.write_text(before, encoding="utf-8")
+        os.utime(file, ns=(when.st_atime_ns, when.st_mtime_ns))
+    change = difflib.unified_diff(before.splitlines(), after.splitlines(), n=2, lineterm="")
+    return {
+        **asdict(mutant),
+        "noticed": noticed,
+        "tests": len(near),
+        "seconds": round(time.monotonic() - began, 1),
+        "change": "\n".join(change),
+    }
+
+
+def make_copy(folder: Path) -> None:
+    """Copy the tree, or bring an earlier copy's tests up to date."""
+    tree = folder / "tree"
+    leave = shutil.ignore_patterns(".*", "__pycache__")
+    if tree.is_dir():
+        shutil.copytree(ROOT / "tests", tree / "tests", ignore=leave, dirs_exist_ok=True)
+        for file in (tree / "tests").rglob("*.py"):
+            if not (ROOT / file.relative_to(tree)).is_file():
+                file.unlink()
+    else:
+        shutil.copytree(ROOT, tree, ignore=leave)
+    (folder / "reached").mkdir(exist_ok=True)
+
+
+def note_what_is_reached(folder: Path, workers: int) -> Reached:
+    """Run every test once, or those that are new since the last time, noting what they reach."""
+    noted = folder / "noted.json"
+    before = json.loads(noted.read_text(encoding="utf-8")) if noted.is_file() else {}
+    now = {
+        str(file): file.read_text(encoding="utf-8")
+        for place in LOOKED_AT
+        for file in sorted(Path(place).rglob("test_*.py"))
+    }
+    new = [file for file, text in now.items() if before.get(file) != text]
+    if new:
+        print(f"Noting what the tests of {len(new)} files reach.", flush=True)
+        into = folder / "reached" / f"{time.time():.0f}"
+        into.mkdir()
+        code, out = pytest("-n", str(workers), *new, REACHED_INTO=str(into))
+        if code not in (0, 1):
+            raise SystemExit(out)
+        print(out.strip().splitlines()[-1], flush=True)
+        noted.write_text(json.dumps(now), encoding="utf-8")
+    return Reached(folder / "reached")
+
+
+def remembered(file: Path, key: str, mutants: Callable[[], list[Mutant]]) -> list[Mutant]:
+    """Return what was drawn before; to find all that can be turned round takes a minute."""
+    drawn_before = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
+    if key not in drawn_before:
+        drawn_before[key] = [asdict(mutant) for mutant in mutants()]
+        file.write_text(json.dumps(drawn_before), encoding="utf-8")
+    return [Mutant(**mutant) for mutant in drawn_before[key]]
+
+
+def looked_at_in(found: Path) -> dict[Mutant, list[str]]:
+    """Return who noticed each mutant, the first time and each later one."""
+    seen: dict[Mutant, list[str]] = {}
+    for line in found.read_text(encoding="utf-8").splitlines() if found.is_file() else []:
+        told = json.loads(line)
+        mutant = Mutant(**{field.name: told[field.name] for field in fields(Mutant)})
+        seen.setdefault(mutant, []).append(told["noticed"])
+    return seen
 
 
 def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     asked.add_argument("paths", nargs="*", default=list(WHERE), help="folders or files of core/")
-    asked.add_argument("--only-told", action="store_true", help="leave the other tests out")
-    asked.add_argument("--sample", type=int, default=100)
+    asked.add_argument("--sample", type=int, default=110)
     asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--minutes", type=float, default=60.0)
+    asked.add_argument("--directions", action="store_true", help="instead of a sample")
+    asked.add_argument("--again", action="store_true", help="what nobody noticed, with new tests")
+    asked.add_argument("--workers", type=int, default=1, help="to note what the tests reach")
+    asked.add_argument("--folder", type=Path, default=Path(tempfile.gettempdir()) / "mutants")
     told = asked.parse_args()
-    until = time.monotonic() + 60.0 * told.minutes
-    with tempfile.TemporaryDirectory(prefix="mutants-") as place:
-        copy = Path(place) / "tree"
-        leave = shutil.ignore_patterns(".git", ".venv", "__pycache__", ".*_cache")
-        shutil.copytree(ROOT, copy, ignore=leave, symlinks=True)
-        os.chdir(copy)
-        os.environ |= {"PYTHONDONTWRITEBYTECODE": "1", "QT_QPA_PLATFORM": "offscreen"}
-        items = mutants_of(told.paths)
-        drawn = random.Random(told.seed).sample(items, min(told.sample, len(items)))
-        print(f"{len(drawn)} of {len(items)} mutants.", flush=True)
-        unnoticed = look(drawn, until, only_told=told.only_told)
-        os.chdir(ROOT)
-    print(f"\n{len(unnoticed)} unnoticed.\n", *unnoticed, sep="\n")
-    return 1 if unnoticed else 0
+    os.nice(10)
+    folder = told.folder.resolve()
+    folder.mkdir(exist_ok=True)
+    make_copy(folder)
+    os.chdir(folder / "tree")
+    reached = note_what_is_reached(folder, told.workers)
+    if told.directions:
+        mutants = turned_round()
+    else:
+        key = f"{told.paths} {told.sample} {told.seed}"
+        draw = partial(drawn, told.paths, told.sample, told.seed)
+        mutants = remembered(folder / "drawn.json", key, draw)
+
+    found = folder / "found.jsonl"
+    seen = looked_at_in(found)
+    for place, mutant in enumerate(mutants, start=1):
+        if mutant in seen and not (told.again and not seen[mutant][-1]):
+            continue
+        looked = look_at(mutant, reached, folder)
+        with found.open("a", encoding="utf-8") as end:
+            end.write(json.dumps(looked) + "\n")
+        print(f"{place:4} of {len(mutants)}  {mutant}\n       {looked['noticed'] or 'UNNOTICED'}")
+        if not looked["noticed"]:
+            print(looked["change"])
+        sys.stdout.flush()
+    seen = looked_at_in(found)
+    print(f"\n{len(mutants)} turned round.")
+    print(f"Noticed when first looked at: {sum(bool(seen[each][0]) for each in mutants)}.")
+    print(f"Noticed now: {sum(bool(seen[each][-1]) for each in mutants)}. All but these:")
+    print(*(each for each in mutants if not seen[each][-1]), sep="\n")
+    return 0 if all(seen[each][-1] for each in mutants) else 1
 
 
 if __name__ == "__main__":
