@@ -13,6 +13,7 @@ import pytest
 from core.fitting import Control, ReadingTaken
 from core.records import Deck
 from core.swap.past import Need, SwapPlan, plan_swap, why_spared
+from core.swap.words import plan_lines
 from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge
 from tests.outside.told import pinned, said
@@ -33,6 +34,34 @@ def planned(on: Deck | None = None, old: dict[str, Any] | None = None, **new: An
 
 def why(plan: SwapPlan, step: str) -> str:
     return " ".join(said(start.why) for start in plan.starts if start.step == step)
+
+
+def ordered(plan: SwapPlan, step: str) -> str:
+    (line,) = [line for line in plan_lines(plan, ()) if line.due.step == step]
+    return said(line.order).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(
+    ("new", "step", "words"),
+    [
+        # A taller body lifts the head: the rear follows it.
+        ({"body_height_mm": 19.0}, "arm_height", "Raise the pillar"),
+        ({"body_height_mm": 15.0}, "arm_height", "Lower the pillar"),
+        # More at the head wants the weight further out, less wants it nearer.
+        ({"mass_g": 9.0}, "rough_downforce", "away from the pivot"),
+        ({"mass_g": 4.0}, "rough_downforce", "toward the pivot"),
+        # A tip further ahead of its holes lands further out: the body goes back by as much.
+        ({"tip_to_holes_mm": 12.5}, "alignment", "3.0 mm, toward the pivot"),
+        ({"tip_to_holes_mm": 6.5}, "alignment", "3.0 mm, away from the pivot"),
+    ],
+)
+def test_the_plan_says_which_way_in_words(new: dict[str, float], step: str, words: str) -> None:
+    on = pinned(
+        height={"control": "pillar", "travel_up_mm": 9, "travel_down_mm": 9},
+        head={"slot_forward_mm": 6.0, "slot_back_mm": 6.0},
+    )
+    plan = planned(on, **new)
+    assert words in ordered(plan, step)
 
 
 @pytest.mark.parametrize(("height", "lift", "this"), [(19.0, 2.0, "up"), (15.5, -1.5, "down")])
