@@ -245,3 +245,21 @@ def test_a_0_typed_after_weighings_asks_whether_that_was_the_empty_pan() -> None
     # Answered there, the three weighings stand and the 0 is none of them.
     after = told("final_downforce", *scale(2.01, 2.0, 2.01, 0.0), EMPTY)
     assert (after.verdict, after.on_trust) == (Verdict.GOOD, False)
+
+
+@pytest.mark.parametrize(
+    ("shown", "this", "other"),
+    [
+        (2.6, "away from the head", "toward the head"),
+        (1.4, "toward the head", "away from the head"),
+    ],
+)
+def test_a_parallel_arm_has_no_pivot_to_move_its_weight_toward(
+    shown: float, this: str, other: str
+) -> None:
+    # The weight hangs behind the bearing: nearer to the head it balances less of the head.
+    arm = {"kind": "parallel tracking", "pivot_to_spindle_mm": None, "offset_deg": 0.0}
+    answer = told("rough_downforce", *scale(shown), on=pinned(arm=arm))
+    assert answer.verdict is Verdict.MOVE
+    says(answer, this, other)
+    assert (weight_told(answer) > 0.0) is (shown < 2.0)

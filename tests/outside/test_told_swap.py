@@ -64,6 +64,22 @@ def test_the_plan_says_which_way_in_words(new: dict[str, float], step: str, word
     assert words in ordered(plan, step)
 
 
+@pytest.mark.parametrize(
+    ("mass", "compliance", "words"),
+    [
+        # 11 + 8 + 1 = 20 g on 22 um/mN: 7.6 Hz; 10 Hz are 11.5 g. 8 um/mN and 18 g: 31.7 g.
+        (8.0, 22.0, "8.5 g less at the head"),
+        (6.0, 8.0, "13.7 g more at the head"),
+    ],
+)
+def test_the_resonance_to_come_says_which_way_the_mass_should_go(
+    mass: float, compliance: float, words: str
+) -> None:
+    on = pinned(arm={"heaviest_cartridge_g": 30.0, "headshell_mass_g": 8.5})
+    told = said(planned(on, mass_g=mass, compliance=compliance).resonance_words)
+    assert words in told.replace("\u00a0", " ")
+
+
 @pytest.mark.parametrize(("height", "lift", "this"), [(19.0, 2.0, "up"), (15.5, -1.5, "down")])
 def test_the_pillar_goes_with_the_body(height: float, lift: float, this: str) -> None:
     # The head is lifted by what the body is taller; the tube lies parallel when the rear is too.
