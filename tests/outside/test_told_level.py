@@ -12,7 +12,7 @@ import math
 
 import pytest
 
-from core.drawing.chart import Arrow, Points, Role
+from core.drawing.chart import Arrow, Points, Role, Tag
 from core.fitting import Control, MovePart, Verdict
 from tests.outside.told import Moved, Person, order, orders, pinned, says, told
 from tests.outside.told import moved as moved_of
@@ -249,3 +249,15 @@ def test_what_is_read_again_counts_together_with_what_was_read_before() -> None:
     figure = person.reads(*readings(1.3)).figure("slope_back")
     assert figure is not None
     assert 1.05 < figure.value < 1.29
+
+
+def test_the_name_of_a_foot_stands_above_it_and_near() -> None:
+    items = told("level", bubble("front-back", 3.0), bubble("left-right", 0.0)).picture.items
+    (feet,) = [i for i in items if isinstance(i, Points) and i.role is Role.OUTLINE]
+    names = [i for i in items if isinstance(i, Tag) and i.role is Role.OUTLINE]
+    assert len(names) == len(feet.x) == 3
+    high = max(feet.y) - min(feet.y)
+    for name, x, y in zip(names, feet.x, feet.y, strict=True):
+        assert 0.02 * high < name.y - y < 0.2 * high
+        assert abs(name.x) <= abs(x)
+        assert name.x * x >= 0.0
