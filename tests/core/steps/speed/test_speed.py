@@ -291,7 +291,8 @@ def test_other_speeds_not_read_are_named_and_those_read_are_judged() -> None:
     assert off.verdict is Verdict.MOVE
     assert off.next_move is not None
     assert off.next_move.parts[0].where == "45"
-    assert value(off) == pytest.approx(100 * 0.5 / 45, abs=1e-6)  # the worst of them
+    # The worst of them: half a turn of 45 is a ninetieth, 1.1111 %.
+    assert value(off) == pytest.approx(1.1111, abs=5e-5)
 
 
 def test_a_trim_of_one_speed_leaves_the_other_as_read() -> None:
@@ -307,14 +308,15 @@ def test_a_trim_of_one_speed_leaves_the_other_as_read() -> None:
 
 
 def test_one_trim_for_all_is_aimed_between_them() -> None:
-    # 33 is 0.1 % slow, 45 is 0.5 % fast: 0.2 % down puts both 0.3 % off, no more can be had.
+    # 33 is 0.1 % slow, 45 is 0.5 % fast: 0.2 % down puts both 0.3 % off, no more can be had. Of
+    # 33 1/3 that is 0.0667 rpm, a sixth of what one turn does.
     shared = {"one_trim_for_all": True, "rpm_per_turn": 0.4}
     first, second = Readout(rpm=NOMINAL * 0.999), Readout(rpm=45 * 1.005, speed_rpm=45)
     move = judged(first, second, **shared).next_move
     assert move is not None
     (part,) = move.parts
     assert part.where == ""
-    assert part.amount == pytest.approx(-0.2 / 100 * NOMINAL / 0.4, abs=0.02)
+    assert part.amount == pytest.approx(-0.167, abs=0.02)
     after = judged(first, second, trim(part.amount), Readout(rpm=NOMINAL * 0.997), **shared)
     assert value(after, "speed_error_45") == pytest.approx(0.3, abs=0.02)
     assert after.verdict is Verdict.LEFT_AS_FOUND
