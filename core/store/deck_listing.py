@@ -96,8 +96,9 @@ class DeckListing(RecordListing):
             return []
 
     def _names_of(self, worked: Iterable[Worked]) -> Mapping[str, str]:
+        ids = {one.cartridge_id for one in worked} - {""}
         try:
-            return self._names(tuple({one.cartridge_id for one in worked} - {""}))
+            return self._names(tuple(ids)) if ids else {}
         except LibraryProblem as problem:
             self._tell(problem)
             return {}
