@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,8 +15,8 @@ from core.records import ArmKind, Cartridge, Customer, Deck, FrozenModel, Job, S
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
-from core.store.backend import Backend, LibraryAddress, Where, WorkStoppedError
-from core.store.deck_listing import DeckListing, Worked
+from core.store.backend import Backend, LibraryAddress, Row, Where, WorkStoppedError
+from core.store.deck_listing import DeckListing
 from core.store.drafts import Drafts
 from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
@@ -33,6 +33,8 @@ T = TypeVar("T", bound=FrozenModel)
 
 _STARTERS_ADDED: Final = "starters added"
 _BEGUN: Final = "begun at"
+_FEW: Final = 500
+"""So many records are asked for one by one; of more, the whole table is read sooner."""
 
 
 class Library:
@@ -409,13 +411,15 @@ class Library:
 
     def deck_listing(self) -> DeckListing:
         """Return all decks with what was done on them last, to search and to sort."""
-        with self.snapshot():
-            decks = self.deck_records.listed("check_months")
-            fittings = self._backend.select("fittings", Worked._fields, {"archived": 0})
-            of_cartridges: Where = {"sort": "cartridge"}
-            names: dict[str, str] = dict(
-                self._backend.select("things", ("id", "name"), of_cartridges)
-            )
+
+        def fittings(columns: Sequence[str], where: Where) -> list[Row]:
+            return self._backend.select("fittings", columns, {"archived": 0, **where})
+
+        def names(ids: Sequence[str]) -> dict[str, str]:
+            few: Where = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}
+            return dict(self._backend.select("things", ("id", "name"), few))
+
+        decks = self.deck_records.listed("check_months")
         return DeckListing(decks, self.deck_records.feature_label, fittings, names)
 
     def sum_up_unknown(self) -> None:

@@ -174,7 +174,7 @@ class ModelFields(QWidget):
                 entry.settle()
 
     def _add(self, spec: FieldSpec, numbers: Numbers) -> None:
-        entry = make_editor(spec, numbers)
+        entry = make_editor(spec, numbers, self)
         self.entries[spec.name] = entry
         home = self._homes[spec.name] = self._home_of(spec.name)
         cell = QVBoxLayout()
@@ -401,31 +401,34 @@ class TableEditor(NestedEditor):
         frame.deleteLater()
 
 
-def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
-    """Return the editor for a field, in the language of the application."""
+def make_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> FieldEditor:
+    """Return the editor for a field, in the language of the application.
+
+    It is made inside its parent: Qt styles all that a widget holds anew when it moves.
+    """
     spec = field_label(spec)
     number = DirectedEditor if spec.directions else NumberEditor
     makers: dict[FieldKind, Any] = {
-        FieldKind.NUMBER: lambda: number(spec, numbers),
-        FieldKind.WHOLE: lambda: NumberEditor(spec, numbers),
-        FieldKind.CHOICE: lambda: ChoiceEditor(spec),
-        FieldKind.FLAG: lambda: FlagEditor(spec),
-        FieldKind.TEXT: lambda: TextEditor(spec),
-        FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers),
-        FieldKind.FILE: lambda: FileEditor(spec, numbers),
-        FieldKind.GROUP: lambda: GroupEditor(spec, numbers),
-        FieldKind.TABLE: lambda: _table_editor(spec, numbers),
+        FieldKind.NUMBER: lambda: number(spec, numbers, parent),
+        FieldKind.WHOLE: lambda: NumberEditor(spec, numbers, parent),
+        FieldKind.CHOICE: lambda: ChoiceEditor(spec, parent),
+        FieldKind.FLAG: lambda: FlagEditor(spec, parent),
+        FieldKind.TEXT: lambda: TextEditor(spec, parent),
+        FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers, parent),
+        FieldKind.FILE: lambda: FileEditor(spec, numbers, parent),
+        FieldKind.GROUP: lambda: GroupEditor(spec, numbers, parent),
+        FieldKind.TABLE: lambda: _table_editor(spec, numbers, parent),
     }
     entry: FieldEditor = makers[spec.kind]()
     return entry
 
 
-def _table_editor(spec: FieldSpec, numbers: Numbers) -> NestedEditor:
+def _table_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> NestedEditor:
     if spec.member is Foot:
         from desktop.forms.feet_editor import FeetEditor  # it is made of the editors here
 
-        return FeetEditor(spec, numbers)
-    return TableEditor(spec, numbers)
+        return FeetEditor(spec, numbers, parent)
+    return TableEditor(spec, numbers, parent)
 
 
 def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:

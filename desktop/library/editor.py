@@ -111,9 +111,19 @@ class RecordEditor(Page):
         self._who = who
         self._numbers = numbers
         self._record_id = "" if copies else record_id
-        self._begun, self._revision = self._thing(record_id, copies=copies)
+        try:
+            self._begun, self._revision = self._thing(record_id, copies=copies)
+        except LibraryProblem:
+            self.deleteLater()  # its parent would keep it
+            raise
         thing = self._begun
-        self.form = Form(record_kind.model, numbers, thing)
+        # Each is made inside its parent: Qt styles all that a widget holds anew when it moves.
+        self.stack = QStackedWidget(self)
+        self._typing = QWidget(self.stack)
+        self.area = FormArea(self._typing)
+        self.form = Form(record_kind.model, numbers, thing, parent=self.area.viewport())
+        self.form.resize(self.area.size())  # else Qt measures every field now, folded or not
+        self.area.setWidget(self.form)
         wait_with_problems(self.form)
         self._pivot: FollowPivot | None = None
         arm = self.form.fields.entries.get("arm")
@@ -212,7 +222,6 @@ class RecordEditor(Page):
             hint = plain_label(said(self.record_kind.hint), wraps=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(hint)
-        self.area = FormArea(self.form)
         self._build_sections()
         layout.addLayout(self._ways(is_new=is_new))
         self.problem = plain_label(wraps=True)
@@ -234,11 +243,9 @@ class RecordEditor(Page):
         if beside is not None:
             middle.addWidget(beside, 2)
         bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
-        typing = QWidget()
-        inside = add_all(QVBoxLayout(typing), self._newer_notice(), (middle, 1), bottom)
+        inside = add_all(QVBoxLayout(self._typing), self._newer_notice(), (middle, 1), bottom)
         inside.setContentsMargins(0, 0, 0, 0)
-        self.stack = QStackedWidget()
-        self.stack.addWidget(typing)
+        self.stack.addWidget(self._typing)
         layout.addWidget(self.stack, 1)
         self.form.submitted.connect(save.setFocus)
         self._listen()

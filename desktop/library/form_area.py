@@ -22,7 +22,7 @@ class FormArea(QScrollArea):
     squeezes all of them into what it was told. Here the height is asked for again once they are.
     """
 
-    def __init__(self, form: QWidget, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -30,7 +30,6 @@ class FormArea(QScrollArea):
         self._tries = 0
         self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self.fit)
-        self.setWidget(form)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Ask for the height after every change of what the form holds."""

@@ -246,6 +246,7 @@ class MainWindow(QMainWindow):
                 who=self._preferences.who,
                 numbers=self._numbers,
                 messages=self.messages,
+                parent=self.pages,
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
@@ -289,6 +290,7 @@ class MainWindow(QMainWindow):
                 who=self._preferences.who,
                 numbers=self._numbers,
                 messages=self.messages,
+                parent=self.pages,
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)

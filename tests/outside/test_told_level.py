@@ -8,8 +8,6 @@ All derived.
 
 from __future__ import annotations
 
-import math
-
 import pytest
 
 from core.drawing.chart import Arrow, Points, Role, Tag
@@ -164,13 +162,24 @@ def test_what_was_ordered_and_done_levels_the_deck() -> None:
     )
 
 
-@pytest.mark.parametrize(("across", "along"), [(3.0, 0.0), (-3.0, 0.0), (0.0, 3.0), (0.0, -3.0)])
-def test_the_high_side_is_named_as_it_stands(across: float, along: float) -> None:
-    # The bubble goes to the high end; the mark lies at the right and at the back.
+@pytest.mark.parametrize(
+    ("across", "along", "high_at"),
+    [
+        (0.0, 3.0, 0.0),
+        (3.0, 3.0, 45.0),
+        (3.0, 0.0, 90.0),
+        (0.0, -3.0, 180.0),
+        (-3.0, 0.0, 270.0),
+        (-3.0, 3.0, 315.0),
+    ],
+)
+def test_the_high_side_is_named_as_it_stands(across: float, along: float, high_at: float) -> None:
+    # The bubble goes to the high end; the mark lies at the right and at the back. Read off a
+    # compass card laid on the deck with its north to the back.
     answer = told("level", bubble("front-back", along), bubble("left-right", across))
     bearing = answer.figure("high_bearing")
     assert bearing is not None
-    assert bearing.value == pytest.approx(math.degrees(math.atan2(across, along)) % 360.0)
+    assert bearing.value == pytest.approx(high_at)
 
 
 def test_one_direction_makes_no_plane() -> None:

@@ -70,10 +70,11 @@ def test_one_bad_page_costs_at_most_what_lay_on_it_and_that_is_said(
 ) -> None:
     with Library.open(large, read_only=True) as sound:
         whole = logs_of(sound)
+        things = len(sound.decks()) + len(sound.cartridges())
     place = Path(shutil.copy(large, tmp_path / "example.library"))
     damage_page(place, random.Random(seed))
     harmed = place.read_bytes()
-    _told, after, lines = rescued(place)
+    told, after, lines = rescued(place)
     assert place.read_bytes() == harmed
     assert set(after) == set(whole), "a fitting is lost, or another one is invented"
     lost = 0
@@ -84,7 +85,8 @@ def test_one_bad_page_costs_at_most_what_lay_on_it_and_that_is_said(
         lost += len(entries) - len(kept)
     assert lost <= PAGE // 300, "more is lost than a page holds"
     rebuilt = [line for line in lines if "put together again" in line]
-    assert bool(lines) is (lost > 0 or bool(rebuilt))
+    is_less = told.decks + told.cartridges < things
+    assert bool(lines) is (lost > 0 or bool(rebuilt) or is_less)
     if lost:
         assert f"In all, {lost} entries are known to be lost." in lines or lost == 1
 

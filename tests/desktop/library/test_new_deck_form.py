@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QLineEdit, QRadioButton, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -360,3 +360,39 @@ def test_fields_are_put_aside_out_of_sight_and_the_hands_stay_where_they_are(
     assert in_sight == [False]
     assert new_form.form.isVisible()
     assert focus() is name
+
+
+class StyleChanges(QObject):
+    """Counts how often Qt styles a widget anew."""
+
+    count = 0
+
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
+        self.count += event.type() == QEvent.Type.StyleChange
+        return False
+
+
+@pytest.mark.parametrize("place", [None, 0])
+def test_a_form_is_made_inside_the_window_so_that_it_is_styled_once(
+    window: MainWindow, qapp: QApplication, place: int | None
+) -> None:
+    assert window.library is not None
+    record_id = "" if place is None else window.library.decks()[place].id
+    changes = StyleChanges()
+    qapp.installEventFilter(changes)
+    window.show_editor("deck", record_id)
+    qapp.processEvents()
+    qapp.removeEventFilter(changes)
+    page = window.pages.currentWidget()
+    assert isinstance(page, RecordEditor)
+    # A form put together first and moved into the window in parts was styled seven times over.
+    assert changes.count < 1.5 * len(page.findChildren(QWidget))
+
+
+def test_a_deck_that_cannot_be_read_leaves_no_part_of_a_form_behind(
+    window: MainWindow, messages: RecordingMessages, qtbot: QtBot
+) -> None:
+    before = len(window.pages.findChildren(RecordEditor))
+    window.show_editor("deck", "no such deck")
+    assert messages.told
+    qtbot.waitUntil(lambda: len(window.pages.findChildren(RecordEditor)) == before)
