@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any, Final, NamedTuple
 
+from core.store.backend import Above, Where
 from core.store.listing import RecordListing, check_due, is_soon, plain, ranks, step_number, verdict
+from core.store.problems import LibraryProblem
 from core.store.rows import DeckWork, RecordRow
 
 
@@ -30,61 +32,107 @@ _NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "")
 class DeckListing(RecordListing):
     """Decks by name, sorted further by ``cartridge_name``, ``due``, ``reached`` or ``verdict``.
 
-    Made of rows as for its base with the months between checks at their end, of all fittings that
-    were not put away, and of the names of cartridges by id.
+    Made of rows as for its base with the months between checks at their end. What was done on
+    decks is read when somebody looks at their rows, and of all of them, no more than is asked for,
+    when it is searched for or sorted by: a shop has far more fittings than a screen shows.
+    ``fittings`` returns these columns of the fittings that were not put away and meet these
+    conditions, ``names`` the names of these cartridges by id.
     """
 
     def __init__(
         self,
         rows: list[tuple[Any, ...]],
         feature_label: Callable[[str], str],
-        fittings: Iterable[tuple[Any, ...]],
-        cartridges: Mapping[str, str],
+        fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
+        names: Callable[[Sequence[str]], Mapping[str, str]],
     ) -> None:
         super().__init__(rows, feature_label)
-        self._cartridges = cartridges
-        last: dict[str, tuple[Any, ...]] = {}
-        ends: dict[str, str] = {}
-        under_way = set()
-        for fitting in fittings:  # plain tuples: there are many
-            deck_id, at, *_, checked_at = fitting
-            if deck_id not in last or at > last[deck_id][1]:
-                last[deck_id] = fitting
-            if checked_at > ends.get(deck_id, ""):
-                ends[deck_id] = checked_at
-            if not fitting[4]:
-                under_way.add(deck_id)
-        self._last = [Worked(*last[one]) if one in last else _NOTHING for one in self.ids]
-        self._ended = [ends.get(one, "") for one in self.ids]
-        self._is_open = [one in under_way for one in self.ids]
+        self.ask(fittings, names)
+        self._known_last: list[Worked] | None = None
+        self._known_open: list[bool] | None = None
         self._due: list[date | None] | None = None
+
+    def ask(
+        self,
+        fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
+        names: Callable[[Sequence[str]], Mapping[str, str]],
+    ) -> None:
+        """Ask these from now on: whoever read the list may have closed the library."""
+        self._fittings, self._names = fittings, names
 
     def row(self, place: int) -> RecordRow:
         """Return the row of a place."""
-        row, last, months = super().row(place), self._last[place], self._rows[place][10]
-        if last is _NOTHING:
+        return self.rows([place])[0]
+
+    def rows(self, places: Sequence[int]) -> list[RecordRow]:
+        """Return the rows of places, for which the library is asked once."""
+        of_these: Where = {"deck_id": tuple(self.ids[place] for place in places)}
+        found = self._read(Worked._fields, of_these)
+        last, ends = _newest(found), _latest((one[0], one[-1]) for one in found)
+        names = self._names_of(last.values())
+        return [self._row(place, last, ends, names) for place in places]
+
+    def _row(
+        self,
+        place: int,
+        last: Mapping[str, Worked],
+        ends: Mapping[str, str],
+        names: Mapping[str, str],
+    ) -> RecordRow:
+        row, months = super().row(place), self._rows[place][10]
+        if row.id not in last:
             return row
+        newest = last[row.id]
         return row._replace(
             work=DeckWork(
-                cartridge_name=self._cartridges[last.cartridge_id],
-                who=last.who,
-                finished=bool(last.finished),
-                reached=last.reached,
-                kept=last.kept,
-                left_found=last.left_found,
-                due=check_due(self._ended[place], months),
+                cartridge_name=names.get(newest.cartridge_id, ""),
+                who=newest.who,
+                finished=bool(newest.finished),
+                reached=newest.reached,
+                kept=newest.kept,
+                left_found=newest.left_found,
+                due=check_due(ends.get(row.id, ""), months),
                 months=months,
             )
         )
+
+    def _read(self, columns: Sequence[str], where: Where) -> list[tuple[Any, ...]]:
+        try:
+            return list(self._fittings(columns, where))
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return []
+
+    def _names_of(self, worked: Iterable[Worked]) -> Mapping[str, str]:
+        ids = {one.cartridge_id for one in worked} - {""}
+        try:
+            return self._names(tuple(ids)) if ids else {}
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return {}
+
+    @property
+    def _last(self) -> list[Worked]:
+        """What was done last on every deck."""
+        if self._known_last is None:
+            last = _newest(self._read(Worked._fields, {}))
+            self._known_last = [last.get(one, _NOTHING) for one in self.ids]
+        return self._known_last
+
+    @property
+    def _is_open(self) -> list[bool]:
+        """Whether a fitting of it is under way, for every deck."""
+        if self._known_open is None:
+            under_way = {deck_id for (deck_id,) in self._read(("deck_id",), {"finished": 0})}
+            self._known_open = [one in under_way for one in self.ids]
+        return self._known_open
 
     @property
     def due(self) -> list[date | None]:
         """The day of the next check for every place."""
         if self._due is None:
-            self._due = [
-                check_due(ended, row[10])
-                for ended, row in zip(self._ended, self._rows, strict=True)
-            ]
+            ends = _latest(self._read(("deck_id", "checked_at"), {"checked_at": Above("")}))
+            self._due = [check_due(ends.get(row[0], ""), row[10]) for row in self._rows]
         return self._due
 
     def _applies(self, what: str) -> Sequence[object]:
@@ -109,5 +157,25 @@ class DeckListing(RecordListing):
         if order == "verdict":
             return [verdict(one.reached, one.kept, one.left_found) for one in self._last]
         if order == "cartridge_name":
-            return ranks([self._cartridges.get(one.cartridge_id, "") for one in self._last])
+            names = self._names_of(self._last)
+            return ranks([names.get(one.cartridge_id, "") for one in self._last])
         return super().keys(order)
+
+
+def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:
+    """Return of fittings with all columns the one last worked on, by deck."""
+    last: dict[str, tuple[Any, ...]] = {}
+    for fitting in fittings:  # plain tuples: there are many
+        deck_id = fitting[0]
+        if deck_id not in last or fitting[1] > last[deck_id][1]:
+            last[deck_id] = fitting
+    return {deck_id: Worked(*fitting) for deck_id, fitting in last.items()}
+
+
+def _latest(ends: Iterable[tuple[Any, ...]]) -> dict[str, str]:
+    """Return of pairs of deck and moment the latest of each deck."""
+    found: dict[str, str] = {}
+    for deck_id, at in ends:
+        if at > found.get(deck_id, ""):
+            found[deck_id] = at
+    return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,11 +15,12 @@ from core.records import ArmKind, Cartridge, Customer, Deck, FrozenModel, Job, S
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
-from core.store.backend import Backend, LibraryAddress, Where, WorkStoppedError
-from core.store.deck_listing import DeckListing, Worked
+from core.store.backend import Backend, LibraryAddress, Row, Where, WorkStoppedError
+from core.store.deck_listing import DeckListing
 from core.store.drafts import Drafts
 from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
+from core.store.listing import Listing
 from core.store.log import FittingLog
 from core.store.problems import LibraryProblem
 from core.store.revisions import RevisionStore
@@ -33,6 +34,8 @@ T = TypeVar("T", bound=FrozenModel)
 
 _STARTERS_ADDED: Final = "starters added"
 _BEGUN: Final = "begun at"
+_FEW: Final = 500
+"""So many records are asked for one by one; of more, the whole table is read sooner."""
 
 
 class Library:
@@ -409,14 +412,22 @@ class Library:
 
     def deck_listing(self) -> DeckListing:
         """Return all decks with what was done on them last, to search and to sort."""
-        with self.snapshot():
-            decks = self.deck_records.listed("check_months")
-            fittings = self._backend.select("fittings", Worked._fields, {"archived": 0})
-            of_cartridges: Where = {"sort": "cartridge"}
-            names: dict[str, str] = dict(
-                self._backend.select("things", ("id", "name"), of_cartridges)
-            )
-        return DeckListing(decks, self.deck_records.feature_label, fittings, names)
+        decks = self.deck_records.listed("check_months")
+        return DeckListing(
+            decks, self.deck_records.feature_label, self._worked, self._cartridge_names
+        )
+
+    def adopt(self, listing: Listing[Any]) -> None:
+        """Let a list that another thread's library has read ask this one what its rows need."""
+        if isinstance(listing, DeckListing):
+            listing.ask(self._worked, self._cartridge_names)
+
+    def _worked(self, columns: Sequence[str], where: Where) -> list[Row]:
+        return self._backend.select("fittings", columns, {"archived": 0, **where})
+
+    def _cartridge_names(self, ids: Sequence[str]) -> dict[str, str]:
+        few: Where = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}
+        return dict(self._backend.select("things", ("id", "name"), few))
 
     def sum_up_unknown(self) -> None:
         """Work out what lists need of records that a program of before has kept."""

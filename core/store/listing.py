@@ -1,7 +1,8 @@
 """Lists as long as a shop's, searched and sorted at every keystroke without another query.
 
-A listing is read once, in two plain queries, and holds no more than its rows need. A search answers
-with places in the list; a row is made when somebody looks at it. Measured against SQLite's FTS5
+A listing is read once, in two plain queries, and holds no more than its rows need; what was done on
+decks is read as far as it is seen or asked for. A search answers with places in the list; a row is
+made when somebody looks at it. Measured against SQLite's FTS5
 with 20,000 fittings: a keystroke takes FTS5's trigram index twice as long, which beside sorting,
 dates by this computer's clock and a second copy to keep up to date makes it the less simple of the
 two; its word index is quicker, but finds only beginnings of words.
@@ -20,6 +21,7 @@ from operator import itemgetter
 from typing import Any, Final, Generic, TypeVar
 
 from core.language import day_of, months_after
+from core.store.problems import LibraryProblem
 from core.store.rows import FittingRow, RecordRow, moment, moment_or_none, stamp
 
 R = TypeVar("R")
@@ -80,6 +82,8 @@ class Listing(Generic[R]):
         # search, so that a letter more costs the last word only.
         self._sifted: dict[bool, tuple[tuple[Any, ...], list[tuple[str, list[int]]]]] = {}
         self._me, self._today = "", date.min
+        self.troubled: Callable[[LibraryProblem], None] | None = None
+        """Is told what could not be read later on, and the list goes without it; None raises."""
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -168,6 +172,15 @@ class Listing(Generic[R]):
     def row(self, place: int) -> R:
         """Return the row of a place."""
         raise NotImplementedError
+
+    def rows(self, places: Sequence[int]) -> list[R]:
+        """Return the rows of places."""
+        return [self.row(place) for place in places]
+
+    def _tell(self, problem: LibraryProblem) -> None:
+        if self.troubled is None:
+            raise problem
+        self.troubled(problem)
 
     def place_of(self, record_id: str) -> int | None:
         """Return the place of a record, or None if it is not in the list."""

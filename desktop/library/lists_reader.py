@@ -67,8 +67,10 @@ class ListsReader(QObject):
             self._task.stop()
             self._end()
 
-    def _on_done(self, found: object) -> None:
+    def _on_done(self, found: dict[RecordTable, Listing[Any]]) -> None:
         self._end()
+        for listing in found.values():
+            self._library.adopt(listing)
         self.done.emit(found)
 
     def _on_failed(self, problem: object) -> None:

@@ -105,8 +105,10 @@ class PickPage(Page):
         )
         self._warn(fitted, finished, [row for row in rows if not row.finished])
         made = _candidates(library.cartridges(archived=False), finished, fitted)
+        picked = self.records.current_id
         self.records.set_rows(made)
-        self._pick_first(library, deck.thing, [one.id for one in made if one.was_here])
+        if not (picked and self.records.pick(picked)):
+            self._pick_first(library, deck.thing, [one.id for one in made if one.was_here])
         self._mark()
 
     def begin(self) -> None:

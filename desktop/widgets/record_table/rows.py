@@ -10,9 +10,18 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Protocol
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    Qt,
+    QTimer,
+    Signal,
+)
 
 from core.language import Name, Text, shown
+from core.store import LibraryProblem
 from core.store.listing import Listing, distances, plain, spaced
 from desktop.widgets.language import said, tr
 from desktop.widgets.plain_text import plain_tip
@@ -23,6 +32,9 @@ _ROOT: Final = QModelIndex()
 
 _ROWS_HELD: Final = 500
 """Rows kept for painting them again: a few screens."""
+
+_AT_ONCE: Final = 32
+"""Rows made together: what they need is asked of the library once."""
 
 _SPOKEN: Final = int(Qt.ItemDataRole.AccessibleTextRole)
 _TOLD: Final = {int(Qt.ItemDataRole.DisplayRole), int(Qt.ItemDataRole.ToolTipRole), _SPOKEN}
@@ -91,6 +103,8 @@ class InMemoryListing(Listing[Any]):
 
 class RowsModel(QAbstractTableModel):
     """Rows behind a table view."""
+
+    failed = Signal(object)  # A LibraryProblem: what rows need could not be read
 
     def __init__(self, columns: Sequence[Column], parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -197,13 +211,15 @@ class RowsModel(QAbstractTableModel):
         if place not in self._rows:
             if len(self._rows) >= _ROWS_HELD:
                 self._rows.clear()
-            self._rows[place] = self.listing.row(place)
+            start = position - position % _AT_ONCE
+            places = self._shown[start : start + _AT_ONCE]
+            self._rows.update(zip(places, self.listing.rows(places), strict=True))
         return self._rows[place]
 
     def sample(self, most: int) -> list[Any]:
         """Return rows from all over the list, whether they pass the filter or not."""
         count = len(self.listing)
-        return [self.listing.row(place) for place in range(0, count, max(1, count // most))]
+        return self.listing.rows(range(0, count, max(1, count // most)))
 
     def ids_at(self, first: int, last: int) -> list[str]:
         """Return the ids of the rows shown from one position to another, both included."""
@@ -242,8 +258,13 @@ class RowsModel(QAbstractTableModel):
 
     def _show(self, other: Listing[Any] | None = None) -> None:
         listing = other if other is not None else self.listing
+        listing.troubled = self._tell_later
         shown = listing.find(**self.asked)
         self.beginResetModel()
         self.listing, self._shown = listing, shown
         self._rows.clear()
         self.endResetModel()
+
+    def _tell_later(self, problem: LibraryProblem) -> None:
+        """Tell of it once nothing is being painted: whoever hears of it may open a window."""
+        QTimer.singleShot(0, self, lambda: self.failed.emit(problem))

@@ -82,6 +82,7 @@ class RecordTable(QWidget):
         self._is_stale = False
         self._numbers = numbers or Numbers()
         self._model = RowsModel(spec.columns, self)
+        self._model.failed.connect(self.failed)
         if preferences is not None:
             self._model.me = lambda: preferences.who
         self.columns = ColumnMenu(spec.key, spec.columns, preferences, self)

@@ -39,7 +39,7 @@ MOVE: Final = {"control": "counterweight", "amount": 1.0, "unit": "turns"}
 START: Final = {"step": "level", "key": "across"}
 GAIN: Final = {
     "step": "level",
-    "control": "downforce",
+    "control": "counterweight",
     "value": 1.0,
     "half_width": 0.1,
     "unit": "gf",

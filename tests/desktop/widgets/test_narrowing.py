@@ -10,9 +10,12 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMenu, QWidget
+from pytestqt.qtbot import QtBot
 
 from core.fitting import StepAccepted, Verdict
-from core.store import Library
+from core.language import message
+from core.store import Library, LibraryProblem
+from core.store.problems import ProblemKind
 from desktop.library.screen import LibraryScreen
 from desktop.library.tables import DECKS
 from desktop.widgets.preferences import Preferences
@@ -219,3 +222,18 @@ def test_somebody_else_at_the_bench_has_other_fittings(
     screen.who.keep()
     assert screen.under_way.model.rowCount() == 1
     screen.end()
+
+
+def test_what_a_row_needs_and_can_t_be_read_is_told_once_it_is_painted(
+    decks: RecordTable, library: Library, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    problem = LibraryProblem(ProblemKind.DAMAGED, message("storage.cant_be_written"))
+
+    def fails(*_args: object, **_how: object) -> None:
+        raise problem
+
+    monkeypatch.setattr(library._backend, "select", fails)
+    with qtbot.waitSignal(decks.failed) as told:
+        decks.filter.setText("old")
+        assert seen(decks) == ["Own old"]
+    assert told.args == [problem]

@@ -1,0 +1,82 @@
+"""A list of decks reads of the fittings no more than is seen or asked for."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from core.language import message
+from core.store import Library, LibraryProblem
+from core.store.problems import ProblemKind
+from tests.examples import cartridge, deck
+from tests.visits import keep
+
+
+@pytest.fixture
+def asked(library: Library, monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
+    """Under which conditions fittings are read, as it happens."""
+    pick = library.keep_cartridge(cartridge(name="Own pick")).id
+    for name in ("One", "Two", "Three"):
+        keep(library, "2024-03-01", library.keep_deck(deck(name=name)).id, pick)
+    found: list[dict[str, Any]] = []
+    select = library._backend.select
+
+    def noted(table: str, columns: Any, where: Any = None, **how: Any) -> Any:
+        if table == "fittings":
+            found.append(dict(where))
+        return select(table, columns, where, **how)
+
+    monkeypatch.setattr(library._backend, "select", noted)
+    return found
+
+
+def test_a_list_that_nobody_looks_at_reads_no_fitting(
+    library: Library, asked: list[dict[str, Any]]
+) -> None:
+    listing = library.deck_listing()
+    listing.find("one")
+    listing.find(order="name")
+    assert asked == []
+
+
+def test_a_row_asks_for_its_own_fittings_and_several_rows_ask_once(
+    library: Library, asked: list[dict[str, Any]]
+) -> None:
+    listing = library.deck_listing()
+    places = [*listing.find("two"), *listing.find("three")]
+    rows = listing.rows(places)
+    assert [row.work.cartridge_name for row in rows if row.work] == ["Own pick"] * 2
+    assert [one["deck_id"] for one in asked] == [tuple(listing.ids[place] for place in places)]
+
+
+def test_a_search_for_what_is_due_reads_all_once(
+    library: Library, asked: list[dict[str, Any]]
+) -> None:
+    listing = library.deck_listing()
+    # 12 months after March 2024 have passed.
+    assert len(listing.find(only=frozenset({"due"}))) == 3
+    assert len(listing.find("due")) == 3
+    assert len(asked) == 1
+
+
+def test_what_can_no_longer_be_read_is_told_and_the_list_stays(
+    library: Library, asked: list[dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listing = library.deck_listing()
+    problem = LibraryProblem(ProblemKind.DAMAGED, message("storage.cant_be_written"))
+
+    def fails(*_args: object, **_how: object) -> None:
+        raise problem
+
+    monkeypatch.setattr(library._backend, "select", fails)
+    place = listing.find("one")[0]
+    with pytest.raises(LibraryProblem):
+        listing.row(place)
+    told: list[LibraryProblem] = []
+    listing.troubled = told.append
+    row = listing.row(place)
+    assert (row.name, row.work) == ("One", None)
+    assert listing.find(only=frozenset({"due"})) == []
+    assert told == [problem, problem]
+    assert asked == []
