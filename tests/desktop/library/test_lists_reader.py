@@ -52,17 +52,15 @@ def test_long_lists_are_read_and_sorted_in_a_thread_after_an_act(
     messages: RecordingMessages,
     qtbot: QtBot,
 ) -> None:
-    worked_on = page.decks.model.ids_at(2, 2)[0]
-    page._library.start_fitting(worked_on, page._library.cartridges()[0].id)
     page.decks.table.sortByColumn(0, Qt.SortOrder.DescendingOrder)
     page.decks.pick(page.decks.model.ids_at(1, 1)[0])
     ids = page.decks.model.ids_at(0, 99)
+    page._library.start_fitting(ids[2], page._library.cartridges()[0].id)
     page.acts.archive("deck", ids[:1], archived=True)
     qtbot.waitUntil(lambda: page.decks.model.rowCount() == len(ids) - 1)
     assert page.decks.model.ids_at(0, 99) == ids[1:]
     assert page.decks.current_id == ids[1]
     # What was done on a deck is asked of the library that is still open.
-    assert page.decks.model.row_at(1).id == worked_on
     assert page.decks.model.row_at(1).work is not None
     assert messages.told == []
     page.acts.undo()
