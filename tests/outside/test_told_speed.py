@@ -141,3 +141,10 @@ def test_two_readings_that_contradict_each_other_order_nothing() -> None:
     answer = told("speed", shows(33.93), shows(32.73), on=one_speed())
     assert answer.verdict is Verdict.READ_AGAIN
     assert answer.next_move is None
+
+
+def test_the_ways_that_were_used_are_named() -> None:
+    said_of = said(told("speed", strobe("against", 30.0), shows(33.0)).method).lower()
+    assert "strobe" in said_of
+    assert "readout" in said_of
+    assert told("speed").method is None

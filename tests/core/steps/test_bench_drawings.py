@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -233,6 +234,26 @@ def test_each_lead_has_its_colour_and_reaches_its_pin_once_it_is_on() -> None:
             pin = word(drawing, words)[0]
             reach = min(abs(x - pin) for x, _ in lead.points)
             assert (reach < 1.0) is (colour in reaching)
+            outward = math.copysign(1.0, pin - 0.5 * drawing.width_mm)
+            assert all(outward * (x - pin) > -1.0 for x, _ in lead.points)
+
+
+@pytest.mark.parametrize(
+    ("way", "field", "above", "below"),
+    [
+        ("landing", "landing_mm", "beyond", "short"),
+        ("angles", "inner_deg", "out", "in"),
+        ("angles", "outer_deg", "out", "in"),
+    ],
+)
+def test_what_the_protractor_shows_is_drawn_with_its_side_in_words(
+    way: str, field: str, above: str, below: str
+) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    for value, side in ((1.5, above), (-1.5, below)):
+        drawing = draw_reading(scene, "alignment", way, {field: value})
+        (said,) = [m.text for m in drawing.marks if isinstance(m, Words) and "1.5" in m.text]
+        assert re.search(rf"\b{side}\b", said), said
 
 
 def test_the_mounting_screws_have_their_screwdriver() -> None:

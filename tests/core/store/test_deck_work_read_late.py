@@ -44,7 +44,7 @@ def test_a_row_asks_for_its_own_fittings_and_several_rows_ask_once(
     library: Library, asked: list[dict[str, Any]]
 ) -> None:
     listing = library.deck_listing()
-    places = listing.find("t")[:2]
+    places = [*listing.find("two"), *listing.find("three")]
     rows = listing.rows(places)
     assert [row.work.cartridge_name for row in rows if row.work] == ["Own pick"] * 2
     assert [one["deck_id"] for one in asked] == [tuple(listing.ids[place] for place in places)]

@@ -203,10 +203,13 @@ def test_what_was_learned_moves_a_moved_control_and_shifts_what_stays() -> None:
         ("rough_downforce", "downforce"): Errors(0.3, 0.02, 4),
         ("tilt", "tilt"): Errors(-1.0, 0.1, 3),
     }
-    moving, seen = corrected(StepForecast(downforce_start(), gain=0.4), errors)
+    in_both = BACK.model_copy(update={"equivalent_mm": -4.75 * 1.2})
+    start = downforce_start().model_copy(update={"part": in_both})
+    moving, seen = corrected(StepForecast(start, gain=0.4), errors)
     assert seen is not None
     assert moving.start.part is not None
     assert moving.start.part.amount == pytest.approx(-4.75 - 0.3 / 0.4)
+    assert moving.start.part.equivalent_mm == pytest.approx(-5.5 * 1.2)
     assert moving.start.predicted == 2.0
     assert moving.start.learned_shift == 0.3
     tilt = Start(step="tilt", key="tilt", predicted=0.2, half_width=2.8, unit="°")
