@@ -260,6 +260,16 @@ def test_the_mounting_screws_have_their_screwdriver() -> None:
     assert moved(Control.SCREWS, 0.0, "").named("screwdriver@")
 
 
+def test_the_slots_of_the_head_lie_alike_on_both_sides_of_its_middle() -> None:
+    drawing = moved(Control.SLIDE, 0.5, "mm")
+    glass = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.GLASS]
+    slots = [m for m in glass if max(x for x, _ in m.points) < 75.0]
+    middles = sorted(sum(x for x, _ in slot.points) / len(slot.points) for slot in slots)
+    assert middles[0] < 47.0
+    for one, other in zip(middles, reversed(middles), strict=True):
+        assert one + other == pytest.approx(100.0)
+
+
 def test_a_dial_turns_up_for_more() -> None:
     on = deck(arm={"balance": Balance.DYNAMIC})
     assert word(moved(Control.COUNTERWEIGHT, 0.2, "gf", on=on), "dial up")
