@@ -65,6 +65,29 @@ def test_the_plan_says_which_way_in_words(new: dict[str, float], step: str, word
 
 
 @pytest.mark.parametrize(
+    ("height", "travel", "side", "cure"),
+    [
+        # 2 mm are wanted; 1.6 leave 0.4, inside the 0.5 allowed, and 1.0 leave 1.0.
+        (19.0, 1.6, "", ""),
+        (19.0, 1.0, "1.0\u00a0mm too low", "lower"),
+        (15.0, 1.6, "", ""),
+        (15.0, 1.0, "1.0\u00a0mm too high", "taller"),
+    ],
+)
+def test_a_pillar_that_ends_too_far_off_says_so_with_its_side(
+    height: float, travel: float, side: str, cure: str
+) -> None:
+    ends = {"travel_up_mm": travel, "travel_down_mm": travel}
+    on = pinned(height={"control": "pillar", **ends})
+    plan = planned(on, body_height_mm=height, compliance=None, old={"compliance": None})
+    told = [one for one in plan.runs_out if one.step == "arm_height"]
+    assert len(told) == bool(side)
+    for one in told:
+        assert side in said(one.sentence)
+        assert f"body {cure}" in said(one.cure)
+
+
+@pytest.mark.parametrize(
     ("ahead", "words"), [(12.5, "3.0 mm further ahead"), (6.5, "3.0 mm less far ahead")]
 )
 def test_where_the_new_tip_stands_is_said_against_the_old_one(ahead: float, words: str) -> None:

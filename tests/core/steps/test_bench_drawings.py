@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.drawing import parts
+from core.drawing.chart import Role
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Polyline, Words, extent
 from core.drawing.roles import Ink
@@ -260,6 +261,16 @@ def test_the_mounting_screws_have_their_screwdriver() -> None:
     assert moved(Control.SCREWS, 0.0, "").named("screwdriver@")
 
 
+def test_the_slots_of_the_head_lie_alike_on_both_sides_of_its_middle() -> None:
+    drawing = moved(Control.SLIDE, 0.5, "mm")
+    glass = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.GLASS]
+    slots = [m for m in glass if max(x for x, _ in m.points) < 75.0]
+    middles = sorted(sum(x for x, _ in slot.points) / len(slot.points) for slot in slots)
+    assert middles[0] < 47.0
+    for one, other in zip(middles, reversed(middles), strict=True):
+        assert one + other == pytest.approx(100.0)
+
+
 def test_a_dial_turns_up_for_more() -> None:
     on = deck(arm={"balance": Balance.DYNAMIC})
     assert word(moved(Control.COUNTERWEIGHT, 0.2, "gf", on=on), "dial up")
@@ -396,3 +407,50 @@ def test_a_dial_has_no_pointer_until_its_setting_is_typed() -> None:
     assert isinstance(at_left, Polyline)
     assert isinstance(at_right, Polyline)
     assert at_left.points[-1][0] < 50.0 < at_right.points[-1][0]
+
+
+@pytest.mark.parametrize(("broke", "lit"), [("left", "left"), ("right", "right"), ("", "")])
+def test_the_channel_that_breaks_up_is_lit_on_its_own_side(broke: str, lit: str) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    drawing = draw_reading(scene, "skating", "test bands", {"broke_first": broke})
+    for side, role in (("left", Role.LEFT), ("right", Role.RIGHT)):
+        found = [m for m in drawing.marks if isinstance(m, Area) and m.fill == role]
+        assert len(found) == (side == lit)
+        middle = word(drawing, side)[0]
+        assert all(abs(x - middle) < 10.0 for area in found for x, _ in area.points)
+
+
+def test_a_stylus_ahead_of_its_line_is_drawn_ahead_and_twice_as_far_for_twice() -> None:
+    arm = {"kind": "parallel tracking", "pivot_to_spindle_mm": None, "offset_deg": 0.0}
+    scene = BenchScene(deck(arm=arm), cartridge(), Numbers())
+    stands = []
+    for ahead in (0.0, 0.5, 1.0, -0.5):
+        values = {"inner_landing_mm": ahead, "outer_landing_mm": 0.0}
+        drawing = draw_reading(scene, "alignment", "path", values)
+        discs = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Role.NOW]
+        inner = min(discs, key=lambda m: m.points[0][0])
+        stands.append(sum(y for _, y in inner.points) / len(inner.points))
+    line, half, whole, behind = stands
+    assert half < line < behind  # the head points to the person, at the foot of the drawing
+    assert line - whole == pytest.approx(2.0 * (line - half), abs=0.1)
+    assert line - half == pytest.approx(behind - line, abs=0.1)
+
+
+def test_the_fork_of_the_rest_stands_on_its_post_and_is_open_above() -> None:
+    drawing = moved(Control.PILLAR, 1.0, "mm")
+    (post,) = drawing.named("rest@")
+    assert isinstance(post, Area)
+    middle = sum(x for x, _ in post.points) / len(post.points)
+    top = max(y for _, y in post.points)
+    forks = [
+        m.points
+        for m in drawing.marks
+        if isinstance(m, Polyline) and len(m.points) == 4 and abs(m.points[1][1] - top) < 1.0
+    ]
+    (fork,) = forks
+    left, bottom_left, bottom_right, right = (x - middle for x, _ in fork)
+    assert left == pytest.approx(bottom_left)
+    assert right == pytest.approx(bottom_right)
+    assert left == pytest.approx(-right)
+    assert left < 0.0
+    assert min(fork[0][1], fork[3][1]) > max(fork[1][1], fork[2][1])
