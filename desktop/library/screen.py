@@ -509,7 +509,7 @@ class LibraryScreen(Page):
 
     def _note(self, *, changed: bool) -> None:
         if changed:
-            self.refresh()
+            self.refresh_beside()
             self.acts.note_import(*self._exchange.brought)
 
 
