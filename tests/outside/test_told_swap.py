@@ -88,6 +88,20 @@ def test_a_pillar_that_ends_too_far_off_says_so_with_its_side(
 
 
 @pytest.mark.parametrize(
+    ("under", "words"),
+    [
+        (2.0, "Take 2.0 mm of shims from under the arm base"),  # all there are
+        (3.0, "Take 2.0 mm of shims from under the arm base"),
+        (1.0, "Put 2.0 mm of shims between head and cartridge"),  # too few below
+    ],
+)
+def test_a_lower_body_takes_shims_away_as_far_as_there_are_any(under: float, words: str) -> None:
+    on = pinned(height={"control": "shims", "travel_up_mm": 9, "travel_down_mm": under})
+    plan = planned(on, body_height_mm=15.0, compliance=None, old={"compliance": None})
+    assert words in ordered(plan, "arm_height")
+
+
+@pytest.mark.parametrize(
     ("ahead", "words"), [(12.5, "3.0 mm further ahead"), (6.5, "3.0 mm less far ahead")]
 )
 def test_where_the_new_tip_stands_is_said_against_the_old_one(ahead: float, words: str) -> None:

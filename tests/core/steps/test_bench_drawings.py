@@ -454,3 +454,37 @@ def test_the_fork_of_the_rest_stands_on_its_post_and_is_open_above() -> None:
     assert left == pytest.approx(-right)
     assert left < 0.0
     assert min(fork[0][1], fork[3][1]) > max(fork[1][1], fork[2][1])
+
+
+def centre(area: Area) -> tuple[float, float]:
+    xs, ys = [x for x, _ in area.points], [y for _, y in area.points]
+    return 0.5 * (min(xs) + max(xs)), 0.5 * (min(ys) + max(ys))
+
+
+def test_the_tube_runs_through_the_pivot_to_the_weight_behind_it() -> None:
+    drawing = moved(Control.FOOT, 0.5, "turns")
+    areas = [m for m in drawing.marks if isinstance(m, Area)]
+    weights = [centre(m) for m in areas if m.fill == Role.OUTLINE and len(m.points) > 8]
+    pivots = [centre(m) for m in areas if m.fill == Ink.BODY and len(m.points) > 8]
+    tubes = [
+        (m.points[0], m.points[1])
+        for m in drawing.marks
+        if isinstance(m, Polyline)
+        and len(m.points) == 2
+        and any(math.dist(m.points[0], weight) < 0.1 for weight in weights)
+    ]
+    assert len(tubes) == 1
+    ((back, joint),) = tubes
+    detour = min(math.dist(back, p) + math.dist(p, joint) for p in pivots) - math.dist(back, joint)
+    assert detour == pytest.approx(0.0, abs=0.05)
+
+
+def test_the_body_stands_off_the_record_on_its_stylus() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    drawing = draw_reading(scene, "tilt", "gaps", {"left_mm": 2.0, "right_mm": 2.0})
+    tips = [m for m in drawing.marks if isinstance(m, Area) and len(m.points) == 3]
+    stylus = min(tips, key=lambda m: min(y for _, y in m.points))
+    high, low = (by(y for _, y in stylus.points) for by in (max, min))
+    assert high - low > 2.0
+    bodies = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.BODY]
+    assert any(min(y for _, y in body.points) == pytest.approx(high) for body in bodies)

@@ -554,15 +554,16 @@ def test_a_place_at_which_nothing_was_weighed_is_not_taken_for_one_that_floats()
     assert 0.0 < 0.4179 * move.parts[0].amount <= 3.3
 
 
-def test_a_gain_learned_too_low_orders_nothing_past_the_limit() -> None:
-    """Of nothing stated 0.6 gf a turn is true; one of the moves was made the other way."""
+@pytest.mark.parametrize("steep", [1.0, 2.0, 4.0])
+def test_a_gain_learned_too_low_orders_nothing_past_the_limit(steep: float) -> None:
+    """Of nothing stated 0.6 gf a turn or more is true; one of the moves was made the other way."""
     unknown = {"counterweight_g": None}
-    log = [0.0, counterweight(1.0), 0.46, counterweight(0.21), 0.5]
-    log += [counterweight(0.2), 0.42, counterweight(0.25), 0.56]
+    log = [0.0, counterweight(1.0 / steep), 0.46, counterweight(0.21 / steep), 0.5]
+    log += [counterweight(0.2 / steep), 0.42, counterweight(0.25 / steep), 0.56]
     fitted = {"downforce_min_gf": 1.0, "downforce_max_gf": 1.5}
     move = judged(*log, arm=unknown, **fitted).next_move
     assert move is not None
-    assert 0.56 + 0.6 * move.parts[0].amount <= 2.25  # 1.5 x 1.5 gf
+    assert 0.56 + 0.6 * steep * move.parts[0].amount <= 2.25  # 1.5 x 1.5 gf
 
 
 SLID = MovePart(control=Control.SLIDE, amount=1.0, unit="mm")
