@@ -230,6 +230,7 @@ class LibraryScreen(Page):
 
     def end(self) -> None:
         """Stop all background queries: the library is about to be closed."""
+        self.setEnabled(False)  # the second half of a double click may still come
         self._timer.stop()
         self.due.stop()
         self._reader.stop()
