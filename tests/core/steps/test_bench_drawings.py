@@ -475,8 +475,10 @@ def test_the_tube_runs_through_the_pivot_to_the_weight_behind_it() -> None:
     ]
     assert len(tubes) == 1
     ((back, joint),) = tubes
-    detour = min(math.dist(back, p) + math.dist(p, joint) for p in pivots) - math.dist(back, joint)
-    assert detour == pytest.approx(0.0, abs=0.05)
+    (dx, dy), long = (joint[0] - back[0], joint[1] - back[1]), math.dist(back, joint)
+    beside = [abs(dx * (y - back[1]) - dy * (x - back[0])) / long for x, y in pivots]
+    assert min(beside) == pytest.approx(0.0, abs=0.01)
+    assert min(math.dist(back, pivot) for pivot in pivots) == pytest.approx(7.0, abs=0.01)
 
 
 def test_the_body_stands_off_the_record_on_its_stylus() -> None:
