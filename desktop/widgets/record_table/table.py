@@ -121,9 +121,12 @@ class RecordTable(QWidget):
     def read(self) -> None:
         """Read the table again now; LibraryProblem if that fails, and all stays as it was."""
         self._is_stale = False
-        if self._load is None:
-            return
-        listing = self._load()
+        if self._load is not None:
+            self.show_listing(self._load())
+
+    def show_listing(self, listing: Listing[Any]) -> None:
+        """Show a list that was read elsewhere; what is current, picked and in view stays so."""
+        self._is_stale = False
         bar = self.table.verticalScrollBar()
         seen_from, picked = bar.value(), picked_ranges(self.table)
         self._was_at = picked[0].top() if picked else 0
