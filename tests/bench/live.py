@@ -1,8 +1,8 @@
 """Live capture for long, and how soon the screen shows what is played.
 
-``python -m tests.bench.live --minutes N`` captures from a sound server of its own: blocks lost, and
-memory from minute to minute. Then a leak is changed in the sound, and the time until the panel shows
-it is told, from the block that brought it on.
+``python -m tests.bench.live --minutes N`` captures from a sound server of its own: blocks lost,
+and memory from minute to minute. Then a leak is changed in the sound, and the time until the panel
+shows it is told, from the moment of the change.
 """
 
 from __future__ import annotations
