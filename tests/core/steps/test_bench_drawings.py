@@ -269,6 +269,9 @@ def test_the_slots_of_the_head_lie_alike_on_both_sides_of_its_middle() -> None:
     assert middles[0] < 47.0
     for one, other in zip(middles, reversed(middles), strict=True):
         assert one + other == pytest.approx(100.0)
+    head = next(m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.BODY)
+    corners = {(round(x - 50.0, 3), round(y, 3)) for x, y in head.points}
+    assert {(-x, y) for x, y in corners} == corners
 
 
 def test_a_dial_turns_up_for_more() -> None:
