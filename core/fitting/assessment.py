@@ -79,7 +79,7 @@ class MovePart(BaseModel):
 
     control: Control
     amount: float
-    unit: str
+    unit: Annotated[str, Field(max_length=40)]
     where: Annotated[str, Field(max_length=40)] = ""
     equivalent_mm: float | None = None
     """The same part in millimetres, where the amount is in turns and the pitch is known."""

@@ -26,6 +26,10 @@ FLOATED_ANEW: Final = "floated anew"
 Who = Annotated[str, Field(max_length=120)]
 """A person's name."""
 StepName = Annotated[str, Field(max_length=40)]
+_Sign = Annotated[str, Field(max_length=40)]
+"""A place, a unit, or what a figure is called in the program."""
+_Number = Annotated[str, Field(max_length=64)]
+"""What an entry or another record is known by."""
 Words = Annotated[str, Field(max_length=4000)]
 """A person's own words."""
 
@@ -34,7 +38,7 @@ class ReadingTaken(FrozenModel):
     """A reading as typed, in the fields of one way of reading of one step."""
 
     kind: Literal["reading"] = "reading"
-    step: str
+    step: StepName
     reading: dict[str, Any]
 
 
@@ -42,7 +46,7 @@ class MoveMade(FrozenModel):
     """A move a person says they have made."""
 
     kind: Literal["move"] = "move"
-    step: str
+    step: StepName
     parts: Annotated[tuple[MovePart, ...], FailFast()] = Field(min_length=1)
     note: Words = ""
 
@@ -59,7 +63,7 @@ class StepAccepted(FrozenModel):
     """The person is content with a step, or overrides its verdict with a reason."""
 
     kind: Literal["accepted"] = "accepted"
-    step: str
+    step: StepName
     verdict: Verdict
     headline: Words = ""
     reason: Words = ""
@@ -74,7 +78,7 @@ class ChoiceMade(FrozenModel):
     """What the person chose for a step: an alignment solution, a target, a record thickness."""
 
     kind: Literal["choice"] = "choice"
-    step: str
+    step: StepName
     choices: dict[str, Any]
 
 
@@ -82,7 +86,7 @@ class Withdrawn(FrozenModel):
     """An earlier entry does not count; it stays in the log."""
 
     kind: Literal["withdrawn"] = "withdrawn"
-    entry: str
+    entry: _Number
     reason: Words = ""
 
 
@@ -90,7 +94,7 @@ class NoteWritten(FrozenModel):
     """Free words, to a step or to the whole fitting."""
 
     kind: Literal["note"] = "note"
-    step: str = ""
+    step: StepName = ""
     text: Annotated[Words, Field(min_length=1)]
 
 
@@ -123,13 +127,13 @@ class Start(FrozenModel):
     95 % interval of the prediction. Both numbers are in ``unit``.
     """
 
-    step: str
-    key: str
+    step: StepName
+    key: _Sign
     part: MovePart | None = None
     """How the control is to be moved from where it stands; None where it stays."""
     predicted: float | None = None
     half_width: float | None = Field(None, ge=0)
-    unit: str = ""
+    unit: _Sign = ""
     reason: Words = ""
     """Keys of messages without values, a space between; older entries hold sentences."""
     learned_shift: float = 0.0
@@ -156,12 +160,12 @@ class Gain(FrozenModel):
     ``half_width`` is half of its 95 % interval; ``samples`` are the moves it was learned from.
     """
 
-    step: str
+    step: StepName
     control: Control
-    where: str = ""
+    where: _Sign = ""
     value: float
     half_width: float = Field(ge=0)
-    unit: str
+    unit: _Sign
     samples: int = Field(ge=1)
     stated: float | None = None
     """What the deck's record says of it, in the same unit; None if it says nothing."""

@@ -50,6 +50,7 @@ FITTINGS: Final = (
     "last_entry",
     "finished",
     "archived",
+    "job",
     "work",
     "entries",
     "steps_good",

@@ -80,6 +80,7 @@ class FittingLines:
         return {
             **of_row(self._say, self._row),
             **self._begins,
+            "job": self._past.fitting.job.number,
             "work": self._label(asked.work if asked else Work.WHOLE),
             **{column: str(count) for column, count in counts.items()},
         }

@@ -47,10 +47,18 @@ class DeckListing(RecordListing):
         names: Callable[[Sequence[str]], Mapping[str, str]],
     ) -> None:
         super().__init__(rows, feature_label)
-        self._fittings, self._names = fittings, names
+        self.ask(fittings, names)
         self._known_last: list[Worked] | None = None
         self._known_open: list[bool] | None = None
         self._due: list[date | None] | None = None
+
+    def ask(
+        self,
+        fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
+        names: Callable[[Sequence[str]], Mapping[str, str]],
+    ) -> None:
+        """Ask these from now on: whoever read the list may have closed the library."""
+        self._fittings, self._names = fittings, names
 
     def row(self, place: int) -> RecordRow:
         """Return the row of a place."""

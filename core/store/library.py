@@ -20,6 +20,7 @@ from core.store.deck_listing import DeckListing
 from core.store.drafts import Drafts
 from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
+from core.store.listing import Listing
 from core.store.log import FittingLog
 from core.store.problems import LibraryProblem
 from core.store.revisions import RevisionStore
@@ -414,16 +415,22 @@ class Library:
 
     def deck_listing(self) -> DeckListing:
         """Return all decks with what was done on them last, to search and to sort."""
-
-        def fittings(columns: Sequence[str], where: Where) -> list[Row]:
-            return self._backend.select("fittings", columns, {"archived": 0, **where})
-
-        def names(ids: Sequence[str]) -> dict[str, str]:
-            few: Where = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}
-            return dict(self._backend.select("things", ("id", "name"), few))
-
         decks = self.deck_records.listed("check_months")
-        return DeckListing(decks, self.deck_records.feature_label, fittings, names)
+        return DeckListing(
+            decks, self.deck_records.feature_label, self._worked, self._cartridge_names
+        )
+
+    def adopt(self, listing: Listing[Any]) -> None:
+        """Let a list that another thread's library has read ask this one what its rows need."""
+        if isinstance(listing, DeckListing):
+            listing.ask(self._worked, self._cartridge_names)
+
+    def _worked(self, columns: Sequence[str], where: Where) -> list[Row]:
+        return self._backend.select("fittings", columns, {"archived": 0, **where})
+
+    def _cartridge_names(self, ids: Sequence[str]) -> dict[str, str]:
+        few: Where = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}
+        return dict(self._backend.select("things", ("id", "name"), few))
 
     def sum_up_unknown(self) -> None:
         """Work out what lists need of records that a program of before has kept."""

@@ -15,9 +15,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 from operator import itemgetter
+from types import MappingProxyType
 from typing import Any, Final, Generic, TypeVar
 
 from core.language import day_of, months_after
@@ -60,6 +61,7 @@ _STATES: Final = {
 }
 """What can be asked for apart from texts, and the words that stand for it in a search."""
 
+_NO_JOB: Final = ("", "")
 RecordNames = tuple[str, str, str, int]
 """What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text, and
 after how many months it is checked."""
@@ -236,13 +238,19 @@ class FittingListing(Listing[FittingRow]):
     """Fittings, the one last worked on first.
 
     They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
-    ``last_at``, ``who``, ``entry_count``, ``archived_at``, ``reached``, ``verdict`` or ``due``.
-    Each of ``rows`` holds id, deck's id, cartridge's id, begun, last entry, finished, archived,
-    count of entries, who, when it was put away, job, and how it stands; ``records`` are all decks
-    and cartridges that they speak of, by id.
+    ``last_at``, ``who``, ``entry_count``, ``archived_at``, ``reached``, ``verdict``, ``due``,
+    ``job`` or ``promised``. Each of ``rows`` holds id, deck's id, cartridge's id, begun, last
+    entry, finished, archived, count of entries, who, when it was put away, job, and how it stands;
+    ``records`` are all decks and cartridges that they speak of, by id; ``jobs`` the number and the
+    promised day of jobs.
     """
 
-    def __init__(self, rows: list[tuple[Any, ...]], records: dict[str, RecordNames]) -> None:
+    def __init__(
+        self,
+        rows: list[tuple[Any, ...]],
+        records: dict[str, RecordNames],
+        jobs: Mapping[str, tuple[str, str]] = MappingProxyType({}),
+    ) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
         columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 15
         ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns[:10]
@@ -261,6 +269,7 @@ class FittingListing(Listing[FittingRow]):
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
         self._reached, self._kept, self._left, self._ended = how
+        self._promises = [jobs.get(one, _NO_JOB) for one in job]
         self._due: list[date | None] | None = None
         self._dates: dict[int, int] | None = None
         pairs = zip(self._finished, self._archived, strict=True)
@@ -289,6 +298,8 @@ class FittingListing(Listing[FittingRow]):
             left_found=self._left[place],
             due=self._due_at(place),
             deck_months=max(0, self._records[deck][3]),
+            job_number=self._promises[place][0],
+            promised=self._promises[place][1],
         )
 
     @property
@@ -350,6 +361,8 @@ class FittingListing(Listing[FittingRow]):
             column = self._cartridge if order == "cartridge_name" else self._deck
             return [by_name[number] for number in column]
         return {
+            "job": [number or None for number, _day in self._promises],
+            "promised": [day or None for _number, day in self._promises],
             "started_at": self._started,
             "last_at": self._last,
             "entry_count": self._entry_count,
@@ -370,6 +383,8 @@ class FittingListing(Listing[FittingRow]):
         numbered = self._numbered(places, word)
         for applies in self._said_of(word):
             numbered |= {i for i in places if applies[i]}
+        if any(letter.isdigit() for letter in word):
+            numbered |= {i for i in places if word in self._promises[i][0].casefold()}
         span = date_span(word)
         if span is None:
             return [

@@ -73,7 +73,10 @@ class FittingLog:
         with self._backend.snapshot():
             found = self._backend.select("fittings", (*_LISTED, *_STANDING), where)
             names = self._names_in(found)
-        return FittingListing(found, names)
+            # Mostly none: an owner at home has no jobs.
+            jobs = self._backend.select("jobs", ("id", "name", "promised"))
+        promises = {job: (number, promised) for job, number, promised in jobs}
+        return FittingListing(found, names, promises)
 
     def _names_in(self, rows: list[Row]) -> dict[str, RecordNames]:
         """Return what rows of fittings need of their decks and cartridges.

@@ -118,6 +118,10 @@ class FittingRow(NamedTuple):
     """The day of its deck's next check; None of all but the fitting of it finished last."""
     deck_months: int = 0
     """So many months after its last fitting its deck is checked; 0 for never."""
+    job_number: str = ""
+    """The number of its job; empty if it belongs to none, and where nobody asked for it."""
+    promised: str = ""
+    """The day its job is promised for, ISO 8601; empty if there is none."""
 
 
 class JobRow(NamedTuple):

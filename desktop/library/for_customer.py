@@ -164,7 +164,8 @@ class ForCustomer(QWidget):
         self.form.fields.set_aside({spec.name for spec in fields_of(Job)} - _ASKED)
         self.customer = CustomerPart(self._library, self._numbers, self._messages, self._who)
         add_all(self._row, (self.form, 1), (self.customer, 1))
-        self._area = FormArea(self._new)
+        self._area = FormArea(self)
+        self._area.setWidget(self._new)
         policy = QSizePolicy.Policy.Preferred  # in little room it is scrolled, not squeezed
         self._area.setSizePolicy(QSizePolicy.Policy.Expanding, policy)
         self._area.setMinimumHeight(round(5 * theme.em(self)))

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from core.fitting import Work
 from core.language import Name, Numbers, message
 from core.records import Job
 from core.store import FittingRow, Library, LibraryProblem
@@ -21,7 +22,7 @@ from core.store.problems import unsuitable
 from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
 from desktop.library.two_versions import Thing
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import (
@@ -85,7 +86,9 @@ class JobPage(RecordEditor):
         self._show_fittings()
 
     def hand_over(self) -> None:
-        """Put today's date where the job was handed over, and save."""
+        """Put today's date where the job was handed over, and save; ask if work is unfinished."""
+        if not may_hand_over(self._library, self._messages, self._record_id):
+            return
         self.form.fields.entries["handed_over"].put(today().isoformat())
         self.save()
 
@@ -126,7 +129,7 @@ class JobPage(RecordEditor):
             return
         self.fittings.clear()
         for row in rows:
-            item = QListWidgetItem(_said(row))
+            item = QListWidgetItem(self._asked(row))
             item.setData(Qt.ItemDataRole.UserRole, row.id)
             self.fittings.addItem(item)
         self.fittings.setCurrentRow(0)
@@ -142,6 +145,17 @@ class JobPage(RecordEditor):
         begun = self._begun
         is_here = not (isinstance(begun, Job) and begun.handed_over)
         set_shown(self.handed, shown=is_kept and is_here)
+
+    def _asked(self, row: FittingRow) -> str:
+        """Say a fitting, and what it was asked for where that is less than all."""
+        try:
+            asked = self._library.fitting(row.id).work
+        except LibraryProblem:
+            return _said(row)  # opening it says why
+        if asked is None or asked.work is Work.WHOLE:
+            return _said(row)
+        what = Name(local_label(asked.work.label))
+        return tr("jobs.page.short", fitting=Name(_said(row)), what=what)
 
     def _add(self) -> None:
         self._give(str(self.others.currentData() or ""), self._record_id)
@@ -224,6 +238,23 @@ class JobPage(RecordEditor):
 
     def _fingerprint(self) -> tuple[object, ...]:
         return *super()._fingerprint(), *self._whose()
+
+
+def may_hand_over(library: Library, messages: Messages, job_id: str) -> bool:
+    """Ask whether a job whose fittings are not all finished is handed over all the same."""
+    try:
+        open_ones = [row for row in library.fittings(job_id=job_id) if not row.finished]
+    except LibraryProblem as problem:
+        tell_problem(messages, problem)
+        return False
+    if not open_ones:
+        return True
+    answer = messages.ask(
+        tr("jobs.page.unfinished"),
+        tr("jobs.page.unfinished_question", count=len(open_ones)),
+        [tr("jobs.page.go_back"), tr("jobs.page.hand_over_anyway")],
+    )
+    return answer == 1
 
 
 def _said(row: FittingRow) -> str:

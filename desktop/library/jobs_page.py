@@ -24,6 +24,7 @@ from core.store import Library, LibraryProblem
 from core.store.rows import JobRow
 from desktop.library.acts import LibraryActs
 from desktop.library.import_export import ImportExport
+from desktop.library.job_page import may_hand_over
 from desktop.library.tables import ARCHIVED, COMMON_ACTIONS, reached_words
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
@@ -244,6 +245,8 @@ class JobsPage(Page):
             self.acts.archive("job", ids, archived=key == "archive")
 
     def _hand_over(self, job_id: str) -> None:
+        if not may_hand_over(self._library, self._messages, job_id):
+            return
         day = today().isoformat()
         try:
             kept = self._library.jobs.records.get(job_id)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QKeySequence, QPaintEvent, QShortcut
@@ -20,10 +20,12 @@ from PySide6.QtWidgets import (
 
 from core.language import Name, Numbers
 from core.store import FittingRow, Library, LibraryProblem
+from core.store.listing import Listing
 from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
+from desktop.library.lists_reader import ListsReader, Load
 from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
@@ -35,6 +37,7 @@ from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
@@ -44,6 +47,8 @@ if TYPE_CHECKING:
     from core.records import Cartridge, Deck
 
 _AFTER_PAINT_MS: Final = 50
+_MOST_AT_ONCE: Final = 3000
+"""Rows that are read again without a noticeable wait."""
 
 
 class LibraryScreen(Page):
@@ -80,12 +85,14 @@ class LibraryScreen(Page):
         self.acts = LibraryActs(
             library, numbers, messages, self.undo_bar, lambda: preferences.who, self
         )
-        self.acts.changed.connect(self.refresh)
+        self.acts.changed.connect(self.refresh_beside)
         bind(self, "Ctrl+Z", self.acts.undo)
         self._exchange = ImportExport(
             library, numbers, messages, self.export_progress, lambda: preferences.who
         )
         self._latest = ""
+        self._wrote: int | None = None
+        """What the library said of others' writing before long lists were read last."""
         # The words for the latest fitting, valid while its row stays the same.
         self._latest_row: FittingRow | None = None
         self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
@@ -100,13 +107,40 @@ class LibraryScreen(Page):
         self.refresh()
 
     def refresh(self) -> None:
-        """Read the library again: another window may have written to it."""
+        """Read the library again."""
+        self._reader.give_up()
         try:
             self.under_way.read()  # the first screen needs it; the others are read when shown
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        for records in (self.finished, self.decks, self.cartridges):
+        self._show_anew((self.finished, self.decks, self.cartridges))
+
+    def refresh_beside(self) -> None:
+        """Read the library again; long lists are read beside the window and shown once they are."""
+        tables = [one for one in self._loads if one is self.under_way or one.isVisible()]
+        if sum(len(one.model.listing) for one in tables) <= _MOST_AT_ONCE:
+            self.refresh()
+            return
+        try:
+            self._wrote = self._library.others_wrote()  # before anything is read
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            return
+        self._reader.start(tables)
+
+    def _show_read(self, found: dict[RecordTable, Listing[Any]]) -> None:
+        for records, listing in found.items():
+            records.show_listing(listing)
+        self._show_anew([one for one in self._loads if one not in found])
+
+    def _not_read(self, problem: LibraryProblem) -> None:
+        self._wrote = None
+        tell_problem(self._messages, problem)
+
+    def _show_anew(self, stale: Sequence[RecordTable]) -> None:
+        """Show what follows from the fittings under way; read these lists when they are seen."""
+        for records in stale:
             records.refresh()
         self.who.refresh()
         listing = self.under_way.model.listing
@@ -158,8 +192,17 @@ class LibraryScreen(Page):
             self._timer.start()
 
     def look_again(self) -> None:
-        """Show what another window has written."""
-        self.refresh()
+        """Show what another window has written, unless that is what was read last.
+
+        Whoever watches for others takes a thread of one's own for another window.
+        """
+        try:
+            wrote = self._library.others_wrote()
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            return
+        if wrote is None or wrote != self._wrote:
+            self.refresh_beside()
 
     def say_where_the_latest_stands(self) -> None:
         """Show which step is next in the fitting to resume, without waiting for the timer."""
@@ -187,8 +230,10 @@ class LibraryScreen(Page):
 
     def end(self) -> None:
         """Stop all background queries: the library is about to be closed."""
+        self.setEnabled(False)  # the second half of a double click may still come
         self._timer.stop()
         self.due.stop()
+        self._reader.stop()
         self.export_progress.stop()
         self.acts.end()
 
@@ -207,28 +252,25 @@ class LibraryScreen(Page):
     # construction
 
     def _build_tables(self) -> None:
-        library, numbers = self._library, self._numbers
-        self.under_way = RecordTable(
-            UNDER_WAY,
-            load=lambda: library.log.listing(finished=False),
-            numbers=numbers,
-            preferences=self._preferences,
+        loads: tuple[tuple[TableSpec, Load], ...] = (
+            (UNDER_WAY, lambda library: library.log.listing(finished=False)),
+            (FINISHED, lambda library: library.log.listing(finished=True)),
+            (DECKS, lambda library: library.deck_listing()),
+            (CARTRIDGES, lambda library: library.cartridge_records.listing()),
         )
-        self.finished = RecordTable(
-            FINISHED,
-            load=lambda: library.log.listing(finished=True),
-            numbers=numbers,
-            preferences=self._preferences,
-        )
-        self.decks = RecordTable(
-            DECKS, load=library.deck_listing, numbers=numbers, preferences=self._preferences
-        )
-        self.cartridges = RecordTable(
-            CARTRIDGES,
-            load=library.cartridge_records.listing,
-            numbers=numbers,
-            preferences=self._preferences,
-        )
+        self._loads = {
+            RecordTable(
+                spec,
+                load=partial(load, self._library),
+                numbers=self._numbers,
+                preferences=self._preferences,
+            ): load
+            for spec, load in loads
+        }
+        self.under_way, self.finished, self.decks, self.cartridges = self._loads
+        self._reader = ListsReader(self._library, self._loads, self)
+        self._reader.done.connect(self._show_read)
+        self._reader.failed.connect(self._not_read)
         for records in (self.under_way, self.finished):
             records.opened.connect(self.fitting_wanted)
             records.action_chosen.connect(lambda key, ids: self._do("fitting", key, ids))
@@ -239,7 +281,7 @@ class LibraryScreen(Page):
             records.failed.connect(partial(tell_problem, self._messages))
         self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
-        self.welcome = Welcome(numbers)
+        self.welcome = Welcome(self._numbers)
         self.welcome.start_wanted.connect(lambda: self.start_wanted.emit("", ""))
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName(tr("library.screen.shelves_of_the_library"))
@@ -468,7 +510,7 @@ class LibraryScreen(Page):
 
     def _note(self, *, changed: bool) -> None:
         if changed:
-            self.refresh()
+            self.refresh_beside()
             self.acts.note_import(*self._exchange.brought)
 
 

@@ -141,6 +141,16 @@ _RECORD_ACTIONS: Final = (
     ),
 )
 
+_OF_JOBS: Final = (
+    Column(message("library.tables.job"), lambda row: row.job_number, key="job", is_extra=True),
+    Column(
+        message("library.tables.promised"),
+        lambda row: row.promised,
+        shrinks=False,
+        key="promised",
+        is_extra=True,
+    ),
+)
 _OF_FITTINGS: Final = _standing(lambda row: row)
 _OF_DECKS: Final = _standing(lambda row: row.work)
 _STARTED: Final = _when(message("library.tables.started"), lambda row: row.started_at, "started_at")
@@ -168,6 +178,7 @@ UNDER_WAY: Final = TableSpec(
         Column(message("library.tables.who"), lambda row: row.who, key="who"),
         replace(_STARTED, is_extra=True),
         replace(_OF_FITTINGS["verdict"], is_extra=True),
+        *_OF_JOBS,
         ARCHIVED,
     ),
     chips=(_CHIPS["mine"], _CHIPS["kept"]),
@@ -198,6 +209,7 @@ FINISHED: Final = TableSpec(
             key="due",
             is_extra=True,
         ),
+        *_OF_JOBS,
         ARCHIVED,
     ),
     chips=(_CHIPS["due"], _CHIPS["mine"], _CHIPS["kept"]),

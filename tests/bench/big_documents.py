@@ -11,7 +11,8 @@ entries), and then, each in a process of its own:
 
 Told are the seconds, the memory at its most beside what the window itself takes, and the longest
 times between two beats of a timer in the window's thread, which asks for one every 5 ms: by the
-clock, and by what the processor did for this program, which another program does not lengthen.
+clock, by what the processor did for this program, which another program does not lengthen, and by
+what it did for the window's thread alone.
 """
 
 from __future__ import annotations
@@ -86,28 +87,30 @@ class Beat:
     def __init__(self, owner: Any) -> None:
         from PySide6.QtCore import Qt, QTimer
 
-        self.gaps: list[tuple[float, float, float]] = []
+        self.gaps: list[tuple[float, float, float, float]] = []
         self._began = self._last = time.perf_counter()
-        self._last_cpu = time.process_time()
+        self._last_cpu, self._last_own = time.process_time(), time.thread_time()
         timer = QTimer(owner, interval=BEAT_MS, timerType=Qt.TimerType.PreciseTimer)
         timer.timeout.connect(self.beat)
         timer.start()
 
     def beat(self) -> None:
         """Note how long it was since the last beat, by the clock and of the processor."""
-        now, cpu = time.perf_counter(), time.process_time()
+        now, cpu, own = time.perf_counter(), time.process_time(), time.thread_time()
         gap, spent = (now - self._last) * 1000, (cpu - self._last_cpu) * 1000
-        self.gaps.append((gap, spent, now - self._began))
-        self._last, self._last_cpu = now, cpu
+        self.gaps.append((gap, spent, now - self._began, (own - self._last_own) * 1000))
+        self._last, self._last_cpu, self._last_own = now, cpu, own
 
     def longest(self) -> str:
         """Return the longest gaps in words."""
-        clock = sorted((gap for gap, _, _ in self.gaps), reverse=True)[:3]
-        spent = sorted(((cpu, at) for _, cpu, at in self.gaps), reverse=True)[:3]
+        clock = sorted((one[0] for one in self.gaps), reverse=True)[:3]
+        spent = sorted(((cpu, at) for _, cpu, at, _ in self.gaps), reverse=True)[:3]
+        own = sorted((one[3] for one in self.gaps), reverse=True)[:3]
         return (
             f"longest gaps {', '.join(f'{one:.0f}' for one in clock)} ms by the clock, "
             + ", ".join(f"{cpu:.0f} (at {at:.1f} s)" for cpu, at in spent)
-            + " ms of the processor"
+            + f" ms of the processor, {', '.join(f'{one:.0f}' for one in own)} ms of it in the "
+            "window's thread"
         )
 
 

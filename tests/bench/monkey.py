@@ -46,6 +46,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers
+from core.records import Customer, Job
 from core.steps import STEP_NAMES
 from core.store import Library, LibraryProblem
 from core.store.exporting import of_decks, write_document
@@ -56,7 +57,7 @@ from desktop.widgets.messages import QtMessages
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from tests.desktop.kit import finished
-from tests.desktop.test_foreign_words import WORDS, hostile_library
+from tests.desktop.test_foreign_words import HOSTILE, WORDS, hostile_library
 from tests.examples import cartridge, deck
 
 STALL_S: Final = 0.5
@@ -108,6 +109,13 @@ class Monkey:
             ]
             self.decks = [row.id for row in library.decks()]
             self.cartridges = [row.id for row in library.cartridges()]
+            customer = library.keep_customer(Customer(name=HOSTILE, contact=HOSTILE)).id
+            self.jobs = [
+                library.keep_job(Job(brought=HOSTILE, promised="2026-05-01", customer=whose)).id
+                for whose in ("", customer)
+            ]
+            for fitting, job in zip(self.fittings, self.jobs, strict=False):
+                library.give_job(fitting, job)
             self.document = folder / "decks.json"
             write_document(library, self.document, of_decks(library, deck_id))
             library.keep_deck(deck(notes="changed since"), id=deck_id)
@@ -203,6 +211,9 @@ class Monkey:
             lambda: window.show_history(chance.choice(self.decks)),
             window.show_due,
             window.show_backups,
+            window.show_help,
+            window.show_jobs,
+            lambda: window.show_job(chance.choice(("", *self.jobs))),
             window.show_rehearsal,
             window.show_appearance,
             lambda: window.resize(chance.randint(640, 1900), chance.randint(480, 1000)),

@@ -205,3 +205,18 @@ def test_the_tube_is_drawn_with_its_high_end_high(reading: Read, lift: float) ->
     assert (now.y[pillar_end] > now.y[stylus]) == (lift < 0)
     (then,) = (i for i in picture.items if isinstance(i, Curve) and i.role is Role.PREDICTED)
     assert then.y[1] == pytest.approx(then.y[0], abs=0.06 * abs(now.y[1] - now.y[0]))
+
+
+def test_a_pillar_that_goes_the_other_way_is_pointed_at_once_and_then_called_so() -> None:
+    # 3 mm high over the tube; lowered as ordered it stands higher, and the entry was right.
+    person = Person("arm_height", high())
+    person.reads(heights(24.0, 27.0))
+    person.obeys()
+    assert "Which way did you move it?" in said(person.reads(heights(24.0, 30.5)).headline)
+    answer = person.reads({"way": "control checked", "control": "pillar"})
+    assert "raise the pillar" in said(answer.headline)
+    assert "opposite way to the moves" in said(*answer.notes)
+    assert "opposite way to its description" not in said(*answer.notes)
+    person.obeys()
+    notes = said(*person.reads(*[heights(24.0, 24.0)] * 2).notes)
+    assert "opposite way to its description" in notes

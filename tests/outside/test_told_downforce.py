@@ -13,6 +13,7 @@ import pytest
 
 from core.drawing.chart import Points, Role
 from core.fitting import Assessment, Control, Verdict
+from tests.examples import cartridge
 from tests.outside.told import Person, moved, pinned, said, says, told
 from tests.worked import Read
 
@@ -245,3 +246,61 @@ def test_a_0_typed_after_weighings_asks_whether_that_was_the_empty_pan() -> None
     # Answered there, the three weighings stand and the 0 is none of them.
     after = told("final_downforce", *scale(2.01, 2.0, 2.01, 0.0), EMPTY)
     assert (after.verdict, after.on_trust) == (Verdict.GOOD, False)
+
+
+@pytest.mark.parametrize(
+    ("shown", "this", "other"),
+    [
+        (2.6, "away from the head", "toward the head"),
+        (1.4, "toward the head", "away from the head"),
+    ],
+)
+def test_a_parallel_arm_has_no_pivot_to_move_its_weight_toward(
+    shown: float, this: str, other: str
+) -> None:
+    # The weight hangs behind the bearing: nearer to the head it balances less of the head.
+    arm = {"kind": "parallel tracking", "pivot_to_spindle_mm": None, "offset_deg": 0.0}
+    answer = told("rough_downforce", *scale(shown), on=pinned(arm=arm))
+    assert answer.verdict is Verdict.MOVE
+    says(answer, this, other)
+    assert (weight_told(answer) > 0.0) is (shown < 2.0)
+
+
+@pytest.mark.parametrize(
+    ("mass", "cure", "other"),
+    [
+        # The arm is made for 6.5 to 14 g; 1 g of screws comes to each.
+        (3.0, "spacer at the head", "heavier counterweight"),
+        (16.0, "heavier counterweight", "spacer at the head"),
+    ],
+)
+def test_a_mass_the_arm_is_not_made_for_has_its_own_cure(
+    mass: float, cure: str, other: str
+) -> None:
+    on = pinned(arm={"lightest_cartridge_g": 6.5, "heaviest_cartridge_g": 14.0})
+    answer = told("rough_downforce", *scale(2.0), on=on, fitted=cartridge(mass_g=mass))
+    notes = " ".join(said(note) for note in answer.notes)
+    assert cure in notes
+    assert other not in notes
+
+
+@pytest.mark.parametrize(
+    ("shown", "this", "other"),
+    [(2.13, "more than the target", "less than"), (1.87, "less than the target", "more than")],
+)
+def test_what_is_left_off_the_target_is_said_with_its_side(
+    shown: float, this: str, other: str
+) -> None:
+    # Nothing on this arm can be turned by so little: a thread of 3 gf a turn.
+    answer = told("final_downforce", EMPTY, *scale(shown, shown, shown))
+    move = answer.next_move
+    assert move is not None
+    text = said(answer.headline, *answer.notes, move.reason)
+    assert f"0.13\u00a0gf {this}" in text
+    assert f"gf {other}" not in text
+
+
+def test_weighings_that_reach_into_danger_stop_though_their_mean_does_not() -> None:
+    # 3.20, 3.28 and 3.30: mean 3.26, scatter 0.053; 4.3 x 0.053 / 1.73 = 0.13 more is 3.39, and
+    # 3.30 is the danger.
+    assert told("final_downforce", EMPTY, *scale(3.2, 3.28, 3.3)).verdict is Verdict.STOP

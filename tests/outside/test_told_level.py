@@ -8,11 +8,9 @@ All derived.
 
 from __future__ import annotations
 
-import math
-
 import pytest
 
-from core.drawing.chart import Arrow, Points, Role
+from core.drawing.chart import Arrow, Points, Role, Tag
 from core.fitting import Control, MovePart, Verdict
 from tests.outside.told import Moved, Person, order, orders, pinned, says, told
 from tests.outside.told import moved as moved_of
@@ -164,13 +162,24 @@ def test_what_was_ordered_and_done_levels_the_deck() -> None:
     )
 
 
-@pytest.mark.parametrize(("across", "along"), [(3.0, 0.0), (-3.0, 0.0), (0.0, 3.0), (0.0, -3.0)])
-def test_the_high_side_is_named_as_it_stands(across: float, along: float) -> None:
-    # The bubble goes to the high end; the mark lies at the right and at the back.
+@pytest.mark.parametrize(
+    ("across", "along", "high_at"),
+    [
+        (0.0, 3.0, 0.0),
+        (3.0, 3.0, 45.0),
+        (3.0, 0.0, 90.0),
+        (0.0, -3.0, 180.0),
+        (-3.0, 0.0, 270.0),
+        (-3.0, 3.0, 315.0),
+    ],
+)
+def test_the_high_side_is_named_as_it_stands(across: float, along: float, high_at: float) -> None:
+    # The bubble goes to the high end; the mark lies at the right and at the back. Read off a
+    # compass card laid on the deck with its north to the back.
     answer = told("level", bubble("front-back", along), bubble("left-right", across))
     bearing = answer.figure("high_bearing")
     assert bearing is not None
-    assert bearing.value == pytest.approx(math.degrees(math.atan2(across, along)) % 360.0)
+    assert bearing.value == pytest.approx(high_at)
 
 
 def test_one_direction_makes_no_plane() -> None:
@@ -249,3 +258,15 @@ def test_what_is_read_again_counts_together_with_what_was_read_before() -> None:
     figure = person.reads(*readings(1.3)).figure("slope_back")
     assert figure is not None
     assert 1.05 < figure.value < 1.29
+
+
+def test_the_name_of_a_foot_stands_above_it_and_near() -> None:
+    items = told("level", bubble("front-back", 3.0), bubble("left-right", 0.0)).picture.items
+    (feet,) = [i for i in items if isinstance(i, Points) and i.role is Role.OUTLINE]
+    names = [i for i in items if isinstance(i, Tag) and i.role is Role.OUTLINE]
+    assert len(names) == len(feet.x) == 3
+    high = max(feet.y) - min(feet.y)
+    for name, x, y in zip(names, feet.x, feet.y, strict=True):
+        assert 0.02 * high < name.y - y < 0.2 * high
+        assert abs(name.x) <= abs(x)
+        assert name.x * x >= 0.0

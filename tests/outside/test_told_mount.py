@@ -131,6 +131,50 @@ def test_a_resonance_outside_8_to_12_hz_says_which_way_the_mass_should_go(
     assert (swing.value > 12.0) == (way == "more")
 
 
+def test_a_compliance_at_100_hz_leaves_the_resonance_open_by_as_much() -> None:
+    # 10 um/mN at 100 Hz are 15 to 20 at 10 Hz, and samples differ by a tenth (common practice):
+    # 13.5 to 22, on which 18 g swing at 10.21 to 8.00 Hz.
+    fitted = cartridge(compliance=10.0, compliance_kind="dynamic 100 Hz")
+    swing = told("mount", CHECKED, fitted=fitted).figure("resonance")
+    assert swing is not None
+    assert swing.half_width == pytest.approx(1.106, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("mass", "compliance", "harm", "mend"),
+    [
+        # 11 + 8 + 1 = 20 g on 22 um/mN: 7.6 Hz, where warps shake; 10 Hz are 11.5 g.
+        (8.0, 22.0, "warps", "8.5 g less"),
+        # 11 + 6 + 1 = 18 g on 8 um/mN: 13.3 Hz, where music begins; 10 Hz are 31.7 g.
+        (6.0, 8.0, "lowest music", "13.7 g more"),
+    ],
+)
+def test_a_resonance_outside_tells_its_harm_and_what_mends_it(
+    mass: float, compliance: float, harm: str, mend: str
+) -> None:
+    on = pinned(arm={"heaviest_cartridge_g": 30.0, "headshell_mass_g": 8.5})
+    fitted = cartridge(mass_g=mass, compliance=compliance)
+    answer = told("mount", CHECKED, on=on, fitted=fitted)
+    notes = " ".join(said(note) for note in answer.notes).replace("\u00a0", " ")
+    assert harm in notes
+    assert mend in notes
+
+
+@pytest.mark.parametrize(("input_ohm", "sounds"), [(47.0, "duller"), (1000.0, "sharper")])
+def test_a_load_of_coils_too_low_or_too_high_tells_what_is_heard(
+    input_ohm: float, sounds: str
+) -> None:
+    # The coils and the input share the voltage: a low input takes some of it, treble first
+    # (common practice).
+    fitted = cartridge(generator="moving coil", load_ohm=100.0)
+    answer = told(
+        "mount", CHECKED, on=pinned(amplifier={"coil_input_ohm": input_ohm}), fitted=fitted
+    )
+    notes = " ".join(said(note) for note in answer.notes)
+    assert sounds in notes
+    assert ({"duller", "sharper"} - {sounds}).pop() not in notes
+
+
 @pytest.mark.parametrize(
     ("grams", "unlike"), [(7.0, False), (7.1, False), (9.0, True), (5.0, True)]
 )

@@ -6,10 +6,12 @@ A lamp of 100 flashes a second lights a ring of 180 bars 3,000 times in 30 s: wi
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
 
+from core.drawing.chart import Tag
 from core.fitting import Assessment, Control, Verdict
 from core.records import Deck
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
@@ -109,6 +111,33 @@ def test_each_speed_has_its_own_screw_where_the_deck_has_two() -> None:
     assert "45" in said(answer.headline)
 
 
+@pytest.mark.parametrize(("rpm", "steps"), [(45.32, -4.0), (44.68, 4.0)])
+def test_each_speed_has_its_own_buttons_where_the_deck_has_two(rpm: float, steps: float) -> None:
+    # 0.32 rpm off at 45, 0.08 rpm a press.
+    buttons = {"trim": "electronic", "rpm_per_turn": None, "rpm_per_step": 0.08}
+    two = {"speeds_rpm": (33.333333, 45.0), "one_trim_for_all": False}
+    on = pinned(platter={**buttons, **two})
+    person = Person("speed", on)
+    answer = person.reads(shows(33.33), shows(rpm, 45.0))
+    assert moved(answer) == orders((Control.SPEED, "45", steps, ""), within=1e-9)
+    this, other = (" up", " down") if steps > 0 else (" down", " up")
+    says(answer, this, other)
+    # What was then pressed stands in the picture too.
+    person.obeys()
+    drawn = said(*[i.text for i in person.reads(shows(45.0, 45.0)).picture.items
+                   if isinstance(i, Tag)])  # fmt: skip
+    assert f"4 steps{this}" in drawn.replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(("went", "way"), [("against", "clockwise"), ("with", "anticlockwise")])
+def test_the_screw_that_was_turned_stands_in_the_picture_with_its_way(went: str, way: str) -> None:
+    person = Person("speed", one_speed())
+    person.reads(strobe(went, 30.0))
+    person.obeys()
+    items = person.reads(strobe("standing", 0.0)).picture.items
+    assert re.search(rf"\S {way}$", said(*[i.text for i in items if isinstance(i, Tag)]))
+
+
 def test_bars_that_stand_are_good_and_so_they_are_after_the_move() -> None:
     person = Person("speed", one_speed())
     assert person.reads(strobe("against", 30.0)).verdict is Verdict.MOVE
@@ -141,3 +170,10 @@ def test_two_readings_that_contradict_each_other_order_nothing() -> None:
     answer = told("speed", shows(33.93), shows(32.73), on=one_speed())
     assert answer.verdict is Verdict.READ_AGAIN
     assert answer.next_move is None
+
+
+def test_the_ways_that_were_used_are_named() -> None:
+    said_of = said(told("speed", strobe("against", 30.0), shows(33.0)).method).lower()
+    assert "strobe" in said_of
+    assert "readout" in said_of
+    assert told("speed").method is None

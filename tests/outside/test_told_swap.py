@@ -13,8 +13,10 @@ import pytest
 from core.fitting import Control, ReadingTaken
 from core.records import Deck
 from core.swap.past import Need, SwapPlan, plan_swap, why_spared
+from core.swap.words import plan_lines
 from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge
+from tests.outside.test_told_skating import dial
 from tests.outside.told import pinned, said
 from tests.worked import bubble, strobe
 
@@ -33,6 +35,100 @@ def planned(on: Deck | None = None, old: dict[str, Any] | None = None, **new: An
 
 def why(plan: SwapPlan, step: str) -> str:
     return " ".join(said(start.why) for start in plan.starts if start.step == step)
+
+
+def ordered(plan: SwapPlan, step: str) -> str:
+    (line,) = [line for line in plan_lines(plan, ()) if line.due.step == step]
+    return said(line.order).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(
+    ("new", "step", "words"),
+    [
+        # A taller body lifts the head: the rear follows it.
+        ({"body_height_mm": 19.0}, "arm_height", "Raise the pillar"),
+        ({"body_height_mm": 15.0}, "arm_height", "Lower the pillar"),
+        # More at the head wants the weight further out, less wants it nearer.
+        ({"mass_g": 9.0}, "rough_downforce", "away from the pivot"),
+        ({"mass_g": 4.0}, "rough_downforce", "toward the pivot"),
+        # A tip further ahead of its holes lands further out: the body goes back by as much.
+        ({"tip_to_holes_mm": 12.5}, "alignment", "3.0 mm, toward the pivot"),
+        ({"tip_to_holes_mm": 6.5}, "alignment", "3.0 mm, away from the pivot"),
+    ],
+)
+def test_the_plan_says_which_way_in_words(new: dict[str, float], step: str, words: str) -> None:
+    on = pinned(
+        height={"control": "pillar", "travel_up_mm": 9, "travel_down_mm": 9},
+        head={"slot_forward_mm": 6.0, "slot_back_mm": 6.0},
+    )
+    plan = planned(on, **new)
+    assert words in ordered(plan, step)
+    # What stands in the head is counted from the old one, what stands on the deck from itself.
+    in_the_head = ordered(plan, step).endswith("from where the old one stood.")
+    assert in_the_head is (step == "alignment")
+
+
+@pytest.mark.parametrize(
+    ("height", "travel", "side", "cure"),
+    [
+        # 2 mm are wanted; 1.6 leave 0.4, inside the 0.5 allowed, and 1.0 leave 1.0.
+        (19.0, 1.6, "", ""),
+        (19.0, 1.0, "1.0\u00a0mm too low", "lower"),
+        (15.0, 1.6, "", ""),
+        (15.0, 1.0, "1.0\u00a0mm too high", "taller"),
+    ],
+)
+def test_a_pillar_that_ends_too_far_off_says_so_with_its_side(
+    height: float, travel: float, side: str, cure: str
+) -> None:
+    ends = {"travel_up_mm": travel, "travel_down_mm": travel}
+    on = pinned(height={"control": "pillar", **ends})
+    plan = planned(on, body_height_mm=height, compliance=None, old={"compliance": None})
+    told = [one for one in plan.runs_out if one.step == "arm_height"]
+    assert len(told) == bool(side)
+    for one in told:
+        assert side in said(one.sentence)
+        assert f"body {cure}" in said(one.cure)
+
+
+@pytest.mark.parametrize(
+    ("under", "words"),
+    [
+        (2.0, "Take 2.0 mm of shims from under the arm base"),  # all there are
+        (3.0, "Take 2.0 mm of shims from under the arm base"),
+        (1.0, "Put 2.0 mm of shims between head and cartridge"),  # too few below
+    ],
+)
+def test_a_lower_body_takes_shims_away_as_far_as_there_are_any(under: float, words: str) -> None:
+    on = pinned(height={"control": "shims", "travel_up_mm": 9, "travel_down_mm": under})
+    plan = planned(on, body_height_mm=15.0, compliance=None, old={"compliance": None})
+    assert words in ordered(plan, "arm_height")
+
+
+@pytest.mark.parametrize(
+    ("ahead", "words"), [(12.5, "3.0 mm further ahead"), (6.5, "3.0 mm less far ahead")]
+)
+def test_where_the_new_tip_stands_is_said_against_the_old_one(ahead: float, words: str) -> None:
+    # The old one stands 9.5 mm ahead of its holes.
+    plan = planned(tip_to_holes_mm=ahead)
+    (due,) = [due for due in plan.due if due.step == "alignment"]
+    assert words in said(due.reason).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(
+    ("mass", "compliance", "words"),
+    [
+        # 11 + 8 + 1 = 20 g on 22 um/mN: 7.6 Hz; 10 Hz are 11.5 g. 8 um/mN and 18 g: 31.7 g.
+        (8.0, 22.0, "8.5 g less at the head"),
+        (6.0, 8.0, "13.7 g more at the head"),
+    ],
+)
+def test_the_resonance_to_come_says_which_way_the_mass_should_go(
+    mass: float, compliance: float, words: str
+) -> None:
+    on = pinned(arm={"heaviest_cartridge_g": 30.0, "headshell_mass_g": 8.5})
+    told = said(planned(on, mass_g=mass, compliance=compliance).resonance_words)
+    assert words in told.replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize(("height", "lift", "this"), [(19.0, 2.0, "up"), (15.5, -1.5, "down")])
@@ -71,6 +167,37 @@ def test_the_counterweight_goes_with_the_downforce_wanted(wanted: float, turns: 
     amount, foretold, _ = started(plan, "rough_downforce", "downforce")
     assert amount == pytest.approx(turns, abs=0.07)
     assert foretold == pytest.approx(wanted, abs=0.03)
+
+
+def test_turns_are_told_in_millimetres_too() -> None:
+    # A thread of 1.25 mm a turn: 4 3/4 turns are 5.94 mm.
+    on = pinned(arm={"counterweight_mm_per_turn": 1.25})
+    plan = planned(on, mass_g=8.0)
+    (start,) = [s for s in plan.starts if s.step == "rough_downforce"]
+    assert start.part is not None
+    assert start.part.unit == "turns"
+    assert start.part.equivalent_mm == pytest.approx(1.25 * start.part.amount)
+    assert "4 ¾ turns (5.9 mm), away" in ordered(plan, "rough_downforce")
+
+
+def test_a_scale_that_may_show_too_much_is_warned_of_and_no_other() -> None:
+    # 2.2 gf is the most, so 3.3 is the danger. By leaflets of 2 %, 1 g more stays far below it;
+    # 40 g more, made up for by 96 mm of weight, is known to a few gf only.
+    on = pinned(arm={"heaviest_cartridge_g": 60.0})
+    warned = {
+        mass: any("more than this stylus should ever carry" in said(one) for one in plan.warnings)
+        for mass, plan in ((7.0, planned(on, mass_g=7.0)), (46.0, planned(on, mass_g=46.0)))
+    }
+    assert warned == {7.0: False, 46.0: True}
+
+
+def test_a_dial_is_taken_to_do_nearly_what_it_is_marked_with() -> None:
+    # Marked in gf: 1 gf a mark, and never off by half (common practice, no source).
+    on = pinned(arm={"balance": "dynamic"})
+    plan = plan_swap(on, past(on, cartridge(), left()), cartridge(downforce_recommended_gf=2.15))
+    (start,) = [s for s in plan.starts if s.step == "rough_downforce"]
+    assert start.gain == pytest.approx(1.0)
+    assert 0.0 < start.gain_u < 0.5
 
 
 def told_of(plan: SwapPlan, step: str) -> str:
@@ -114,19 +241,22 @@ def test_a_tip_hardly_further_ahead_goes_where_the_old_one_stood() -> None:
 
 
 @pytest.mark.parametrize(
-    ("height", "words"),
+    ("height", "words", "side", "body"),
     [
-        (15.0, "Use a 2.0\u00a0mm shim between head and cartridge"),
-        (19.0, "Use a 2.0\u00a0mm shim under the arm base"),
+        # A lower body lets the head sink: the rear stands high, and a taller one would mend it.
+        (15.0, "Use a 2.0\u00a0mm shim between head and cartridge", "too high", "a body taller"),
+        (19.0, "Use a 2.0\u00a0mm shim under the arm base", "too low", "a body lower"),
     ],
 )
 def test_a_fixed_pillar_does_not_end_but_is_made_up_for_or_lived_with(
-    height: float, words: str
+    height: float, words: str, side: str, body: str
 ) -> None:
     # A shim as thick as the bodies differ. Left: atan(2.0 / 239.296) = 0.479 degrees.
     (end,) = planned(pinned(height={"control": "none"}), body_height_mm=height).runs_out
     assert end.is_fixed
     assert "can't be changed" in said(end.sentence)
+    assert side in said(end.sentence)
+    assert body in said(end.cure)
     assert said(end.cure).startswith(words)
     assert said(end.cure).endswith("Or live with it: the stylus then leans 0.5° along the groove.")
 
@@ -180,3 +310,11 @@ def test_the_angle_of_a_head_with_fixed_holes_is_foretold_to_a_degree_or_so() ->
     _, foretold, half = started(planned(pinned(head={"kind": "fixed"})), "alignment", "offset")
     assert foretold == pytest.approx(22.986, abs=0.05)
     assert 0.3 < half < 2.0
+
+
+def test_a_dial_of_whole_grams_leaves_its_setting_open_by_as_much() -> None:
+    # Of marks 1 gf apart anything within half a mark is the same: 1 / sqrt(12) = 0.289 gf, one
+    # standard uncertainty (JCGM 100:2008, 4.3.7); 1.96 times that is 0.566. Marks of 0.05 gf
+    # leave next to nothing, and the rest is the same.
+    coarse, fine = (started(planned(dial(step)), "skating", "setting")[2] for step in (1.0, 0.05))
+    assert (coarse**2 - fine**2) ** 0.5 == pytest.approx(0.566, abs=0.01)

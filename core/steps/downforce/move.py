@@ -485,8 +485,6 @@ def _probe(handle: DownforceControl, now: Estimate | None, target: float, limit:
     else:
         most = 0.8 * max(limit - value, 0.0) / _STEEPEST_GF_PER_MM
         length = min(most, (target - value) / _MODEST_GF_PER_MM)
-    if handle.unit == "gf":
-        return length * _MODEST_GF_PER_MM or _STEP["gf"]
     per_unit = handle.mm_per_unit or _LONGEST_THREAD_MM
     step = 0.25 if handle.unit == "turns" else 0.1
     return round(length / per_unit / step) * step or math.copysign(step, length)

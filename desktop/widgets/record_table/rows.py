@@ -240,21 +240,26 @@ class RowsModel(QAbstractTableModel):
         places = {place_of(one) for one in record_ids}
         return [position for position, place in enumerate(self._shown) if place in places]
 
-    def _show(self, other: Listing[Any] | None = None) -> None:
+    @property
+    def asked(self) -> dict[str, Any]:
+        """What a listing is asked for: filter, order and the rest, as its ``find`` takes it."""
         order, descending = "", False
         if self._sorted_by is not None:
             order = self._columns[self._sorted_by[0]].order_name
             descending = self._sorted_by[1] == Qt.SortOrder.DescendingOrder
+        return {
+            "words": self._filter,
+            "order": order,
+            "descending": descending,
+            "archived": self._with_archived,
+            "only": self._only,
+            "me": self.me(),
+        }
+
+    def _show(self, other: Listing[Any] | None = None) -> None:
         listing = other if other is not None else self.listing
         listing.troubled = self._tell_later
-        shown = listing.find(
-            self._filter,
-            order=order,
-            descending=descending,
-            archived=self._with_archived,
-            only=self._only,
-            me=self.me(),
-        )
+        shown = listing.find(**self.asked)
         self.beginResetModel()
         self.listing, self._shown = listing, shown
         self._rows.clear()

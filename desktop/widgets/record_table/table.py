@@ -34,6 +34,7 @@ from PySide6.QtWidgets import (
 from core.language import Name, Numbers, Text, Value, shown
 from core.store import LibraryProblem
 from core.store.listing import Listing
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import said, tr
 from desktop.widgets.panels import add_all, pick_rows_only
 from desktop.widgets.plain_text import plain_label
@@ -120,9 +121,12 @@ class RecordTable(QWidget):
     def read(self) -> None:
         """Read the table again now; LibraryProblem if that fails, and all stays as it was."""
         self._is_stale = False
-        if self._load is None:
-            return
-        listing = self._load()
+        if self._load is not None:
+            self.show_listing(self._load())
+
+    def show_listing(self, listing: Listing[Any]) -> None:
+        """Show a list that was read elsewhere; what is current, picked and in view stays so."""
+        self._is_stale = False
         bar = self.table.verticalScrollBar()
         seen_from, picked = bar.value(), picked_ranges(self.table)
         self._was_at = picked[0].top() if picked else 0
@@ -272,10 +276,7 @@ class RecordTable(QWidget):
         self.nothing.all_wanted.connect(self._show_all)
         top = add_all(QHBoxLayout(), (self.filter, 1), self.count)
         narrowing = add_all(QHBoxLayout(), self.chips, self.archived, 1, self.choose_columns)
-        bottom = QHBoxLayout()
-        for button in self.buttons.values():
-            bottom.addWidget(button)
-        bottom.addStretch(1)
+        bottom = FlowRow(self.buttons.values())
         page = add_all(QVBoxLayout(self), top)
         if self.spec.has_archive or self.spec.chips or self.spec.key:
             page.addLayout(narrowing)

@@ -1,8 +1,8 @@
-import math
 from typing import Literal
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from core.estimation import Estimate
 from core.physics.pitch import (
@@ -16,11 +16,14 @@ from tests.truth import Held, TruthComesBack, held_by
 
 class TestPitchAndPillar(TruthComesBack):
     def attempt(self, rng: np.random.Generator) -> Held:
-        pitch = math.radians(rng.uniform(-3, 3))
-        reach, spacing = rng.uniform(200, 300), rng.uniform(80, 160)
-        front = rng.uniform(20, 30)
-        rear = front + spacing * math.tan(pitch)
-        front, rear = (h + rng.normal(0, 0.3) for h in (front, rear))
+        # A level tube with marks near either end and its pivot beyond, turned in space about the
+        # stylus; a ruler then finds heights and distances (scipy.spatial.transform).
+        pitch = rng.uniform(-3, 3)
+        head, behind = rng.uniform(20, 30), rng.uniform(80, 160)
+        level = np.array([[-20, 0, head], [-20 - behind, 0, head], [-rng.uniform(200, 300), 0, 0]])
+        near, far, pivot = Rotation.from_euler("y", pitch, degrees=True).apply(level)
+        front, rear = (h + rng.normal(0, 0.3) for h in (near[2], far[2]))
+        spacing, reach = near[0] - far[0], -pivot[0]
         found = arm_pitch_deg(
             front,
             rear,
@@ -30,8 +33,8 @@ class TestPitchAndPillar(TruthComesBack):
         )
         move = pillar_move_mm(found, reach + rng.normal(0, 2.0), reach_standard_uncertainty_mm=2.0)
         return {
-            "pitch": held_by(math.degrees(pitch), found),
-            "pillar": held_by(-reach * math.tan(pitch), move),
+            "pitch": held_by(pitch, found),
+            "pillar": held_by(-pivot[2], move),
         }
 
 
@@ -48,12 +51,14 @@ def test_a_tapered_tube_is_read_by_its_axis(edge: Literal["top", "bottom"]) -> N
         rear_diameter_mm=12.0,
         edge=edge,
     )
-    assert found.value == pytest.approx(math.degrees(math.atan(2.0 / 120.0)))
+    # 1 in 60: 57.29578 / 60 = 0.954930 degrees along the arc, less a third of its cube, 0.000088.
+    assert found.value == pytest.approx(0.954842, abs=2e-6)
 
 
 def test_the_pillar_moves_by_the_reach_and_not_by_the_difference_read() -> None:
     found = arm_pitch_deg(23.5, 29.0, 110.0, height_standard_uncertainty_mm=0.3)
-    assert pillar_move_mm(found, 230.0).value == pytest.approx(-5.5 * 230 / 110)
+    # 1 in 20, so 11.5 mm over 230 mm.
+    assert pillar_move_mm(found, 230.0).value == pytest.approx(-11.5)
 
 
 def test_a_thicker_record_leaves_the_rear_low() -> None:

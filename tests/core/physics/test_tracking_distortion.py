@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import minimize_scalar
 
 from core.physics.arm_geometry import ParallelArm, PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958, GrooveRadii
@@ -15,6 +16,7 @@ from core.physics.tracking_distortion import (
     weighed_extremes_per_mm,
     worst_tracking,
 )
+from tests.outside.test_alignment_reference import errors_by_vectors
 
 
 def test_distortion_grows_with_velocity_and_falls_with_speed_and_radius():
@@ -66,10 +68,17 @@ def test_extremes_bound_every_groove(pivot_mm, overhang_mm, offset_deg, inner, o
 
 
 def test_worst_error_between_the_nulls_is_found_where_it_stands():
-    # a strong offset pushes the worst of the error between the nulls, to sqrt(L^2 - D^2)
+    # a strong offset pushes the worst of the error between the nulls; where, is searched for by
+    # scipy on errors drawn by vectors
     arm = PivotedArm(222.0, 239.3, 24.5)
     worst = worst_tracking(arm, GROOVES_1958)
-    assert worst.error_radius_mm == pytest.approx(math.sqrt(239.3**2 - 222.0**2))
+    drawn = minimize_scalar(
+        lambda radius: errors_by_vectors(222.0, 239.3, 24.5, radius),
+        bounds=(GROOVES_1958.inner_mm, GROOVES_1958.outer_mm),
+        method="bounded",
+    )
+    assert worst.error_radius_mm == pytest.approx(drawn.x, abs=0.01)
+    assert worst.error_deg == pytest.approx(math.degrees(drawn.fun), abs=1e-6)
     assert worst.error_deg < 0
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.drawing import parts
+from core.drawing.chart import Role
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Polyline, Words, extent
 from core.drawing.roles import Ink
@@ -233,10 +235,40 @@ def test_each_lead_has_its_colour_and_reaches_its_pin_once_it_is_on() -> None:
             pin = word(drawing, words)[0]
             reach = min(abs(x - pin) for x, _ in lead.points)
             assert (reach < 1.0) is (colour in reaching)
+            outward = math.copysign(1.0, pin - 0.5 * drawing.width_mm)
+            assert all(outward * (x - pin) > -1.0 for x, _ in lead.points)
+
+
+@pytest.mark.parametrize(
+    ("way", "field", "above", "below"),
+    [
+        ("landing", "landing_mm", "beyond", "short"),
+        ("angles", "inner_deg", "out", "in"),
+        ("angles", "outer_deg", "out", "in"),
+    ],
+)
+def test_what_the_protractor_shows_is_drawn_with_its_side_in_words(
+    way: str, field: str, above: str, below: str
+) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    for value, side in ((1.5, above), (-1.5, below)):
+        drawing = draw_reading(scene, "alignment", way, {field: value})
+        (said,) = [m.text for m in drawing.marks if isinstance(m, Words) and "1.5" in m.text]
+        assert re.search(rf"\b{side}\b", said), said
 
 
 def test_the_mounting_screws_have_their_screwdriver() -> None:
     assert moved(Control.SCREWS, 0.0, "").named("screwdriver@")
+
+
+def test_the_slots_of_the_head_lie_alike_on_both_sides_of_its_middle() -> None:
+    drawing = moved(Control.SLIDE, 0.5, "mm")
+    glass = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.GLASS]
+    slots = [m for m in glass if max(x for x, _ in m.points) < 75.0]
+    middles = sorted(sum(x for x, _ in slot.points) / len(slot.points) for slot in slots)
+    assert middles[0] < 47.0
+    for one, other in zip(middles, reversed(middles), strict=True):
+        assert one + other == pytest.approx(100.0)
 
 
 def test_a_dial_turns_up_for_more() -> None:
@@ -375,3 +407,86 @@ def test_a_dial_has_no_pointer_until_its_setting_is_typed() -> None:
     assert isinstance(at_left, Polyline)
     assert isinstance(at_right, Polyline)
     assert at_left.points[-1][0] < 50.0 < at_right.points[-1][0]
+
+
+@pytest.mark.parametrize(("broke", "lit"), [("left", "left"), ("right", "right"), ("", "")])
+def test_the_channel_that_breaks_up_is_lit_on_its_own_side(broke: str, lit: str) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    drawing = draw_reading(scene, "skating", "test bands", {"broke_first": broke})
+    for side, role in (("left", Role.LEFT), ("right", Role.RIGHT)):
+        found = [m for m in drawing.marks if isinstance(m, Area) and m.fill == role]
+        assert len(found) == (side == lit)
+        middle = word(drawing, side)[0]
+        assert all(abs(x - middle) < 10.0 for area in found for x, _ in area.points)
+
+
+def test_a_stylus_ahead_of_its_line_is_drawn_ahead_and_twice_as_far_for_twice() -> None:
+    arm = {"kind": "parallel tracking", "pivot_to_spindle_mm": None, "offset_deg": 0.0}
+    scene = BenchScene(deck(arm=arm), cartridge(), Numbers())
+    stands = []
+    for ahead in (0.0, 0.5, 1.0, -0.5):
+        values = {"inner_landing_mm": ahead, "outer_landing_mm": 0.0}
+        drawing = draw_reading(scene, "alignment", "path", values)
+        discs = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Role.NOW]
+        inner = min(discs, key=lambda m: m.points[0][0])
+        stands.append(sum(y for _, y in inner.points) / len(inner.points))
+    line, half, whole, behind = stands
+    assert half < line < behind  # the head points to the person, at the foot of the drawing
+    assert line - whole == pytest.approx(2.0 * (line - half), abs=0.1)
+    assert line - half == pytest.approx(behind - line, abs=0.1)
+
+
+def test_the_fork_of_the_rest_stands_on_its_post_and_is_open_above() -> None:
+    drawing = moved(Control.PILLAR, 1.0, "mm")
+    (post,) = drawing.named("rest@")
+    assert isinstance(post, Area)
+    middle = sum(x for x, _ in post.points) / len(post.points)
+    top = max(y for _, y in post.points)
+    forks = [
+        m.points
+        for m in drawing.marks
+        if isinstance(m, Polyline) and len(m.points) == 4 and abs(m.points[1][1] - top) < 1.0
+    ]
+    (fork,) = forks
+    left, bottom_left, bottom_right, right = (x - middle for x, _ in fork)
+    assert left == pytest.approx(bottom_left)
+    assert right == pytest.approx(bottom_right)
+    assert left == pytest.approx(-right)
+    assert left < 0.0
+    assert min(fork[0][1], fork[3][1]) > max(fork[1][1], fork[2][1])
+
+
+def centre(area: Area) -> tuple[float, float]:
+    xs, ys = [x for x, _ in area.points], [y for _, y in area.points]
+    return 0.5 * (min(xs) + max(xs)), 0.5 * (min(ys) + max(ys))
+
+
+def test_the_tube_runs_through_the_pivot_to_the_weight_behind_it() -> None:
+    drawing = moved(Control.FOOT, 0.5, "turns")
+    areas = [m for m in drawing.marks if isinstance(m, Area)]
+    weights = [centre(m) for m in areas if m.fill == Role.OUTLINE and len(m.points) > 8]
+    pivots = [centre(m) for m in areas if m.fill == Ink.BODY and len(m.points) > 8]
+    tubes = [
+        (m.points[0], m.points[1])
+        for m in drawing.marks
+        if isinstance(m, Polyline)
+        and len(m.points) == 2
+        and any(math.dist(m.points[0], weight) < 0.1 for weight in weights)
+    ]
+    assert len(tubes) == 1
+    ((back, joint),) = tubes
+    (dx, dy), long = (joint[0] - back[0], joint[1] - back[1]), math.dist(back, joint)
+    beside = [abs(dx * (y - back[1]) - dy * (x - back[0])) / long for x, y in pivots]
+    assert min(beside) == pytest.approx(0.0, abs=0.01)
+    assert min(math.dist(back, pivot) for pivot in pivots) == pytest.approx(7.0, abs=0.01)
+
+
+def test_the_body_stands_off_the_record_on_its_stylus() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    drawing = draw_reading(scene, "tilt", "gaps", {"left_mm": 2.0, "right_mm": 2.0})
+    tips = [m for m in drawing.marks if isinstance(m, Area) and len(m.points) == 3]
+    stylus = min(tips, key=lambda m: min(y for _, y in m.points))
+    high, low = (by(y for _, y in stylus.points) for by in (max, min))
+    assert high - low > 2.0
+    bodies = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.BODY]
+    assert any(min(y for _, y in body.points) == pytest.approx(high) for body in bodies)

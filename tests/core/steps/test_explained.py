@@ -7,7 +7,7 @@ import math
 import pytest
 from hypothesis import given, settings
 
-from core.drawing.marks import Words, extent
+from core.drawing.marks import Polyline, Words, extent
 from core.language import Numbers, help_text
 from core.records import Deck
 from core.steps import STEP_NAMES
@@ -60,3 +60,16 @@ def test_the_stylus_is_drawn_beyond_the_spindle_as_overhang_means() -> None:
     drawing = draw_word("overhang", Numbers())
     names = {mark.text: mark for mark in drawing.marks if isinstance(mark, Words)}
     assert names["stylus"].x < names["spindle"].x < names["pivot"].x
+
+
+def test_the_offset_angle_is_drawn_about_as_large_as_it_is() -> None:
+    # 18 to 26 degrees on arms of 9 to 12 inches (common practice).
+    drawing = draw_word("offset_angle", Numbers())
+    lines = [mark.points for mark in drawing.marks if isinstance(mark, Polyline)]
+    tip = max({points[0] for points in lines}, key=[points[0] for points in lines].count)
+    one, other = (
+        math.atan2(points[1][1] - tip[1], points[1][0] - tip[0])
+        for points in lines
+        if points[0] == tip and len(points) == 2
+    )
+    assert 18.0 < abs(math.degrees(one - other)) < 26.0

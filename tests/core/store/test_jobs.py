@@ -389,3 +389,20 @@ def test_a_clock_is_needed_for_nothing_but_the_day(library: Library) -> None:
     fitting = begun(library, "")
     library.jobs.give(fitting.id, job_of(library), who="", at=at)
     assert isinstance(library.fitting(fitting.id).entries[-1].body, JobGiven)
+
+
+def test_the_list_of_fittings_knows_number_and_promise_of_their_jobs(library: Library) -> None:
+    deck_id, cartridge_id = library.keep_deck(deck()).id, library.keep_cartridge(cartridge()).id
+    late = library.keep_job(Job(number="2026-014", promised="2026-05-02"))
+    soon = library.keep_job(Job(number="2026-140", promised="2026-05-01"))
+    of_late, of_soon, of_none = (
+        library.start_fitting(deck_id, cartridge_id, job_id=job).id
+        for job in (late.id, soon.id, "")
+    )
+    listing = library.log.listing()
+    rows = {one: listing.row(place) for place, one in enumerate(listing.ids)}
+    assert (rows[of_late].job_number, rows[of_late].promised) == ("2026-014", "2026-05-02")
+    assert (rows[of_none].job_number, rows[of_none].promised) == ("", "")
+    by_promise = [listing.ids[place] for place in listing.find(order="promised")]
+    assert by_promise[:2] == [of_soon, of_late]
+    assert [listing.ids[place] for place in listing.find("2026-014")] == [of_late]

@@ -12,6 +12,7 @@ from core.language import Numbers
 from core.steps.shared.swap_part import StepForecast
 from core.swap.comparison import Errors, corrected, errors_of
 from core.swap.past import Foretold, Past, compare, plan_swap
+from core.swap.words import plan_lines
 from core.workflow.descriptions import described
 from tests.core.swap.swaps import heights, left, moved, past, read, started, weighed
 from tests.examples import cartridge, deck
@@ -203,10 +204,13 @@ def test_what_was_learned_moves_a_moved_control_and_shifts_what_stays() -> None:
         ("rough_downforce", "downforce"): Errors(0.3, 0.02, 4),
         ("tilt", "tilt"): Errors(-1.0, 0.1, 3),
     }
-    moving, seen = corrected(StepForecast(downforce_start(), gain=0.4), errors)
+    in_both = BACK.model_copy(update={"equivalent_mm": -4.75 * 1.2})
+    start = downforce_start().model_copy(update={"part": in_both})
+    moving, seen = corrected(StepForecast(start, gain=0.4), errors)
     assert seen is not None
     assert moving.start.part is not None
     assert moving.start.part.amount == pytest.approx(-4.75 - 0.3 / 0.4)
+    assert moving.start.part.equivalent_mm == pytest.approx(-5.5 * 1.2)
     assert moving.start.predicted == 2.0
     assert moving.start.learned_shift == 0.3
     tilt = Start(step="tilt", key="tilt", predicted=0.2, half_width=2.8, unit="°")
@@ -246,3 +250,14 @@ def test_a_plan_is_told_in_words_among_the_entries() -> None:
     )
     back = Planned(from_fitting="x", settings_of="y")
     assert comma.text(described(back)) == "Started from the settings this cartridge had before"
+
+
+def test_a_line_of_the_plan_says_what_is_to_be_expected_and_only_then() -> None:
+    old = past(deck(), cartridge(), left())
+    plan = plan_swap(deck(), old, NEW)
+    told = compare(begun(starts=plan.starts).journey)
+    assert told
+    for line in plan_lines(plan, told):
+        said = " ".join(Numbers().text(fact) for fact in line.facts)
+        foretold = any(one.step == line.due.step for one in told)
+        assert ("Expected" in said) is foretold, (line.due.step, said)

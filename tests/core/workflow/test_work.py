@@ -106,6 +106,11 @@ def test_a_short_job_becomes_a_whole_fitting_and_keeps_what_was_read() -> None:
     assert len(bench.journey.status("final_downforce").trials) == 1
     assert work_of(bench.journey) == ()
     assert bench.state("speed") is StepState.CLOSED
+    # What was begun stays open, though level comes before it now.
+    again = ReadingTaken(step="final_downforce", reading={"way": "scale", "downforce_gf": 2.0})
+    assert why_refused(bench.journey, again) is None
+    assert bench.journey.status("final_downforce").is_open
+    assert not bench.journey.status("speed").is_open
 
 
 class TestCheckUp:

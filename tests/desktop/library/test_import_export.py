@@ -14,7 +14,9 @@ from core.store import Library
 from core.store.differences import Side
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
+from desktop.library.screen import LibraryScreen
 from desktop.library.versions_dialog import VersionsDialog
+from desktop.shell.main_window import MainWindow
 from tests.desktop.kit import RecordingMessages
 from tests.visits import keep
 
@@ -306,3 +308,15 @@ def test_many_figures_are_written_beside_the_window(
     qtbot.waitUntil(lambda: not progress.is_busy, timeout=20_000)
     assert messages.told[-1].title == "Exported"
     assert len((tmp_path / "shop-fittings.csv").read_text().splitlines()) == 13
+
+
+def test_a_late_click_on_a_library_that_was_closed_does_nothing(
+    window: MainWindow, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    window.open_library(tmp_path / "one.library")
+    before = window.pages.currentWidget()
+    assert isinstance(before, LibraryScreen)
+    window.open_library(tmp_path / "another.library")
+    messages.files = [tmp_path / "nothing.json"]
+    before.take_in.click()  # the second half of a double click
+    assert (messages.told, len(messages.files)) == ([], 1)

@@ -9,12 +9,13 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QListWidget, QTableView, QWidget
 
-from core.fitting import Finished
+from core.fitting import Finished, Work
 from core.language import Numbers
 from core.paper.bench_content import bench_content
 from core.records import Customer, Job, JobState
 from core.store import Library
 from core.workflow.replay import journey_of
+from core.workflow.work import work_asked
 from desktop.library.job_page import JobPage
 from desktop.library.jobs_page import JobsPage
 from desktop.library.screen import LibraryScreen
@@ -375,3 +376,22 @@ def test_an_owner_at_home_sees_nothing_of_jobs(window: MainWindow, opened: Libra
     window.show_start()
     assert start_page(window).for_customer.box.isChecked(), "opens by itself once there are jobs"
     assert QApplication.focusWidget() is not None
+
+
+def test_a_job_with_unfinished_work_is_handed_over_only_when_asked_twice(
+    window: MainWindow, opened: Library, messages: RecordingMessages
+) -> None:
+    job_id = opened.keep_job(Job(brought="A deck")).id
+    asked = work_asked(Work.SPEED)
+    decks, cartridges = opened.decks(), opened.cartridges()
+    opened.start_fitting(decks[0].id, cartridges[0].id, job_id=job_id, work=asked)
+    window.show_job(job_id)
+    page = job_page(window)
+    assert page.fittings.item(0).text().endswith(". Just speed")
+    messages.answers = [0]
+    press(Key.Key_D, ALT)
+    assert messages.asked[-1].sentence == "A fitting of this job is not finished."
+    assert opened.jobs.row(job_id).handed_over == ""
+    messages.answers = [1]
+    press(Key.Key_D, ALT)
+    assert opened.jobs.row(job_id).handed_over == day()

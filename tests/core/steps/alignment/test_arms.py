@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from core.drawing.chart import Curve
 from core.fitting import Context, Control, Verdict
@@ -117,15 +118,15 @@ def straight(**head: Any) -> Deck:
 
 
 def test_a_straight_arms_grid_stands_at_its_one_null() -> None:
-    # derived: a straight head is square to the radius where pivot, stylus and spindle make a right
-    # angle at the stylus, so r^2 + L^2 = D^2; an offset arm's two nulls say nothing here
+    # Reference: scipy.optimize.brentq on the angle by vectors; an offset arm's two nulls say
+    # nothing here
     on = straight()
     said = assess(context([both(0.0, 0.0, 0.0)] * 3, of_deck=on))
     assert Control.TWIST not in (amounts(said) if said.next_move else {})
     assert abs(value(said, "slide")) < 0.1
     length, pivot = value(said, "wanted_length"), on.arm.pivot_to_spindle_mm
     assert pivot is not None
-    null = math.sqrt(pivot**2 - length**2)
+    null = brentq(lambda radius: head_angle(length, 0.0, radius, pivot), 30.0, 140.0)
     assert value(said, "null") == pytest.approx(null, abs=0.5)
     assert any(f"taken to lie at {null:.1f} mm" in note for note in said.notes)
 

@@ -65,6 +65,12 @@ def test_small_slides_in_vain_add_up_to_a_question() -> None:
     assert any(asked_and_found(*[one] * count).record.asks for count in range(2, 6))
 
 
+def test_one_small_slide_settles_nothing_however_oddly_it_reads() -> None:
+    # Asked 0.5 on and read 0.4 back, twice as far as an eye errs: it waits for the next.
+    assert not asked_and_found((0.5, -0.4)).record.asks
+    assert asked_and_found((0.5, -0.4), (0.5, 0.0)).record.asks
+
+
 def test_a_head_that_slid_is_free_again() -> None:
     assert asked_and_found((1.5, 0.0), (1.5, 0.0), (1.5, 1.4)).stuck == 0.0
     assert asked_and_found((0.5, 0.0), (-0.5, 0.0)).stuck == 0.0  # there and back is no proof

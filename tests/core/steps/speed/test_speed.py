@@ -78,14 +78,15 @@ def test_each_way_comes_to_its_error(reading: Reading, error_percent: float) -> 
     assert value(judged(reading)) == pytest.approx(error_percent, abs=1e-3)
 
 
-# Whole bars and where they stand: derived, shared check values.
+# Whole bars and where they stand: derived, shared check values. 133 bars stand at 6000/133 rpm, and
+# 133 x 45 is 5985: 15 in 5985 are 0.2506 %.
 @pytest.mark.parametrize(
     ("rpm", "flashes", "stands_percent"),
     [
         (NOMINAL, 100.0, 0.0),
         (NOMINAL, 120.0, 0.0),
         (45.0, 120.0, 0.0),
-        (45.0, 100.0, 100 * (45.113 / 45 - 1)),
+        (45.0, 100.0, 0.2506),
     ],
 )
 def test_bars_that_stand_still_stand_at_their_own_speed(
@@ -132,11 +133,12 @@ def test_a_speed_the_deck_lacks_is_named() -> None:
     assert "33⅓ or 45" in judged(drifted(0, speed_rpm=78)).headline
 
 
+# 0.5 % of 33 1/3 rpm is a sixth of one; 0.4 of one a turn goes 5/12 times into that (by hand).
 @pytest.mark.parametrize(
     ("platter", "unit", "amount"),
     [
-        ({"trim": "screw", "rpm_per_turn": 0.4}, "turns", 0.5 / 100 * NOMINAL / 0.4),
-        ({"trim": "screw", "rpm_per_turn": -0.4}, "turns", -0.5 / 100 * NOMINAL / 0.4),
+        ({"trim": "screw", "rpm_per_turn": 0.4}, "turns", 0.4167),
+        ({"trim": "screw", "rpm_per_turn": -0.4}, "turns", -0.4167),
         ({"trim": "screw", "rpm_per_turn": None}, "turns", 0.25),
         ({"trim": "electronic", "rpm_per_step": 0.05}, "", 3),
         ({"trim": "electronic", "rpm_per_step": None}, "", 5),
@@ -291,7 +293,8 @@ def test_other_speeds_not_read_are_named_and_those_read_are_judged() -> None:
     assert off.verdict is Verdict.MOVE
     assert off.next_move is not None
     assert off.next_move.parts[0].where == "45"
-    assert value(off) == pytest.approx(100 * 0.5 / 45, abs=1e-6)  # the worst of them
+    # The worst of them: half a turn of 45 is a ninetieth, 1.1111 %.
+    assert value(off) == pytest.approx(1.1111, abs=5e-5)
 
 
 def test_a_trim_of_one_speed_leaves_the_other_as_read() -> None:
@@ -307,14 +310,15 @@ def test_a_trim_of_one_speed_leaves_the_other_as_read() -> None:
 
 
 def test_one_trim_for_all_is_aimed_between_them() -> None:
-    # 33 is 0.1 % slow, 45 is 0.5 % fast: 0.2 % down puts both 0.3 % off, no more can be had.
+    # 33 is 0.1 % slow, 45 is 0.5 % fast: 0.2 % down puts both 0.3 % off, no more can be had. Of
+    # 33 1/3 that is 0.0667 rpm, a sixth of what one turn does.
     shared = {"one_trim_for_all": True, "rpm_per_turn": 0.4}
     first, second = Readout(rpm=NOMINAL * 0.999), Readout(rpm=45 * 1.005, speed_rpm=45)
     move = judged(first, second, **shared).next_move
     assert move is not None
     (part,) = move.parts
     assert part.where == ""
-    assert part.amount == pytest.approx(-0.2 / 100 * NOMINAL / 0.4, abs=0.02)
+    assert part.amount == pytest.approx(-0.167, abs=0.02)
     after = judged(first, second, trim(part.amount), Readout(rpm=NOMINAL * 0.997), **shared)
     assert value(after, "speed_error_45") == pytest.approx(0.3, abs=0.02)
     assert after.verdict is Verdict.LEFT_AS_FOUND
