@@ -27,7 +27,7 @@ MatThickness = Annotated[Millimetres, Limits(0, 12, usual=(0.5, 6))]
 class Service(FrozenModel):
     """One entry in the service record of a deck. It is never rewritten; it can be withdrawn.
 
-    ``withdrawn`` is the day somebody said that it shall not count; empty if it counts.
+    ``withdrawn`` is the day somebody said that it does not count; empty if it counts.
     """
 
     deck: Annotated[str, Field(max_length=64), NotAsked()] = Field(
@@ -59,7 +59,7 @@ class Service(FrozenModel):
         description="As the maker's manual says. Empty for none. What comes first counts.",
     )
     withdrawn: Annotated[Day, NotAsked()] = Field(
-        "", title="Withdrawn", description="The day it was said that this shall not count."
+        "", title="Withdrawn", description="The day from which it counts no longer."
     )
 
     @model_validator(mode="after")

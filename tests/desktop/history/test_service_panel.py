@@ -49,7 +49,7 @@ def test_what_is_wrong_is_said_and_stays_as_typed(history: HistoryBench) -> None
     page = history.page()
     press(Key.Key_D, ALT)
     press(Key.Key_P, ALT)
-    assert page.service.problem().startswith("✕ Not kept:")
+    assert page.service.problem().startswith("✕ Not saved:")
     assert page.service.has_unsaved() is False
     assert history.library.service.of_deck(history.deck_id) == ()
     write("x")
