@@ -1,10 +1,11 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
 Format ``setdown library``, version 4: one object with ``format``, ``version`` and lists of decks,
-cartridges, fittings, jobs and, only where somebody asked for them, customers. All but fittings
-carry all their revisions, numbered from 1; fittings carry their whole log. A document stands on its
-own: whatever a fitting works with is in it. The fitting it was begun from need not be: the plan it
-was begun with says all that counts; nor need the job it belongs to, or a job's customer.
+cartridges, fittings, headshells, jobs and, only where somebody asked for them, customers. All but
+fittings carry all their revisions, numbered from 1; fittings carry their whole log. A document
+stands on its own: whatever a fitting works with is in it. The fitting it was begun from need not
+be: the plan it was begun with says all that counts; nor need its headshell, the job it belongs to,
+or a job's customer.
 
 Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
 hours, and no deck's months to the next check and hours a week.
@@ -39,7 +40,7 @@ from core.fitting import (
     WorkAsked,
 )
 from core.language import Name, message
-from core.records import Cartridge, Customer, Deck, FrozenModel, Job
+from core.records import Cartridge, Customer, Deck, FrozenModel, Headshell, Job
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -141,6 +142,7 @@ class Document(FrozenModel):
     fittings: tuple[DocumentFitting, ...] = ()
     jobs: tuple[DocumentRecord[Job], ...] = ()
     customers: tuple[DocumentRecord[Customer], ...] = ()
+    headshells: tuple[DocumentRecord[Headshell], ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -150,9 +152,9 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
-        for records in (self.jobs, self.customers):
+        for records in (self.jobs, self.customers, self.headshells):
             if len({record.id for record in records}) != len(records):
-                raise ValueError("two jobs or customers have the same number")
+                raise ValueError("two jobs, customers or headshells have the same number")
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
             raise ValueError("two fittings have the same number")
         entries = [entry.id for fitting in self.fittings for entry in fitting.entries]
@@ -320,6 +322,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "fittings": DocumentFitting,
     "jobs": DocumentRecord[Job],
     "customers": DocumentRecord[Customer],
+    "headshells": DocumentRecord[Headshell],
 }
 
 

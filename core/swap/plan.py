@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import ChoiceMade, Choices, Control
+from core.fitting import ChoiceMade, Choices, Control, HeadshellUsed
 from core.language import Message, Quantity, StepTitle, message, shown
-from core.records import Cartridge, Deck, Mounting
+from core.records import Cartridge, Deck, Mounting, same_but_for_headshell, seen_with_headshell
 from core.steps import STEP_NAMES, STEPS, step_named
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.mount import cannot_fit, resonance
@@ -46,6 +46,7 @@ def plan_swap(
     history: Sequence[Past] = (),
     *,
     new_cartridge_id: str = "",
+    headshell: HeadshellUsed | None = None,
 ) -> SwapPlan:
     """Work out where to start with another cartridge.
 
@@ -61,6 +62,9 @@ def plan_swap(
         Other fittings of the same deck, in any order; ``old`` may be among them.
     new_cartridge_id
         The new cartridge's id in the library, by which an earlier fitting of it is known.
+    headshell
+        The headshell that goes on with the new cartridge in it; None where the cartridge is
+        exchanged in the head that is on the arm.
 
     Returns
     -------
@@ -69,9 +73,11 @@ def plan_swap(
         the cartridge does not fit the head at all, ``cannot_fit`` says so and nothing is foretold.
     """
     pasts = in_order((*history, old))
+    if headshell is not None:
+        deck = seen_with_headshell(deck, headshell.mass_g, headshell.thickness_mm)
     gains = learned_gains(pasts, deck)
-    back = _gone_back_to(old, pasts, new_cartridge_id)
-    case = SwapCase(deck, old, new, gains, pasts, back)
+    back = _gone_back_to(old, pasts, new_cartridge_id, headshell)
+    case = SwapCase(deck, old, new, gains, pasts, back, headshell)
     misfit = cannot_fit(case)
     if misfit:
         return SwapPlan(
@@ -108,9 +114,17 @@ def plan_swap(
     )
 
 
-def _gone_back_to(old: Past, pasts: Sequence[Past], cartridge_id: str) -> Past | None:
-    """Return the newest finished fitting of the cartridge before the old one, if there is any."""
-    if not cartridge_id or cartridge_id == old.fitting.cartridge_id:
+def _gone_back_to(
+    old: Past, pasts: Sequence[Past], cartridge_id: str, headshell: HeadshellUsed | None
+) -> Past | None:
+    """Return the newest finished fitting of the cartridge before the old one, if there is any.
+
+    Of a headshell that goes on, only one in which that was on the arm: what was set for the
+    cartridge in another one is no guide.
+    """
+    if headshell is not None:
+        pasts = [past for past in pasts if _shell_of(past) == headshell.headshell]
+    if not cartridge_id or _is_of(old, cartridge_id, headshell):
         return None
     found = [
         past
@@ -120,6 +134,16 @@ def _gone_back_to(old: Past, pasts: Sequence[Past], cartridge_id: str) -> Past |
         and worked_until(past) <= worked_until(old)
     ]
     return found[-1] if found else None
+
+
+def _is_of(past: Past, cartridge_id: str, headshell: HeadshellUsed | None) -> bool:
+    """Whether a fitting was of this cartridge, in this headshell if one is named."""
+    same = past.fitting.cartridge_id == cartridge_id
+    return same and (headshell is None or _shell_of(past) == headshell.headshell)
+
+
+def _shell_of(past: Past) -> str:
+    return past.fitting.headshell.headshell if past.fitting.headshell else ""
 
 
 def _with_errors(
@@ -208,7 +232,10 @@ def _warnings(case: SwapCase) -> list[Message]:
     newest = case.pasts[-1]
     if newest.fitting.id != old.fitting.id and worked_until(newest) > worked_until(old):
         said.append(message("swap.another_since"))
-    if case.deck != old.deck:
+    same = case.deck == old.deck or (
+        case.headshell is not None and same_but_for_headshell(case.deck, old.deck)
+    )
+    if not same:
         said.append(message("swap.record_changed"))
     pivot = case.deck.arm.pivot_to_spindle_mm
     length, beyond = (figure_of(old, ALIGNMENT, k) for k in ("wanted_length", "wanted_overhang"))

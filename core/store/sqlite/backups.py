@@ -425,14 +425,15 @@ class _Contents:
 
 
 _KNOWS_JOBS: Final = 5
-"""The version of file that first had jobs and customers."""
+"""The version of file that first had jobs, customers and headshells."""
 _IDS: Final = (
     "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM thing_revisions"
 )
 _IDS_OF_JOBS: Final = (
     "SELECT thing_id || ' ' || revision || ' ' || at FROM job_revisions UNION ALL"
-    " SELECT thing_id || ' ' || revision || ' ' || at FROM customer_revisions"
+    " SELECT thing_id || ' ' || revision || ' ' || at FROM customer_revisions UNION ALL"
+    " SELECT thing_id || ' ' || revision || ' ' || at FROM headshell_revisions"
 )
 
 
