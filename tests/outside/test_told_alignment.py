@@ -12,11 +12,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize_scalar
 
 from core.fitting import Assessment, Control, MovePart, Verdict
 from core.records import Deck
+from tests.outside.test_alignment_reference import errors_by_vectors
 from tests.outside.told import Person, moved, order, pinned, said, says, told
-from tests.worked import Read
+from tests.worked import Read, protractor
 
 SPINDLE_TO_PIVOT, LENGTH, OFFSET, NULLS = 222.0, 239.296, 22.986, (65.998, 120.891)
 
@@ -269,3 +271,67 @@ def test_a_head_that_can_t_be_twisted_far_enough_is_the_best_within_reach() -> N
             break
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert "within reach" in said(answer.headline, *answer.notes)
+
+
+@pytest.mark.parametrize(
+    ("slide", "twist", "length", "turn"),
+    [
+        (4.0, 0.0, "4.0 mm further from the pivot", ""),
+        (-4.0, 0.0, "4.0 mm nearer to the pivot", ""),
+        (0.0, 8.0, "", "8.0° turned in"),
+        (0.0, -8.0, "", "8.0° turned out"),
+    ],
+)
+def test_a_move_that_ended_elsewhere_is_told_where(
+    slide: float, twist: float, length: str, turn: str
+) -> None:
+    # 2 mm too long and 2 degrees turned in; the order takes both away, and it ends beside that.
+    person = Person("alignment")
+    answer = person.reads(*[protractor(2.0, 2.0)] * 2)
+    to = [2.0 + slid(answer) + slide, 2.0 + twisted(answer) + twist]
+    person.obeys()
+    notes = said(*person.reads(protractor(*to)).notes).replace("\u00a0", " ")
+    assert "ended in another place than asked for" in notes
+    assert length in notes
+    assert turn in notes
+
+
+@pytest.mark.parametrize(
+    ("amount", "landing", "path"),
+    [(-0.5, "1.5 mm beyond", "1.5 mm ahead"), (-3.5, "1.5 mm short", "1.5 mm behind")],
+)
+def test_a_slide_of_ones_own_is_told_with_the_side_it_leads_to(
+    amount: float, landing: str, path: str
+) -> None:
+    ahead = {"inner_landing_mm": 2.0, "outer_landing_mm": 2.0, "head_deg": 0.0}
+    for on, read, words in (
+        (None, protractor(2.0, 0.0), landing),
+        (parallel(), {"way": "path", **ahead}, path),
+    ):
+        person = Person("alignment", on)
+        person.reads(read, read)
+        answer = person.moves(MovePart(control=Control.SLIDE, amount=amount, unit="mm"))
+        assert words in said(*answer.notes).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(
+    ("arm_mm", "reads", "longer"), [(-7.0, -2.0, "longer"), (7.0, 2.0, "shorter")]
+)
+def test_slots_too_short_are_told_with_what_the_choice_asks_for(
+    arm_mm: float, reads: float, longer: str
+) -> None:
+    # Löfgren A asks for 239.296 mm; slots of 5 mm leave 2 mm. The best offset of what is within
+    # reach is searched for on arms drawn by vectors: it differs from the 22.99 degrees asked for.
+    slots = {"kind": "slots", "slot_forward_mm": 5.0, "slot_back_mm": 5.0}
+    on = pinned(arm={"effective_length_mm": 239.296 + arm_mm}, head=slots)
+    notes = said(*told("alignment", *[protractor(reads, 0.0)] * 3, on=on).notes)
+    assert f"an arm 2.0\u00a0mm {longer}" in notes
+    radii = np.linspace(60.325, 146.05, 600)
+
+    def worst(offset: float) -> float:
+        errors = [errors_by_vectors(222.0, 239.296 + reads, offset, radius) for radius in radii]
+        return float(np.max(np.abs(errors) / radii))
+
+    best = minimize_scalar(worst, bounds=(15.0, 30.0), method="bounded").x
+    word = "more" if best < 22.986 else "less"
+    assert f"{abs(22.986 - best):.1f}° {word} offset" in notes

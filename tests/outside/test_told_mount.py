@@ -131,6 +131,15 @@ def test_a_resonance_outside_8_to_12_hz_says_which_way_the_mass_should_go(
     assert (swing.value > 12.0) == (way == "more")
 
 
+def test_a_compliance_at_100_hz_leaves_the_resonance_open_by_as_much() -> None:
+    # 10 um/mN at 100 Hz are 15 to 20 at 10 Hz, and samples differ by a tenth (common practice):
+    # 13.5 to 22, on which 18 g swing at 10.21 to 8.00 Hz.
+    fitted = cartridge(compliance=10.0, compliance_kind="dynamic 100 Hz")
+    swing = told("mount", CHECKED, fitted=fitted).figure("resonance")
+    assert swing is not None
+    assert swing.half_width == pytest.approx(1.106, abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("mass", "compliance", "harm", "mend"),
     [

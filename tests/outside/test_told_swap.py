@@ -16,6 +16,7 @@ from core.swap.past import Need, SwapPlan, plan_swap, why_spared
 from core.swap.words import plan_lines
 from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge
+from tests.outside.test_told_skating import dial
 from tests.outside.told import pinned, said
 from tests.worked import bubble, strobe
 
@@ -62,6 +63,9 @@ def test_the_plan_says_which_way_in_words(new: dict[str, float], step: str, word
     )
     plan = planned(on, **new)
     assert words in ordered(plan, step)
+    # What stands in the head is counted from the old one, what stands on the deck from itself.
+    in_the_head = ordered(plan, step).endswith("from where the old one stood.")
+    assert in_the_head is (step == "alignment")
 
 
 @pytest.mark.parametrize(
@@ -306,3 +310,11 @@ def test_the_angle_of_a_head_with_fixed_holes_is_foretold_to_a_degree_or_so() ->
     _, foretold, half = started(planned(pinned(head={"kind": "fixed"})), "alignment", "offset")
     assert foretold == pytest.approx(22.986, abs=0.05)
     assert 0.3 < half < 2.0
+
+
+def test_a_dial_of_whole_grams_leaves_its_setting_open_by_as_much() -> None:
+    # Of marks 1 gf apart anything within half a mark is the same: 1 / sqrt(12) = 0.289 gf, one
+    # standard uncertainty (JCGM 100:2008, 4.3.7); 1.96 times that is 0.566. Marks of 0.05 gf
+    # leave next to nothing, and the rest is the same.
+    coarse, fine = (started(planned(dial(step)), "skating", "setting")[2] for step in (1.0, 0.05))
+    assert (coarse**2 - fine**2) ** 0.5 == pytest.approx(0.566, abs=0.01)

@@ -12,6 +12,7 @@ from core.language import Numbers
 from core.steps.shared.swap_part import StepForecast
 from core.swap.comparison import Errors, corrected, errors_of
 from core.swap.past import Foretold, Past, compare, plan_swap
+from core.swap.words import plan_lines
 from core.workflow.descriptions import described
 from tests.core.swap.swaps import heights, left, moved, past, read, started, weighed
 from tests.examples import cartridge, deck
@@ -249,3 +250,14 @@ def test_a_plan_is_told_in_words_among_the_entries() -> None:
     )
     back = Planned(from_fitting="x", settings_of="y")
     assert comma.text(described(back)) == "Started from the settings this cartridge had before"
+
+
+def test_a_line_of_the_plan_says_what_is_to_be_expected_and_only_then() -> None:
+    old = past(deck(), cartridge(), left())
+    plan = plan_swap(deck(), old, NEW)
+    told = compare(begun(starts=plan.starts).journey)
+    assert told
+    for line in plan_lines(plan, told):
+        said = " ".join(Numbers().text(fact) for fact in line.facts)
+        foretold = any(one.step == line.due.step for one in told)
+        assert ("Expected" in said) is foretold, (line.due.step, said)
