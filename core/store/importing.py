@@ -61,7 +61,7 @@ class ImportDecision(Choice):
 class FieldsChosen:
     """Another decision: a record put together from both, to be the newest revision."""
 
-    thing: Deck | Cartridge | Job
+    thing: Deck | Cartridge | Headshell | Job
     who: str = ""
 
 

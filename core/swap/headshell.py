@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 from core.fitting import Control, Fitting, HeadshellUsed, MoveMade, Planned, Work, WorkAsked
@@ -20,7 +20,7 @@ from core.workflow.work import STEPS_OF_WORK, work_asked
 if TYPE_CHECKING:
     from core.store import FittingRow, Library, Stored
 
-_MOST_PASTS: Final = 24
+_MOST_PASTS: Final = 12
 """Finished fittings of the deck that the plan looks at, the latest first."""
 
 _IN_HEAD: Final = frozenset(
@@ -33,18 +33,42 @@ _ON_DECK: Final = frozenset({Control.ARM_BASE, Control.TILT})
 
 
 @dataclass(frozen=True, slots=True)
+class HeadshellSetting:
+    """When alignment and tilt were set in a headshell for a deck, and whether that still holds.
+
+    ``set_by`` is the finished fitting that set both, None if there is none; ``apart`` the day from
+    which they are doubted, None if they hold.
+    """
+
+    set_by: Past | None
+    apart: str | None
+
+    @property
+    def holds(self) -> bool:
+        """Whether alignment and tilt need not be asked for."""
+        return self.set_by is not None and self.apart is None
+
+    @property
+    def said(self) -> Message:
+        """Whether they still hold, and why."""
+        if self.set_by is None:
+            return message("swap.headshell.never_set")
+        day = Name(_day(worked_until(self.set_by)))
+        if self.apart is not None:
+            return message("swap.headshell.apart", day=day, apart=Name(self.apart))
+        return message("swap.headshell.still_set", day=day)
+
+
+@dataclass(frozen=True, slots=True)
 class HeadshellChange:
     """What putting a headshell on asks for.
 
-    ``planned`` is None where the deck has no finished fitting to set out from; ``said`` says
-    whether alignment and tilt still hold, and why.
+    ``planned`` is None where the deck has no finished fitting to set out from.
     """
 
-    cartridge_id: str
+    setting: HeadshellSetting
     work: WorkAsked
     planned: Planned | None
-    said: Message
-    is_set: bool
 
 
 def cartridge_in(library: Library, headshell_id: str) -> str:
@@ -53,31 +77,42 @@ def cartridge_in(library: Library, headshell_id: str) -> str:
     return rows[0].cartridge_id if rows else ""
 
 
-def headshell_change(
+def setting_of(
     library: Library, deck_id: str, headshell_id: str, cartridge_id: str
-) -> HeadshellChange:
-    """Work out what putting a headshell on a deck asks for.
+) -> HeadshellSetting:
+    """Say whether alignment and tilt of a cartridge in a headshell still hold on a deck.
 
-    Alignment and tilt go with the headshell. They are asked for again unless a finished fitting of
-    it on this deck set both with this cartridge, and nothing has been moved since that they rest
-    on: neither in the headshell, on any deck, nor the arm base or the head on this one.
+    They go with the headshell. They hold if a finished fitting of it on this deck set both, and
+    nothing has been moved since that they rest on: neither in the headshell, on any deck, nor the
+    arm base or the head on this one.
 
     Raises LibraryProblem if anything of it can't be read.
     """
     with library.snapshot():
-        shell = library.headshell(headshell_id)
+        taken_apart = library.headshell(headshell_id).thing.taken_apart
         deck = library.deck(deck_id)
-        cartridge = library.cartridge(cartridge_id)
-        on_deck = library.fittings(deck_id=deck_id)
         of_shell = library.fittings(headshell_id=headshell_id)
         set_by = _set_by(library, of_shell, deck_id, cartridge_id)
-        apart = None
-        if set_by is not None:
-            later = _later(library, (*on_deck, *of_shell), set_by)
-            apart = _apart_on(set_by, later, deck, headshell_id, shell.thing.taken_apart)
-        finished = [row.id for row in on_deck if row.finished]
-        pasts = tuple(past_of(library, one) for one in finished[:_MOST_PASTS])
-    is_set = set_by is not None and apart is None
+        if set_by is None:
+            return HeadshellSetting(None, None)
+        rows = (*library.fittings(deck_id=deck_id), *of_shell)
+        later = _later(library, rows, set_by)
+    return HeadshellSetting(set_by, _apart_on(set_by, later, deck, headshell_id, taken_apart))
+
+
+def headshell_change(
+    library: Library, deck_id: str, headshell_id: str, cartridge_id: str
+) -> HeadshellChange:
+    """Work out what putting a headshell on a deck asks for, and where to start.
+
+    Raises LibraryProblem if anything of it can't be read.
+    """
+    with library.snapshot():
+        setting = setting_of(library, deck_id, headshell_id, cartridge_id)
+        shell = library.headshell(headshell_id)
+        deck, cartridge = library.deck(deck_id), library.cartridge(cartridge_id)
+        rows = library.fittings(deck_id=deck_id, finished=True, limit=_MOST_PASTS)
+        pasts = tuple(past_of(library, row.id) for row in rows)
     planned = None
     old = next((past for past in pasts if _is_weighed(past)), None)
     if old is not None:
@@ -93,22 +128,8 @@ def headshell_change(
             steps = STEPS_OF_WORK[Work.HEADSHELL]
             starts = tuple(one for one in plan.starts if one.step in steps)
             planned = plan.planned().model_copy(update={"starts": starts})
-    return HeadshellChange(
-        cartridge_id=cartridge_id,
-        work=work_asked(Work.HEADSHELL, () if is_set else (ALIGNMENT, TILT)),
-        planned=planned,
-        said=_said(set_by, apart),
-        is_set=is_set,
-    )
-
-
-def _said(set_by: Past | None, apart: str | None) -> Message:
-    if set_by is None:
-        return message("swap.headshell.never_set")
-    day = Name(day_of(worked_until(set_by)).isoformat())
-    if apart is not None:
-        return message("swap.headshell.apart", day=day, apart=Name(apart))
-    return message("swap.headshell.still_set", day=day)
+    also = () if setting.holds else (ALIGNMENT, TILT)
+    return HeadshellChange(setting, work_asked(Work.HEADSHELL, also), planned)
 
 
 def _is_weighed(past: Past) -> bool:
@@ -149,13 +170,13 @@ def _apart_on(
     """
     was = set_by.deck.arm
     days = [day for one in later for day in _moved_on(one, set_by.fitting, headshell_id)]
-    set_on = day_of(worked_until(set_by)).isoformat()
+    set_on = _day(worked_until(set_by))
     if taken_apart and taken_apart >= set_on:
         days.append(taken_apart)
     now = deck.thing.arm
     geometry = ("pivot_to_spindle_mm", "effective_length_mm", "offset_deg")
     if any(getattr(was, one) != getattr(now, one) for one in geometry):
-        days.append(_day(day_of(deck.at)))
+        days.append(_day(deck.at))
     return min(days, default=None)
 
 
@@ -163,14 +184,14 @@ def _moved_on(fitting: Fitting, set_by: Fitting, headshell_id: str) -> Iterator[
     shell = fitting.headshell
     in_it = shell is not None and shell.headshell == headshell_id
     if in_it and fitting.cartridge_id != set_by.cartridge_id:
-        yield _day(day_of(fitting.started_at))
+        yield _day(fitting.started_at)
     on_it = fitting.deck_id == set_by.deck_id
     minds = (_IN_HEAD if in_it else frozenset()) | (_ON_DECK if on_it else frozenset())
     for entry in fitting.counting():
         body = entry.body
         if isinstance(body, MoveMade) and any(part.control in minds for part in body.parts):
-            yield _day(day_of(entry.at))
+            yield _day(entry.at)
 
 
-def _day(day: date) -> str:
-    return day.isoformat()
+def _day(at: datetime) -> str:
+    return day_of(at).isoformat()
