@@ -96,8 +96,8 @@ def test_the_counterweight_of_a_headshell_that_was_never_on_follows_from_the_mom
     Scale 2.0 gf with A. B and its cartridge are 2 g + 2 g heavier. The cartridge's 2 g lie at the
     tip, 230 mm from the pivot; the headshell's 2 g lie about 20 mm behind it, at 210 mm: together
     2 + 2 * 210 / 230 = 3.83 gf more at the tip, so that the scale would show 5.83 gf. One turn
-    makes 1 gf: moved by so many turns, the scale shows as much more or less. The plan stops short of
-    the target, as where the headshell's own mass lies is known to a few millimetres only.
+    makes 1 gf: moved by so many turns, the scale shows as much more or less. The plan stops short
+    of the target, as where the headshell's own mass lies is known to a few millimetres only.
     """
     shop.fit("A", 0, *left())
     turns, shown, half = foretold(shop.change("B"))
@@ -106,7 +106,6 @@ def test_the_counterweight_of_a_headshell_that_was_never_on_follows_from_the_mom
     assert 0.0 < shown < 2.0
     apart = math.hypot(2.0 * 9.0, math.hypot(8.0, 10.0) * 5.0) / 230.0
     assert half > 1.96 * apart
-    assert shown + half < cartridge().downforce_max_gf * 1.25
 
 
 def test_changed_back_the_weight_goes_back_by_the_moves_on_record(shop: Shop) -> None:
