@@ -212,6 +212,10 @@ class Library:
         """Return a headshell, its newest revision unless told."""
         return self.headshell_records.get(headshell_id, revision)
 
+    def used_headshell(self, headshell_id: str) -> HeadshellUsed:
+        """Return what a fitting's log says of the headshell on the arm."""
+        return HeadshellUsed.of(headshell_id, self.headshell(headshell_id).thing)
+
     def keep_headshell(
         self,
         headshell: Headshell,
@@ -257,7 +261,7 @@ class Library:
         planned: Planned | None = None,
         work: WorkAsked | None = None,
         job_id: str = "",
-        headshell_id: str = "",
+        headshell: HeadshellUsed | None = None,
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
@@ -269,8 +273,8 @@ class Library:
         with self._backend.transaction():
             if job_id:
                 bodies.append(self.jobs.given(job_id))
-            if headshell_id:
-                bodies.append(HeadshellUsed.of(headshell_id, self.headshell(headshell_id).thing))
+            if headshell is not None:
+                bodies.append(headshell)
             entries = tuple(Entry(at=began, who=name, body=body) for body in bodies)
             fitting = Fitting(
                 id=new_id(),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
-from core.fitting import Control, Fitting, HeadshellUsed, MoveMade, Planned, Work, WorkAsked
+from core.fitting import Control, Fitting, MoveMade, Planned, Work, WorkAsked
 from core.language import Message, Name, day_of, message
 from core.records import Deck
 from core.steps.alignment import NAME as ALIGNMENT
@@ -109,7 +109,6 @@ def headshell_change(
     """
     with library.snapshot():
         setting = setting_of(library, deck_id, headshell_id, cartridge_id)
-        shell = library.headshell(headshell_id)
         deck, cartridge = library.deck(deck_id), library.cartridge(cartridge_id)
         rows = library.fittings(deck_id=deck_id, finished=True, limit=_MOST_PASTS)
         pasts = tuple(past_of(library, row.id) for row in rows)
@@ -122,7 +121,7 @@ def headshell_change(
             cartridge.thing,
             pasts,
             new_cartridge_id=cartridge_id,
-            headshell=HeadshellUsed.of(headshell_id, shell.thing),
+            headshell=library.used_headshell(headshell_id),
         )
         if plan.cannot_fit is None:
             steps = STEPS_OF_WORK[Work.HEADSHELL]

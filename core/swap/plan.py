@@ -64,7 +64,7 @@ def plan_swap(
         The new cartridge's id in the library, by which an earlier fitting of it is known.
     headshell
         The headshell that goes on with the new cartridge in it; None where the cartridge is
-        exchanged in the head that is on the arm.
+        exchanged in the head that is on the arm, which stays.
 
     Returns
     -------
@@ -73,10 +73,11 @@ def plan_swap(
         the cartridge does not fit the head at all, ``cannot_fit`` says so and nothing is foretold.
     """
     pasts = in_order((*history, old))
-    if headshell is not None:
-        deck = seen_with_headshell(deck, headshell.mass_g, headshell.thickness_mm)
+    on_arm = headshell or old.fitting.headshell
+    if on_arm is not None:
+        deck = seen_with_headshell(deck, on_arm.mass_g, on_arm.thickness_mm)
     gains = learned_gains(pasts, deck)
-    back = _gone_back_to(old, pasts, new_cartridge_id, headshell)
+    back = _gone_back_to(old, pasts, new_cartridge_id, on_arm)
     case = SwapCase(deck, old, new, gains, pasts, back, headshell)
     misfit = cannot_fit(case)
     if misfit:
@@ -119,27 +120,20 @@ def _gone_back_to(
 ) -> Past | None:
     """Return the newest finished fitting of the cartridge before the old one, if there is any.
 
-    Of a headshell that goes on, only one in which that was on the arm: what was set for the
-    cartridge in another one is no guide.
+    Only one in which the same headshell was on the arm: what was set for the cartridge in another
+    one is no guide.
     """
-    if headshell is not None:
-        pasts = [past for past in pasts if _shell_of(past) == headshell.headshell]
-    if not cartridge_id or _is_of(old, cartridge_id, headshell):
+    shell = headshell.headshell if headshell is not None else ""
+    if not cartridge_id or (cartridge_id, shell) == (old.fitting.cartridge_id, _shell_of(old)):
         return None
     found = [
         past
         for past in pasts
-        if past.fitting.cartridge_id == cartridge_id
+        if (past.fitting.cartridge_id, _shell_of(past)) == (cartridge_id, shell)
         and past.fitting.is_finished
         and worked_until(past) <= worked_until(old)
     ]
     return found[-1] if found else None
-
-
-def _is_of(past: Past, cartridge_id: str, headshell: HeadshellUsed | None) -> bool:
-    """Whether a fitting was of this cartridge, in this headshell if one is named."""
-    same = past.fitting.cartridge_id == cartridge_id
-    return same and (headshell is None or _shell_of(past) == headshell.headshell)
 
 
 def _shell_of(past: Past) -> str:

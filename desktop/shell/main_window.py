@@ -723,7 +723,7 @@ class MainWindow(QMainWindow):
                     who=self._preferences.who,
                     planned=planned,
                     work=asked,
-                    headshell_id=shell,
+                    headshell=self.library.used_headshell(shell) if shell else None,
                     job_id=page.for_customer.keep(),
                 )
         except LibraryProblem as problem:

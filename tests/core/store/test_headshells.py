@@ -23,7 +23,9 @@ def begun(library: Library) -> tuple[str, str]:
     """Begin a fitting with a new headshell; return the ids of both."""
     shell = library.keep_headshell(SHELL).id
     deck_id, cartridge_id = library.keep_deck(deck()).id, library.keep_cartridge(cartridge()).id
-    return shell, library.start_fitting(deck_id, cartridge_id, headshell_id=shell).id
+    return shell, library.start_fitting(
+        deck_id, cartridge_id, headshell=library.used_headshell(shell)
+    ).id
 
 
 def written(library: Library, path: Path, *deck_ids: str) -> Document:

@@ -13,6 +13,7 @@ from core.fitting import Body, Control, Finished, Fitting, HeadshellUsed, MoveMa
 from core.records import Cartridge, Deck, Headshell, seen_with_headshell
 from core.store import Library
 from core.swap.headshell import HeadshellChange, cartridge_in, headshell_change, setting_of
+from core.swap.past import past_of, plan_swap
 from core.workflow.replay import journey_of
 from core.workflow.work import work_asked
 from tests.core.swap.swaps import left, moved, weighed
@@ -62,7 +63,7 @@ class Shop:
         fitting = self.library.start_fitting(
             self.deck,
             self.inside[inside or shell],
-            headshell_id=self.shells[shell],
+            headshell=self.library.used_headshell(self.shells[shell]),
             at=DAY + timedelta(days=day),
         )
         for count, body in enumerate((*bodies, *((Finished(),) if finished else ())), 1):
@@ -130,6 +131,19 @@ def test_alignment_and_tilt_are_not_asked_for_again_while_the_headshell_is_whole
     assert not change.work.is_check
     assert change.planned is not None
     assert {one.step for one in change.planned.starts} <= {*change.work.steps}
+
+
+def test_another_cartridge_in_the_same_headshell_goes_back_to_no_other_headshell(
+    shop: Shop,
+) -> None:
+    """The heavy cartridge was set in B: what its weight was there says nothing of it in A."""
+    shop.fit("B", 0, *left())
+    shop.fit("A", 1, *left())
+    pasts = [past_of(shop.library, row.id) for row in shop.library.fittings(deck_id=shop.deck)]
+    heavy, inside = shop.library.cartridge(shop.inside["B"]).thing, shop.inside["B"]
+    plan = plan_swap(a_deck(), pasts[0], heavy, pasts, new_cartridge_id=inside)
+    assert plan.back_to is None
+    assert plan.deck.arm.headshell_mass_g == 8.0
 
 
 IN_HEAD = MoveMade(

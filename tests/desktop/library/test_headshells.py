@@ -54,7 +54,7 @@ def fitted(
     library: Library, deck_id: str, inside: str, shell: str, day: int, *bodies: Body
 ) -> None:
     at = DAY + timedelta(days=day)
-    fitting = library.start_fitting(deck_id, inside, headshell_id=shell, at=at)
+    fitting = library.start_fitting(deck_id, inside, headshell=library.used_headshell(shell), at=at)
     for count, body in enumerate((*bodies, Finished()), 1):
         library.append(fitting.id, body, at=at + timedelta(minutes=count))
 
