@@ -1,11 +1,11 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
 Format ``setdown library``, version 4: one object with ``format``, ``version`` and lists of decks,
-cartridges, fittings, headshells, jobs and, only where somebody asked for them, customers. All but
-fittings carry all their revisions, numbered from 1; fittings carry their whole log. A document
-stands on its own: whatever a fitting works with is in it. The fitting it was begun from need not
-be: the plan it was begun with says all that counts; nor need its headshell, the job it belongs to,
-or a job's customer.
+cartridges, fittings, headshells, jobs, services and, only where somebody asked for them, customers.
+All but fittings carry all their revisions, numbered from 1; fittings carry their whole log. A
+document stands on its own: whatever a fitting works with is in it, and the deck of every service.
+The fitting it was begun from need not be: the plan it was begun with says all that counts; nor need
+its headshell, the job it belongs to, or a job's customer.
 
 Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
 hours, and no deck's months to the next check and hours a week.
@@ -14,7 +14,7 @@ hours, and no deck's months to the next check and hours a week.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -40,7 +40,7 @@ from core.fitting import (
     WorkAsked,
 )
 from core.language import Name, message
-from core.records import Cartridge, Customer, Deck, FrozenModel, Headshell, Job
+from core.records import Cartridge, Customer, Deck, FrozenModel, Headshell, Job, Service
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -143,6 +143,7 @@ class Document(FrozenModel):
     jobs: tuple[DocumentRecord[Job], ...] = ()
     customers: tuple[DocumentRecord[Customer], ...] = ()
     headshells: tuple[DocumentRecord[Headshell], ...] = ()
+    services: tuple[DocumentRecord[Service], ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -152,9 +153,10 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
-        for records in (self.jobs, self.customers, self.headshells):
+        for records in (self.jobs, self.customers, self.headshells, self.services):
             if len({record.id for record in records}) != len(records):
-                raise ValueError("two jobs, customers or headshells have the same number")
+                raise ValueError("two jobs, customers, headshells or services have the same number")
+        _check_services(self.services, decks)
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
             raise ValueError("two fittings have the same number")
         entries = [entry.id for fitting in self.fittings for entry in fitting.entries]
@@ -170,6 +172,13 @@ class Document(FrozenModel):
                         f"fitting {place} names a deck or cartridge that is not in the document"
                     )
         return self
+
+
+def _check_services(services: Sequence[DocumentRecord[Service]], decks: Collection[str]) -> None:
+    for place, service in enumerate(services, start=1):
+        named = {revision.thing.deck for revision in service.revisions}
+        if len(named) > 1 or not named <= set(decks):
+            raise ValueError(f"service {place} names a deck that is not in the document")
 
 
 # Reading
@@ -323,6 +332,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "jobs": DocumentRecord[Job],
     "customers": DocumentRecord[Customer],
     "headshells": DocumentRecord[Headshell],
+    "services": DocumentRecord[Service],
 }
 
 

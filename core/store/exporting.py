@@ -41,13 +41,14 @@ class Selection:
     jobs: tuple[str, ...] = ()
     customers: tuple[str, ...] = ()
     headshells: tuple[str, ...] = ()
+    services: tuple[str, ...] = ()
     is_private: bool = False
 
     @property
     def count(self) -> int:
         """How many records that are."""
-        things = self.decks, self.cartridges, self.headshells
-        return sum(map(len, (*things, self.fittings, self.jobs, self.customers)))
+        apart = (self.jobs, self.customers, self.headshells, self.services)
+        return sum(map(len, (self.decks, self.cartridges, self.fittings, *apart)))
 
 
 def of_decks(library: Library, *deck_ids: str) -> Selection:
@@ -60,6 +61,7 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
         fittings=_once(row.id for row in rows),
         jobs=_jobs_of(library, rows),
         headshells=_headshells_of(library, rows),
+        services=library.service.ids_of(deck_ids),
     )
 
 
@@ -130,6 +132,7 @@ def of_library(library: Library) -> Selection:
         fittings=tuple(row.id for row in library.fittings()),
         jobs=tuple(row.id for row in library.jobs.records.rows()),
         headshells=tuple(row.id for row in library.headshells()),
+        services=tuple(row.id for row in library.service.records.rows()),
         is_private=True,
     )
 
@@ -207,6 +210,10 @@ def document_pieces(
     if selection.customers:
         yield from _listed(
             "customers", (_history_of(library.jobs.customers, i) for i in selection.customers)
+        )
+    if selection.services:
+        yield from _listed(
+            "services", (_history_of(library.service.records, i) for i in selection.services)
         )
     yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
     yield "\n}\n"

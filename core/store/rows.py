@@ -21,6 +21,7 @@ TABLES: Final = {
     "job": "jobs",
     "customer": "customers",
     "headshell": "headshells",
+    "service": "services",
     "fitting": "fittings",
 }
 """Where the records of each sort are listed."""
@@ -30,6 +31,7 @@ REVISION_TABLES: Final = {
     "job": "job_revisions",
     "customer": "customer_revisions",
     "headshell": "headshell_revisions",
+    "service": "service_revisions",
 }
 """Where what they said at each time is kept."""
 

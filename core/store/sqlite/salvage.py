@@ -31,6 +31,8 @@ _TABLES: Final = {
     "customer_revisions": (("thing_id", "revision"), ("at", "who", "body")),
     "headshells": (("id",), ("sort", "archived")),
     "headshell_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "services": (("id",), ("sort", "archived")),
+    "service_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
 """The columns that name a row, and the others that are wanted; as migrations left them."""
 _REPEATED: Final = {
@@ -43,6 +45,7 @@ _REPEATED: Final = {
 _FROM_5: Final = (
     *("jobs", "job_revisions", "customers", "customer_revisions"),
     *("headshells", "headshell_revisions"),
+    *("services", "service_revisions"),
 )
 """Tables that files of older versions have not."""
 _ASKED_EVERY: Final = 200

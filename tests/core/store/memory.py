@@ -44,6 +44,8 @@ DEFAULTS: Final[dict[str, Record]] = {
     "customer_revisions": {},
     "headshells": {"archived": 0, "archived_at": ""},
     "headshell_revisions": {},
+    "services": {"archived": 0, "archived_at": ""},
+    "service_revisions": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -58,6 +60,8 @@ UNIQUE: Final = {
     "customer_revisions": (("thing_id", "revision"),),
     "headshells": (("id",),),
     "headshell_revisions": (("thing_id", "revision"),),
+    "services": (("id",),),
+    "service_revisions": (("thing_id", "revision"),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),
