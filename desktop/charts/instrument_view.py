@@ -15,7 +15,7 @@ from desktop.charts.mark_painter import MarkPainter, MarkStyle, grey
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 
-_LEAST_EM: Final = 17.0
+_LEAST_EM: Final = 12.0
 _MOST_EM: Final = 34.0
 _TALLEST_EM: Final = 31.0
 _FRAME_MS: Final = 40

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers, Quantity, WorkLine, message
@@ -78,8 +78,13 @@ class MovePanel(QWidget):
         self._order_line = RecipeLine(len(lines) + 1, WorkLine(text=""), self)
         self._order_line.mark(LineState.IN_HAND)
         add_all(column, self._steps, self._order_line)
-        self._rows = QVBoxLayout()
-        self._rows.setSpacing(round(theme.em(self) * 0.4))
+        # A long name goes above its amount where the column is narrow.
+        self._rows = QFormLayout()
+        self._rows.setContentsMargins(0, 0, 0, 0)
+        self._rows.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+        self._rows.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        self._rows.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self._rows.setVerticalSpacing(round(theme.em(self) * 0.4))
         inside = self._order_line.layout()
         if isinstance(inside, QVBoxLayout):
             inside.addLayout(self._rows)
@@ -96,8 +101,6 @@ class MovePanel(QWidget):
         self.made_button.clicked.connect(self.confirm)
         row = QHBoxLayout()
         row.addWidget(self.made_button)
-        self._short_hint = text_label(tr("forms.move_panel.as_you_really_moved_it"), "muted")
-        row.addWidget(self._short_hint, 1)
         other = button(
             tr("forms.move_panel.another_move"),
             keys="Ctrl+Shift+M",
@@ -105,8 +108,9 @@ class MovePanel(QWidget):
             quiet=True,
         )
         other.clicked.connect(self.other_wanted)
-        add_all(row, 0, other)
+        add_all(row, 1, other)
         column.addLayout(row)
+        column.addWidget(text_label(tr("forms.move_panel.as_you_really_moved_it"), "muted"))
         self.hide()
 
     def show_move(self, assessment: Assessment) -> None:
@@ -270,7 +274,7 @@ class MovePanel(QWidget):
         for part in self._parts:
             where = f" – {place_words(part.control, part.where)}" if part.where else ""
             if part.control in WITHOUT_AMOUNT:
-                self._rows.addWidget(text_label(f"{local_label(part.control.label)}{where}"))
+                self._rows.addRow(text_label(f"{local_label(part.control.label)}{where}"))
                 self.fields.append(None)
                 continue
             name = self._numbers.text(control_name(part.control, part.unit))
@@ -283,8 +287,7 @@ class MovePanel(QWidget):
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
             field.typed.connect(self.typed)
-            row = add_all(QHBoxLayout(), (label, 1), (field, 4))
-            self._rows.addLayout(row)
+            self._rows.addRow(label, field)
             self.fields.append(field)
         self._as_put = self._all_entered()
         self._questioned = []

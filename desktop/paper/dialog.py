@@ -29,6 +29,7 @@ from desktop.paper.pdf import write_pdf
 from desktop.paper.pictures import write_picture
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
+from desktop.widgets import theme
 from desktop.widgets.language import caution_words, local_label, said, told, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
@@ -36,6 +37,7 @@ from desktop.widgets.plain_text import plain_label
 
 SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
 
+_SIDE_EM: Final = 21.0
 _ANY_PRINTER: Final = "Printer for saved PDFs"
 """The name a scale is kept under where this computer knows no printer."""
 
@@ -230,7 +232,7 @@ class PaperDialog(QDialog):
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setWidget(side)
-        area.setMinimumWidth(260)
+        area.setMinimumWidth(round(_SIDE_EM * theme.em(self)))
         area.setAccessibleName(tr("paper.dialog.ways_to_put_it_on"))
         columns = add_all(QHBoxLayout(), (left, 3), (area, 2))
         outer = QVBoxLayout(self)

@@ -53,6 +53,7 @@ class RehearsalBench(Page):
         row = QHBoxLayout()
         gap = round(theme.em(self) * 0.5)
         row.setContentsMargins(gap, round(gap * 0.6), gap, 0)
+        row.setSpacing(gap)
         add_all(row, (self.line, 3), (which, 3), self.end_button)
         outer = column_in(self)
         outer.setSpacing(0)

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from desktop.widgets import theme
 
 _TWO_FROM_EM: Final = 48.0
+_TWO_TIGHT_EM: Final = 30.0
+_WORK_SHARE: Final = 9
+_BESIDE_SHARE: Final = 7
 _THREE_FROM_EM: Final = 90.0
 _BESIDE_EM: Final = 13.0
 """About what the window shows beside the columns."""
@@ -25,6 +28,8 @@ class Columns(QWidget):
 
     arranged = Signal(int)
     """The number of columns changed."""
+    grown = Signal()
+    """What stands in a column became higher or lower, so that another part of it is in view."""
 
     def __init__(
         self, parts: tuple[QWidget, QWidget, QWidget], parent: QWidget | None = None
@@ -32,7 +37,8 @@ class Columns(QWidget):
         super().__init__(parent)
         self._parts = parts
         self.count = 0
-        row = QHBoxLayout(self)
+        self._two_from_em = _TWO_FROM_EM
+        row = self._row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em(self) * 0.5))
         self._areas: list[QScrollArea] = []
@@ -47,11 +53,12 @@ class Columns(QWidget):
             column.setContentsMargins(2, 2, 2, 2)
             column.addStretch(1)
             area.setWidget(inside)
+            inside.installEventFilter(self)
             row.addWidget(area, 1)
             self._areas.append(area)
             self._inner.append(column)
         # The expected width: arranging twice would take a fifth of the time a page takes.
-        self.arrange(self._count_for(self.window().width() - round(_BESIDE_EM * theme.em(self))))
+        self.arrange(self._count_for(self._expected()))
 
     def arrange(self, count: int) -> None:
         """Arrange in this many columns; the focus stays where it is."""
@@ -74,12 +81,30 @@ class Columns(QWidget):
             focused.setFocus(Qt.FocusReason.OtherFocusReason)
         self.arranged.emit(count)
 
-    def reveal(self, widget: QWidget) -> None:
-        """Scroll so that a widget inside is in view."""
+    def keep_two(self) -> None:
+        """Keep the second part beside the first in a narrower window too: both are read at once."""
+        self._two_from_em = _TWO_TIGHT_EM
+        self._row.setStretch(0, _WORK_SHARE)
+        self._row.setStretch(1, _BESIDE_SHARE)
+        self._row.setStretch(2, _WORK_SHARE)
+        self.arrange(self._count_for(self.width() if self.isVisible() else self._expected()))
+
+    def reveal(self, widget: QWidget, lead: QWidget | None = None) -> None:
+        """Scroll so that a widget inside is in view, and what leads up to it if there is room."""
         for area in self._areas:
             inside = area.widget()
-            if inside is not None and inside.isAncestorOf(widget):
-                area.ensureWidgetVisible(widget, 20, round(theme.em(self) * 4))
+            if inside is None or not inside.isAncestorOf(widget):
+                continue
+            margin = round(theme.em(self) * 4)
+            area.ensureWidgetVisible(widget, 20, margin)
+            if lead is None:
+                continue
+            bar = area.verticalScrollBar()
+            top = lead.mapTo(inside, lead.rect().topLeft()).y()
+            end = widget.mapTo(inside, widget.rect().bottomLeft()).y()
+            room = area.viewport().height()
+            below = min(margin, max(0, room - (end - top)))
+            bar.setValue(min(bar.value(), max(top, end + below - room)))
 
     def show_top(self, widget: QWidget) -> bool:
         """Scroll the column of a widget to its top; return whether the widget is in view there."""
@@ -97,6 +122,16 @@ class Columns(QWidget):
         super().resizeEvent(event)
         self.arrange(self._count_for(event.size().width()))
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Tell that a column's height has changed."""
+        if isinstance(event, QResizeEvent) and event.size().height() != event.oldSize().height():
+            self.grown.emit()
+        return super().eventFilter(watched, event)
+
+    def _expected(self) -> int:
+        """Return about how wide it is going to be in this window."""
+        return self.window().width() - round(_BESIDE_EM * theme.em(self))
+
     def _count_for(self, width: int) -> int:
         wide = width / theme.em(self)
-        return 3 if wide >= _THREE_FROM_EM else 2 if wide >= _TWO_FROM_EM else 1
+        return 3 if wide >= _THREE_FROM_EM else 2 if wide >= self._two_from_em else 1

@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import zip_longest
 from typing import Final, NamedTuple
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from core.fitting import Assessment, Figure
@@ -29,6 +30,8 @@ class _Cells(NamedTuple):
     note: SteadyLabel
 
 
+_NAME_EM: Final = 5.0
+"""A name beside its numbers gets at least so much."""
 _FIRST: Final = 3
 """So many figures are shown; the rest is a button away."""
 
@@ -46,6 +49,7 @@ class FiguresPanel(QWidget):
         self._grid.setColumnStretch(0, 1)
         column.addLayout(self._grid)
         self._cells: list[_Cells] = []
+        self._is_narrow = False
         self._titles = [heading(title, 0.9) for title in (tr("wizard.figures.now"), "wanted")]
         for place, title in enumerate(self._titles, start=1):
             self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
@@ -137,13 +141,45 @@ class FiguresPanel(QWidget):
             _say(cells.note, note, live=live)
 
     def _add_cells(self) -> None:
-        place = 2 * (len(self._cells) + 1)
+        place = 3 * len(self._cells) + 2
         cells = _Cells(SteadyLabel(), NumberLabel("", strong=True), NumberLabel(""), _muted())
-        self._grid.addWidget(cells.label, place, 0)
-        self._grid.addWidget(cells.value, place, 1)
+        self._place(cells, place)
         self._grid.addWidget(cells.target, place, 2)
         self._grid.addWidget(cells.note, place + 1, 0, 1, 3)
         self._cells.append(cells)
+
+    def _place(self, cells: _Cells, place: int) -> None:
+        if self._is_narrow:
+            self._grid.addWidget(cells.label, place - 1, 0, 1, 3)
+            self._grid.addWidget(cells.value, place, 0, 1, 2)
+        else:
+            self._grid.addWidget(cells.label, place, 0)
+            self._grid.addWidget(cells.value, place, 1)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the least width with the names above the numbers."""
+        least = super().minimumSizeHint()
+        return QSize(least.width() - self._beside(), least.height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the names above the numbers where there is no room beside them."""
+        super().resizeEvent(event)
+        least = super().minimumSizeHint().width() - self._beside()
+        is_narrow = event.size().width() < least + round(_NAME_EM * theme.em(self))
+        if is_narrow is self._is_narrow:
+            return
+        self._is_narrow = is_narrow
+        for number, cells in enumerate(self._cells):
+            self._grid.removeWidget(cells.label)
+            self._grid.removeWidget(cells.value)
+            self._place(cells, 3 * number + 2)
+        self.updateGeometry()
+
+    def _beside(self) -> int:
+        """Return the least width that the names take beside the numbers."""
+        if self._is_narrow:
+            return 0
+        return max((one.label.minimumSizeHint().width() for one in self._cells), default=0)
 
 
 def _decides(figure: Figure) -> bool:

@@ -382,7 +382,7 @@ class StepPage(QWidget):
         self._follow.start()
 
     def _reveal_focus(self) -> None:
-        """Bring the line in hand into view, and last of all its field."""
+        """Bring the line in hand into view, and last of all its field with the words above it."""
         focused = QApplication.focusWidget()
         if focused is None or not self.isAncestorOf(focused):
             return
@@ -395,9 +395,12 @@ class StepPage(QWidget):
             self._arrived_at = None
         if self.reading.isAncestorOf(focused):
             lines = self.reading.line_in_hand()
-            for line in (*lines, *(one for one in lines if one.isAncestorOf(focused))):
+            here = [one for one in lines if one.isAncestorOf(focused)]
+            for line in (*lines, *here):
                 self._columns.reveal(line)
-        elif self.move_panel.isAncestorOf(focused):
+            self._columns.reveal(focused, lead=here[0] if here else None)
+            return
+        if self.move_panel.isAncestorOf(focused):
             self._columns.reveal(self.move_panel.made_button)
         self._columns.reveal(focused)
 
@@ -411,6 +414,7 @@ class StepPage(QWidget):
                 self._view.insertWidget(0, more)
 
         self._beside = more
+        self._columns.keep_two()
         self._columns.arranged.connect(place)
         place(self._columns.count)
 
@@ -474,6 +478,9 @@ class StepPage(QWidget):
         self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
         self._follow.timeout.connect(self._reveal_focus)
         self.reading.line_moved.connect(self._follow.start)
+        self._columns.grown.connect(
+            self._follow.start
+        )  # a problem told above pushes the field down
         self.reading.line_moved.connect(self._show_cautions)
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)

@@ -319,8 +319,8 @@ class SummaryPage(QWidget):
             grid.addWidget(text_label(label), place, 0)
             for column, text in enumerate((was, now, wanted), start=1):
                 cell = text_label(text)
-                cell.setWordWrap(False)
-                grid.addWidget(cell, place, column, Qt.AlignmentFlag.AlignRight)
+                cell.setAlignment(Qt.AlignmentFlag.AlignRight)
+                grid.addWidget(cell, place, column)
             places = {"label": Name(label), "was": Name(was), "now": Name(now)}
             said.append(
                 tr("wizard.summary_page.label_as_found_was_as", **places, wanted=Name(wanted))

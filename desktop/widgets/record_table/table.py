@@ -34,6 +34,7 @@ from PySide6.QtWidgets import (
 from core.language import Name, Numbers, Text, Value, shown
 from core.store import LibraryProblem
 from core.store.listing import Listing
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import said, tr
 from desktop.widgets.panels import add_all, pick_rows_only
 from desktop.widgets.plain_text import plain_label
@@ -275,10 +276,7 @@ class RecordTable(QWidget):
         self.nothing.all_wanted.connect(self._show_all)
         top = add_all(QHBoxLayout(), (self.filter, 1), self.count)
         narrowing = add_all(QHBoxLayout(), self.chips, self.archived, 1, self.choose_columns)
-        bottom = QHBoxLayout()
-        for button in self.buttons.values():
-            bottom.addWidget(button)
-        bottom.addStretch(1)
+        bottom = FlowRow(self.buttons.values())
         page = add_all(QVBoxLayout(self), top)
         if self.spec.has_archive or self.spec.chips or self.spec.key:
             page.addLayout(narrowing)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QScrollArea, QWidget
 
 from core.fitting import MoveMade, ReadingTaken, StepAccepted
 from core.language import Numbers, cautions, step_text
@@ -226,3 +226,75 @@ def test_a_reason_that_is_the_headline_is_said_once(
     assert said == worded(page.status.applicability.reason)
     labels = [one.text() for one in page.findChildren(QLabel) if one.isVisible()]
     assert sum(said in text for text in labels) == 1
+
+
+def words_above(page: StepPage) -> QWidget:
+    """Return the words of the line that has the focus."""
+    focused = QApplication.focusWidget()
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    (line,) = (one for one in form.recipe.lines if one.isAncestorOf(focused))
+    return line.words
+
+
+@pytest.mark.parametrize("step", ["level", "alignment", "tilt", "final_downforce", "speed"])
+def test_each_field_in_hand_is_in_sight_with_its_words_whatever_was_typed_above(
+    small_window: Small, qapp: QApplication, step: str
+) -> None:
+    theme.apply(qapp, "light")
+    page = small_window(step)
+    page.window().resize(900, 600)
+    page.start_reading()
+    assert page.reading.form is not None
+    seen = {}
+    for line in page.reading.form.tab_stops():
+        if not isinstance(line, QLineEdit):
+            continue
+        line.setFocus()
+        line.clear()
+        QTest.keyClicks(line, "abc")
+        for _ in range(6):
+            QApplication.processEvents()
+        seen[line.accessibleName()] = is_seen_whole(line) and is_seen_whole(words_above(page))
+    page.reading.clear_typed(())
+    assert seen
+    assert all(seen.values()), seen
+
+
+@pytest.mark.parametrize("step", HAVE_A_MOVE)
+def test_no_column_of_a_page_is_wider_than_a_small_window_shows(
+    small_window: Small, qapp: QApplication, step: str
+) -> None:
+    theme.apply(qapp, "light")
+    page = small_window(step)
+    page.window().resize(900, 600)
+    for _ in range(6):
+        QApplication.processEvents()
+    areas = [one for one in page.findChildren(QScrollArea) if one.isVisible()]
+    assert [one.horizontalScrollBar().maximum() for one in areas] == [0] * len(areas)
+
+
+def test_the_instrument_of_a_rehearsal_stays_beside_the_field(
+    small_window: Small, qapp: QApplication
+) -> None:
+    theme.apply(qapp, "light", text_scale=LARGE_TYPE)
+    page = small_window("level")
+    assert page._columns.count == 1
+    page.put_beside(QWidget(page))
+    assert page._columns.count == 2
+
+
+def test_no_figure_of_the_summary_is_cut(
+    library: Library, small_window: Small, qapp: QApplication
+) -> None:
+    theme.apply(qapp, "light", text_scale=LARGE_TYPE)
+    page = small_window("speed")
+    wizard = page.window().findChild(Wizard)
+    assert wizard is not None
+    wizard.go("summary")
+    for _ in range(6):
+        QApplication.processEvents()
+    areas = [one for one in wizard.page.findChildren(QScrollArea) if one.isVisible()]
+    assert areas
+    assert [one.horizontalScrollBar().maximum() for one in areas] == [0] * len(areas)

@@ -1,0 +1,64 @@
+"""A row of widgets that goes on below where there is no more room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import QRect, QSize
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from desktop.widgets import theme
+
+
+class FlowRow(QWidget):
+    """Puts widgets side by side at their own width, in as many rows as they need."""
+
+    def __init__(self, widgets: Iterable[QWidget], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._widgets = tuple(widgets)
+        for one in self._widgets:
+            one.setParent(self)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def sizeHint(self) -> QSize:
+        """Return the size of all in one row."""
+        hints = [one.sizeHint() for one in self._shown()]
+        wide = sum(hint.width() for hint in hints) + self._gap() * max(0, len(hints) - 1)
+        return QSize(wide, max((hint.height() for hint in hints), default=0))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the size of the largest."""
+        least = QSize(0, 0)
+        for one in self._shown():
+            least = least.expandedTo(one.sizeHint())
+        return least
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height of all rows at a width."""
+        return max((place.bottom() + 1 for _, place in self._places(width)), default=0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put everything in its place."""
+        super().resizeEvent(event)
+        for one, place in self._places(event.size().width()):
+            one.setGeometry(place)
+
+    def _gap(self) -> int:
+        return round(0.4 * theme.em(self))
+
+    def _shown(self) -> list[QWidget]:
+        return [one for one in self._widgets if not one.isHidden()]
+
+    def _places(self, width: int) -> list[tuple[QWidget, QRect]]:
+        found: list[tuple[QWidget, QRect]] = []
+        x = y = high = 0
+        for one in self._shown():
+            hint = one.sizeHint()
+            if x and x + hint.width() > width:
+                x, y, high = 0, y + high + self._gap(), 0
+            found.append((one, QRect(x, y, min(hint.width(), width), hint.height())))
+            x, high = x + hint.width() + self._gap(), max(high, hint.height())
+        return found
