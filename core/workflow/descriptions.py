@@ -16,6 +16,7 @@ from core.fitting import (
     Entry,
     Figure,
     Finished,
+    HeadshellUsed,
     HoursRead,
     JobGiven,
     ListeningCheck,
@@ -103,6 +104,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.work", work=work)
         case ListeningCheck():
             return listened_words(body)
+        case HeadshellUsed(name=name, headshell=shell):
+            return message("log.headshell", name=Name(name or shell))
         case Planned():
             return _plan(body, parallel=parallel)
 

@@ -339,14 +339,11 @@ class SummaryPage(QWidget):
                 cell = text_label(text)
                 cell.setAlignment(Qt.AlignmentFlag.AlignRight)
                 grid.addWidget(cell, place, column)
+            places = {"label": Name(label), "was": Name(was), "now": Name(now)}
             said.append(
-                tr(
-                    "wizard.summary_page.label_as_found_was_as",
-                    label=Name(label),
-                    was=Name(was),
-                    now=Name(now),
-                    wanted=Name(wanted),
-                )
+                tr("wizard.summary_page.label_as_found_was_as", **places, wanted=Name(wanted))
+                if wanted
+                else tr("wizard.summary_page.label_without_target", **places)
             )
         return grid
 
