@@ -1,7 +1,7 @@
-"""What falls due on a deck: its check, its stylus, and how its speed drifts.
+"""What falls due on a deck: check, stylus, drift of its speed, and what its service record says.
 
-Nothing here is stored: all of it follows from the log, the deck's and the cartridge's record and
-today's date.
+Nothing here is stored: all of it follows from the log, the service record, the deck's and the
+cartridge's record and today's date.
 """
 
 from __future__ import annotations
@@ -11,9 +11,20 @@ from datetime import date
 
 from core.fitting import Figure
 from core.language import Message, Name, Sentences, message, months_after
-from core.maintenance.model import Due, DueKind, HoursAt, Urgency, Visit, in_order, visit_of
+from core.maintenance.model import (
+    SOON,
+    Due,
+    DueKind,
+    HoursAt,
+    Urgency,
+    Visit,
+    away,
+    in_order,
+    visit_of,
+)
+from core.maintenance.service_due import Done, service_dues
 from core.maintenance.speed_drift import speed_due
-from core.maintenance.stylus_wear import AHEAD, SOON, stylus_due
+from core.maintenance.stylus_wear import AHEAD, stylus_due
 from core.records import Cartridge, Deck
 from core.steps.shared.swap_part import Past
 
@@ -32,18 +43,20 @@ __all__ = [
 
 def due_of(
     deck: Deck,
-    cartridge: Cartridge,
+    cartridge: Cartridge | None,
     pasts: Sequence[Past],
     today: date,
     *,
     elsewhere: Sequence[Visit] = (),
+    services: Sequence[Done] = (),
 ) -> tuple[Due, ...]:
     """Return what falls due on a deck, what is due first.
 
     Parameters
     ----------
     deck, cartridge
-        As they are known now; the cartridge is that of the deck's latest fitting.
+        As they are known now; the cartridge is that of the deck's latest fitting, None if there is
+        none.
     pasts
         All fittings of the deck that count, in any order.
     today
@@ -51,30 +64,43 @@ def due_of(
     elsewhere
         Fittings of the cartridge on other decks, and of others on those decks: stylus hours follow
         the cartridge.
+    services
+        The entries of its service record that count, in the order they were made.
 
     Returns
     -------
     tuple of Due
-        Empty for a deck that no fitting was begun on.
+        Of a deck that no fitting was begun on only what its service record says.
     """
-    if not pasts:
-        return ()
-    pasts = sorted(pasts, key=lambda past: (past.fitting.started_at, past.fitting.id))
-    visits = [visit_of(past.fitting, deck.hours_a_week) for past in pasts]
-    latest = visits[-1]
-    found = [check_due(deck, visits, today)]
-    found.append(stylus_due(cartridge, latest.cartridge_id, [*visits, *elsewhere], today))
-    found += speed_due(
-        [past.journey for past in pasts if past.fitting.is_finished],
-        deck.tolerances.speed_percent,
-        today,
-    )
+    found: list[Due | None] = [*service_dues(services, deck.hours_a_week, today)]
+    if pasts and cartridge is not None:
+        found += _by_fittings(deck, cartridge, pasts, today, elsewhere)
     return tuple(
         sorted(
             (due for due in found if due is not None),
             key=lambda due: (not due.is_due, not due.is_soon, due.on is None, due.on or date.max),
         )
     )
+
+
+def _by_fittings(
+    deck: Deck,
+    cartridge: Cartridge,
+    pasts: Sequence[Past],
+    today: date,
+    elsewhere: Sequence[Visit],
+) -> list[Due | None]:
+    pasts = sorted(pasts, key=lambda past: (past.fitting.started_at, past.fitting.id))
+    visits = [visit_of(past.fitting, deck.hours_a_week) for past in pasts]
+    latest = visits[-1]
+    found: list[Due | None] = [check_due(deck, visits, today)]
+    found.append(stylus_due(cartridge, latest.cartridge_id, [*visits, *elsewhere], today))
+    found += speed_due(
+        [past.journey for past in pasts if past.fitting.is_finished],
+        deck.tolerances.speed_percent,
+        today,
+    )
+    return found
 
 
 def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
@@ -113,7 +139,7 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
         last=Name(last.isoformat()),
         months=message("maintenance.months", count=deck.check_months),
         next=Name(on.isoformat()),
-        away=_away(left),
+        away=away(left),
     )
     if last > today:
         sentence = message("maintenance.sentences", all=Sentences((sentence, AHEAD)))
@@ -132,16 +158,3 @@ def _what_to_do(latest: Visit) -> Message:
     if not latest.is_finished:
         return message("maintenance.under_way", since=Name(latest.started.isoformat()))
     return message("maintenance.begin_one")
-
-
-def _away(days: int) -> Message:
-    if days == 0:
-        return message("maintenance.today")
-    size, side = abs(days), "ahead" if days > 0 else "past"
-    if size < 60:
-        return message("maintenance.away", count=message("maintenance.days", count=size), side=side)
-    if size < 730:
-        count = message("maintenance.months", count=round(size / 30.44))
-    else:
-        count = message("maintenance.years", count=round(size / 365.25))
-    return message("maintenance.away", count=count, side=side)

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Final
 
 from core.fitting import Figure, Finished, Fitting, HoursRead
 from core.language import Message, Name, day_of, message
 from core.records import Choice
+
+SOON: Final = 0.1
+"""Share of the life, or of the time between checks, that is left when something is due soon."""
 
 
 class DueKind(Choice):
@@ -17,6 +21,12 @@ class DueKind(Choice):
     STYLUS = "stylus hours", "Stylus"
     CHECK = "check again", "Check of the deck"
     DRIFT = "speed drift", "Speed between visits"
+    BELT = "belt", "Belt"
+    BEARING = "bearing", "Bearing oil"
+    MOTOR = "motor", "Motor"
+    MAT = "mat", "Mat"
+    CLAMP = "clamp", "Clamp or weight"
+    OTHER = "other", "Other service"
 
 
 class Urgency(Choice):
@@ -154,3 +164,17 @@ def visit_of(fitting: Fitting, hours_a_week: float | None = None) -> Visit:
 def in_order(visits: Sequence[Visit]) -> list[Visit]:
     """Return visits in the order they were begun, each once."""
     return sorted({v.fitting_id: v for v in visits}.values(), key=lambda v: (v.began, v.fitting_id))
+
+
+def away(days: int) -> Message:
+    """Return in words how many days from today something lies; below zero it has passed."""
+    if days == 0:
+        return message("maintenance.today")
+    size, side = abs(days), "ahead" if days > 0 else "past"
+    if size < 60:
+        return message("maintenance.away", count=message("maintenance.days", count=size), side=side)
+    if size < 730:
+        count = message("maintenance.months", count=round(size / 30.44))
+    else:
+        count = message("maintenance.years", count=round(size / 365.25))
+    return message("maintenance.away", count=count, side=side)

@@ -14,11 +14,8 @@ from typing import Final
 
 from core.fitting import Figure
 from core.language import Message, Name, Quantity, Sentences, days_after, message
-from core.maintenance.model import Due, DueKind, HoursAt, Visit, in_order
+from core.maintenance.model import SOON, Due, DueKind, HoursAt, Visit, in_order
 from core.records import Cartridge
-
-SOON: Final = 0.1
-"""Share of the life, or of the time between checks, that is left when something is due soon."""
 
 AHEAD: Final = message("maintenance.ahead")
 

@@ -1,4 +1,4 @@
-"""The decks that are due for their check, on paper."""
+"""The decks on which something is due, on paper."""
 
 from __future__ import annotations
 
@@ -14,22 +14,24 @@ from core.paper.pages import Pages
 from core.paper.sheet import PaperSize, Sheet, printable
 
 _SIZE_MM: Final = 3.0
-_SHARES: Final = (0.44, 0.24, 0.16, 0.16)
+_SHARES: Final = (0.25, 0.21, 0.28, 0.13, 0.13)
 _HEADS: Final = (
     message("paper.due.deck"),
     message("paper.due.reference"),
-    message("paper.due.finished"),
+    message("paper.due.why"),
+    message("paper.due.last"),
     message("paper.due.since"),
 )
 
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """One deck: when it was last finished, and since when it is due."""
+    """One deck: what is due, when that was last done, and since when it is due."""
 
     name: str
     reference: str
-    finished: date
+    why: str
+    last: date
     on: date
 
 
@@ -52,7 +54,8 @@ def due_sheets(
     pages.text(count)
     pages.y -= 1.5
     rows = [
-        (one.name, one.reference, one.finished.isoformat(), one.on.isoformat()) for one in decks
+        (one.name, one.reference, one.why, one.last.isoformat(), one.on.isoformat())
+        for one in decks
     ]
     pages.table(_SHARES, [say.text(head) for head in _HEADS], rows)
     return pages.sheets(title, count, size, say)

@@ -8,11 +8,13 @@ from typing import Final
 from core.history.timeline import Snapshot, Timeline, TrackedFigure
 from core.language import Name, Numbers, message
 from core.maintenance.model import Due
+from core.maintenance.service_due import done_of
 from core.paper.letterhead import Letterhead, set_letterhead
 from core.paper.lettering import Measure, rough_width
 from core.paper.pages import Pages
 from core.paper.sheet import PaperSize, Sheet, printable
-from core.records import Deck
+from core.records import Deck, Service
+from core.store.rows import Stored
 from core.workflow.descriptions import figure_value, target_value
 
 _SIZE_MM: Final = 2.8
@@ -23,6 +25,14 @@ _FITTING_HEADS: Final = (
     message("paper.history.cartridge"),
     message("paper.history.technician"),
     message("paper.history.state"),
+)
+_SERVICE_SHARES: Final = (0.14, 0.2, 0.33, 0.18, 0.15)
+_SERVICE_HEADS: Final = (
+    message("paper.history.day"),
+    message("paper.history.part"),
+    message("paper.history.done"),
+    message("paper.history.next"),
+    message("paper.history.technician"),
 )
 _FIGURE_SHARES: Final = (0.3, 0.14, 0.07, 0.29, 0.2)
 _FIGURE_HEADS: Final = (
@@ -43,6 +53,7 @@ def history_sheets(
     measure: Measure = rough_width,
     *,
     letterhead: Letterhead | None = None,
+    services: Sequence[Stored[Service]] = (),
 ) -> tuple[Sheet, ...]:
     """Return the history of a deck on as many pages as it takes; tables carry their heads on."""
     say = numbers or Numbers()
@@ -56,6 +67,11 @@ def history_sheets(
     pages.y -= 1.5
     due = [f"{say.text(one.title)}. {say.text(one.sentence)}" for one in dues]
     pages.bullets(say.text(message("paper.history.due")), due)
+    if services:
+        _under(pages, say.text(message("paper.history.service")))
+        rows = [_service(one, deck, say) for one in services]
+        pages.table(_SERVICE_SHARES, [say.text(one) for one in _SERVICE_HEADS], rows)
+        pages.y -= 3.0
     _under(pages, say.text(message("paper.history.fittings")))
     stands = tuple(reversed(timeline.stands))
     fittings = [_fitting(stand, say) for stand in stands]
@@ -75,6 +91,15 @@ def _under(pages: Pages, heading: str) -> None:
     pages.need(6.0 * pages.line_mm)
     pages.text(heading, bold=True, size_mm=pages.size_mm + 0.6)
     pages.y -= 0.5
+
+
+def _service(one: Stored[Service], deck: Deck, say: Numbers) -> tuple[str, ...]:
+    entry = one.thing
+    on = done_of(entry).due_on(deck.hours_a_week)
+    due = "" if on is None else on.isoformat()
+    if entry.withdrawn:
+        due = say.text(message("paper.history.withdrawn", day=Name(entry.withdrawn)))
+    return entry.day, say.label(entry.part.label), entry.done, due, one.who
 
 
 def _fitting(stand: Snapshot, say: Numbers) -> tuple[str, ...]:

@@ -13,6 +13,12 @@ from core.practice.faults import HELD, Difficulty
 
 MOST_DECKS: Final = 100_000
 MOST_WORKERS: Final = 64
+_COMPARED: Final = {
+    "by recording": {"tilt": "leak by tone", "skating": "bands by tone"},
+    "by bands and ear": {"tilt": "test bands", "skating": "test bands"},
+    "by eye and ear": {"tilt": "gaps", "skating": "test bands"},
+}
+"""What people reach for at tilt and skating, on the same decks."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -87,6 +93,11 @@ def _parser() -> argparse.ArgumentParser:
         help="people get directions, sides, units and controls wrong now and then",
     )
     parser.add_argument(
+        "--recorded",
+        action="store_true",
+        help="set tilt and skating by recordings of a test record beside by eye and ear",
+    )
+    parser.add_argument(
         "--deck",
         type=partial(_whole, "the deck", 0, MOST_DECKS),
         default=None,
@@ -113,6 +124,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         )
         sys.stdout.write("\n".join(run.log) + "\n")
         return 0
+    if asked.recorded:
+        return _recorded(asked.decks, asked.seed, asked.difficulty, asked.workers)
     runs = fit_decks(
         asked.decks, asked.seed, asked.difficulty, asked.workers, held, erring=asked.erring
     )
@@ -120,6 +133,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     name += ", people who err" if asked.erring else ""
     sys.stdout.write(f"{asked.decks} practice decks, seed {asked.seed}, {name}\n\n")
     sys.stdout.write(as_text(summarise(runs)) + "\n")
+    return 0
+
+
+def _recorded(decks: int, seed: int, difficulty: Difficulty, workers: int) -> int:
+    """Print tilt and skating by recordings beside by eye and ear, on the same decks."""
+    from core.practice.proof.many_fittings import fit_decks
+    from core.practice.proof.table import beside, summarise
+
+    found = {
+        name: summarise(fit_decks(decks, seed, difficulty, workers, ways=ways))
+        for name, ways in _COMPARED.items()
+    }
+    sys.stdout.write(f"{decks} practice decks, seed {seed}, {difficulty.value}\n\n")
+    sys.stdout.write(beside(found) + "\n")
     return 0
 
 

@@ -1,21 +1,26 @@
-"""Sound files: opened, read in blocks, listened to; what cannot be read gets one sentence.
+"""Sound files and live inputs, in blocks, listened to; what can't be heard gets one sentence.
 
-The library that reads them is imported when the first one is opened, never at start-up.
+The libraries that read and capture are imported when first needed, never at start-up.
 """
 
 from __future__ import annotations
 
 from core.recordings.known_record import KnownRecord, record_named, record_of
 from core.recordings.listening import Recording, listen
+from core.recordings.live import Capture, LiveProblem, SoundInput, sound_inputs
 from core.recordings.sound_file import ENDINGS, RecordingProblem, SoundFile
 
 __all__ = [
     "ENDINGS",
+    "Capture",
     "KnownRecord",
+    "LiveProblem",
     "Recording",
     "RecordingProblem",
     "SoundFile",
+    "SoundInput",
     "listen",
     "record_named",
     "record_of",
+    "sound_inputs",
 ]

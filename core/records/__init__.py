@@ -53,6 +53,7 @@ from core.records.quantities import (
     Unit,
     When,
 )
+from core.records.service import Service, ServicePart
 from core.records.test_record import CutOn, RecordBand, TestRecord
 
 __all__ = [
@@ -112,6 +113,8 @@ __all__ = [
     "RecordBand",
     "RevolutionsPerMinute",
     "Seconds",
+    "Service",
+    "ServicePart",
     "SkatingControl",
     "SpeedTrim",
     "StylusShape",

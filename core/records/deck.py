@@ -267,6 +267,12 @@ class Platter(FrozenModel):
         10.0, title="Warm-up", description="Minutes of running before a speed reading counts."
     )
 
+    mat_mm: Annotated[Millimetres, Limits(0, 12, usual=(0.5, 6))] | None = Field(
+        None,
+        title="Mat",
+        description="Thickness of the mat that is on it now, 0 for none. Empty if unknown.",
+    )
+
     @model_validator(mode="after")
     def _has_a_speed(self) -> Self:
         if not self.speeds_rpm:

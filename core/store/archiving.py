@@ -34,8 +34,9 @@ def _nobody(_count: int) -> None:
 class Archiving:
     """One act: which records were put away or brought back, and when.
 
-    ``sort`` is deck, cartridge, fitting, job or customer; ``before`` holds for every record that
-    was changed when it had been put away before, empty if that is not known or it never was.
+    ``sort`` is deck, cartridge, fitting, job, customer or service; ``before`` holds for every
+    record that was changed when it had been put away before, empty if that is not known or it
+    never was.
     """
 
     sort: str

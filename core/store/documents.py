@@ -1,10 +1,11 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
 Format ``setdown library``, version 4: one object with ``format``, ``version`` and lists of decks,
-cartridges, fittings, jobs and, only where somebody asked for them, customers. All but fittings
-carry all their revisions, numbered from 1; fittings carry their whole log. A document stands on its
-own: whatever a fitting works with is in it. The fitting it was begun from need not be: the plan it
-was begun with says all that counts; nor need the job it belongs to, or a job's customer.
+cartridges, fittings, jobs, services and, only where somebody asked for them, customers. All but
+fittings carry all their revisions, numbered from 1; fittings carry their whole log. A document
+stands on its own: whatever a fitting works with is in it, and the deck of every service. The
+fitting it was begun from need not be: the plan it was begun with says all that counts; nor need the
+job it belongs to, or a job's customer.
 
 Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
 hours, and no deck's months to the next check and hours a week.
@@ -13,7 +14,7 @@ hours, and no deck's months to the next check and hours a week.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -39,7 +40,7 @@ from core.fitting import (
     WorkAsked,
 )
 from core.language import Name, message
-from core.records import Cartridge, Customer, Deck, FrozenModel, Job
+from core.records import Cartridge, Customer, Deck, FrozenModel, Job, Service
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -141,6 +142,7 @@ class Document(FrozenModel):
     fittings: tuple[DocumentFitting, ...] = ()
     jobs: tuple[DocumentRecord[Job], ...] = ()
     customers: tuple[DocumentRecord[Customer], ...] = ()
+    services: tuple[DocumentRecord[Service], ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -150,9 +152,10 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
-        for records in (self.jobs, self.customers):
+        for records in (self.jobs, self.customers, self.services):
             if len({record.id for record in records}) != len(records):
-                raise ValueError("two jobs or customers have the same number")
+                raise ValueError("two jobs, customers or services have the same number")
+        _check_services(self.services, decks)
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
             raise ValueError("two fittings have the same number")
         entries = [entry.id for fitting in self.fittings for entry in fitting.entries]
@@ -168,6 +171,13 @@ class Document(FrozenModel):
                         f"fitting {place} names a deck or cartridge that is not in the document"
                     )
         return self
+
+
+def _check_services(services: Sequence[DocumentRecord[Service]], decks: Collection[str]) -> None:
+    for place, service in enumerate(services, start=1):
+        named = {revision.thing.deck for revision in service.revisions}
+        if len(named) > 1 or not named <= set(decks):
+            raise ValueError(f"service {place} names a deck that is not in the document")
 
 
 # Reading
@@ -320,6 +330,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "fittings": DocumentFitting,
     "jobs": DocumentRecord[Job],
     "customers": DocumentRecord[Customer],
+    "services": DocumentRecord[Service],
 }
 
 

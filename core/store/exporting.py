@@ -40,14 +40,14 @@ class Selection:
     fittings: tuple[str, ...] = ()
     jobs: tuple[str, ...] = ()
     customers: tuple[str, ...] = ()
+    services: tuple[str, ...] = ()
     is_private: bool = False
 
     @property
     def count(self) -> int:
         """How many records that are."""
-        return sum(
-            map(len, (self.decks, self.cartridges, self.fittings, self.jobs, self.customers))
-        )
+        apart = (self.jobs, self.customers, self.services)
+        return sum(map(len, (self.decks, self.cartridges, self.fittings, *apart)))
 
 
 def of_decks(library: Library, *deck_ids: str) -> Selection:
@@ -59,6 +59,7 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
         cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(row.id for row in rows),
         jobs=_jobs_of(library, rows),
+        services=library.service.ids_of(deck_ids),
     )
 
 
@@ -114,6 +115,7 @@ def of_library(library: Library) -> Selection:
         cartridges=tuple(row.id for row in library.cartridges()),
         fittings=tuple(row.id for row in library.fittings()),
         jobs=tuple(row.id for row in library.jobs.records.rows()),
+        services=tuple(row.id for row in library.service.records.rows()),
         is_private=True,
     )
 
@@ -187,6 +189,10 @@ def document_pieces(
     if selection.customers:
         yield from _listed(
             "customers", (_history_of(library.jobs.customers, i) for i in selection.customers)
+        )
+    if selection.services:
+        yield from _listed(
+            "services", (_history_of(library.service.records, i) for i in selection.services)
         )
     yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
     yield "\n}\n"

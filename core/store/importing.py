@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 from core.fitting import Entry, Fitting, JobGiven, ThingsRevised
 from core.language import Name, message
-from core.records import Cartridge, Choice, Customer, Deck, FrozenModel, Job
+from core.records import Cartridge, Choice, Customer, Deck, FrozenModel, Job, Service
 from core.store import problems
 from core.store.backend import WorkStoppedError
 from core.store.differences import Difference, differences
@@ -23,6 +23,7 @@ from core.store.library import Library
 from core.store.matching import (
     MatchKind,
     RecordMatch,
+    beside,
     key_of,
     match_fitting,
     match_record,
@@ -90,11 +91,11 @@ class Logs:
 class ImportItem:
     """One record of a document and what would become of it.
 
-    ``sort`` is deck, cartridge, job, customer or fitting; ``id`` is its own, ``target`` the one it
-    has or gets in the library, which differs if it was kept as a second one before; ``decisions``
-    what may be decided (only for conflicts); ``differences`` what differs between the newest
-    revisions side by side; ``versions`` what can be chosen from field by field; ``logs`` what only
-    one of two logs holds.
+    ``sort`` is deck, cartridge, job, customer, service or fitting; ``id`` is its own, ``target``
+    the one it has or gets in the library, which differs if it was kept as a second one before;
+    ``decisions`` what may be decided (only for conflicts); ``differences`` what differs between the
+    newest revisions side by side; ``versions`` what can be chosen from field by field; ``logs``
+    what only one of two logs holds.
     """
 
     sort: str
@@ -160,6 +161,8 @@ def plan(
             found(_plan_record(library.jobs.records, job))
         for customer in document.customers:
             found(_plan_customer(library, customer))
+        for service in document.services:
+            found(_plan_service(library, service, things))
         for fitting in document.fittings:
             found(_plan_fitting(library, fitting, things))
     return ImportPlan(document, tuple(items))
@@ -210,12 +213,15 @@ def take_in(
             for record in records:
                 importing.take_record(store, record)
                 through()
-        for customer in document.customers:
-            importing.take_customer(customer)
-            through()
-        for fitting in document.fittings:
-            importing.take_fitting(fitting)
-            through()
+        others: list[tuple[Callable[[Any], None], Iterable[Any]]] = [
+            (importing.take_customer, document.customers),
+            (importing.take_service, document.services),
+            (importing.take_fitting, document.fittings),
+        ]
+        for take, incoming in others:
+            for one in incoming:
+                take(one)
+                through()
         return Brought(tuple(importing.came))
 
 
@@ -278,6 +284,13 @@ class _Import:
         """Take in what is new; who is known here stays as here, and who was forgotten forgotten."""
         if _customer_match(self._library, record).status is not MatchKind.SAME:
             self.take_record(self._library.jobs.customers, record)
+
+    def take_service(self, record: DocumentRecord[Service]) -> None:
+        """Take in what is new of a service record; what differs stays as it is here."""
+        deck_id = self._id[record.revisions[-1].thing.deck]
+        record, match = _service_match(self._library, record, deck_id)
+        if match.status is not MatchKind.SAME:
+            self.take_record(self._library.service.records, record)
 
     def _note_places(self, store: RevisionStore[T], record: DocumentRecord[T], target: str) -> None:
         self._id[record.id] = target
@@ -382,6 +395,35 @@ def _customer_match(library: Library, record: DocumentRecord[Customer]) -> Recor
     return match
 
 
+def _plan_service(
+    library: Library, record: DocumentRecord[Service], things: Mapping[str, ImportItem]
+) -> ImportItem:
+    deck = things[record.revisions[-1].thing.deck]
+    _, match = _service_match(library, record, deck.target)
+    return ImportItem("service", record.id, _name(record), match.status, match.target)
+
+
+def _service_match(
+    library: Library, record: DocumentRecord[Service], deck_id: str
+) -> tuple[DocumentRecord[Service], RecordMatch[Service]]:
+    """Return an entry as it is under its deck's number here, and whether it is new or goes on.
+
+    The entries of a deck that is kept as a second one go with it, under numbers of their own.
+    """
+    deck = record.revisions[-1].thing.deck
+    if deck_id != deck:
+        revisions = tuple(
+            one.model_copy(update={"thing": one.thing.model_copy(update={"deck": deck_id})})
+            for one in record.revisions
+        )
+        update = {"id": beside(record.id, deck_id), "revisions": revisions}
+        record = record.model_copy(update=update)
+    match = match_record(library.service.records, record)
+    if match.status is MatchKind.CONFLICT:
+        match = RecordMatch(record.id, MatchKind.SAME, ())
+    return record, match
+
+
 def _plan_fitting(
     library: Library, record: DocumentFitting, things: Mapping[str, ImportItem]
 ) -> ImportItem:
@@ -426,7 +468,9 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge | Job | Customer = record.revisions[-1].thing
+    thing: Deck | Cartridge | Job | Customer | Service = record.revisions[-1].thing
+    if isinstance(thing, Service):
+        return f"{thing.day} {thing.done}"
     return thing.number or thing.brought if isinstance(thing, Job) else thing.name
 
 

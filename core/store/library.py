@@ -25,6 +25,7 @@ from core.store.log import FittingLog
 from core.store.problems import LibraryProblem
 from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, RecordRow, Stored, stamp
+from core.store.service import ServiceRecords
 from core.store.standing import UNKNOWN_MONTHS
 
 if TYPE_CHECKING:
@@ -68,6 +69,7 @@ class Library:
         self.last_finished = LastFinished(backend)
         self.drafts = Drafts(backend)
         self.jobs = Jobs(backend, self.log)
+        self.service = ServiceRecords(backend, self.deck_records)
 
     @classmethod
     def open(
@@ -352,12 +354,13 @@ class Library:
     # Any number of records at once
 
     def records(self, sort: str) -> RevisionStore[Any]:
-        """Return the records of a sort: deck, cartridge, job or customer."""
+        """Return the records of a sort: deck, cartridge, job, customer or service."""
         stores: dict[str, RevisionStore[Any]] = {
             "deck": self.deck_records,
             "cartridge": self.cartridge_records,
             "job": self.jobs.records,
             "customer": self.jobs.customers,
+            "service": self.service.records,
         }
         return stores[sort]
 

@@ -96,6 +96,11 @@ def _against_history(
     return RecordMatch(target, status, tuple(record.revisions[place] for place in missing))
 
 
+def beside(record_id: str, deck_id: str) -> str:
+    """Return the id of what goes with a deck that is kept as a second one."""
+    return _digest(record_id, deck_id)
+
+
 def match_fitting(
     log: FittingLog, record: DocumentFitting, deck_target: str, cartridge_target: str
 ) -> FittingMatch:

@@ -1,4 +1,4 @@
-"""Decks, cartridges, jobs, customers: every revision is kept, lists are read from few columns."""
+"""Records with revisions: every revision is kept, lists are read from few columns."""
 
 from __future__ import annotations
 
@@ -37,10 +37,10 @@ _LISTED: Final = (
 class RevisionStore(Generic[T]):
     """All records of one sort in a library.
 
-    ``sort`` is what the column of that name holds: deck, cartridge, job or customer; ``model`` what
-    a body is read as. ``light`` returns name, owner's reference and feature of a record as stored,
-    ``feature_label`` turns a stored feature into words; ``more`` returns further columns that
-    lists of this sort are read from.
+    ``sort`` is what the column of that name holds: deck, cartridge, job, customer or service;
+    ``model`` what a body is read as. ``light`` returns name, owner's reference and feature of a
+    record as stored, ``feature_label`` turns a stored feature into words; ``more`` returns further
+    columns that lists of this sort are read from.
     """
 
     def __init__(

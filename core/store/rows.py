@@ -20,6 +20,7 @@ TABLES: Final = {
     "cartridge": "things",
     "job": "jobs",
     "customer": "customers",
+    "service": "services",
     "fitting": "fittings",
 }
 """Where the records of each sort are listed."""
@@ -28,6 +29,7 @@ REVISION_TABLES: Final = {
     "cartridge": "thing_revisions",
     "job": "job_revisions",
     "customer": "customer_revisions",
+    "service": "service_revisions",
 }
 """Where what they said at each time is kept."""
 

@@ -22,6 +22,7 @@ from core.tones.fluctuation import (
 from core.tones.listening import LEAST_RATE, Heard, Listener, SpeedTold
 from core.tones.matching import KnownBand, Matched, matched
 from core.tones.mending import Mended, mended
+from core.tones.moment import MOMENT_S, Moment, moment_of
 from core.tones.quality import SPOILS, Fault, Result, Trouble
 from core.tones.resonance import Shaken, SweepListener
 from core.tones.weighting import WEIGHTING, weighting, weighting_db
@@ -30,6 +31,7 @@ __all__ = [
     "EXCEEDED",
     "LEAST_RATE",
     "LEAST_S",
+    "MOMENT_S",
     "SPOILS",
     "WEIGHTING",
     "CutSide",
@@ -42,6 +44,7 @@ __all__ = [
     "Listener",
     "Matched",
     "Mended",
+    "Moment",
     "OncePerTurn",
     "Result",
     "Shaken",
@@ -55,6 +58,7 @@ __all__ = [
     "filtered",
     "matched",
     "mended",
+    "moment_of",
     "spectrum_of",
     "speed_of",
     "weighting",

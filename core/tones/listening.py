@@ -114,6 +114,10 @@ class Listener:
         """Return what the recording tells; nothing can be fed afterwards."""
         for frames in self._cutter.finish():
             self._take(frames)
+        return self.so_far()
+
+    def so_far(self) -> Heard:
+        """Return what the sound tells up to now; more can be fed."""
         if not self._measurer.has_any:
             nothing = (Trouble(Fault.SILENCE, message("tones.trouble.silence")),)
             return Heard(self._grid.rate, self._channels, 0.0, (), None, nothing)

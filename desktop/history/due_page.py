@@ -26,7 +26,8 @@ class _Row(NamedTuple):
     id: str
     name: str
     owner_reference: str
-    finished: str
+    why: str
+    last: str
     on: str
 
 
@@ -42,7 +43,8 @@ _PLAN: Final = TableSpec(
     columns=(
         _column(message("history.due_page.deck"), "name"),
         _column(message("history.due_page.owners_ref"), "owner_reference"),
-        _column(message("history.due_page.last_finished"), "finished", shrinks=False),
+        _column(message("history.due_page.why"), "why"),
+        _column(message("history.due_page.last_done"), "last", shrinks=False),
         _column(message("history.due_page.due_since"), "on", shrinks=False),
     ),
     actions=(
@@ -82,6 +84,7 @@ class DuePage(Page):
     ) -> None:
         super().__init__(parent)
         self._library, self._messages, self._today = library, messages, today
+        self._numbers = numbers
         self._search = DueSearch(library)
         self.setAccessibleName(tr("history.due_page.decks_due_for_a_check_2"))
         self.title = QLabel(tr("history.due_page.due_for_a_check"))
@@ -142,7 +145,8 @@ class DuePage(Page):
                     one.deck_id,
                     known[one.deck_id].name,
                     known[one.deck_id].owner_reference,
-                    one.finished.isoformat(),
+                    self._numbers.text(one.why),
+                    one.last.isoformat(),
                     one.on.isoformat(),
                 )
                 for one in due
@@ -157,7 +161,8 @@ class DuePage(Page):
             DueRow(
                 row.name,
                 row.owner_reference,
-                date.fromisoformat(row.finished),
+                row.why,
+                date.fromisoformat(row.last),
                 date.fromisoformat(row.on),
             )
             for row in map(self.records.model.row_at, range(self.records.model.rowCount()))

@@ -14,6 +14,7 @@ from core.fitting import Entry, HoursRead, Withdrawn, new_id
 from core.history.timeline import timeline_of
 from core.language import Numbers, day_of, message
 from core.maintenance.due import Due, due_of
+from core.maintenance.service_due import counting
 from core.records import Deck
 from core.store import FittingRow, Library, LibraryProblem, Stored
 from core.swap.past import Past
@@ -22,6 +23,7 @@ from desktop.history.due_panel import DuePanel
 from desktop.history.fittings_list import FittingsList
 from desktop.history.history_loader import HistoryLoader
 from desktop.history.hours_form import HoursForm
+from desktop.history.service_panel import ServicePanel
 from desktop.history.small_charts import SmallCharts
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
@@ -44,8 +46,8 @@ class HistoryPage(Page):
 
     escape_leaves = True
     fitting_wanted = Signal(str)  # the id of a fitting to open
-    # deck, timeline and what is due, to be put on paper
-    paper_wanted = Signal(object, object, object)
+    # deck, timeline, what is due and the service record, to be put on paper
+    paper_wanted = Signal(object, object, object, object)
     swap_wanted = Signal(str)  # the id of a finished fitting another cartridge is to follow
     start_wanted = Signal(str, str)  # the ids of a deck and a cartridge to begin a fitting with
 
@@ -87,12 +89,15 @@ class HistoryPage(Page):
             tell_problem(self._messages, problem)
 
     def may_leave(self) -> bool:
-        """Whether no hours are typed that would be lost, or the person says they may be."""
-        if not self.hours.has_unsaved():
+        """Whether nothing is typed that would be lost, or the person says it may be."""
+        typed = self.hours if self.hours.has_unsaved() else self.service
+        if not typed.has_unsaved():
             return True
         answer = self._messages.ask(
             tr("history.history_page.typed_but_not_kept"),
-            tr("history.history_page.stylus_hours_are_typed_but"),
+            tr("history.history_page.stylus_hours_are_typed_but")
+            if typed is self.hours
+            else tr("history.history_page.service_is_typed_but"),
             [
                 tr("history.history_page.go_back_to_them"),
                 tr("history.history_page.leave_without_them"),
@@ -100,7 +105,7 @@ class HistoryPage(Page):
         )
         if answer == 1:
             return True
-        self.hours.form.start()
+        typed.form.start()
         return False
 
     # construction
@@ -111,6 +116,14 @@ class HistoryPage(Page):
         self._progress = text_label("", "muted")
         self._progress.setWordWrap(False)
         self.dues = DuePanel(self._numbers)
+        self.service = ServicePanel(
+            self._library,
+            self._deck_id,
+            self._numbers,
+            self._messages,
+            who=self._who,
+            today=self._today,
+        )
         self.hours_button = button(
             tr("history.history_page.enter_stylus_hours"),
             tip=tr("history.history_page.how_long_the_stylus_has"),
@@ -146,7 +159,7 @@ class HistoryPage(Page):
         add_all(top, self.title, (self._what, 1), self._progress, self.hours_button)
         first, second = QWidget(), QWidget()
         for side, parts in (
-            (first, (self.dues, self.hours, self.over_time, self.changes)),
+            (first, (self.dues, self.hours, self.service, self.over_time, self.changes)),
             (second, (self.fittings, self.entries)),
         ):
             column = column_in(side)
@@ -173,6 +186,7 @@ class HistoryPage(Page):
         self.hours_button.clicked.connect(self._ask_hours)
         self.paper_button.clicked.connect(self._put_on_paper)
         self.dues.same_wanted.connect(self._fit_the_same)
+        self.service.changed.connect(self.look_again)
         self.hours.given.connect(self._keep_hours)
         self.hours.given_up.connect(self._drop_hours)
         self.hours.taken_back.connect(self._take_hours_back)
@@ -188,6 +202,12 @@ class HistoryPage(Page):
     def _read(self) -> None:
         rows = self._library.fittings(deck_id=self._deck_id, archived=False)
         self.fittings.show_rows(rows)
+        self._services = self._library.service.of_deck(self._deck_id)
+        cartridge = None
+        if rows:
+            latest_row = max(rows, key=lambda row: row.started_at)
+            cartridge = self._library.cartridge(latest_row.cartridge_id).thing
+        self.service.show_record(self._services, self._deck, cartridge)
         for part in (self.over_time, self.changes, self.fittings, self.entries):
             part.setVisible(bool(rows))
         self.loader.begin(rows)
@@ -228,13 +248,15 @@ class HistoryPage(Page):
         pasts = self.loader.pasts
         latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
         dues = self._dues(pasts, latest)
-        self.paper_wanted.emit(self._deck.thing, timeline_of(pasts), dues)
+        self.paper_wanted.emit(self._deck.thing, timeline_of(pasts), dues, self._services)
 
     def _dues(self, pasts: list[Past], latest: Past | None) -> tuple[Due, ...]:
-        if latest is None:
-            return ()
         try:
-            cartridge = self._library.cartridge(latest.fitting.cartridge_id).thing
+            cartridge = (
+                None
+                if latest is None
+                else self._library.cartridge(latest.fitting.cartridge_id).thing
+            )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return ()
@@ -244,6 +266,7 @@ class HistoryPage(Page):
             pasts,
             self._today(),
             elsewhere=self.loader.elsewhere,
+            services=counting(self._services),
         )
 
     def _latest(self) -> FittingRow | None:

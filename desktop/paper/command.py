@@ -18,6 +18,7 @@ from core.history.timeline import timeline_of
 from core.language import Numbers, cautions, day_of
 from core.maintenance.due import due_of
 from core.maintenance.search import DueSearch
+from core.maintenance.service_due import counting
 from core.paper.bench_sheet import bench_sheets
 from core.paper.check_lines import Measured, judge_scale
 from core.paper.customer_sheet import Addressed, customer_sheets
@@ -200,10 +201,14 @@ def _history(
         raise _no_fitting(deck)
     latest = max(pasts, key=lambda past: past.fitting.started_at)
     cartridge = library.cartridge(latest.fitting.cartridge_id).thing
-    dues = due_of(deck.thing, cartridge, pasts, day_of(datetime.now(UTC)))
+    services = library.service.of_deck(deck.id)
+    today = day_of(datetime.now(UTC))
+    dues = due_of(deck.thing, cartridge, pasts, today, services=counting(services))
     head = letterhead_of(library)
     timeline = timeline_of(pasts)
-    return history_sheets(deck.thing, timeline, dues, size, numbers, measure, letterhead=head)
+    return history_sheets(
+        deck.thing, timeline, dues, size, numbers, measure, letterhead=head, services=services
+    )
 
 
 def _due(
@@ -216,7 +221,13 @@ def _due(
     today = day_of(datetime.now(UTC))
     known = {row.id: row for row in library.decks(archived=False)}
     rows = [
-        DueRow(known[one.deck_id].name, known[one.deck_id].owner_reference, one.finished, one.on)
+        DueRow(
+            known[one.deck_id].name,
+            known[one.deck_id].owner_reference,
+            numbers.text(one.why),
+            one.last,
+            one.on,
+        )
         for one in search.due(today)
         if one.deck_id in known
     ]

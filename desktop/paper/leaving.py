@@ -16,8 +16,8 @@ from core.language import Name, Numbers
 from core.maintenance.model import Due
 from core.paper.letterhead import Letterhead, letterhead_of
 from core.paper.sheet import PaperSize, Sheet
-from core.records import Deck
-from core.store import Library, LibraryProblem
+from core.records import Deck, Service
+from core.store import Library, LibraryProblem, Stored
 from core.swap.model import Foretold, SwapPlan
 from desktop.paper.letterhead_dialog import LetterheadDialog
 from desktop.widgets.language import tr
@@ -119,7 +119,12 @@ class LeavingPaper:
         return self._open(tr("paper.leaving.plan_title", deck=deck), make, options, parent)
 
     def history(
-        self, deck: Deck, timeline: Timeline, dues: Sequence[Due], parent: QWidget
+        self,
+        deck: Deck,
+        timeline: Timeline,
+        dues: Sequence[Due],
+        services: Sequence[Stored[Service]],
+        parent: QWidget,
     ) -> PaperDialog:
         """Show the history of a deck."""
         from core.paper.history_sheet import history_sheets
@@ -130,7 +135,14 @@ class LeavingPaper:
         def make(size: PaperSize) -> tuple[Sheet, ...]:
             head, measure = options.letterhead(), FontMeasure()
             return history_sheets(
-                deck, timeline, dues, size, self.numbers, measure, letterhead=head
+                deck,
+                timeline,
+                dues,
+                size,
+                self.numbers,
+                measure,
+                letterhead=head,
+                services=services,
             )
 
         title = tr("paper.leaving.history_title", deck=Name(deck.name))

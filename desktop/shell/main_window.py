@@ -417,7 +417,9 @@ class MainWindow(QMainWindow):
         page.swap_wanted.connect(self.show_swap)
         page.start_wanted.connect(self.show_start)
         page.paper_wanted.connect(
-            lambda deck, timeline, dues: self._paper().history(deck, timeline, dues, self)
+            lambda deck, timeline, dues, services: self._paper().history(
+                deck, timeline, dues, services, self
+            )
         )
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 

@@ -292,8 +292,8 @@ def test_help_other_windows_menus_and_paper_show_hostile_words_as_they_stand(
     day = date(2026, 1, 1)
     for dialog in (
         paper.owner(lambda: journey, window),
-        paper.history(journey.deck, timeline, (), window),
-        paper.due([DueRow(words, words, day, day)], day, window),
+        paper.history(journey.deck, timeline, (), (), window),
+        paper.due([DueRow(words, words, words, day, day)], day, window),
     ):
         assert dialog.sheets
         assert_plain(dialog)

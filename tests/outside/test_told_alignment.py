@@ -298,12 +298,16 @@ def test_a_move_that_ended_elsewhere_is_told_where(
 
 @pytest.mark.parametrize(
     ("amount", "landing", "path"),
-    [(-0.5, "1.5 mm beyond", "1.5 mm ahead"), (-3.5, "1.5 mm short", "1.5 mm behind")],
+    [
+        (-0.5, "1.5 mm beyond", "1.5 mm ahead, head against the grid 1.0° turned out"),
+        (-3.5, "1.5 mm short", "1.5 mm behind, head against the grid 1.0° turned in"),
+    ],
 )
 def test_a_slide_of_ones_own_is_told_with_the_side_it_leads_to(
     amount: float, landing: str, path: str
 ) -> None:
-    ahead = {"inner_landing_mm": 2.0, "outer_landing_mm": 2.0, "head_deg": 0.0}
+    out = math.copysign(1.0, amount + 2.0)  # the head stands turned, and nothing turns it
+    ahead = {"inner_landing_mm": 2.0, "outer_landing_mm": 2.0, "head_deg": out}
     for on, read, words in (
         (None, protractor(2.0, 0.0), landing),
         (parallel(), {"way": "path", **ahead}, path),

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from core.drawing.chart import Points, Role
-from core.fitting import Assessment, Control, Verdict
+from core.fitting import Assessment, Control, ReadingTaken, StepAccepted, Verdict
 from tests.examples import cartridge
 from tests.outside.told import Person, moved, pinned, said, says, told
 from tests.worked import Read
@@ -304,3 +304,18 @@ def test_weighings_that_reach_into_danger_stop_though_their_mean_does_not() -> N
     # 3.20, 3.28 and 3.30: mean 3.26, scatter 0.053; 4.3 x 0.053 / 1.73 = 0.13 more is 3.39, and
     # 3.30 is the danger.
     assert told("final_downforce", EMPTY, *scale(3.2, 3.28, 3.3)).verdict is Verdict.STOP
+
+
+@pytest.mark.parametrize(("final", "sign"), [(2.15, "+"), (1.85, "−")])
+def test_skating_is_told_to_follow_the_downforce_that_was_found_last(
+    final: float, sign: str
+) -> None:
+    # Skating force is in proportion to downforce: a dial right for 2.00 is right at 2.15 for 2.15.
+    person = Person("skating", pinned(tolerances={"downforce_gf": 0.2}))
+    verdict = person.reads({"way": "setting", "setting": 2.0}).verdict
+    person.keep(StepAccepted(step="skating", verdict=verdict, reason="by the rule"))
+    for shown in scale(final, final, final):
+        person.keep(ReadingTaken(step="final_downforce", reading=shown))
+    told_later = said(*[one.sentence for one in person.journey.status("skating").disturbances])
+    assert f"should now be about {final}\u00a0gf" in told_later
+    assert f"a change of {sign}0.15\u00a0gf" in told_later

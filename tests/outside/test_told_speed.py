@@ -177,3 +177,11 @@ def test_the_ways_that_were_used_are_named() -> None:
     assert "strobe" in said_of
     assert "readout" in said_of
     assert told("speed").method is None
+
+
+@pytest.mark.parametrize(("rpm_per_turn", "way"), [(0.4, "faster"), (-0.4, "slower")])
+def test_what_a_turn_does_is_said_with_its_way(rpm_per_turn: float, way: str) -> None:
+    # 0.4 rpm of 33.33 are 1.20 %.
+    move = told("speed", strobe("against", 30.0), on=one_speed(rpm_per_turn=rpm_per_turn)).next_move
+    assert move is not None
+    assert f"1.20\u00a0% {way} for one turn clockwise" in said(move.reason)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -515,12 +516,15 @@ def run_deck(
     told: bool = False,
     held: str = "",
     erring: bool = False,
+    ways: Mapping[str, str] | None = None,
 ) -> DeckRun:
     """Fit one practice deck with no person; the same arguments give the same fitting.
 
     `told` keeps a log of everything done, in words. `held` names what is held fast, of
     :data:`core.practice.faults.HELD`. Somebody `erring` gets wrong what
-    :mod:`core.practice.proof.slips` draws. With either, nothing is compared with it.
+    :mod:`core.practice.proof.slips` draws. `ways` names the way of reading that they reach for at
+    some steps, on a deck with a test record and an input for its sound. With any of these, nothing
+    is compared with it.
     """
     rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
     rehearsal = new_rehearsal(seed, difficulty, number=number)
@@ -531,11 +535,19 @@ def run_deck(
         deck = with_a_vial(own, rehearsal.deck)
         if deck is not rehearsal.deck:
             rehearsal = new_rehearsal(seed, difficulty, deck, rehearsal.cartridge, number=number)
+    person = Person.drawn(rng)
+    if ways is not None:
+        person.usual.update(ways)
+        bench = rehearsal.deck.bench.model_copy(
+            update={"has_test_record": True, "has_sound_input": True}
+        )
+        deck = rehearsal.deck.model_copy(update={"bench": bench})
+        rehearsal = new_rehearsal(seed, difficulty, deck, rehearsal.cartridge, number=number)
     if held:
         hold_fast(rehearsal.world, held)
-    first = Loop(rehearsal, Person.drawn(rng), number=number, told=told, slips=slips)
+    first = Loop(rehearsal, person, number=number, told=told, slips=slips)
     steps = frozenset(COMPARED) & rehearsal.misleading
-    first.fork_at = frozenset() if held or erring else steps
+    first.fork_at = frozenset() if held or erring or ways is not None else steps
     run = first.play()
     run.held, run.slips = held, None if slips is None else tuple(slips.made)
     # All three are the same until a control that misleads is due for the first time.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+from collections.abc import Mapping
 from functools import partial
 
 from core.practice.faults import Difficulty
@@ -17,13 +18,14 @@ def fit_decks(
     held: str = "",
     *,
     erring: bool = False,
+    ways: Mapping[str, str] | None = None,
 ) -> list[DeckRun]:
     """Fit so many decks; whatever the number of workers, the same runs in the same order.
 
     `held` names a control that is held fast on all of them; somebody `erring` gets
-    things wrong.
+    things wrong; `ways` are those that everybody reaches for.
     """
-    one = partial(_run, seed, difficulty, held, erring=erring)
+    one = partial(_run, seed, difficulty, held, erring=erring, ways=ways)
     if workers == 1:
         return [one(number) for number in range(decks)]
     # Started afresh, not forked: the same on every system, and nothing is carried over.
@@ -31,5 +33,13 @@ def fit_decks(
         return list(pool.imap(one, range(decks), chunksize=4))
 
 
-def _run(seed: int, difficulty: Difficulty, held: str, number: int, *, erring: bool) -> DeckRun:
-    return run_deck(seed, number, difficulty, held=held, erring=erring)
+def _run(
+    seed: int,
+    difficulty: Difficulty,
+    held: str,
+    number: int,
+    *,
+    erring: bool,
+    ways: Mapping[str, str] | None,
+) -> DeckRun:
+    return run_deck(seed, number, difficulty, held=held, erring=erring, ways=ways)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -41,6 +41,7 @@ class StepSummary:
     median: float
     most: float
     worst: int
+    mean: float
     error_median: float
     error_most: float
     error_worst: float
@@ -231,6 +232,7 @@ def _step(runs: Sequence[StepRun], name: str) -> StepSummary:
         median=quantile(cycles, 0.5),
         most=quantile(cycles, 0.95),
         worst=int(cycles[-1]) if cycles else 0,
+        mean=sum(cycles) / max(len(cycles), 1),
         error_median=quantile(errors, 0.5),
         error_most=quantile(errors, 0.95),
         error_worst=errors[-1] if errors else 0.0,
@@ -339,6 +341,23 @@ def _compared(summary: Summary) -> list[str]:
 def _against(one: Cost, other: Cost) -> str:
     share = 100.0 * fewer(one, other)
     return f"{abs(share):.0f} % {'fewer' if share >= 0.0 else 'more'} cycles"
+
+
+def beside(summaries: Mapping[str, Summary]) -> str:
+    """Return tilt and skating of several summaries, by name, side by side."""
+    lines = [
+        f"{'':8} {'':17} {'cycles med/95%/worst, mean':>27} {'false good':>11} {'readings':>9}"
+    ]
+    for step in ("tilt", "skating"):
+        for name, summary in summaries.items():
+            found = next(row for row in summary.steps if row.step == step)
+            cycles = f"{found.median:g} / {found.most:g} / {found.worst}, {found.mean:.2f}"
+            wrong = f"{100 * found.false_good:.1f} %"
+            lines.append(f"{step:8} {name:17} {cycles:>27} {wrong:>11} {summary.readings:>9.1f}")
+    unsafe = sum(one.unsafe + one.orders for one in summaries.values())
+    ends = sum(row.never_ended for one in summaries.values() for row in one.steps)
+    told = f"Unsafe prompts and orders: {unsafe}; never ended: {ends}."
+    return "\n".join([*lines, "", "Readings are those of a whole fitting, on average.", told])
 
 
 def _row(step: StepSummary) -> tuple[str, ...]:

@@ -34,6 +34,7 @@ from core.steps.shared.heard_tones import (
 )
 from core.steps.shared.kept_counts import counts_kept
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
+from core.steps.shared.live_tones import LiveState, LiveTold, LiveTones
 from core.steps.shared.movable import Movable, control_name, directions_of, movable
 from core.steps.shared.sentences import amount, directed, method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
@@ -56,6 +57,9 @@ __all__ = [
     "HeardFault",
     "HeardSpeed",
     "HeardTones",
+    "LiveState",
+    "LiveTold",
+    "LiveTones",
     "Movable",
     "Prior",
     "StepReport",

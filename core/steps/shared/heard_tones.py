@@ -150,6 +150,10 @@ class HeardTones(FileFigures):
     """Everything a recording told. A subclass says which tones it can't do without."""
 
     ENDINGS: ClassVar[tuple[str, ...]] = SOUND_ENDINGS
+    LIVE_S: ClassVar[float] = 5.0
+    """How long each side's band is heard live: noise then moves a leak by less than it is told."""
+    LIVE_TO_THE_END: ClassVar[bool] = False
+    """Whether a live reading goes on until the bands end, for nobody knows how many there are."""
 
     sha256: str = Field(
         "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
@@ -188,7 +192,7 @@ class HeardTones(FileFigures):
                 recording: Recording = end.value
                 break
             yield max(_HASHED_SHARE, share)
-        found = cls._of(recording, sha256)
+        found = cls.from_heard(recording, sha256)
         found.refuse_what_lacks()
         return found
 
@@ -254,8 +258,16 @@ class HeardTones(FileFigures):
         )
         return matched(bands, record.known_bands())
 
+    def least_band_s(self) -> float:
+        """Return how long the longest band lasts, of the side that was heard least."""
+        longest: dict[CutOn, float] = {}
+        for one in self.bands:
+            longest[one.side] = max(longest.get(one.side, 0.0), one.end_s - one.start_s)
+        return min(longest.values(), default=0.0)
+
     @classmethod
-    def _of(cls, recording: Recording, sha256: str) -> Self:
+    def from_heard(cls, recording: Recording, sha256: str = "") -> Self:
+        """Return the figures of what was heard."""
         heard = recording.heard
         return cls(
             file=recording.file[-255:],

@@ -96,6 +96,8 @@ class RisingBands(SkatingReading):
 class RecordedTracking(HeardTones):
     """A recording of lateral bands of rising level."""
 
+    LIVE_TO_THE_END: ClassVar[bool] = True
+
     def lacks(self) -> Message | None:
         """Return that there are too few bands, if there are."""
         lacks = super().lacks()

@@ -234,6 +234,8 @@ class Readout(SpeedReading):
 class RecordedTone(HeardTones):
     """A recording of the tone for speed."""
 
+    LIVE_S: ClassVar[float] = _TONE_SECONDS / _TONE_LEAST  # longer makes the mean no surer
+
     def lacks(self) -> Message | None:
         """Return that there is no tone for speed, if there is none."""
         lacks = super().lacks()

@@ -36,6 +36,13 @@ _SAME_SETTING_DEG: Final = 1e-3
 _MADE_TO_SHARE: Final = 0.08
 """How exactly a hand turns the head, and the head follows, as a share of what was tried."""
 
+_STANDS_AFTER: Final = 2
+"""A reading that disagrees with the curves is asked for again, but not once so many were taken
+since: then the settings themselves are known less well than was reckoned with."""
+
+_WIDER: Final = 1.5
+"""By so much more each time the curves are drawn anew."""
+
 LOPSIDED_ABOVE_DB: Final = 2.0
 """Channel balance that DIN 45500 asks for (second-hand)."""
 
@@ -57,6 +64,8 @@ class BandLeaks:
     odd: int | None
     aside: int
     leak_uncertainty_db: float
+    widened: bool = False
+    """The settings fit no curve as exactly as they should: all is known less well."""
     alone: bool = False
     """One recorded setting tells all there is: which way to turn, but hardly how far."""
     turned_round: bool = False
@@ -117,7 +126,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
         readings = [_turned_round(reading) for reading in readings]
     moved = _MADE_TO_SHARE * (max(tried) - min(tried)) if tried else 0.0
     setting_uncertainty = math.hypot(rounding_uncertainty(step_deg), moved)
-    fit, odd, aside = _fitted(readings, uncertainty, setting_uncertainty)
+    fit, odd, aside, wider = _fitted(readings, uncertainty, setting_uncertainty)
     alone = phased and max(tried) - min(tried) < _SAME_SETTING_DEG
     if alone and fit is not None:
         away = abs(fit.best_deg.value - setting)
@@ -130,7 +139,8 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
         fit=fit,
         odd=odd,
         aside=aside,
-        leak_uncertainty_db=uncertainty,
+        leak_uncertainty_db=uncertainty * wider,
+        widened=wider > 1.0,
         alone=alone,
         turned_round=turned_round,
     )
@@ -178,25 +188,32 @@ def _at_setting(reading: LeakReading, setting_deg: float) -> LeakReading:
 
 def _fitted(
     readings: list[LeakReading], leak_uncertainty_db: float, setting_uncertainty_deg: float
-) -> tuple[CrosstalkFit | None, int | None, int]:
-    """Fit, and set aside what disagrees and was taken again; ``readings`` keeps the rest."""
-    aside = 0
+) -> tuple[CrosstalkFit | None, int | None, int, float]:
+    """Fit, and set aside what disagrees and was taken again; ``readings`` keeps the rest.
+
+    Returns the fit, the place of what disagrees, how many were set aside, and by how much more
+    uncertain everything is than was reckoned with.
+    """
+    aside, wider = 0, 1.0
     while True:
         fit = fit_crosstalk(
             readings,
-            leak_standard_uncertainty_db=leak_uncertainty_db,
-            setting_standard_uncertainty_deg=setting_uncertainty_deg,
+            leak_standard_uncertainty_db=leak_uncertainty_db * wider,
+            setting_standard_uncertainty_deg=setting_uncertainty_deg * wider,
             leak_floor=_TONE_FLOOR,
         )
         if fit is None or fit.worst is None:
-            return fit, None, aside
+            return fit, None, aside, wider
         place = fit.worst.index // 2
         again = any(
             abs(later.setting_deg - readings[place].setting_deg) < _SAME_SETTING_DEG
             for later in readings[place + 1 :]
         )
         if not again:
-            return fit, place, aside
+            if len(readings) - 1 - place + aside < _STANDS_AFTER:
+                return fit, place, aside, wider
+            wider *= _WIDER
+            continue
         del readings[place]
         aside += 1
 

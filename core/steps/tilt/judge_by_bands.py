@@ -36,6 +36,8 @@ class BandJudge(TiltJudge):
         self.bands, self.way = bands, way
         if bands.turned_round:
             self.note(message("tilt.note.turned_round"))
+        if bands.widened:
+            self.note(message("tilt.note.fits_no_curve"))
         if bands.aside:
             self.note(message("tilt.note.set_aside"))
         if bands.lopsided_db is not None:

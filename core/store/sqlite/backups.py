@@ -432,7 +432,8 @@ _IDS: Final = (
 )
 _IDS_OF_JOBS: Final = (
     "SELECT thing_id || ' ' || revision || ' ' || at FROM job_revisions UNION ALL"
-    " SELECT thing_id || ' ' || revision || ' ' || at FROM customer_revisions"
+    " SELECT thing_id || ' ' || revision || ' ' || at FROM customer_revisions UNION ALL"
+    " SELECT thing_id || ' ' || revision || ' ' || at FROM service_revisions"
 )
 
 

@@ -29,6 +29,8 @@ _TABLES: Final = {
     "job_revisions": (("thing_id", "revision"), ("at", "who", "body")),
     "customers": (("id",), ("sort", "archived")),
     "customer_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "services": (("id",), ("sort", "archived")),
+    "service_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
 """The columns that name a row, and the others that are wanted; as migrations left them."""
 _REPEATED: Final = {
@@ -38,7 +40,10 @@ _REPEATED: Final = {
     },
 }
 """Indexes that repeat columns of a table, on pages of their own."""
-_FROM_5: Final = ("jobs", "job_revisions", "customers", "customer_revisions")
+_FROM_5: Final = (
+    *("jobs", "job_revisions", "customers", "customer_revisions"),
+    *("services", "service_revisions"),
+)
 """Tables that files of older versions have not."""
 _ASKED_EVERY: Final = 200
 

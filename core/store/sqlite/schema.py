@@ -130,6 +130,7 @@ _HEADS: Final = (
 )
 _REVISIONS: Final = ("thing_id", "revision", "at", "who", "body")
 _OF_JOBS: Final = ("received", "promised", "handed_over", "customer_id")
+_OF_SERVICE: Final = ("deck_id", "day", "months", "hours", "withdrawn")
 
 
 def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
@@ -171,6 +172,8 @@ def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tup
 _VERSION_5: Final = (
     *_kept_apart("jobs", "job_revisions", _OF_JOBS),
     *_kept_apart("customers", "customer_revisions"),
+    *_kept_apart("services", "service_revisions", _OF_SERVICE),
+    "CREATE INDEX services_by_deck ON services (deck_id)",
     # job_id repeats what the entries say; empty for a fitting that belongs to no job.
     "ALTER TABLE fittings ADD COLUMN job_id TEXT NOT NULL DEFAULT ''",
     "CREATE INDEX fittings_by_job ON fittings (job_id)",
@@ -190,6 +193,8 @@ _NEW_IN_5: Final = (
     f"CREATE TEMP TABLE job_revisions ({', '.join(_REVISIONS)})",
     f"CREATE TEMP TABLE customers ({', '.join(_HEADS)})",
     f"CREATE TEMP TABLE customer_revisions ({', '.join(_REVISIONS)})",
+    f"CREATE TEMP TABLE services ({', '.join((*_HEADS, *_OF_SERVICE))})",
+    f"CREATE TEMP TABLE service_revisions ({', '.join(_REVISIONS)})",
 )
 
 _BEFORE_5: Final = (
@@ -220,5 +225,5 @@ SCHEMA: Final = Schema(
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart.
+jobs, with their customers kept apart, and the service record of decks.
 """

@@ -221,7 +221,7 @@ def test_a_long_history_carries_the_heads_of_its_tables_from_page_to_page() -> N
 def test_the_list_of_what_is_due_says_how_many_and_since_when() -> None:
     day = date(2026, 5, 1)
     rows = [
-        DueRow(f"Example deck {n}", f"Shelf {n}", date(2025, 1, 1), date(2026, 1, 1))
+        DueRow(f"Example deck {n}", f"Shelf {n}", "Check.", date(2025, 1, 1), date(2026, 1, 1))
         for n in range(90)
     ]
     sheets = due_sheets(rows, day, letterhead=shop())

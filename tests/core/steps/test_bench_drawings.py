@@ -126,6 +126,12 @@ def test_a_foot_has_its_arrow_beside_itself() -> None:
     assert x < 0.5 * drawing.width_mm
     assert y < 0.5 * drawing.height_mm
     assert word(drawing, "front: you stand here")[1] < y < word(drawing, "back")[1]
+    ring = min(
+        (centre(m) for m in drawing.marks if isinstance(m, Area) and m.fill == Role.PREDICTED),
+        key=lambda at: at[0],
+    )
+    amount = word(drawing, "½\u00a0turn")
+    assert ring[0] + 3.0 < amount[0] < x - 3.0  # between foot and arrow, clear of both
 
 
 def test_the_weight_goes_toward_the_pivot_or_away_from_it() -> None:
@@ -269,6 +275,9 @@ def test_the_slots_of_the_head_lie_alike_on_both_sides_of_its_middle() -> None:
     assert middles[0] < 47.0
     for one, other in zip(middles, reversed(middles), strict=True):
         assert one + other == pytest.approx(100.0)
+    head = next(m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.BODY)
+    corners = {(round(x - 50.0, 3), round(y, 3)) for x, y in head.points}
+    assert {(-x, y) for x, y in corners} == corners
 
 
 def test_a_dial_turns_up_for_more() -> None:
@@ -490,3 +499,17 @@ def test_the_body_stands_off_the_record_on_its_stylus() -> None:
     assert high - low > 2.0
     bodies = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.BODY]
     assert any(min(y for _, y in body.points) == pytest.approx(high) for body in bodies)
+
+
+def test_the_hand_of_a_dial_ends_short_of_its_marks() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    drawing = draw_reading(scene, "skating", "setting", {"setting": 1.0})
+    (hand,) = drawing.named("dial@")
+    assert isinstance(hand, Polyline)
+    middle, tip = hand.points
+    marks = [
+        min(math.dist(middle, end) for end in m.points)
+        for m in drawing.marks
+        if isinstance(m, Polyline) and len(m.points) == 2 and m.points[0] != middle
+    ]
+    assert 0.0 < math.dist(middle, tip) < min(marks)

@@ -41,6 +41,8 @@ DEFAULTS: Final[dict[str, Record]] = {
     "job_revisions": {},
     "customers": {"archived": 0, "archived_at": ""},
     "customer_revisions": {},
+    "services": {"archived": 0, "archived_at": ""},
+    "service_revisions": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -53,6 +55,8 @@ UNIQUE: Final = {
     "job_revisions": (("thing_id", "revision"),),
     "customers": (("id",),),
     "customer_revisions": (("thing_id", "revision"),),
+    "services": (("id",),),
+    "service_revisions": (("thing_id", "revision"),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),

@@ -44,6 +44,17 @@ def test_a_kill_leaves_customers_whole_or_forgotten_in_every_state(place: Path) 
     assert lived > 15, "most died before they had begun"
 
 
+def test_a_kill_leaves_service_entries_whole(place: Path) -> None:
+    def look(place: Path) -> None:
+        with Library.open(place) as library:
+            kept = library.service.of_deck(library.decks()[0].id)
+            assert len(kept) == len(library.service.records.rows())
+            assert all(len(library.service.records.history(one.id)) == one.revision for one in kept)
+
+    lived, _ = kill_at_work(place, "services", 30, 12, look=look)
+    assert lived > 15, "most died before they had begun"
+
+
 def test_a_killed_restoration_leaves_the_present_state_or_the_earlier_one(place: Path) -> None:
     late, early = kill_restorations(place, 30)
     assert late > 0

@@ -26,7 +26,7 @@ from core.fitting import (
     ReadingTaken,
     new_id,
 )
-from core.records import Customer, Job
+from core.records import Customer, Job, Service, ServicePart
 from core.store import Library
 from core.store.documents import Document, DocumentFitting, read_document
 from core.store.importing import plan, take_in
@@ -121,11 +121,22 @@ def forget_customers(library: Library, chance: random.Random) -> None:
         say(f"round {number}")
 
 
+def keep_services(library: Library, _chance: random.Random) -> None:
+    """Add entries to the service record of a deck and withdraw them, without end."""
+    deck_id = library.decks()[0].id
+    for number in count():
+        entry = Service(deck=deck_id, part=ServicePart.BELT, day="2024-01-01", done=f"{number}")
+        kept = library.service.add(entry, who="Writer")
+        library.service.withdraw(kept.id, "2024-02-01", who="Writer")
+        say(f"round {number}")
+
+
 WORK: dict[str, Callable[[Library, random.Random], None]] = {
     "entries": write_entries,
     "documents": take_in_documents,
     "backups": back_up,
     "customers": forget_customers,
+    "services": keep_services,
     "restorations": restore,
     "migrations": migrate,
 }

@@ -92,12 +92,13 @@ def test_the_list_has_the_one_due_longest_first(
     page.finish()
     model = page.records.model
     cells = [
-        [str(model.index(row, column).data()) for column in range(4)]
+        [str(model.index(row, column).data()) for column in range(5)]
         for row in range(model.rowCount())
     ]
+    why = "Check of the deck: 12 months are over."
     assert cells == [
-        ["Example deck, birch", "birch", "2020-01-01", "2021-01-01"],
-        ["Example deck, ash", "ash", "2024-01-01", "2025-01-01"],
+        ["Example deck, birch", "birch", why, "2020-01-01", "2021-01-01"],
+        ["Example deck, ash", "ash", why, "2024-01-01", "2025-01-01"],
     ]
     wanted: list[str] = []
     begun: list[str] = []

@@ -68,3 +68,17 @@ def test_the_wheel_leaves_the_harness_out() -> None:
 
 def test_side_by_side_gives_the_same_runs_in_the_same_order() -> None:
     assert fit_decks(2, 2, workers=2) == fit_decks(2, 2)
+
+
+def test_recordings_are_set_beside_eye_and_ear_on_the_same_decks(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["--decks", "3", "--seed", "5", "--recorded"]) == 0
+    told = capsys.readouterr().out
+    rows = [line for line in told.splitlines() if line.startswith(("tilt", "skating"))]
+    assert [row[9:27].strip() for row in rows] == [
+        "by recording",
+        "by bands and ear",
+        "by eye and ear",
+    ] * 2
+    assert "Unsafe prompts and orders: 0; never ended: 0." in told

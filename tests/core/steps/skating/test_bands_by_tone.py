@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from core.fitting import Assessment, Control, ControlChecked, MovePart, Reading, Verdict
+from core.language import Numbers
 from core.practice.instruments import INSTRUMENTS
 from core.practice.played_record import CutBand, Playing
 from core.practice.truth import skating_truth
 from core.recordings import RecordingProblem
 from core.steps.skating import BandsByTone, RisingBands
 from core.steps.skating.readings import RecordedTracking
+from core.workflow.descriptions import figure_value
 from tests.core.practice.worlds import plain_world
 from tests.examples import deck
 from tests.kit import assessed, context, figure_of, move_of
@@ -65,12 +68,13 @@ def judged(*things: Reading | MovePart | ControlChecked) -> Assessment:
 def test_the_right_first_wants_more_compensation_and_the_left_less() -> None:
     # Too little compensation presses the stylus on the inner wall, the left channel's: the right
     # one is let go of first (trade rule, held by the deck of vectors below).
-    for apart, way in ((1.5, 1.0), (-1.5, -1.0)):
+    for apart, way, first in ((1.5, 1.0, "right"), (-1.5, -1.0, "left")):
         said = judged(recorded(2.0, apart))
         assert said.verdict is Verdict.MOVE
         assert math.copysign(1.0, move_of(said).parts[0].amount) == way
         figure = figure_of(said, "break_up")
         assert figure.value == pytest.approx(apart, abs=0.1)
+        assert re.search(rf"\b{first}\b", Numbers().value(figure_value(figure)))
         assert figure.half_width is not None
         assert figure.half_width < 1.0
 

@@ -117,6 +117,34 @@ def test_a_band_that_disagrees_is_named_by_its_setting() -> None:
     assert value(settled, "best_setting") == pytest.approx(0.0, abs=0.1)
 
 
+def test_settings_that_fit_no_curve_are_not_asked_for_for_ever() -> None:
+    """A head that followed the hand by half: what was read at first fits no curve any more."""
+
+    def read(left: tuple[float, float], right: tuple[float, float]) -> Reading:
+        return TestBands(
+            left_band_left_db=left[0],
+            left_band_right_db=left[1],
+            right_band_right_db=right[0],
+            right_band_left_db=right[1],
+        )
+
+    things: list[Reading | MovePart] = [
+        read((-0.2, -30.8), (-0.1, -23.1)),
+        MovePart(control=Control.TILT, amount=1.0, unit="°"),
+        read((0.3, -36.9), (-0.6, -25.9)),
+        MovePart(control=Control.TILT, amount=1.7, unit="°"),
+    ]
+    headlines, notes = [], []
+    for _ in range(5):
+        things.append(read((0.4, -26.4), (-0.5, -35.3)))
+        answer = judged(things)
+        headlines.append(answer.headline)
+        notes.append(" ".join(answer.notes))
+    assert "disagree" in headlines[0]
+    assert "disagree" not in headlines[-1]
+    assert "do not fit together" in notes[-1]
+
+
 def test_one_setting_on_a_fixed_head_bounds_the_lean_and_claims_no_more() -> None:
     on = on_control("none")
     clean = judged([bands_of(0.3, (0.004j, 0.004j))], on)

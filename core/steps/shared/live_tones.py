@@ -1,0 +1,148 @@
+"""A reading by tone from an input that is heard live: waiting for the tone, running, enough."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from core.steps.shared.heard_tones import HeardTones
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from core.tones import Moment
+
+LONGEST_S: Final = 600.0
+"""A reading ends by itself then."""
+
+NOTHING_AFTER_S: Final = 2.0
+"""So long nothing but zeros: no input gives that while it is open (our own)."""
+
+_TONE_FOR_S: Final = 0.3
+_OVER_AFTER_S: Final = 3.0
+_FIGURES_EVERY_S: Final = 0.2
+_FIGURES_AFTER_S: Final = 2.0
+_HELD_S: Final = 1.5
+
+
+class LiveState(Enum):
+    """How far a live reading is."""
+
+    WAITING = "waiting"
+    RUNNING = "running"
+    ENOUGH = "enough"
+
+
+@dataclass(frozen=True, slots=True)
+class LiveTold:
+    """What is known now.
+
+    ``held`` are the highest peaks of the last one and a half seconds. ``figures`` are what a file
+    of the sound so far would give, None in the first two seconds. ``still_s`` is how long the tone
+    has to go on; None where that is not known yet.
+    """
+
+    state: LiveState
+    moment: Moment
+    held: tuple[float, float]
+    seconds: float
+    figures: HeardTones | None
+    still_s: float | None
+    is_nothing: bool
+
+
+class LiveTones:
+    """Takes blocks of sound as they come. The sound from the tone's beginning goes into a file.
+
+    Parameters
+    ----------
+    wanted
+        The reading's recording: it says which tones it needs.
+    path
+        The file of the sound, FLAC of 24 bits. A reading is read from there as from any file.
+    """
+
+    def __init__(self, wanted: type[HeardTones], path: Path, rate: int, channels: int) -> None:
+        import numpy as np  # the first reading of a step needs none of these
+        import soundfile
+
+        from core.tones import Listener
+
+        self._numpy = np
+        self._wanted, self._path, self._rate, self._channels = wanted, path, rate, channels
+        self._listener = Listener(rate, channels)
+        path.touch(mode=0o600)
+        self._file: Any = soundfile.SoundFile(
+            str(path), "w", rate, channels, subtype="PCM_24", format="FLAC"
+        )
+        self._state = LiveState.WAITING
+        self._last = np.zeros((0, channels), dtype=np.float32)
+        self._peaks: list[tuple[float, float, float]] = []
+        self._clock_s = self._tone_s = self._quiet_s = self._nothing_s = self._next_s = 0.0
+        self._figures: HeardTones | None = None
+        self._still_s: float | None = None
+
+    def feed(self, sound: NDArray[np.floating[Any]]) -> LiveTold:
+        """Take sound, shape (samples, channels), and return what is known now."""
+        from core.tones import MOMENT_S, moment_of
+
+        seconds = sound.shape[0] / self._rate
+        self._clock_s += seconds
+        self._last = self._numpy.concatenate((self._last, sound))[-round(MOMENT_S * self._rate) :]
+        moment = moment_of(self._last, self._rate)
+        has_tone = moment.hz is not None
+        self._tone_s = self._tone_s + seconds if has_tone else 0.0
+        self._quiet_s = 0.0 if has_tone else self._quiet_s + seconds
+        self._nothing_s = 0.0 if self._numpy.any(sound) else self._nothing_s + seconds
+        if self._state is LiveState.WAITING and self._tone_s >= _TONE_FOR_S:
+            self._state = LiveState.RUNNING
+        if self._state is LiveState.RUNNING:
+            self._file.write(sound)
+            self._listener.feed(sound)
+            self._look()
+        left, right = self._held(sound)
+        return LiveTold(
+            self._state,
+            moment,
+            (left, right),
+            self._listener.seconds,
+            self._figures,
+            self._still_s,
+            self._nothing_s >= NOTHING_AFTER_S,
+        )
+
+    def finish(self) -> Path:
+        """Close the file and return where it is."""
+        self._file.close()
+        return self._path
+
+    def _look(self) -> None:
+        seconds = self._listener.seconds
+        if seconds >= LONGEST_S:
+            self._state = LiveState.ENOUGH
+        if seconds < max(_FIGURES_AFTER_S, self._next_s):
+            return
+        from core.recordings import Recording
+
+        self._next_s = seconds + _FIGURES_EVERY_S
+        heard = self._listener.so_far()
+        figures = self._wanted.from_heard(Recording("", heard, (None,) * len(heard.bands)))
+        self._figures, self._still_s = figures, None
+        if figures.lacks() is not None:
+            return
+        if self._wanted.LIVE_TO_THE_END:
+            if self._quiet_s >= _OVER_AFTER_S:
+                self._state = LiveState.ENOUGH
+            return
+        self._still_s = max(self._wanted.LIVE_S - figures.least_band_s(), 0.0)
+        if self._still_s <= 0.0:
+            self._state = LiveState.ENOUGH
+
+    def _held(self, sound: NDArray[np.floating[Any]]) -> tuple[float, float]:
+        most = self._numpy.max(self._numpy.abs(sound), axis=0, initial=0.0)
+        self._peaks.append((self._clock_s, float(most[0]), float(most[-1])))
+        self._peaks = [one for one in self._peaks if one[0] > self._clock_s - _HELD_S]
+        return max(one[1] for one in self._peaks), max(one[2] for one in self._peaks)

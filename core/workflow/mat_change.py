@@ -1,0 +1,51 @@
+"""What another mat does to a deck that was set up: which steps are to be read again, and why."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from core.estimation import COVERAGE_FACTOR
+from core.fitting import Control, MovePart
+from core.language import Message, Quantity, message
+from core.records import Cartridge, Deck
+from core.workflow.effects import effects_of
+
+_UNITS: Final = {
+    "arm_height": ("mm", 1),
+    "alignment": ("mm", 1),
+    "tilt": ("°", 1),
+    "final_downforce": ("gf", 2),
+}
+"""The steps that tell it, with the unit of their figure and its decimals.
+
+Rough downforce says the same as the final one.
+"""
+
+
+def told_of_mat(thicker_mm: float, deck: Deck, cartridge: Cartridge) -> tuple[Message, ...]:
+    """Return a sentence for every step that is to be read again.
+
+    Parameters
+    ----------
+    thicker_mm
+        How much thicker the mat is now than before; negative if it is thinner.
+    deck, cartridge
+        As they are known now.
+    """
+    if not thicker_mm:
+        return ()
+    side = "thicker" if thicker_mm > 0 else "thinner"
+    part = MovePart(control=Control.RECORD, amount=thicker_mm, unit="mm")
+    told = [message("mat.change", side=side, size=Quantity(abs(thicker_mm), "mm", 1))]
+    for effect in effects_of(part, deck, cartridge):
+        if effect.step not in _UNITS or effect.change is None:
+            continue
+        unit, decimals = _UNITS[effect.step]
+        size = abs(effect.change)
+        step = effect.step
+        if step == "arm_height":
+            step = "rear_high" if effect.change > 0 else "rear_low"
+        elif step == "final_downforce":
+            size += COVERAGE_FACTOR * effect.standard_uncertainty
+        told.append(message("mat.step", step=step, size=Quantity(size, unit, decimals)))
+    return tuple(told)

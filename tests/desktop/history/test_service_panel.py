@@ -1,0 +1,101 @@
+"""The service record on the history page, by keys alone."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QApplication
+
+from core.records import Service, ServicePart
+from desktop.history.history_page import HistoryPage
+from tests.desktop.kit import ALT, HistoryBench, Key, load, press, tab_to, write
+from tests.visits import keep
+
+
+def add(history: HistoryBench, **fields: object) -> None:
+    said = {"deck": history.deck_id, "part": "belt", "day": "2024-01-01", "done": "New belt"}
+    history.library.service.add(Service.model_validate(said | fields), who="Ben")
+
+
+def settle(page: HistoryPage) -> None:
+    QApplication.processEvents()
+    load(page)
+
+
+def test_an_entry_is_added_and_told_when_it_is_due(history: HistoryBench) -> None:
+    history.keep("2025-05-01")
+    page = history.page()
+    press(Key.Key_D, ALT)
+    press(Key.Key_Down)  # the belt is first
+    press(Key.Key_Return)
+    press(Key.Key_Return)  # today
+    write("New belt")
+    press(Key.Key_Return)
+    write("24")
+    press(Key.Key_Return)
+    press(Key.Key_Return)
+    settle(page)
+    (kept,) = history.library.service.of_deck(history.deck_id)
+    assert (kept.thing.part, kept.thing.done, kept.thing.months) == (
+        ServicePart.BELT,
+        "New belt",
+        24,
+    )
+    assert (kept.who, kept.thing.deck) == ("Ann", history.deck_id)
+    assert any(text.startswith("Belt: not due before") for text in page.dues.texts())
+    assert page.service.entry.isHidden()
+    assert page.service.table.hasFocus()
+
+
+def test_what_is_wrong_is_said_and_stays_as_typed(history: HistoryBench) -> None:
+    page = history.page()
+    press(Key.Key_D, ALT)
+    press(Key.Key_P, ALT)
+    assert page.service.problem().startswith("✕ Not saved:")
+    assert page.service.has_unsaved() is False
+    assert history.library.service.of_deck(history.deck_id) == ()
+    write("x")
+    press(Key.Key_Escape)
+    assert page.service.entry.isHidden()
+
+
+def test_an_entry_is_withdrawn_and_counts_again(history: HistoryBench) -> None:
+    history.keep("2025-05-01")
+    add(history, months=12)
+    page = history.page()
+    assert any(text.startswith("Belt: due since 2025-01-01") for text in page.dues.texts())
+    press(Key.Key_W, ALT)
+    settle(page)
+    assert not any(text.startswith("Belt") for text in page.dues.texts())
+    assert "withdrawn" in page.service.texts()[0]
+    press(Key.Key_I, ALT)
+    settle(page)
+    assert any(text.startswith("Belt: due since 2025-01-01") for text in page.dues.texts())
+
+
+def test_a_changed_mat_says_what_to_read_again_and_goes_into_the_deck_s_record(
+    history: HistoryBench,
+) -> None:
+    keep(history.library, "2025-05-01", history.deck_id, history.one)
+    add(history, part="mat", done="Felt mat", mat_before_mm=3.0, mat_after_mm=1.0)
+    page = history.page()
+    assert "too high now" in page.service.asks_for.text()
+    press(Key.Key_M, ALT)
+    settle(page)
+    deck = history.library.deck(history.deck_id)
+    assert (deck.thing.platter.mat_mm, deck.revision) == (1.0, 2)
+    assert page.service.mat_button.isHidden()
+
+
+def test_a_clamp_says_to_read_the_level_again(history: HistoryBench) -> None:
+    add(history, part="clamp", done="Clamp of 300 g")
+    page = history.page()
+    assert "read the level again" in page.service.asks_for.text()
+
+
+def test_leaving_with_an_entry_typed_asks(history: HistoryBench) -> None:
+    page = history.page()
+    press(Key.Key_D, ALT)
+    line = page.service.form.fields.entries["done"].tab_stops()[0]
+    tab_to(line)
+    write("New belt")
+    history.messages.answers = [0]
+    assert page.may_leave() is False
