@@ -112,9 +112,7 @@ def test_other_fittings_in_progress_are_cards_that_a_key_resumes(
     screen: LibraryScreen, library: Library, qtbot: QtBot
 ) -> None:
     ids = [begin(library, deck=at % 5, hours=at) for at in range(7)]
-    job = library.jobs.keep(
-        Job(number="2025-007", brought="A deck"), who="Ada", today=NOON.date()
-    )
+    job = library.jobs.keep(Job(number="2025-007", brought="A deck"), who="Ada", today=NOON.date())
     library.jobs.give(ids[5], job.id, who="Ada", at=NOON + timedelta(hours=5.5))
     screen.resize(900, 600)
     screen.refresh()
