@@ -5,14 +5,18 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from scipy.optimize import minimize_scalar
 
+from core.physics.crosstalk import LeakReading, fit_crosstalk
 from core.practice.played_record import CutBand, Playing, Samples, Wave, played, starts_s
+from core.steps.tilt.bands import TONE_LEAK_DB
 from core.tones import Fault, Heard, Listener
 from tests.sounding import DEPTHS, RATES, Depth, heard, stored
 
@@ -122,6 +126,55 @@ def leak_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iter
         yield Miss("leak within 0.2 dB", abs(band.leak.db - db) / 0.2, about)
         away = abs(math.remainder(band.leak.deg - deg, 360.0))
         yield Miss("leak within 2 degrees", away / 2.0, about)
+
+
+def _turned(turn_deg: float) -> tuple[float, float]:
+    """Return what the walls at 45 degrees to either side move the wrong coils by, as vectors."""
+
+    def along(wall: float, coil: float) -> float:
+        return math.cos(math.radians(wall - coil))
+
+    left, right = (45.0, 45.0 - turn_deg), (135.0, 135.0 - turn_deg)
+    return along(left[0], right[1]) / along(*left), along(right[0], left[1]) / along(*right)
+
+
+def tilt_trial(rng: np.random.Generator) -> tuple[float, float]:
+    """Return how far off the best setting is told from two, and its half-width, in degrees.
+
+    The leaks are known as well as is asked of them. The truth is the least sum of what leaks, by
+    scipy's search; both coils have leaks of their own.
+    """
+    stands = float(rng.uniform(-3.0, 3.0))
+    sizes, turns = rng.uniform(-45.0, -25.0, 2), rng.uniform(-math.pi, math.pi, 2)
+    own = [
+        cmath.rect(10.0 ** (float(db) / 20.0), float(angle))
+        for db, angle in zip(sizes, turns, strict=True)
+    ]
+
+    def leaks(setting: float) -> list[complex]:
+        return [a + b for a, b in zip(own, _turned(setting - stands), strict=True)]
+
+    def power(setting: float) -> float:
+        return sum(abs(leak) ** 2 for leak in leaks(setting))
+
+    truth = minimize_scalar(
+        power, bounds=(-15.0, 15.0), method="bounded", options={"xatol": 1e-6}
+    ).x
+    readings = []
+    for setting in (0.0, 2.0):
+        # 0.2 dB and 2 degrees hold 95 of 100: half of it is one standard deviation.
+        left, right = (
+            (
+                20.0 * math.log10(abs(leak)) + float(rng.normal(0.0, 0.1)),
+                math.degrees(cmath.phase(leak)) + float(rng.normal(0.0, 1.0)),
+            )
+            for leak in leaks(setting)
+        )
+        readings.append(LeakReading(setting, left[0], right[0], left[1], right[1]))
+    fit = fit_crosstalk(readings, leak_standard_uncertainty_db=TONE_LEAK_DB)
+    if fit is None:
+        return math.inf, 0.0
+    return abs(fit.best_deg.value - truth), fit.best_deg.half_width()
 
 
 def a_record(rng: np.random.Generator) -> tuple[CutBand, ...]:

@@ -8,13 +8,12 @@ history.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import Final, NamedTuple
 
 from core.language import Message, Sentences, day_of, message, months_after
-from core.maintenance.service_due import Done, latest_of
+from core.maintenance.service_due import Done
 from core.records import Deck, ServicePart
 from core.store import Library
 from core.store.last_finished import LastEntry
@@ -29,18 +28,47 @@ _LISTED: Final = 100
 _FIELD: Final = "check_months"
 
 
+class Over(NamedTuple):
+    """One thing that is due on a deck: since when, when it was last done, and what it is.
+
+    ``done`` is an entry of the service record and ``rate`` the hours the deck is played a week;
+    without an entry it is the check, ``months`` after a fitting. ``says`` is the same where the
+    same sentence says why.
+    """
+
+    on: date
+    last: date
+    says: tuple[object, ...]
+    months: int = 0
+    done: Done | None = None
+    rate: float | None = None
+
+    @property
+    def why(self) -> Message:
+        """What is due, in a short sentence."""
+        if self.done is not None:
+            return self.done.why(self.rate)
+        months = message("maintenance.months", count=self.months)
+        return message("maintenance.check_over", months=months)
+
+
 @dataclass(frozen=True, slots=True)
 class DueDeck:
     """A deck on which something is due.
 
-    ``last`` is the day what is due longest was last done, ``on`` since when it is due, ``why`` what
-    is due, all of it, in short sentences.
+    ``last`` is the day what is due longest was last done, ``on`` since when it is due; ``over`` is
+    all that is due.
     """
 
     deck_id: str
     last: date
     on: date
-    why: Message
+    over: tuple[Over, ...]
+
+    @property
+    def why(self) -> Message:
+        """What is due, all of it, in short sentences."""
+        return message("maintenance.sentences", all=Sentences(tuple(one.why for one in self.over)))
 
 
 class DueSearch:
@@ -113,70 +141,85 @@ class DueSearch:
 
     def due(self, today: date) -> tuple[DueDeck, ...]:
         """Return the decks found due so far, the one due longest first."""
-        found: dict[str, list[tuple[date, date, Message]]] = defaultdict(list)
+        found: dict[str, list[Over]] = defaultdict(list)
         for deck_id, (_, finished, months) in self._known.items():
             if months is not None:
-                count = message("maintenance.months", count=months)
-                why = message("maintenance.check_over", months=count)
-                found[deck_id].append((months_after(finished, months), finished, why))
-        for deck_id, rate, done in self._service.found:
-            on = done.due_on(rate)
-            if on is not None:
-                found[deck_id].append((on, done.day, done.why(rate)))
+                on = months_after(finished, months)
+                if on <= today:
+                    found[deck_id].append(Over(on, finished, (months,), months))
+        for deck_id, one in self._service.found:
+            if one.on <= today:
+                found[deck_id].append(one)
         decks = []
-        for deck_id, reasons in found.items():
-            over = sorted((one for one in reasons if one[0] <= today), key=lambda one: one[:2])
-            if over:
-                all_of_it = Sentences(tuple(why for _, _, why in over))
-                said = message("maintenance.sentences", all=all_of_it)
-                decks.append(DueDeck(deck_id, over[0][1], over[0][0], said))
+        for deck_id, over in found.items():
+            over.sort(key=lambda one: (one.on, one.last))
+            decks.append(DueDeck(deck_id, over[0].last, over[0].on, tuple(over)))
         return tuple(sorted(decks, key=lambda one: (one.on, one.deck_id)))
 
 
 class _ServiceSearch:
-    """Reads the service records of a library in portions, without their words."""
+    """Reads the service records of a library in portions, without the bodies of their entries."""
 
     def __init__(self, library: Library) -> None:
         self._library = library
         self._after: str | None = None
-        self._lines: list[ServiceLine] = []
-        self.found: tuple[tuple[str, float | None, Done], ...] = ()
-        """Deck, hours it is played a week, and what was done last, for every part of each deck."""
+        # By deck, the entry that counts for each part, with the moment it was entered.
+        self._latest: dict[str, dict[object, tuple[date, str, Done]]] = {}
+        self._waiting: list[str] = []
+        self._gathered: list[tuple[str, Over]] = []
+        self.found: list[tuple[str, Over]] = []
+        """Each deck with what falls due on it some day."""
 
     @property
     def is_done(self) -> bool:
-        return self._after is None
+        return self._after is None and not self._waiting
 
     def begin(self) -> None:
-        self._after, self._lines = "", []
+        self._after, self._latest, self._waiting, self._gathered = "", {}, [], []
 
     def go_on(self) -> None:
-        if self._after is None:
-            return
-        now, last = self._library.service.lines(self._after, _LISTED)
-        self._lines += now
-        self._after = last or None
-        if self._after is None:
-            self.found = tuple(self._latest())
+        if self._after is not None:
+            self._list_portion(self._after)
+        elif self._waiting:
+            self._date_portion()
+        if self.is_done:
+            self.found = self._gathered
 
-    def _latest(self) -> Iterator[tuple[str, float | None, Done]]:
-        of_decks: dict[str, list[Done]] = defaultdict(list)
-        for line in sorted(self._lines, key=lambda one: one.at):
+    def _list_portion(self, after: str) -> None:
+        now, last = self._library.service.lines(after, _LISTED)
+        for line in now:
             done = _done(line)
             if done is not None:
-                of_decks[line.deck_id].append(done)
-        asked = {
-            deck_id: [one for one in latest_of(entries) if one.months or one.hours]
-            for deck_id, entries in of_decks.items()
-        }
-        ids = [deck_id for deck_id, entries in asked.items() if entries]
-        in_use = self._library.service.decks_in_use(ids)
-        played = [one for one in ids if any(done.hours for done in asked[one])]
-        rates = self._library.last_finished.said_of_decks(played, "hours_a_week")
-        for deck_id in ids:
-            rate = rates.get(deck_id)
-            for done in asked[deck_id] if deck_id in in_use else ():
-                yield deck_id, float(rate) if isinstance(rate, int | float) else None, done
+                of_deck = self._latest.setdefault(line.deck_id, {})
+                known = of_deck.get(done.about)
+                if known is None or (done.day, line.at) >= known[:2]:
+                    of_deck[done.about] = done.day, line.at, done
+        self._after = last or None
+        if self._after is None:
+            self._waiting = list(self._latest)
+
+    def _date_portion(self) -> None:
+        portion, self._waiting = self._waiting[:_PORTION], self._waiting[_PORTION:]
+        in_use = self._library.service.decks_in_use(portion)
+        entries = [
+            (deck_id, done)
+            for deck_id in portion
+            if deck_id in in_use
+            for _, _, done in self._latest[deck_id].values()
+        ]
+        played = {deck_id for deck_id, done in entries if done.hours is not None}
+        rates = self._library.last_finished.said_of_decks(tuple(played), "hours_a_week")
+        for deck_id, done in entries:
+            said = rates.get(deck_id)
+            rate = float(said) if isinstance(said, int | float) else None
+            on = done.due_on(rate)
+            if on is not None:
+                self._gathered.append(
+                    (
+                        deck_id,
+                        Over(on, done.day, (done.about, *done.term(rate)), done=done, rate=rate),
+                    )
+                )
 
 
 def _done(line: ServiceLine) -> Done | None:

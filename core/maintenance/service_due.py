@@ -44,14 +44,21 @@ class Done:
         """Return the earlier of the two; None if it has no date."""
         return min((day for day in self.ends(hours_a_week) if day is not None), default=None)
 
+    def term(self, hours_a_week: float | None) -> tuple[str, float]:
+        """Return what is over on the day it is due: ``hours`` or ``months``, and how many."""
+        by_months, by_hours = self.ends(hours_a_week)
+        if by_hours is not None and (by_months is None or by_hours < by_months):
+            return "hours", self.hours or 0.0
+        return "months", self.months or 0
+
     def why(self, hours_a_week: float | None) -> Message:
         """Return in a short sentence what is over on the day it is due."""
-        by_months, by_hours = self.ends(hours_a_week)
         name = Name(self.done) if self.part is ServicePart.OTHER else self.part
-        if by_hours is not None and (by_months is None or by_hours < by_months):
-            hours = Quantity(self.hours or 0.0, "h", 0)
+        unit, count = self.term(hours_a_week)
+        if unit == "hours":
+            hours = Quantity(count, "h", 0)
             return message("maintenance.service_hours_over", part=name, hours=hours)
-        months = message("maintenance.months", count=self.months or 0)
+        months = message("maintenance.months", count=round(count))
         return message("maintenance.service_months_over", part=name, months=months)
 
 

@@ -46,7 +46,7 @@ class FittingLines:
         return months_after(finished, months).isoformat()
 
     def figures(self) -> Iterator[Line]:
-        """Yield one line a figure that has a target."""
+        """Yield one line a figure that has a target, or is told beside those."""
         for outcome in self._outcomes:
             for pair in outcome.figures:
                 yield {**self._step(outcome), **self._figure(pair)}

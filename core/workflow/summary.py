@@ -57,7 +57,8 @@ class StepOutcome:
     shown_state, shown_verdict
         What stands for state and verdict on screen and paper.
     figures
-        The figures with a target, as found (before the first move) and as left.
+        The figures with a target, then those a step tells beside them, as found (before the first
+        move) and as left.
     reason
         Why it was kept by choice, left as found, has nothing to set, or must be checked.
     moves
@@ -167,7 +168,7 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
         verdict=now.verdict,
         headline=now.headline,
         method=now.method,
-        figures=_paired(first, now),
+        figures=_paired(first, now, step_named(status.step).REPORT.told_beside),
         reason=_reason(status),
         moves=moves,
         notes=_notes(journey, status.step),
@@ -177,12 +178,13 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
     )
 
 
-def _paired(first: Assessment | None, now: Assessment) -> tuple[BeforeAfter, ...]:
-    """Pair the figures that have a target, also those that only one of the two knows."""
-    found = first.figures if first else ()
-    keys = dict.fromkeys(
-        figure.key for figure in (*found, *now.figures) if figure.target is not None
-    )
+def _paired(
+    first: Assessment | None, now: Assessment, told_beside: tuple[str, ...]
+) -> tuple[BeforeAfter, ...]:
+    """Pair the figures that are told, also those that only one of the two knows."""
+    known = (*(first.figures if first else ()), *now.figures)
+    keys = dict.fromkeys(figure.key for figure in known if figure.target is not None)
+    keys |= dict.fromkeys(key for key in told_beside if any(one.key == key for one in known))
     return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
 
 

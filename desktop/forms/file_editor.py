@@ -11,11 +11,13 @@ from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QWidget
 
 from core.language import Name, Numbers, ToldProblem
 from core.records import FieldSpec, FileFigures
+from core.steps.shared import HeardTones
 from desktop.forms.field_editors import Answer, FieldEditor, fill
+from desktop.forms.live_panel import LivePanel
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, set_shown, text_label
+from desktop.widgets.panels import add_all, button, column_in, set_shown, text_label
 
 _SHOWN_EVERY_MS: Final = 200
 
@@ -44,8 +46,18 @@ class FileEditor(FieldEditor):
         chooser.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # by keyboard the path is typed
         chooser.clicked.connect(self._choose)
         row = QWidget(self)
-        inside = add_all(QHBoxLayout(row), (self.line, 1), chooser)
+        self.listen_button = button(
+            tr("forms.file_editor.listen"), tip=tr("forms.file_editor.listens"), quiet=True
+        )
+        self.listen_button.clicked.connect(self._listen)
+        self._can_listen = issubclass(spec.member, HeardTones)
+        self.listen_button.setVisible(self._can_listen)
+        inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
         inside.setContentsMargins(0, 0, 0, 0)
+        self._live_place = QWidget(self)
+        self._live_column = column_in(self._live_place)
+        self._live_place.hide()
+        self.live: LivePanel | None = None
         self._progress = text_label("", "muted")
         self.stop_button = button(
             tr("forms.file_editor.stop"), tip=tr("forms.file_editor.gives_up"), quiet=True
@@ -57,7 +69,7 @@ class FileEditor(FieldEditor):
         below.setContentsMargins(0, 0, 0, 0)
         self._found = text_label("", "muted")
         self._message = MessageLine(self)
-        fill(self, row, self._reading, self._found, self._message)
+        fill(self, row, self._live_place, self._reading, self._found, self._message)
         self._reading.hide()
         self._found.hide()
         self.line.installEventFilter(self)
@@ -104,8 +116,12 @@ class FileEditor(FieldEditor):
             self.line.setText(raw)
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the line that is typed into."""
-        return [self.line]
+        """Return the line that is typed into, and where a live recording is made."""
+        if not self._can_listen:
+            return [self.line]
+        is_open = self.live is not None and not self._live_place.isHidden()
+        inside = self.live.tab_stops() if self.live is not None and is_open else []
+        return [self.line, self.listen_button, *inside]
 
     def reveal(self) -> None:
         """Say what is missing or wrong."""
@@ -152,6 +168,25 @@ class FileEditor(FieldEditor):
         name, _ = QFileDialog.getOpenFileName(self, self.spec.label, self.line.text(), kinds)
         if name:
             self._take(name)
+
+    def _listen(self) -> None:
+        """Open the panel of a live recording, or close it."""
+        if self.live is None and issubclass(self._figures, HeardTones):
+            self.live = LivePanel(self._figures, self._numbers)
+            self.live.taken.connect(self._take_live)
+            self._live_column.addWidget(self.live)
+        if self.live is None:
+            return
+        set_shown(self._live_place, shown=self._live_place.isHidden())
+        if not self._live_place.isHidden():
+            self.live.list_inputs()
+        self.fields_changed.emit()
+
+    def _take_live(self, figures: FileFigures) -> None:
+        self.put(figures)
+        self._live_place.hide()
+        self.line.setFocus()
+        self.changed.emit()
 
     def _on_enter(self) -> None:
         self._read()

@@ -138,6 +138,9 @@ class DuePage(Page):
 
     def _show(self) -> None:
         due = self._search.due(self._today())
+        # Of most decks the same is due: thousands of sentences would keep the window waiting.
+        kinds = {over.says: over for one in due for over in one.over}
+        why = {says: self._numbers.text(over.why) for says, over in kinds.items()}
         known = {row.id: row for row in self._library.decks(archived=False)}
         self.records.set_rows(
             [
@@ -145,7 +148,7 @@ class DuePage(Page):
                     one.deck_id,
                     known[one.deck_id].name,
                     known[one.deck_id].owner_reference,
-                    self._numbers.text(one.why),
+                    " ".join(why[over.says] for over in one.over),
                     one.last.isoformat(),
                     one.on.isoformat(),
                 )

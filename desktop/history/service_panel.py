@@ -6,9 +6,17 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QHBoxLayout,
+    QHeaderView,
+    QScrollArea,
+    QTableWidget,
+    QTableWidgetItem,
+    QWidget,
+)
 
 from core.fitting import new_id
 from core.language import Name, Numbers, Quantity, message
@@ -171,6 +179,12 @@ class ServicePanel(QWidget):
         self.form.submitted.connect(self._keep)
         self.form.refused.connect(self._refuse)
         self.form.draft_changed.connect(lambda: self._problem.say(""))
+        # Enter goes from field to field of a form that is taller than a small window.
+        self._reveal = QTimer(self, singleShot=True, interval=0)
+        self._reveal.timeout.connect(self._bring_into_view)
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            app.focusChanged.connect(self._follow_focus)
 
     def _cells(self, row: Stored[Service]) -> tuple[str, ...]:
         one = row.thing
@@ -183,6 +197,17 @@ class ServicePanel(QWidget):
         return one.day, local_label(one.part.label), one.done, due, row.who
 
     # behaviour
+
+    def _follow_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
+        if now is not None and self.isAncestorOf(now):
+            self._reveal.start()  # once the form is laid out
+
+    def _bring_into_view(self) -> None:
+        now, area = QApplication.focusWidget(), self.parentWidget()
+        while area is not None and not isinstance(area, QScrollArea):
+            area = area.parentWidget()
+        if isinstance(area, QScrollArea) and now is not None and self.isAncestorOf(now):
+            area.ensureWidgetVisible(now, 0, round(theme.em(self) * 4))
 
     def _on_moved(self) -> None:
         row = self.current

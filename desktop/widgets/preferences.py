@@ -52,6 +52,19 @@ class Preferences:
         self._settings.setValue("pairing/cartridge", cartridge_id)
 
     @property
+    def sound_input(self) -> tuple[str, int, int]:
+        """The key of the sound input used last, and its channels, counted from 0."""
+        left, right = self._text("sound/left"), self._text("sound/right")
+        channels = (int(left), int(right)) if left.isdigit() and right.isdigit() else (0, 1)
+        return self._text("sound/input"), *channels
+
+    def remember_sound_input(self, key: str, left: int, right: int) -> None:
+        """Keep which input was heard, so that it stands ready the next time."""
+        self._settings.setValue("sound/input", key)
+        self._settings.setValue("sound/left", str(left))
+        self._settings.setValue("sound/right", str(right))
+
+    @property
     def recent_libraries(self) -> tuple[str, ...]:
         """Addresses of the libraries that were open, the latest first."""
         kept = self._settings.value("library/recent", [])

@@ -335,14 +335,11 @@ class SummaryPage(QWidget):
             grid.addWidget(text_label(label), place, 0)
             for column, text in enumerate((was, now, wanted), start=1):
                 grid.addWidget(_Cell(text), place, column)
+            places = {"label": Name(label), "was": Name(was), "now": Name(now)}
             said.append(
-                tr(
-                    "wizard.summary_page.label_as_found_was_as",
-                    label=Name(label),
-                    was=Name(was),
-                    now=Name(now),
-                    wanted=Name(wanted),
-                )
+                tr("wizard.summary_page.label_as_found_was_as", **places, wanted=Name(wanted))
+                if wanted
+                else tr("wizard.summary_page.label_without_target", **places)
             )
         return grid
 

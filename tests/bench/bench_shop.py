@@ -63,11 +63,12 @@ def main(big: Path | None, rounds: int) -> int:
         ten = Path(folder) / "ten.library"
         # As many scripts in it as in the big one, and a screenful under way: what fonts cost is
         # no matter of size.
-        shop_library.fill(ten, shop_library.Size(10, 10, 800, 4_000))
+        shop_library.fill(ten, shop_library.Size(10, 10, 800, 4_000, 10, 30))
         empty = Path(folder) / "empty.library"
         if big is None:
             big = Path(folder) / "big.library"
             shop_library.fill(big, shop_library.Size())
+        print(f"The shop's library: {big.stat().st_size / 1e6:.0f} MB\n")
         met = [measure_start(ten, big, rounds)]
         met.append(measure_memory(empty, big))
         met.append(measure_screen(ten, big))

@@ -1,10 +1,11 @@
 """Make the library of a busy shop: thousands of decks, a million entries, all of it invented.
 
 Run by hand: ``python tests/bench/shop_library.py PATH --decks 5000 --cartridges 2000 --fittings
-20000 --entries 1000000``; these sizes are also what it takes if told nothing, and it needs a minute
-or two. Every log comes from a fitting that the practice deck went through with no person, with
-readings repeated or its end left off until the library has as many entries as asked for, so every
-one of them folds. Rows go in through the store's own file, many at a time, in the store's format.
+20000 --entries 1000000 --customers 5000 --services 15000``; these sizes are also what it takes if
+told nothing, and it needs a minute or two. Every log comes from a fitting that the practice deck
+went through with no person, with readings repeated or its end left off until the library has as
+many entries as asked for, so every one of them folds. Rows go in through the store's own file, many
+at a time, in the store's format.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from core.practice.faults import Difficulty
 from core.practice.proof.closed_loop import Loop
 from core.practice.proof.person import Person
 from core.practice.rehearsal import new_rehearsal
-from core.records import Cartridge, Deck
+from core.records import Cartridge, Customer, Deck, Job, Service, ServicePart
 from core.store import Library
 from core.store.rows import folded, stamp, text_of
 
@@ -72,6 +73,9 @@ HEAD: Final = (
 LINE: Final = ("id", "fitting_id", "seq", "at", "who", "kind", "step", "body")
 
 
+_SIZES: Final = ("decks", "cartridges", "fittings", "entries", "customers", "services", "seed")
+
+
 @dataclass(frozen=True, slots=True)
 class Size:
     """How many of everything."""
@@ -80,6 +84,8 @@ class Size:
     cartridges: int = 2_000
     fittings: int = 20_000
     entries: int = 1_000_000
+    customers: int = 5_000
+    services: int = 15_000
     seed: int = 1
 
 
@@ -112,9 +118,40 @@ def fill(path: Path, size: Size) -> None:
         with library.transaction():
             add_decks(library, shop, patterns, size.decks, chance)
             add_cartridges(library, shop, patterns, size.cartridges, chance)
+            add_customers(library, size.customers, chance)
+            add_services(library, shop, size.services, chance)
         add_fittings(library, shop, patterns, size, chance)
         file.run("PRAGMA wal_checkpoint(TRUNCATE)")
         file.run("PRAGMA optimize")
+
+
+def add_customers(library: Library, count: int, chance: random.Random) -> None:
+    """Keep customers, each with a job."""
+    for number in range(count):
+        name = f"Customer {number:05} {chance.choice(WOODS)}"
+        kept = library.jobs.customers.add(
+            f"customer-{number:05}", Customer(name=name, contact=f"0000 {number:06}"), who="Shop"
+        )
+        job = Job(number=f"S-{number:05}", brought="a deck", customer=kept.id)
+        library.jobs.records.add(f"job-{number:05}", job, who="Shop")
+
+
+def add_services(library: Library, shop: Shop, count: int, chance: random.Random) -> None:
+    """Keep entries in the service records of decks, most with a term."""
+    decks = [deck_id for kept in shop.decks.values() for deck_id, _ in kept]
+    parts = list(ServicePart)
+    for number in range(count):
+        day = FIRST_DAY.date() + timedelta(days=chance.randrange(DAYS))
+        part = chance.choice(parts)
+        entry = Service(
+            deck=chance.choice(decks),
+            part=part,
+            day=day.isoformat(),
+            done=f"{part.label} seen to",
+            months=chance.choice((None, 12, 24, 60)),
+            hours=chance.choice((None, None, 400.0)),
+        )
+        library.service.records.add(f"service-{number:06}", entry, who="Shop")
 
 
 def walk(count: int, seed: int) -> list[Pattern]:
@@ -300,13 +337,13 @@ def main(arguments: Sequence[str]) -> int:
     usual = Size()
     parser = argparse.ArgumentParser(description="Make the library of a busy shop.")
     parser.add_argument("path", type=Path, help="where; nothing may be there yet")
-    for name in ("decks", "cartridges", "fittings", "entries", "seed"):
+    for name in _SIZES:
         parser.add_argument(f"--{name}", type=int, default=getattr(usual, name))
     told = parser.parse_args(arguments)
     if told.path.exists():
         parser.error(f"{told.path} is there already")
     began = time.perf_counter()
-    fill(told.path, Size(told.decks, told.cartridges, told.fittings, told.entries, told.seed))
+    fill(told.path, Size(**{name: getattr(told, name) for name in _SIZES}))
     seconds = time.perf_counter() - began
     print(f"{told.path}: {told.path.stat().st_size / 1e6:.0f} MB in {seconds:.0f} s")
     return 0

@@ -1,7 +1,9 @@
 """Figures of recordings against their truth at full counts, and how long ten minutes take.
 
-Run by hand: ``python -m tests.bench.tones [speed|leak|bands|traps|time] [--count N] [--seed N]``.
-A miss prints its trial, which the same seed makes again. Times are ratios of one run: ten minutes
+Run by hand: ``python -m tests.bench.tones [WHAT ...] [--count N] [--seed N]``, WHAT of speed, leak,
+tilt, bands, traps and time.
+Every line says what is asked for, what was measured, and whether that is met. A miss prints its
+trial, which the same seed makes again. Times are ratios of one run: ten minutes
 of stereo at 96 kHz from a file, against one ``numpy.fft.rfft`` over it.
 """
 
@@ -28,6 +30,7 @@ from tests.tone_trials import (
     bands_trial,
     leak_trial,
     speed_trial,
+    tilt_trial,
     trap_trial,
 )
 
@@ -36,6 +39,16 @@ TRIALS: Final[dict[str, Callable[[np.random.Generator], Iterator[Miss]]]] = {
     "leak": leak_trial,
     "bands": bands_trial,
 }
+MOST_MISSED: Final = 0.01
+"""Share of figures that may lie beyond what is allowed."""
+
+TILT_TRIALS: Final = 2_000
+COVERED: Final = (0.93, 0.97)
+TILT_DEG: Final = 0.1
+RECOGNISED: Final = 0.95
+FALSE_ALARMS: Final = 0.02
+TRANSFORMS: Final = 3.0
+MOST_MB: Final = 200.0
 RATE: Final = 96_000
 SHOWN: Final = 3
 ALONE: Final = """
@@ -63,12 +76,29 @@ def many(what: str, count: int, seed: int) -> None:
     for name, misses in found.items():
         ratios = [ratio for ratio, _, _ in misses]
         beyond = sorted(miss for miss in misses if miss[0] > 1.0)
-        print(
-            f"{name:32} {len(misses) - len(beyond)} of {len(misses)}, "
+        measured = (
+            f"{len(misses) - len(beyond)} of {len(misses)}, "
             f"median {np.median(ratios):.3f}, worst {max(ratios):.2f} of what is allowed"
         )
+        tell(name, measured, is_met=len(beyond) <= MOST_MISSED * len(misses))
         for ratio, trial, detail in beyond[:SHOWN]:
             print(f"    trial {trial}: {ratio:.2f}, {detail}")
+
+
+def tell(asked: str, measured: str, *, is_met: bool) -> None:
+    """Print a line of what is asked for, what was measured and whether that is enough."""
+    print(f"{asked:40} {measured}: {'met' if is_met else 'NOT met'}", flush=True)
+
+
+def tilt(seed: int) -> None:
+    """Print how near the best setting is told from two, and how often its interval holds it."""
+    found = [tilt_trial(np.random.default_rng([seed, trial])) for trial in range(TILT_TRIALS)]
+    near = sum(off <= TILT_DEG for off, _ in found)
+    held = sum(off <= half for off, half in found) / TILT_TRIALS
+    few_missed = TILT_TRIALS - near <= MOST_MISSED * TILT_TRIALS
+    tell(f"tilt within {TILT_DEG:g} degrees", f"{near} of {TILT_TRIALS}", is_met=few_missed)
+    low, high = COVERED
+    tell(f"its interval holds {low:.0%} to {high:.0%}", f"{held:.1%}", is_met=low <= held <= high)
 
 
 def traps(count: int, seed: int) -> None:
@@ -82,8 +112,13 @@ def traps(count: int, seed: int) -> None:
             besides.update(one.value for one in told if one is not fault)
             if fault is not None and fault not in told:
                 missed.append(trial)
-        name = fault.value if fault is not None else "nothing wrong"
-        print(f"{name:16} {count - len(missed)} of {count}; besides: {dict(besides)}; {missed}")
+        if fault is None:
+            alarms = sum(besides.values())
+            found = f"{alarms} in {count}, {dict(besides)}"
+            tell("nothing wrong, false alarms", found, is_met=alarms <= FALSE_ALARMS * count)
+            continue
+        found = f"{count - len(missed)} of {count}, besides {dict(besides)}, missed {missed}"
+        tell(f"{fault.value} recognised", found, is_met=len(missed) <= (1.0 - RECOGNISED) * count)
 
 
 def ten_minutes() -> None:
@@ -107,14 +142,15 @@ def ten_minutes() -> None:
     begun = time.process_time()
     np.fft.rfft(sound, axis=0)
     transform = time.process_time() - begun
-    print(f"{own:.1f} s of processor, {own / transform:.2f} of one transform ({transform:.1f} s)")
-    print(f"memory grew by {grown:.0f} MB")
+    told = f"{own:.1f} s of processor, {own / transform:.2f} of one transform ({transform:.1f} s)"
+    tell("ten minutes at 96 kHz", told, is_met=own <= TRANSFORMS * transform)
+    tell("its memory", f"grew by {grown:.0f} MB", is_met=grown < MOST_MB)
 
 
 def main() -> None:
     """Run what was asked for, else everything."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("what", nargs="*", default=[*TRIALS, "traps", "time"])
+    parser.add_argument("what", nargs="*", default=[*TRIALS, "tilt", "traps", "time"])
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
@@ -123,6 +159,8 @@ def main() -> None:
     for what in asked.what:
         if what in TRIALS:
             many(what, asked.count, asked.seed)
+        elif what == "tilt":
+            tilt(asked.seed)
         elif what == "traps":
             traps(asked.count, asked.seed)
 

@@ -185,3 +185,18 @@ def test_what_a_turn_does_is_said_with_its_way(rpm_per_turn: float, way: str) ->
     move = told("speed", strobe("against", 30.0), on=one_speed(rpm_per_turn=rpm_per_turn)).next_move
     assert move is not None
     assert f"1.20\u00a0% {way} for one turn clockwise" in said(move.reason)
+
+
+@pytest.mark.parametrize("bars", [6, 9, 10])
+def test_a_step_many_times_too_large_is_never_ordered(bars: int) -> None:
+    """9 bars in 120 s of 100 bars a second are 0.075 %; one press of 0.4 rpm is 1.2 % of 33 1/3.
+
+    Derived by hand: pressing once would leave the deck more than 1.1 % slow where 0.1 % is wanted.
+    """
+    on = one_speed(trim="electronic", rpm_per_turn=None, rpm_per_step=0.4).model_copy(
+        update={"tolerances": pinned(tolerances={"speed_percent": 0.1}).tolerances}
+    )
+    for times in (1, 2, 3, 5):
+        answer = told("speed", *[strobe("with", float(bars), 120.0)] * times, on=on)
+        assert answer.verdict is not Verdict.MOVE
+        assert moved(answer) == []

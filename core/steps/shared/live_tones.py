@@ -72,7 +72,7 @@ class LiveTones:
         from core.tones import Listener
 
         self._numpy = np
-        self._wanted, self._path, self._rate, self._channels = wanted, path, rate, channels
+        self._wanted, self._rate = wanted, rate
         self._listener = Listener(rate, channels)
         path.touch(mode=0o600)
         self._file: Any = soundfile.SoundFile(
@@ -114,10 +114,9 @@ class LiveTones:
             self._nothing_s >= NOTHING_AFTER_S,
         )
 
-    def finish(self) -> Path:
-        """Close the file and return where it is."""
+    def close(self) -> None:
+        """Close the file: it can be read now."""
         self._file.close()
-        return self._path
 
     def _look(self) -> None:
         seconds = self._listener.seconds

@@ -33,6 +33,8 @@ class StepReport:
     """Figures of the old fitting that the plan of a swap tells; keys as above."""
     plan_keys_without_pivot: tuple[str, ...] = ()
     """Those it tells besides on an arm that has no pivot."""
+    told_beside: tuple[str, ...] = ()
+    """Figures without a target that its result tells too, after those with one; keys in full."""
     has_control: bool = True
     """False: nothing of its own could be left where it stands."""
     is_found_at_end: bool = False

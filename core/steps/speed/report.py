@@ -7,5 +7,6 @@ from core.steps.shared import FollowedFigure, StepReport
 REPORT: Final = StepReport(
     followed=(FollowedFigure("speed_error_*", 1), FollowedFigure("fluctuation", 14)),
     plan_keys=("speed_error_*",),
+    told_beside=("fluctuation", "fluctuation_unweighted", "once_per_turn"),
     is_pictured=True,
 )

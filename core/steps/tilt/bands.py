@@ -18,8 +18,11 @@ from core.steps.tilt.readings import LeakByTone, Played, TestBands, limited
 CROSSED_ABOVE_DB: Final = -3.0
 """No upright cartridge leaks as much: then the leads or the fields are crossed."""
 
-TONE_LEAK_DB: Final = 0.15
-"""How well a recorded leak is known, size and sign alike: 0.2 dB and 2 degrees in 95 of 100."""
+TONE_LEAK_DB: Final = 0.128
+"""How well a recorded leak is known: 0.2 dB and 2 degrees in 95 of 100.
+
+One standard deviation is 0.1 dB along the leak and 0.15 across it (1 degree); this is the root of
+their mean square, since a fit takes both alike."""
 
 _TONE_FLOOR: Final = 1e-4
 """What noise leaves of a leak of nothing, as an amplitude: 80 dB below the tone (our own)."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -125,4 +126,25 @@ def test_the_search_finds_service_that_is_due_on_decks_in_use(library: Library) 
     ]
     library.service.withdraw("entry 0", "2026-01-01", who="Ann")
     assert [one.deck_id for one in searched(library)] == [ids[1]]
+    library.close()
+
+
+def test_no_portion_of_the_search_asks_for_many_decks(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[int] = []
+    in_use = library.service.decks_in_use
+
+    def noted(ids: Sequence[str]) -> frozenset[str]:
+        asked.append(len(ids))
+        return in_use(ids)
+
+    monkeypatch.setattr(library.service, "decks_in_use", noted)
+    with library.transaction():
+        for number in range(130):
+            kept = library.keep_deck(deck(name=f"Deck {number}"))
+            entry = Service(deck=kept.id, part=BELT, day="2020-01-01", done="New belt", months=1)
+            library.service.add(entry, who="Ann")
+    assert len(searched(library)) == 130
+    assert (max(asked), sum(asked)) == (25, 130)
     library.close()

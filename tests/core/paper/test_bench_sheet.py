@@ -13,6 +13,7 @@ from core.paper.sheet import PaperSize, Sheet, printable
 from core.paper.step_drawings import set_in
 from core.workflow.summary import outcomes_of
 from tests.examples import deck
+from tests.visits import fitting, past
 from tests.worded import worded
 from tests.worked import READINGS, Bench, bubble
 
@@ -219,3 +220,16 @@ def test_numbers_are_written_as_the_country_writes_them() -> None:
     words = said(bench_sheets(journey, PaperSize.A4, comma))
     assert "3,50 ± " in words
     assert "3.50" not in words
+
+
+def test_what_varies_stands_on_the_sheet_after_the_speed_with_no_target() -> None:
+    told = {"weighted_percent": 0.12, "unweighted_percent": 0.2, "once_per_turn_percent": 0.15}
+    speed = {"hz": 3150.0, "nominal_hz": 3150.0, "start_s": 0.0, "seconds": 30.0, **told}
+    band = {"kind": "speed", "side": "both", "hz": 3150.0, "start_s": 0, "end_s": 30}
+    recorded = {"file": "tone.wav", "seconds": 30.0, "channels": 2, "speed": speed}
+    reading = {"way": "tone", "recorded": recorded | {"bands": [band | {"level_db": -10}]}}
+    said = [ReadingTaken(step="speed", reading=reading)]
+    rows = bench_content(past(fitting("2025-03-31", said=said)).journey).steps[-1].rows
+    assert rows[0].target
+    assert [row.target for row in rows[1:]] == ["", "", ""]
+    assert ["0.120" in rows[1].before, "0.150" in rows[3].before] == [True, True]

@@ -72,7 +72,8 @@ def test_what_is_played_comes_back_with_its_frequency(server: SoundServer, tmp_p
     playing.wait(5)
     assert told is not None
     assert told.state is LiveState.RUNNING
-    path = reading.finish()
+    reading.close()
+    path = tmp_path / "live.flac"
     figures = last_of(RecordedTone.read(path))
     assert figures.speed is not None
     assert figures.speed.hz == pytest.approx(3150.0 * 1.002, rel=1e-4)
@@ -173,4 +174,4 @@ def test_silence_without_any_noise_is_told(tmp_path: Path) -> None:
     reading = LiveTones(RecordedTone, tmp_path / "live.flac", RATE, 2)
     assert fed(reading, np.zeros((3 * RATE, 2))).is_nothing
     assert not fed(reading, 1e-5 * np.ones((960, 2))).is_nothing
-    reading.finish()
+    reading.close()

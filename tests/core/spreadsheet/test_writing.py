@@ -8,13 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from core.fitting import ReadingTaken
 from core.language import Numbers
 from core.spreadsheet import names_of, write_tables
 from core.store import Library, LibraryProblem
 from core.store.backend import WorkStoppedError
 from core.store.sqlite.address import FileAddress
 from tests.examples import cartridge, deck
-from tests.visits import keep
+from tests.visits import fitting, keep
 
 Row = dict[str, str]
 
@@ -152,3 +153,31 @@ def test_a_part_of_the_fittings_is_enough(two_visits: Library, tmp_path: Path) -
     counted: list[int] = []
     made = write_tables(two_visits, tmp_path / "one", [one], told=counted.append)
     assert (made.fittings, counted) == (1, [1])
+
+
+def test_what_a_recording_tells_beside_speed_has_lines_without_a_target(
+    library: Library, tmp_path: Path
+) -> None:
+    ids = library.keep_deck(deck()).id, library.keep_cartridge(cartridge()).id
+    # What a standard's meter reads is typed here as a recording would keep it.
+    told = {"weighted_percent": 0.12, "unweighted_percent": 0.2, "once_per_turn_percent": 0.15}
+    speed = {"hz": 3150.0, "nominal_hz": 3150.0, "start_s": 0.0, "seconds": 30.0, **told}
+    band = {"kind": "speed", "side": "both", "hz": 3150.0, "start_s": 0, "end_s": 30}
+    recorded = {"file": "tone.wav", "seconds": 30.0, "channels": 2, "speed": speed}
+    reading = {"way": "tone", "recorded": recorded | {"bands": [band | {"level_db": -10}]}}
+    library.log.add(
+        fitting(
+            "2025-03-31",
+            deck_id=ids[0],
+            cartridge_id=ids[1],
+            said=[ReadingTaken(step="speed", reading=reading)],
+        )
+    )
+    lines = tables(library, tmp_path)["figures"]
+    beside = [one for one in lines if one["step_number"] == "9" and not one["target"]]
+    assert [(one["found"], one["unit"], one["inside"]) for one in beside] == [
+        ("0.12", "%", ""),
+        ("0.2", "%", ""),
+        ("0.15", "%", ""),
+    ]
+    assert "luctuation" in beside[0]["figure"]

@@ -12,6 +12,7 @@ from tests.tone_trials import (
     bands_trial,
     leak_trial,
     speed_trial,
+    tilt_trial,
     trap_trial,
 )
 
@@ -34,6 +35,12 @@ def test_speed_is_told_at_high_rates(rate: int) -> None:
 def test_leak_is_told_as_it_is(trial: int) -> None:
     for miss in leak_trial(np.random.default_rng([42, trial]), FAST):
         assert miss.ratio <= 1.0, miss
+
+
+def test_the_best_tilt_is_told_from_two_settings_with_its_interval() -> None:
+    found = [tilt_trial(np.random.default_rng([46, trial])) for trial in range(2000)]
+    assert sum(off <= 0.1 for off, _ in found) >= 0.99 * len(found)
+    assert 0.93 <= sum(off <= half for off, half in found) / len(found) <= 0.97
 
 
 @pytest.mark.parametrize("trial", range(5))

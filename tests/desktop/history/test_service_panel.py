@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QApplication
 
 from core.records import Service, ServicePart
 from desktop.history.history_page import HistoryPage
-from tests.desktop.kit import ALT, HistoryBench, Key, load, press, tab_to, write
+from tests.desktop.kit import ALT, HistoryBench, Key, focus, load, press, tab_to, write
 from tests.visits import keep
 
 
@@ -99,3 +99,39 @@ def test_leaving_with_an_entry_typed_asks(history: HistoryBench) -> None:
     write("New belt")
     history.messages.answers = [0]
     assert page.may_leave() is False
+
+
+def test_the_field_with_the_focus_is_in_view_in_a_small_window(history: HistoryBench) -> None:
+    history.keep("2025-05-01")
+    for number in range(5):
+        add(history, done=f"Belt {number}", months=1)
+    page = history.page()
+    page.resize(880, 560)
+    settle(page)
+    press(Key.Key_D, ALT)
+    press(Key.Key_Down)
+    for _ in range(4):
+        QApplication.processEvents()
+        line = focus()
+        assert page.service.form.isAncestorOf(line)
+        assert line.visibleRegion().boundingRect().height() == line.height()
+        press(Key.Key_Return)
+        write("1")
+
+
+def test_what_another_window_enters_is_followed_and_what_is_typed_stays(
+    history: HistoryBench,
+) -> None:
+    page = history.page()
+    press(Key.Key_D, ALT)
+    tab_to(page.service.form.fields.entries["done"].tab_stops()[0])
+    write("Old belt ou")
+    add(history, months=12)
+    page.look_again()
+    settle(page)
+    assert len(page.service.texts()) == 1
+    assert any(text.startswith("Belt: due since 2025-01-01") for text in page.dues.texts())
+    write("t")
+    typed = page.service.form.typed_raw()
+    assert typed is not None
+    assert typed["done"] == "Old belt out"
