@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Any, Final, Literal, Self
 from uuid import uuid4
 
 from pydantic import AwareDatetime, FailFast, Field
 
 from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
-from core.records import Choice, FrozenModel, Hours, Limits
+from core.records import Choice, FrozenModel, Headshell, Hours, Limits
 
 CHECKED_WAY: Final = "control checked"
 """The way of reading that the answers to questions about a control are kept as."""
@@ -207,6 +207,27 @@ class JobGiven(FrozenModel):
     """The job's number as it was then, for the log; another bench may not have the job."""
 
 
+class HeadshellUsed(FrozenModel):
+    """From here on the work is done with this headshell on the arm."""
+
+    kind: Literal["headshell"] = "headshell"
+    headshell: Annotated[str, Field(min_length=1, max_length=64)]
+    name: Annotated[str, Field(max_length=120)] = ""
+    mass_g: float = Field(ge=0, le=100)
+    thickness_mm: float = Field(gt=0, le=100)
+    """All three as they were then: another bench may not have the headshell."""
+
+    @classmethod
+    def of(cls, headshell_id: str, shell: Headshell) -> Self:
+        """Return what the log says of a headshell on file."""
+        return cls(
+            headshell=headshell_id,
+            name=shell.name,
+            mass_g=shell.mass_g,
+            thickness_mm=shell.thickness_mm,
+        )
+
+
 class Work(Choice):
     """What a fitting may be asked for."""
 
@@ -215,6 +236,7 @@ class Work(Choice):
     DOWNFORCE = "downforce", "Just downforce"
     SPEED = "speed", "Just speed"
     AFTER_TRANSPORT = "after transport", "After transport"
+    HEADSHELL = "headshell", "Change of headshell"
 
 
 class WorkAsked(FrozenModel):
@@ -244,7 +266,8 @@ Body = Annotated[
     | Planned
     | HoursRead
     | JobGiven
-    | WorkAsked,
+    | WorkAsked
+    | HeadshellUsed,
     Field(discriminator="kind"),
 ]
 
@@ -352,6 +375,12 @@ class Fitting(FrozenModel):
         """What was last asked for; None where nothing was said and all nine steps are."""
         asked = [entry.body for entry in self.counting() if isinstance(entry.body, WorkAsked)]
         return asked[-1] if asked else None
+
+    @property
+    def headshell(self) -> HeadshellUsed | None:
+        """The headshell on the arm, as it was last said; None where none was named."""
+        used = [entry.body for entry in self.counting() if isinstance(entry.body, HeadshellUsed)]
+        return used[-1] if used else None
 
     @property
     def is_check(self) -> bool:

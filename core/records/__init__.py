@@ -17,6 +17,7 @@ from core.records.deck import (
 from core.records.feet_layout import FeetLayout, FeetPattern, FeetTurned, layout_of
 from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
+from core.records.headshell import Headshell, same_but_for_headshell, seen_with_headshell
 from core.records.job import Customer, Job, JobState
 from core.records.quantities import (
     COUNT,
@@ -97,6 +98,7 @@ __all__ = [
     "Grams",
     "GramsForce",
     "HeadKind",
+    "Headshell",
     "HeightControl",
     "Hertz",
     "Hours",
@@ -125,4 +127,6 @@ __all__ = [
     "build_models",
     "fields_of",
     "layout_of",
+    "same_but_for_headshell",
+    "seen_with_headshell",
 ]

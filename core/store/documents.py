@@ -1,11 +1,11 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
 Format ``setdown library``, version 4: one object with ``format``, ``version`` and lists of decks,
-cartridges, fittings, jobs, services and, only where somebody asked for them, customers. All but
-fittings carry all their revisions, numbered from 1; fittings carry their whole log. A document
-stands on its own: whatever a fitting works with is in it, and the deck of every service. The
-fitting it was begun from need not be: the plan it was begun with says all that counts; nor need the
-job it belongs to, or a job's customer.
+cartridges, fittings, headshells, jobs, services and, only where somebody asked for them, customers.
+All but fittings carry all their revisions, numbered from 1; fittings carry their whole log. A
+document stands on its own: whatever a fitting works with is in it, and the deck of every service.
+The fitting it was begun from need not be: the plan it was begun with says all that counts; nor need
+its headshell, the job it belongs to, or a job's customer.
 
 Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
 hours, and no deck's months to the next check and hours a week.
@@ -40,7 +40,7 @@ from core.fitting import (
     WorkAsked,
 )
 from core.language import Name, message
-from core.records import Cartridge, Customer, Deck, FrozenModel, Job, Service
+from core.records import Cartridge, Customer, Deck, FrozenModel, Headshell, Job, Service
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -142,6 +142,7 @@ class Document(FrozenModel):
     fittings: tuple[DocumentFitting, ...] = ()
     jobs: tuple[DocumentRecord[Job], ...] = ()
     customers: tuple[DocumentRecord[Customer], ...] = ()
+    headshells: tuple[DocumentRecord[Headshell], ...] = ()
     services: tuple[DocumentRecord[Service], ...] = ()
 
     @model_validator(mode="after")
@@ -152,9 +153,9 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
-        for records in (self.jobs, self.customers, self.services):
+        for records in (self.jobs, self.customers, self.headshells, self.services):
             if len({record.id for record in records}) != len(records):
-                raise ValueError("two jobs, customers or services have the same number")
+                raise ValueError("two jobs, customers, headshells or services have the same number")
         _check_services(self.services, decks)
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
             raise ValueError("two fittings have the same number")
@@ -330,6 +331,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "fittings": DocumentFitting,
     "jobs": DocumentRecord[Job],
     "customers": DocumentRecord[Customer],
+    "headshells": DocumentRecord[Headshell],
     "services": DocumentRecord[Service],
 }
 

@@ -40,13 +40,14 @@ class Selection:
     fittings: tuple[str, ...] = ()
     jobs: tuple[str, ...] = ()
     customers: tuple[str, ...] = ()
+    headshells: tuple[str, ...] = ()
     services: tuple[str, ...] = ()
     is_private: bool = False
 
     @property
     def count(self) -> int:
         """How many records that are."""
-        apart = (self.jobs, self.customers, self.services)
+        apart = (self.jobs, self.customers, self.headshells, self.services)
         return sum(map(len, (self.decks, self.cartridges, self.fittings, *apart)))
 
 
@@ -59,6 +60,7 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
         cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(row.id for row in rows),
         jobs=_jobs_of(library, rows),
+        headshells=_headshells_of(library, rows),
         services=library.service.ids_of(deck_ids),
     )
 
@@ -78,6 +80,7 @@ def of_fittings(library: Library, *fitting_ids: str) -> Selection:
         cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(fitting_ids),
         jobs=_jobs_of(library, rows),
+        headshells=_headshells_of(library, rows),
     )
 
 
@@ -91,7 +94,14 @@ def of_jobs(library: Library, *job_ids: str) -> Selection:
         cartridges=_once(row.cartridge_id for row in fittings),
         fittings=_once(row.id for row in fittings),
         jobs=_once(job_ids),
+        headshells=_headshells_of(library, fittings),
     )
+
+
+def of_headshells(library: Library, *headshell_ids: str) -> Selection:
+    """Return headshells alone."""
+    rows = _all_of(library.headshell_records.rows_of(headshell_ids), headshell_ids, "headshell")
+    return Selection(title=_title(rows), headshells=_once(headshell_ids))
 
 
 def with_customers(library: Library, selection: Selection) -> Selection:
@@ -107,6 +117,12 @@ def _jobs_of(library: Library, rows: Iterable[FittingRow]) -> tuple[str, ...]:
     )
 
 
+def _headshells_of(library: Library, rows: Iterable[FittingRow]) -> tuple[str, ...]:
+    """Return the headshells of fittings, as far as the library has them."""
+    named = library.log.headshells_of(tuple(row.id for row in rows))
+    return tuple(row.id for row in library.headshell_records.rows_of(_once(named)))
+
+
 def of_library(library: Library) -> Selection:
     """Return everything but customers, what is archived as well."""
     return Selection(
@@ -115,6 +131,7 @@ def of_library(library: Library) -> Selection:
         cartridges=tuple(row.id for row in library.cartridges()),
         fittings=tuple(row.id for row in library.fittings()),
         jobs=tuple(row.id for row in library.jobs.records.rows()),
+        headshells=tuple(row.id for row in library.headshells()),
         services=tuple(row.id for row in library.service.records.rows()),
         is_private=True,
     )
@@ -186,6 +203,10 @@ def document_pieces(
     )
     if selection.jobs:
         yield from _listed("jobs", (_history_of(library.jobs.records, i) for i in selection.jobs))
+    if selection.headshells:
+        yield from _listed(
+            "headshells", (_history_of(library.headshell_records, i) for i in selection.headshells)
+        )
     if selection.customers:
         yield from _listed(
             "customers", (_history_of(library.jobs.customers, i) for i in selection.customers)

@@ -11,9 +11,18 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, TypeVar
 
-from core.fitting import Entry, Fitting, JobGiven, ThingsRevised
+from core.fitting import Entry, Fitting, HeadshellUsed, JobGiven, ThingsRevised
 from core.language import Name, message
-from core.records import Cartridge, Choice, Customer, Deck, FrozenModel, Job, Service
+from core.records import (
+    Cartridge,
+    Choice,
+    Customer,
+    Deck,
+    FrozenModel,
+    Headshell,
+    Job,
+    Service,
+)
 from core.store import problems
 from core.store.backend import WorkStoppedError
 from core.store.differences import Difference, differences
@@ -62,7 +71,7 @@ class ImportDecision(Choice):
 class FieldsChosen:
     """Another decision: a record put together from both, to be the newest revision."""
 
-    thing: Deck | Cartridge | Job
+    thing: Deck | Cartridge | Headshell | Job
     who: str = ""
 
 
@@ -159,6 +168,8 @@ def plan(
         things = {item.id: item for item in items}
         for job in document.jobs:
             found(_plan_record(library.jobs.records, job))
+        for shell in document.headshells:
+            found(_plan_record(library.headshell_records, shell))
         for customer in document.customers:
             found(_plan_customer(library, customer))
         for service in document.services:
@@ -208,6 +219,7 @@ def take_in(
             (library.deck_records, document.decks),
             (library.cartridge_records, document.cartridges),
             (library.jobs.records, document.jobs),
+            (library.headshell_records, document.headshells),
         ]
         for store, records in revised:
             for record in records:
@@ -338,6 +350,10 @@ class _Import:
             if isinstance(entry.body, JobGiven):
                 job = self._id.get(entry.body.job, entry.body.job)
                 return entry.model_copy(update={"body": entry.body.model_copy(update={"job": job})})
+            if isinstance(entry.body, HeadshellUsed):
+                shell = self._id.get(entry.body.headshell, entry.body.headshell)
+                used = entry.body.model_copy(update={"headshell": shell})
+                return entry.model_copy(update={"body": used})
             if not isinstance(entry.body, ThingsRevised):
                 return entry
             body = ThingsRevised(
@@ -468,7 +484,7 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge | Job | Customer | Service = record.revisions[-1].thing
+    thing: Deck | Cartridge | Headshell | Job | Customer | Service = record.revisions[-1].thing
     if isinstance(thing, Service):
         return f"{thing.day} {thing.done}"
     return thing.number or thing.brought if isinstance(thing, Job) else thing.name

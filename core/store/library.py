@@ -9,9 +9,18 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
 
-from core.fitting import Body, Entry, Fitting, Planned, WorkAsked, new_id
+from core.fitting import Body, Entry, Fitting, HeadshellUsed, Planned, WorkAsked, new_id
 from core.language import Message, day_of
-from core.records import ArmKind, Cartridge, Customer, Deck, FrozenModel, Job, StylusShape
+from core.records import (
+    ArmKind,
+    Cartridge,
+    Customer,
+    Deck,
+    FrozenModel,
+    Headshell,
+    Job,
+    StylusShape,
+)
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
@@ -64,6 +73,9 @@ class Library:
         )
         self.cartridge_records: RevisionStore[Cartridge] = RevisionStore(
             backend, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
+        )
+        self.headshell_records: RevisionStore[Headshell] = RevisionStore(
+            backend, "headshell", Headshell, lambda shell: (shell.name, shell.fits, "")
         )
         self.log = FittingLog(backend)
         self.last_finished = LastFinished(backend)
@@ -192,6 +204,31 @@ class Library:
         """Put cartridges away, or bring them back."""
         self.archive("cartridge", ids, archived=archived)
 
+    # Headshells
+
+    def headshells(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
+        """Return the headshells by name; ``archived`` True or False takes only those."""
+        return self.headshell_records.rows(archived=archived)
+
+    def headshell(self, headshell_id: str, revision: int | None = None) -> Stored[Headshell]:
+        """Return a headshell, its newest revision unless told."""
+        return self.headshell_records.get(headshell_id, revision)
+
+    def used_headshell(self, headshell_id: str) -> HeadshellUsed:
+        """Return what a fitting's log says of the headshell on the arm."""
+        return HeadshellUsed.of(headshell_id, self.headshell(headshell_id).thing)
+
+    def keep_headshell(
+        self,
+        headshell: Headshell,
+        *,
+        id: str | None = None,  # noqa: A002 - the same word as on what is handed out
+        who: str = "",
+        based_on: int | None = None,
+    ) -> Stored[Headshell]:
+        """Keep a new headshell, or a new revision of the one with this id; as :meth:`keep_deck`."""
+        return self.headshell_records.keep(headshell, id, who=who or self.who, based_on=based_on)
+
     # Fittings
 
     def fittings(
@@ -200,6 +237,7 @@ class Library:
         deck_id: str | None = None,
         cartridge_id: str | None = None,
         job_id: str | None = None,
+        headshell_id: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
@@ -209,6 +247,7 @@ class Library:
             deck_id=deck_id,
             cartridge_id=cartridge_id,
             job_id=job_id,
+            headshell_id=headshell_id,
             finished=finished,
             archived=archived,
             limit=limit,
@@ -224,17 +263,20 @@ class Library:
         planned: Planned | None = None,
         work: WorkAsked | None = None,
         job_id: str = "",
+        headshell: HeadshellUsed | None = None,
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
-        With ``planned`` (what an earlier fitting foretells), ``work`` (a short job) and the job it
-        belongs to as first entries; all is kept as one or not.
+        With ``planned`` (what an earlier fitting foretells), ``work`` (a short job), the job it
+        belongs to and the headshell on the arm as first entries; all is kept as one or not.
         """
         began, name = at or datetime.now(UTC), who or self.who
         bodies: list[Body] = [body for body in (planned, work) if body is not None]
         with self._backend.transaction():
             if job_id:
                 bodies.append(self.jobs.given(job_id))
+            if headshell is not None:
+                bodies.append(headshell)
             entries = tuple(Entry(at=began, who=name, body=body) for body in bodies)
             fitting = Fitting(
                 id=new_id(),
@@ -354,10 +396,11 @@ class Library:
     # Any number of records at once
 
     def records(self, sort: str) -> RevisionStore[Any]:
-        """Return the records of a sort: deck, cartridge, job, customer or service."""
+        """Return the records of a sort: deck, cartridge, headshell, job, customer or service."""
         stores: dict[str, RevisionStore[Any]] = {
             "deck": self.deck_records,
             "cartridge": self.cartridge_records,
+            "headshell": self.headshell_records,
             "job": self.jobs.records,
             "customer": self.jobs.customers,
             "service": self.service.records,

@@ -43,12 +43,14 @@ class FittingLog:
         deck_id: str | None = None,
         cartridge_id: str | None = None,
         job_id: str | None = None,
+        headshell_id: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
     ) -> tuple[FittingRow, ...]:
         """Return the fittings that meet every condition, the one last worked on first."""
         asked = {"deck_id": deck_id, "cartridge_id": cartridge_id, "job_id": job_id}
+        asked |= {"headshell_id": headshell_id}
         flags = {"finished": finished, "archived": archived}
         where: dict[str, str | int] = {name: one for name, one in asked.items() if one is not None}
         where |= {name: int(one) for name, one in flags.items() if one is not None}
@@ -161,10 +163,16 @@ class FittingLog:
         archiving.archive(self._backend, "fitting", fitting_ids, archived=archived)
 
     def records_in_use(self) -> frozenset[str]:
-        """Return the ids of all decks, cartridges and jobs of fittings that were not put away."""
-        columns = ("deck_id", "cartridge_id", "job_id")
+        """Return the ids of all records that fittings which were not put away name."""
+        columns = ("deck_id", "cartridge_id", "job_id", "headshell_id")
         found = self._backend.select("fittings", columns, {"archived": 0})
         return frozenset(record_id for row in found for record_id in row)
+
+    def headshells_of(self, fitting_ids: Sequence[str]) -> tuple[str, ...]:
+        """Return the ids of the headshells of these fittings, each once."""
+        where: Where = {"id": tuple(fitting_ids)}
+        found = self._backend.select("fittings", ("headshell_id",), where)
+        return tuple(dict.fromkeys(shell for (shell,) in found if shell))
 
     def is_archived(self, fitting_id: str) -> bool:
         """Whether a fitting was put away."""

@@ -13,7 +13,15 @@ from dataclasses import dataclass
 from itertools import takewhile
 from typing import Any, Generic, TypeVar
 
-from core.fitting import Entry, Fitting, JobGiven, ReadingTaken, ThingsRevised, Withdrawn
+from core.fitting import (
+    Entry,
+    Fitting,
+    HeadshellUsed,
+    JobGiven,
+    ReadingTaken,
+    ThingsRevised,
+    Withdrawn,
+)
 from core.records import Choice, FrozenModel
 from core.store.documents import DocumentFitting, DocumentRecord, DocumentRevision
 from core.store.log import FittingLog
@@ -173,8 +181,9 @@ def _agreeing(here: Fitting, record: DocumentFitting) -> int:
 
 
 def _says(entry: Entry) -> tuple[str, str, str, str]:
-    """Return what an entry says; numbers of revisions and jobs may differ from bench to bench."""
-    body = "" if isinstance(entry.body, ThingsRevised | JobGiven) else text_of(entry.body)
+    """Return what an entry says; numbers of records may differ from bench to bench."""
+    by_number = ThingsRevised | JobGiven | HeadshellUsed
+    body = "" if isinstance(entry.body, by_number) else text_of(entry.body)
     return entry.id, stamp(entry.at), entry.who, body
 
 

@@ -1,9 +1,9 @@
 """Rescuing what can be read of a damaged library into a new one.
 
-Every deck, cartridge, job, customer, service, fitting and entry that is readable and makes sense is
-kept in the new library under its own number; the damaged one is only read. A fitting whose own row
-is lost is put together again from what the library repeats of it; where that fails too, its entries
-are handed over, to be kept in another way. What could not be read is said.
+Every deck, cartridge, headshell, job, customer, service, fitting and entry that is readable and
+makes sense is kept in the new library under its own number; the damaged one is only read. A fitting
+whose own row is lost is put together again from what the library repeats of it; where that fails
+too, its entries are handed over, to be kept in another way. What could not be read is said.
 """
 
 from __future__ import annotations
@@ -94,6 +94,7 @@ class _Rescue:
         self._keep_things()
         self._keep_apart("job", self._library.jobs.records)
         self._keep_apart("customer", self._library.jobs.customers)
+        self._keep_apart("headshell", self._library.headshell_records)
         self._keep_apart("service", self._library.service.records)
         self._keep_fittings()
         return self._told
@@ -146,7 +147,7 @@ class _Rescue:
             sort = "deck" if isinstance(newest, Deck) else "cartridge"
             self._library.archive(sort, [thing_id], archived=True)
 
-    # jobs and customers
+    # jobs, customers and headshells
 
     def _keep_apart(self, sort: str, store: RevisionStore[T]) -> None:
         """Keep the records of one sort, in the order of their revisions; say what is lost."""

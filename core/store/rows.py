@@ -20,6 +20,7 @@ TABLES: Final = {
     "cartridge": "things",
     "job": "jobs",
     "customer": "customers",
+    "headshell": "headshells",
     "service": "services",
     "fitting": "fittings",
 }
@@ -29,6 +30,7 @@ REVISION_TABLES: Final = {
     "cartridge": "thing_revisions",
     "job": "job_revisions",
     "customer": "customer_revisions",
+    "headshell": "headshell_revisions",
     "service": "service_revisions",
 }
 """Where what they said at each time is kept."""

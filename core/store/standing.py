@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 from core.fitting import Entry, Finished, Fitting, StepAccepted, Verdict
 from core.store.rows import stamp
 
-DECIDES: Final = ("accepted", "finished", "job", "reopened", "withdrawn", "work")
+DECIDES: Final = ("accepted", "finished", "headshell", "job", "reopened", "withdrawn", "work")
 """The kinds of entries that a standing is worked out from."""
 TRIES: Final = ("reading", "move")
 """The kinds of entries after which an overruled verdict has to be overruled anew."""
@@ -37,7 +37,8 @@ class Standing(NamedTuple):
     ``reached`` holds number and name of the first step that nobody has confirmed, empty if all
     are; ``kept`` counts the steps kept against the verdict, ``left_found`` those left as found;
     ``checked_at`` is when it was last finished, empty while it is under way, and if it is no check
-    of the whole deck, which ``is_check`` says. ``job_id`` is the job it belongs to, empty for none.
+    of the whole deck, which ``is_check`` says. ``job_id`` is the job it belongs to, empty for none;
+    ``headshell_id`` the headshell on the arm, empty where none was named.
     """
 
     finished: bool
@@ -47,6 +48,7 @@ class Standing(NamedTuple):
     checked_at: str
     job_id: str
     is_check: bool
+    headshell_id: str
 
 
 def standing_of(
@@ -101,4 +103,5 @@ def standing_of(
         checked_at=ends if short.is_finished and short.is_check else "",
         job_id=short.job_id,
         is_check=short.is_check,
+        headshell_id=short.headshell.headshell if short.headshell else "",
     )

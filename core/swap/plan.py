@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import ChoiceMade, Choices, Control
+from core.fitting import ChoiceMade, Choices, Control, HeadshellUsed
 from core.language import Message, Quantity, StepTitle, message, shown
-from core.records import Cartridge, Deck, Mounting
+from core.records import Cartridge, Deck, Mounting, same_but_for_headshell, seen_with_headshell
 from core.steps import STEP_NAMES, STEPS, step_named
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.mount import cannot_fit, resonance
@@ -46,6 +46,7 @@ def plan_swap(
     history: Sequence[Past] = (),
     *,
     new_cartridge_id: str = "",
+    headshell: HeadshellUsed | None = None,
 ) -> SwapPlan:
     """Work out where to start with another cartridge.
 
@@ -61,6 +62,9 @@ def plan_swap(
         Other fittings of the same deck, in any order; ``old`` may be among them.
     new_cartridge_id
         The new cartridge's id in the library, by which an earlier fitting of it is known.
+    headshell
+        The headshell that goes on with the new cartridge in it; None where the cartridge is
+        exchanged in the head that is on the arm, which stays.
 
     Returns
     -------
@@ -69,9 +73,12 @@ def plan_swap(
         the cartridge does not fit the head at all, ``cannot_fit`` says so and nothing is foretold.
     """
     pasts = in_order((*history, old))
+    on_arm = headshell or old.fitting.headshell
+    if on_arm is not None:
+        deck = seen_with_headshell(deck, on_arm.mass_g, on_arm.thickness_mm)
     gains = learned_gains(pasts, deck)
-    back = _gone_back_to(old, pasts, new_cartridge_id)
-    case = SwapCase(deck, old, new, gains, pasts, back)
+    back = _gone_back_to(old, pasts, new_cartridge_id, on_arm)
+    case = SwapCase(deck, old, new, gains, pasts, back, headshell)
     misfit = cannot_fit(case)
     if misfit:
         return SwapPlan(
@@ -108,18 +115,29 @@ def plan_swap(
     )
 
 
-def _gone_back_to(old: Past, pasts: Sequence[Past], cartridge_id: str) -> Past | None:
-    """Return the newest finished fitting of the cartridge before the old one, if there is any."""
-    if not cartridge_id or cartridge_id == old.fitting.cartridge_id:
+def _gone_back_to(
+    old: Past, pasts: Sequence[Past], cartridge_id: str, headshell: HeadshellUsed | None
+) -> Past | None:
+    """Return the newest finished fitting of the cartridge before the old one, if there is any.
+
+    Only one in which the same headshell was on the arm: what was set for the cartridge in another
+    one is no guide.
+    """
+    shell = headshell.headshell if headshell is not None else ""
+    if not cartridge_id or (cartridge_id, shell) == (old.fitting.cartridge_id, _shell_of(old)):
         return None
     found = [
         past
         for past in pasts
-        if past.fitting.cartridge_id == cartridge_id
+        if (past.fitting.cartridge_id, _shell_of(past)) == (cartridge_id, shell)
         and past.fitting.is_finished
         and worked_until(past) <= worked_until(old)
     ]
     return found[-1] if found else None
+
+
+def _shell_of(past: Past) -> str:
+    return past.fitting.headshell.headshell if past.fitting.headshell else ""
 
 
 def _with_errors(
@@ -208,7 +226,10 @@ def _warnings(case: SwapCase) -> list[Message]:
     newest = case.pasts[-1]
     if newest.fitting.id != old.fitting.id and worked_until(newest) > worked_until(old):
         said.append(message("swap.another_since"))
-    if case.deck != old.deck:
+    same = case.deck == old.deck or (
+        case.headshell is not None and same_but_for_headshell(case.deck, old.deck)
+    )
+    if not same:
         said.append(message("swap.record_changed"))
     pivot = case.deck.arm.pivot_to_spindle_mm
     length, beyond = (figure_of(old, ALIGNMENT, k) for k in ("wanted_length", "wanted_overhang"))

@@ -16,6 +16,7 @@ from core.fitting import (
     Entry,
     Figure,
     Finished,
+    HeadshellUsed,
     HoursRead,
     JobGiven,
     MoveMade,
@@ -100,6 +101,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.job", number=Name(number or job))
         case WorkAsked(work=work):
             return message("log.work", work=work)
+        case HeadshellUsed(name=name, headshell=shell):
+            return message("log.headshell", name=Name(name or shell))
         case Planned():
             return _plan(body, parallel=parallel)
 

@@ -8,6 +8,7 @@ from core.fitting import (
     Body,
     ChoiceMade,
     Finished,
+    HeadshellUsed,
     HoursRead,
     JobGiven,
     Journey,
@@ -54,12 +55,18 @@ def _refused_while_open(journey: Journey, body: Body) -> Message | None:
             return _unfinished(journey)
         case WorkAsked(steps=steps) if not set(steps) <= set(STEP_NAMES):
             return message("workflow.refused.unknown_steps")
-        case Planned():
-            return message("workflow.refused.late_plan")
+        case Planned() | HeadshellUsed():
+            return _too_late(body)
         case ReadingTaken() | MoveMade() | StepAccepted() | ChoiceMade():
             return _refused_at_step(journey, body)
         case _:
             return None
+
+
+def _too_late(body: Planned | HeadshellUsed) -> Message:
+    if isinstance(body, Planned):
+        return message("workflow.refused.late_plan")
+    return message("workflow.refused.late_headshell")
 
 
 def _refused_at_step(

@@ -46,7 +46,7 @@ from core.language import (
     message,
     shown,
 )
-from core.records import Cartridge, Deck
+from core.records import Cartridge, Deck, seen_with_headshell
 from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
@@ -100,6 +100,9 @@ class _LogReplay:
     """The log read once, from first to last."""
 
     def __init__(self, deck: Deck, cartridge: Cartridge, fitting: Fitting) -> None:
+        shell = fitting.headshell
+        if shell is not None:
+            deck = seen_with_headshell(deck, shell.mass_g, shell.thickness_mm)
         self.deck, self.cartridge, self.fitting = deck, cartridge, fitting
         self.work = fitting.work
         self.log: dict[str, list[Trial]] = {name: [] for name in STEP_NAMES}

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Final
 
 from core.fitting import Assessment, Verdict, Work, WorkAsked
 from core.language import Message, message
 from core.steps import STEP_NAMES
+from core.steps.arm_height import NAME as HEIGHT
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.level import NAME as LEVEL
 from core.steps.mount import NAME as MOUNT
@@ -24,13 +25,15 @@ STEPS_OF_WORK: Final[Mapping[Work, tuple[str, ...]]] = {
     Work.SPEED: (SPEED,),
     # The head was not touched: what carriage undoes is what was taken off and put back.
     Work.AFTER_TRANSPORT: (LEVEL, MOUNT, ROUGH, SKATING, FINAL, SPEED),
+    # The cartridge stayed in its headshell; where it did not, its place in it is read as well.
+    Work.HEADSHELL: (MOUNT, ROUGH, HEIGHT, SKATING, FINAL),
 }
 """Which steps each kind of work asks for: common practice, no source."""
 
 
-def work_asked(work: Work) -> WorkAsked:
-    """Return the entry that asks for a kind of work."""
-    steps = STEPS_OF_WORK[work]
+def work_asked(work: Work, also: Collection[str] = ()) -> WorkAsked:
+    """Return the entry that asks for a kind of work, and for these steps as well."""
+    steps = tuple(one for one in STEP_NAMES if one in STEPS_OF_WORK[work] or one in also)
     return WorkAsked(
         work=work, steps=steps, moves=work is not Work.CHECK_UP, is_check=steps == STEP_NAMES
     )

@@ -1,4 +1,4 @@
-"""The page that adds or corrects a deck or a cartridge; a job's page goes on from it."""
+"""The page that adds or corrects a record; a job's page goes on from it."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, Text, message
-from core.records import Cartridge, Deck, FieldKind, Job, fields_of
+from core.records import Cartridge, Deck, FieldKind, Headshell, Job, fields_of
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.form import Form
@@ -56,7 +56,7 @@ _CHANGED_FOR_MS: Final = 150
 class RecordKind:
     """What the editor must know of one kind of record."""
 
-    noun: str  # deck, cartridge or job
+    noun: str  # deck, cartridge, headshell or job
     model: type[Thing]  # its model
     first_section: Text  # name of the section that holds the fields outside any group
     hint: Text  # said over an empty form
@@ -74,8 +74,16 @@ CARTRIDGE: Final = RecordKind(
     message("library.editor.cartridge"),
     message("library.editor.every_field_says_what_to_2"),
 )
+HEADSHELL: Final = RecordKind(
+    "headshell",
+    Headshell,
+    message("library.editor.headshell"),
+    message("library.editor.headshell_hint"),
+)
 JOB: Final = RecordKind("job", Job, message("jobs.page.section"), message("jobs.page.hint"))
-RECORD_KINDS: Final = {record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE)}
+RECORD_KINDS: Final = {
+    record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE, HEADSHELL)
+}
 
 
 class _Leaving(Enum):
@@ -311,7 +319,7 @@ class RecordEditor(Page):
 
     def _like_what(self) -> tuple[RecordRow, ...]:
         try:
-            rows = self._library.decks() if self.record_kind is DECK else self._library.cartridges()
+            rows = self._library.records(self.record_kind.noun).rows()
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return ()
@@ -452,6 +460,8 @@ class RecordEditor(Page):
             kept = self._library.keep_deck(thing, id=known, who=self._who, based_on=seen)
         elif isinstance(thing, Cartridge):
             kept = self._library.keep_cartridge(thing, id=known, who=self._who, based_on=seen)
+        elif isinstance(thing, Headshell):
+            kept = self._library.keep_headshell(thing, id=known, who=self._who, based_on=seen)
         else:
             raise TypeError(f"the form of a {self.record_kind.noun} made {type(thing).__name__}")
         return kept.id
@@ -545,7 +555,8 @@ def _much_like(thing: Thing, name: str) -> Thing:
     """Return a new one with these figures; what belongs to the other one alone stays behind."""
     if isinstance(thing, Deck):
         return much_like(thing, name)
-    return thing.model_copy(update={"name": name, "notes": ""})
+    own = {"taken_apart": ""} if isinstance(thing, Headshell) else {}
+    return thing.model_copy(update={"name": name, "notes": "", **own})
 
 
 def _title(noun: str, thing: Thing | None, revision: int, *, copies: bool) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.records import Arm, Cartridge, Deck, FeetLayout, fields_of
+from core.records import Arm, Cartridge, Deck, FeetLayout, Headshell, fields_of
 from desktop.forms.form import Form
 from desktop.forms.model_fields import ModelFields
 
@@ -17,6 +17,7 @@ _ASKED: Final[dict[type, frozenset[str]]] = {
     ),
     Arm: frozenset({"kind", "pivot_to_spindle_mm", "effective_length_mm", "effective_mass_g"}),
     FeetLayout: frozenset({"pattern", "width_mm", "depth_mm", "turned"}),
+    Headshell: frozenset({"name", "mass_g", "fits", "taken_apart"}),
     Cartridge: frozenset(
         {
             *("name", "mounting", "mass_g", "downforce_min_gf", "downforce_max_gf"),

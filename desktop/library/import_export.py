@@ -324,6 +324,7 @@ class ImportExport:
         choose = {
             "deck": exporting.of_decks,
             "cartridge": exporting.of_cartridges,
+            "headshell": exporting.of_headshells,
             "fitting": exporting.of_fittings,
             "job": exporting.of_jobs,
             _ALL: exporting.of_library,
@@ -370,10 +371,11 @@ class ImportExport:
             jobs = self._library.jobs.rows_of(ids)
             table = tables.job_table(jobs, delimiter=delimiter, numbers=self._numbers)
         else:
-            library = self._library
-            shelf = library.deck_records if kind == "deck" else library.cartridge_records
             table = tables.record_table(
-                shelf.rows_of(ids), sort=kind, delimiter=delimiter, numbers=self._numbers
+                self._library.records(kind).rows_of(ids),
+                sort=kind,
+                delimiter=delimiter,
+                numbers=self._numbers,
             )
         tables.write_table(path, table)
 

@@ -27,7 +27,7 @@ from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.lists_reader import ListsReader, Load
 from desktop.library.other_fittings import MOST, OtherFittings
-from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
+from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, HEADSHELLS, UNDER_WAY
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
@@ -115,7 +115,7 @@ class LibraryScreen(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        self._show_anew((self.finished, self.decks, self.cartridges))
+        self._show_anew((self.finished, self.decks, self.cartridges, self.headshells))
 
     def refresh_beside(self) -> None:
         """Read the library again; long lists are read beside the window and shown once they are."""
@@ -154,6 +154,15 @@ class LibraryScreen(Page):
         self._say_what_is_next(latest)
         self.due.look()
         self._say_jobs()
+        self._show_headshells()
+
+    def _show_headshells(self) -> None:
+        """Show the headshells once there are any: most decks have none that comes off."""
+        try:
+            are_kept = bool(self._library.headshells())
+        except LibraryProblem:
+            return  # the lists say what is wrong
+        self.tabs.setTabVisible(self.tabs.indexOf(self.headshells), are_kept)
 
     def _show_others(self, rows: list[FittingRow], count: int) -> None:
         """Show what else is in progress."""
@@ -236,6 +245,11 @@ class LibraryScreen(Page):
         self.tabs.setCurrentWidget(self.cartridges)
         self.cartridges.pick(cartridge_id)
 
+    def show_headshell(self, headshell_id: str) -> None:
+        """Bring a headshell into view."""
+        self.tabs.setCurrentWidget(self.headshells)
+        self.headshells.pick(headshell_id)
+
     def begin(self) -> None:
         """Put the focus on the one large button."""
         (self.welcome.start if self.primary.isHidden() else self.primary).setFocus()
@@ -269,6 +283,7 @@ class LibraryScreen(Page):
             (FINISHED, lambda library: library.log.listing(finished=True)),
             (DECKS, lambda library: library.deck_listing()),
             (CARTRIDGES, lambda library: library.cartridge_records.listing()),
+            (HEADSHELLS, lambda library: library.headshell_records.listing()),
         )
         self._loads = {
             RecordTable(
@@ -279,17 +294,21 @@ class LibraryScreen(Page):
             ): load
             for spec, load in loads
         }
-        self.under_way, self.finished, self.decks, self.cartridges = self._loads
+        self.under_way, self.finished, self.decks, self.cartridges, self.headshells = self._loads
         self._reader = ListsReader(self._library, self._loads, self)
         self._reader.done.connect(self._show_read)
         self._reader.failed.connect(self._not_read)
         for records in (self.under_way, self.finished):
             records.opened.connect(self.fitting_wanted)
             records.action_chosen.connect(lambda key, ids: self._do("fitting", key, ids))
-        for records, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
+        for records, kind in (
+            (self.decks, "deck"),
+            (self.cartridges, "cartridge"),
+            (self.headshells, "headshell"),
+        ):
             records.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
             records.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
-        for records in (self.under_way, self.finished, self.decks, self.cartridges):
+        for records in self._loads:
             records.failed.connect(partial(tell_problem, self._messages))
         self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
@@ -303,6 +322,7 @@ class LibraryScreen(Page):
             (tr("library.screen.finished"), self.finished),
             (tr("library.screen.decks"), self.decks),
             (tr("library.screen.cartridges"), self.cartridges),
+            (tr("library.screen.headshells"), self.headshells),
         ):
             self.tabs.addTab(records, words)
         find = QShortcut(QKeySequence.StandardKey.Find, self)
@@ -380,7 +400,7 @@ class LibraryScreen(Page):
         self.under_way.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _ask_anew(self) -> None:
-        for records in (self.under_way, self.finished, self.decks, self.cartridges):
+        for records in self._loads:
             records.ask_anew()
 
     def _find(self) -> None:

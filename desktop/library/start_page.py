@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
@@ -19,6 +20,7 @@ from PySide6.QtWidgets import (
 from core.fitting import Work
 from core.language import Name, Numbers
 from core.store import FittingRow, Library, LibraryProblem
+from desktop.library.headshell_row import HeadshellRow
 from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
@@ -31,6 +33,9 @@ from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.technician_box import TechnicianBox
+
+if TYPE_CHECKING:
+    from core.records import Deck
 
 
 def _for_picking(spec: TableSpec, columns: int) -> TableSpec:
@@ -47,6 +52,7 @@ class StartPage(Page):
     start_wanted = Signal(str, str, str)
     # deck or cartridge, and the name that was looked for, for a new one
     add_wanted = Signal(str, str)
+    headshell_wanted = Signal(str)  # the id of the headshell to correct, empty for a new one
     resume_wanted = Signal(str)  # the id of a fitting of the picked deck that is under way already
 
     def __init__(
@@ -83,6 +89,7 @@ class StartPage(Page):
         try:
             self.decks.read()
             self.cartridges.read()
+            self.headshell.read()
         except LibraryProblem:
             return  # starting says so
         self._say()
@@ -145,6 +152,10 @@ class StartPage(Page):
         back = QPushButton(tr("library.start_page.back_to_the_library"))
         back.clicked.connect(self.closed)
 
+        self.headshell = HeadshellRow(self._library, self._numbers)
+        self.headshell.chosen.connect(self._take_headshell)
+        self.headshell.add_wanted.connect(lambda: self.headshell_wanted.emit(""))
+        self.headshell.edit_wanted.connect(self.headshell_wanted)
         name_row = self._name_row()
         say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
         buttons = add_all(QHBoxLayout(), back, 1, self.start)
@@ -155,7 +166,7 @@ class StartPage(Page):
         self.for_customer = ForCustomer(
             self._library, self._numbers, self._messages, self._preferences.who
         )
-        parts = (name_row, self.for_customer, fit, buttons)
+        parts = (self.headshell, name_row, self.for_customer, fit, buttons)
         add_all(QVBoxLayout(self), title, lead, (columns, 1), *parts)
 
     def _name_row(self) -> QHBoxLayout:
@@ -169,6 +180,8 @@ class StartPage(Page):
         self.work.setAccessibleName(tr("library.start_page.work_name"))
         self.work.setToolTip(tr("library.start_page.work_tip"))
         for work in Work:
+            if work is Work.HEADSHELL:
+                continue  # once a headshell is chosen
             self.work.addItem(local_label(work.label), work.value)
         work_label = QLabel(tr("library.start_page.work"))
         work_label.setBuddy(self.work)
@@ -183,6 +196,8 @@ class StartPage(Page):
     def _say(self) -> None:
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
         self.start.setEnabled(bool(deck_id and cartridge_id))
+        self.headshell.show_for(self._deck(deck_id))
+        self.headshell.say(deck_id, cartridge_id)
         found = self._under_way_on(deck_id)
         self._under_way = found.id if found else ""
         self.resume.setVisible(found is not None)
@@ -225,7 +240,8 @@ class StartPage(Page):
                 return  # only a hint depends on it; starting reports the problem
             wrong = misfits(deck, cartridge)
             said_of = " ".join(self._numbers.text(one) for one in wrong)
-            screws = self._numbers.text(screws_needed(deck, cartridge)) if not wrong else ""
+            if not wrong and self.work.currentData() != Work.HEADSHELL.value:
+                screws = self._numbers.text(screws_needed(deck, cartridge))
         for label, words in (
             (self.misfit, f"✕ {said_of}" if said_of else ""),
             (self.screws, screws),
@@ -233,6 +249,33 @@ class StartPage(Page):
             label.setText(words)
             label.setAccessibleName(words)
             label.setVisible(bool(words))
+
+    def _deck(self, deck_id: str) -> Deck | None:
+        try:
+            return self._library.deck(deck_id).thing if deck_id else None
+        except LibraryProblem:
+            return None  # starting reports the problem
+
+    def _take_headshell(self, headshell_id: str) -> None:
+        """Pick the cartridge that is in the headshell, and offer the short job of putting it on."""
+        place = self.work.findData(Work.HEADSHELL.value)
+        if headshell_id and place < 0:
+            self.work.addItem(local_label(Work.HEADSHELL.label), Work.HEADSHELL.value)
+            place = self.work.count() - 1
+        elif not headshell_id and place >= 0:
+            self.work.removeItem(place)
+        if headshell_id:
+            # Imported here: the page is shown before anything is picked.
+            from core.swap.headshell import cartridge_in
+
+            try:
+                inside = cartridge_in(self._library, headshell_id)
+            except LibraryProblem:
+                inside = ""  # starting reports the problem
+            if inside:
+                self.cartridges.pick(inside)
+                self.work.setCurrentIndex(place)
+        self._say()
 
     def _add(self, kind: str, records: RecordTable) -> None:
         """Ask for a form, the words that were looked for as its name if nothing was found."""

@@ -293,6 +293,25 @@ DECKS: Final = TableSpec(
     has_archive=True,
 )
 
+HEADSHELLS: Final = TableSpec(
+    name="headshells",
+    columns=(
+        Column(
+            message("library.tables.headshell"),
+            lambda row: _name(row.name, archived=row.archived),
+            key="name",
+        ),
+        Column(message("library.tables.fits"), lambda row: row.owner_reference, key="fits"),
+        _CHANGED,
+        _REVISION,
+        ARCHIVED,
+    ),
+    key="headshells",
+    actions=_RECORD_ACTIONS[:-1],
+    empty=message("library.tables.no_headshell_is_on_file"),
+    has_archive=True,
+)
+
 CARTRIDGES: Final = TableSpec(
     name="cartridges",
     columns=(

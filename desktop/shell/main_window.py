@@ -178,6 +178,7 @@ class MainWindow(QMainWindow):
         cartridge_id: str = "",
         *,
         job_id: str = "",
+        headshell_id: str = "",
         typed: dict[str, Any] | None = None,
     ) -> None:
         """Show the page that begins a fitting, for a job, or with what was typed of a new one."""
@@ -189,12 +190,14 @@ class MainWindow(QMainWindow):
             tell_problem(self.messages, problem)
             return
         page.pick(deck_id, cartridge_id)
+        page.headshell.choose(headshell_id)
         if typed is not None:
             page.for_customer.type_again(typed)
         elif job_id:
             page.for_customer.choose(job_id)
         page.start_wanted.connect(partial(self._start, page))
         page.add_wanted.connect(lambda kind, name: self._add_for_start(page, kind, name))
+        page.headshell_wanted.connect(partial(self._edit_headshell, page))
         page.resume_wanted.connect(self.open_fitting)
         page.closed.connect(self.show_library)
         self.show_page(page, tr("shell.main_window.start_a_fitting_what", what=Name(_NAME)))
@@ -213,6 +216,16 @@ class MainWindow(QMainWindow):
 
         self.show_editor(kind, name=name, then=go_on)
 
+    def _edit_headshell(self, page: StartPage, headshell_id: str) -> None:
+        """Show a headshell's form, and go on from the page that begins a fitting."""
+        picked = page.decks.current_id, page.cartridges.current_id
+        typed = page.for_customer.typed()
+
+        def go_on(kept: str = "") -> None:
+            self.show_start(*picked, headshell_id=kept or headshell_id, typed=typed)
+
+        self.show_editor("headshell", headshell_id, then=go_on)
+
     def _add_for_swap(self, fitting_id: str, name: str, *, from_library: bool) -> None:
         def go_on(kept: str = "") -> None:
             self.show_swap(fitting_id, kept, from_library=from_library)
@@ -228,7 +241,7 @@ class MainWindow(QMainWindow):
         name: str = "",
         then: Callable[[str], None] | None = None,
     ) -> None:
-        """Show the form of a deck or a cartridge.
+        """Show the form of a deck, a cartridge or a headshell.
 
         ``then`` is called with the id of what was saved, or an empty one; else the library shows.
         """
@@ -684,8 +697,12 @@ class MainWindow(QMainWindow):
     def _show_kept(self, kind: str, record_id: str) -> None:
         self.show_library()
         if self._screen is not None:
-            show = self._screen.show_deck if kind == "deck" else self._screen.show_cartridge
-            show(record_id)
+            shows = {
+                "deck": self._screen.show_deck,
+                "cartridge": self._screen.show_cartridge,
+                "headshell": self._screen.show_headshell,
+            }
+            shows[kind](record_id)
 
     def _start(self, page: StartPage, deck_id: str, cartridge_id: str, work: str) -> None:
         if self.library is None:
@@ -693,15 +710,22 @@ class MainWindow(QMainWindow):
         # Imported here: the window is shown before any fitting is begun.
         from core.workflow.work import work_asked
 
-        chosen = Work(work)
+        chosen, shell, planned = Work(work), page.headshell.current_id, None
         asked = None if chosen is Work.WHOLE else work_asked(chosen)
         try:
+            if chosen is Work.HEADSHELL:
+                from core.swap.headshell import headshell_change  # few need it
+
+                change = headshell_change(self.library, deck_id, shell, cartridge_id)
+                asked, planned = change.work, change.planned
             with self.library.transaction():  # a new job and its fitting, both or neither
                 fitting = self.library.start_fitting(
                     deck_id,
                     cartridge_id,
                     who=self._preferences.who,
+                    planned=planned,
                     work=asked,
+                    headshell=self.library.used_headshell(shell) if shell else None,
                     job_id=page.for_customer.keep(),
                 )
         except LibraryProblem as problem:

@@ -73,7 +73,7 @@ def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> Pla
         cartridge_id=cartridge.id,
         cartridge_revision=cartridge.revision,
         started_at=old.fitting.started_at,
-        entries=(Entry(body=plan.planned()),),
+        entries=tuple(Entry(body=body) for body in (plan.planned(), old.fitting.headshell) if body),
     )
     journey = journey_of(deck.thing, cartridge.thing, fitting)
     fared = ((past, compare(past.journey)) for past in pasts)

@@ -168,6 +168,7 @@ class SwapPage(Page):
                 swap.cartridge.id,
                 who=self._who,
                 planned=swap.plan.planned(),
+                headshell=swap.old.fitting.headshell,  # it stays on the arm
             )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)

@@ -33,11 +33,11 @@ from core.steps.shared.swap_part import (
     StepForecast,
     SwapCase,
     agree,
-    head_shim_of,
     known,
     lift_of,
     net_of,
     parts_of,
+    shim_in,
     start,
 )
 
@@ -48,6 +48,10 @@ _UNREAD_U_MM: Final = 0.5
 _SEATED_U_MM: Final = 0.15
 """How alike two cartridges are seated in a head, and what the suspension gives where it is not
 known: one standard uncertainty, our own allowance."""
+
+_HEADSHELL_U_MM: Final = 1.0
+"""How far apart the faces of two headshells hang below the arm: one standard uncertainty, our own
+allowance."""
 
 _BY_HAND_MM: Final = 0.1
 _FINEST_MM: Final = 0.1
@@ -62,7 +66,12 @@ def forecast(case: SwapCase) -> PlanPiece:
     if stands is None:
         reason = message("swap.height.unrecorded", compared=words)
         return PlanPiece(NAME, Need.SET if adjusts else Need.CONFIRM, reason)
-    spread = math.hypot(stands.standard_uncertainty, math.sqrt(2.0) * HEIGHT_U_MM, _SEATED_U_MM)
+    spread = math.hypot(
+        stands.standard_uncertainty,
+        math.sqrt(2.0) * HEIGHT_U_MM,
+        _SEATED_U_MM,
+        _HEADSHELL_U_MM if case.is_other_headshell else 0.0,
+    )
     still = Estimate(stands.value + taller, spread)
     if not adjusts:
         return _fixed(case, still, words)
@@ -71,7 +80,7 @@ def forecast(case: SwapCase) -> PlanPiece:
 
 def _taller_mm(case: SwapCase) -> float:
     """Return how much further the new tip hangs below the head than the old one did, mm."""
-    return _height_mm(case.new) - _height_mm(case.old.cartridge) - head_shim_of(case.old)
+    return _height_mm(case.new) - _height_mm(case.old.cartridge) - shim_in(case, case.old)
 
 
 def _height_mm(cartridge: Cartridge) -> float:
@@ -85,7 +94,7 @@ def _height_mm(cartridge: Cartridge) -> float:
 
 
 def _compared(case: SwapCase, taller: float) -> Message:
-    shim = "shim" if head_shim_of(case.old) else "none"
+    shim = "shim" if shim_in(case, case.old) and case.headshell is None else "none"
     if abs(taller) < 0.05:
         return message("swap.height.as_tall", shim=shim)
     size = Quantity(abs(taller), "mm", 1)
@@ -221,7 +230,7 @@ def _as_it_was(
     if planned is not None:
         of = lift_of(height.mm_per_turn)(planned) or 0.0
         made = -of if planned.control is Control.HEAD_SHIM else of
-    shim = head_shim_of(case.back)
+    shim = shim_in(case, case.back)
     as_left = Estimate(
         left.value,
         math.hypot(left.standard_uncertainty, gain * net.standard_uncertainty, _SEATED_U_MM),
@@ -239,8 +248,8 @@ def _as_it_was(
 
 
 def _shim_back(case: SwapCase) -> tuple[StepForecast, ...]:
-    shim = round(head_shim_of(case.back), 3) if case.back is not None else 0.0
-    if not shim:
+    shim = round(shim_in(case, case.back), 3) if case.back is not None else 0.0
+    if not shim or case.headshell is not None:  # it stayed in its headshell
         return ()
     part = MovePart(control=Control.HEAD_SHIM, amount=shim, unit="mm")
     reason = "swap.height.shim_again"
@@ -257,7 +266,7 @@ def _why(case: SwapCase, lift: float) -> str:
         reason = "swap.height.why_taller"
     else:
         reason = "swap.height.why_lower"
-    if head_shim_of(case.old):
+    if shim_in(case, case.old) and case.headshell is None:
         reason += " swap.height.shim_out"
     return reason
 

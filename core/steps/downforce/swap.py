@@ -42,6 +42,7 @@ from core.steps.shared.gain_samples import (
 )
 from core.steps.shared.known_gains import LEARNED
 from core.steps.shared.swap_part import (
+    MASS_LEAST_G,
     Need,
     Past,
     PlanPiece,
@@ -74,8 +75,20 @@ balanced: one standard uncertainty each, our own allowances."""
 _OWN_LEVER_SHARE: Final = 0.2
 """How far apart two bodies' centres of mass lie, as a share of holes to tip: our own allowance."""
 
+_SHELL_BACK_MM: Final = 20.0
+_SHELL_BACK_U_MM: Final = 9.0
+_SHELL_APART_U_MM: Final = 5.0
+"""How far behind the tip a headshell's own mass lies, how far off that may be, and how far apart
+two of them: one standard uncertainty, our own allowances."""
+
 _ANY_WEIGHT_G: Final = 100.0
 _LOWEST_AIM: Final = 0.5
+
+
+_AS_HEAVY: Final = ("swap.downforce.as_heavy", "swap.downforce.headshell_as_heavy")
+_HEAVIER: Final = ("swap.downforce.heavier", "swap.downforce.headshell_heavier")
+_LIGHTER: Final = ("swap.downforce.lighter", "swap.downforce.headshell_lighter")
+"""Why the counterweight moves: for another cartridge, and for another headshell."""
 
 
 def _downforce_of(past: Past) -> Estimate | None:
@@ -89,7 +102,7 @@ def rough_forecast(case: SwapCase) -> PlanPiece:
     old_head, fitted = head_of(case.old), new_head(case)
     stands = _downforce_of(case.old)
     target = case.new.downforce_target_gf
-    change_g = fitted.value - old_head.value
+    change_g = fitted.value - old_head.value + _heavier_headshell_g(case)
     mass = Quantity(change_g, "g", 1, "signed")
     if stands is None:
         reason = message("swap.downforce.never_weighed", mass=mass)
@@ -161,11 +174,13 @@ def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
     """Foretell a counterweight moved along the arm."""
     old_head = head_of(case.old)
     target = case.new.downforce_target_gf
-    change = downforce_change_gf(case, stands.value, old_head.value, fitted.value)
+    shell = headshell_change(case)
+    change = downforce_change_gf(case, stands.value, old_head.value, fitted.value + shell.value)
     spread = math.hypot(
         stands.standard_uncertainty,
         old_head.standard_uncertainty,
         fitted.standard_uncertainty,
+        shell.standard_uncertainty,
         _lever_gf(case, old_head.value, fitted.value),
         _unsettled_gf(case, fitted.value),
     )
@@ -193,6 +208,32 @@ def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
         gain_u=abs(handle.gf_per_unit) * math.hypot(share, MOVE_SHARE),
         limit=case.new.downforce_max_gf,
     )
+
+
+def _heavier_headshell_g(case: SwapCase) -> float:
+    """Return how much heavier the headshell is than the one that comes off, g."""
+    if not case.is_other_headshell:
+        return 0.0
+    return case.deck.arm.headshell_mass_g - case.old.deck.arm.headshell_mass_g
+
+
+def headshell_change(case: SwapCase) -> Estimate:
+    """Return what the other headshell makes at the head: g, as if it all lay at the stylus.
+
+    Its mass lies behind the tip, so that its moment about the pivot is smaller by that share of the
+    arm's length (derived, moments about the pivot).
+    """
+    if not case.is_other_headshell:
+        return Estimate(0.0, 0.0)
+    length = case.deck.arm.effective_length_mm
+    more = _heavier_headshell_g(case)
+    off, on = case.old.deck.arm.headshell_mass_g, case.deck.arm.headshell_mass_g
+    spread = math.hypot(
+        math.sqrt(2.0) * MASS_LEAST_G,
+        more * _SHELL_BACK_U_MM / length,
+        math.hypot(off, on) * _SHELL_APART_U_MM / length,
+    )
+    return Estimate(more * (1.0 - _SHELL_BACK_MM / length), spread)
 
 
 def _harmless(case: SwapCase, change: float, spread: float, share: float) -> float:
@@ -304,13 +345,13 @@ def _part(amount: float, handle: DownforceControl) -> MovePart | None:
 
 
 def _why(case: SwapCase, *, short: bool) -> str:
-    change = new_head(case).value - head_of(case.old).value
+    change = new_head(case).value - head_of(case.old).value + _heavier_headshell_g(case)
     if abs(change) < 0.05:
-        reason = "swap.downforce.as_heavy"
+        reason = _AS_HEAVY[case.is_other_headshell]
     elif change > 0.0:
-        reason = "swap.downforce.heavier"
+        reason = _HEAVIER[case.is_other_headshell]
     else:
-        reason = "swap.downforce.lighter"
+        reason = _LIGHTER[case.is_other_headshell]
     if short:
         reason += " swap.downforce.kept_short"
     return f"{reason} swap.downforce.in_its_rest"

@@ -9,7 +9,17 @@ from datetime import datetime
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
-from core.fitting import Control, Figure, Fitting, Gain, Journey, MoveMade, MovePart, Start
+from core.fitting import (
+    Control,
+    Figure,
+    Fitting,
+    Gain,
+    HeadshellUsed,
+    Journey,
+    MoveMade,
+    MovePart,
+    Start,
+)
 from core.language import Message
 from core.records import Cartridge, Choice, Deck
 
@@ -77,6 +87,9 @@ class SwapCase:
         All fittings of the deck that are known, ``old`` among them, in order of time.
     back
         An earlier fitting of the new cartridge on this deck, whose settings are gone back to.
+    headshell
+        The headshell that goes on with the new cartridge in it; None where the cartridge is
+        exchanged in the head that is on the arm.
     """
 
     deck: Deck
@@ -85,6 +98,15 @@ class SwapCase:
     gains: tuple[Gain, ...]
     pasts: tuple[Past, ...]
     back: Past | None = None
+    headshell: HeadshellUsed | None = None
+
+    @property
+    def is_other_headshell(self) -> bool:
+        """Whether another headshell goes on than the one that came off."""
+        off = self.old.fitting.headshell
+        return self.headshell is not None and (
+            off is None or off.headshell != self.headshell.headshell
+        )
 
     @property
     def since_back(self) -> tuple[Past, ...]:
@@ -236,6 +258,24 @@ def head_shim_of(past: Past) -> float:
     """Return how much was put between head and cartridge in a fitting, mm, never below 0."""
     net = net_of(parts_of([past], Control.HEAD_SHIM), lift_of(1.0), 0.0)
     return max(net.value, 0.0) if net is not None else 0.0
+
+
+def shim_in(case: SwapCase, past: Past) -> float:
+    """Return how much lies between head and cartridge as a fitting left it, mm.
+
+    What was put into a headshell stays in it from fitting to fitting.
+    """
+    shell = past.fitting.headshell
+    if case.headshell is None or shell is None:
+        return head_shim_of(past)
+    return math.fsum(
+        head_shim_of(one)
+        for one in case.pasts
+        if one.fitting.headshell is not None
+        and one.fitting.headshell.headshell == shell.headshell
+        and one.fitting.cartridge_id == past.fitting.cartridge_id
+        and worked_until(one) <= worked_until(past)
+    )
 
 
 def start(

@@ -425,7 +425,7 @@ class _Contents:
 
 
 _KNOWS_JOBS: Final = 5
-"""The version of file that first had jobs and customers."""
+"""The version of file that first had jobs, customers and headshells."""
 _IDS: Final = (
     "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM thing_revisions"
@@ -433,6 +433,7 @@ _IDS: Final = (
 _IDS_OF_JOBS: Final = (
     "SELECT thing_id || ' ' || revision || ' ' || at FROM job_revisions UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM customer_revisions UNION ALL"
+    " SELECT thing_id || ' ' || revision || ' ' || at FROM headshell_revisions UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM service_revisions"
 )
 

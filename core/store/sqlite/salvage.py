@@ -29,6 +29,8 @@ _TABLES: Final = {
     "job_revisions": (("thing_id", "revision"), ("at", "who", "body")),
     "customers": (("id",), ("sort", "archived")),
     "customer_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "headshells": (("id",), ("sort", "archived")),
+    "headshell_revisions": (("thing_id", "revision"), ("at", "who", "body")),
     "services": (("id",), ("sort", "archived")),
     "service_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
@@ -42,6 +44,7 @@ _REPEATED: Final = {
 """Indexes that repeat columns of a table, on pages of their own."""
 _FROM_5: Final = (
     *("jobs", "job_revisions", "customers", "customer_revisions"),
+    *("headshells", "headshell_revisions"),
     *("services", "service_revisions"),
 )
 """Tables that files of older versions have not."""

@@ -172,6 +172,10 @@ def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tup
 _VERSION_5: Final = (
     *_kept_apart("jobs", "job_revisions", _OF_JOBS),
     *_kept_apart("customers", "customer_revisions"),
+    *_kept_apart("headshells", "headshell_revisions"),
+    # headshell_id repeats what the entries say; empty where no headshell was named.
+    "ALTER TABLE fittings ADD COLUMN headshell_id TEXT NOT NULL DEFAULT ''",
+    "CREATE INDEX fittings_by_headshell ON fittings (headshell_id)",
     *_kept_apart("services", "service_revisions", _OF_SERVICE),
     "CREATE INDEX services_by_deck ON services (deck_id)",
     # job_id repeats what the entries say; empty for a fitting that belongs to no job.
@@ -193,6 +197,8 @@ _NEW_IN_5: Final = (
     f"CREATE TEMP TABLE job_revisions ({', '.join(_REVISIONS)})",
     f"CREATE TEMP TABLE customers ({', '.join(_HEADS)})",
     f"CREATE TEMP TABLE customer_revisions ({', '.join(_REVISIONS)})",
+    f"CREATE TEMP TABLE headshells ({', '.join(_HEADS)})",
+    f"CREATE TEMP TABLE headshell_revisions ({', '.join(_REVISIONS)})",
     f"CREATE TEMP TABLE services ({', '.join((*_HEADS, *_OF_SERVICE))})",
     f"CREATE TEMP TABLE service_revisions ({', '.join(_REVISIONS)})",
 )
@@ -200,8 +206,8 @@ _NEW_IN_5: Final = (
 _BEFORE_5: Final = (
     "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months FROM main.things",
     (
-        "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, 1 AS is_check, '?' AS reached, "
-        "0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, '' AS headshell_id, 1 AS is_check, "
+        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
     ),
     *_NEW_IN_5,
 )
@@ -209,8 +215,9 @@ _BEFORE_5: Final = (
 _BEFORE_4: Final = (
     "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things",
     (
-        "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, 1 AS is_check, "
-        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, "
+        "'' AS headshell_id, 1 AS is_check, '?' AS reached, 0 AS kept, 0 AS left_found, "
+        "'' AS checked_at FROM main.fittings"
     ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
@@ -225,5 +232,5 @@ SCHEMA: Final = Schema(
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart, and the service record of decks.
+jobs, with their customers kept apart, headshells, and the service record of decks.
 """

@@ -29,6 +29,7 @@ DEFAULTS: Final[dict[str, Record]] = {
         "entry_count": 0,
         "finished": 0,
         "job_id": "",
+        "headshell_id": "",
         "is_check": 1,
         "reached": "?",
         "kept": 0,
@@ -41,6 +42,8 @@ DEFAULTS: Final[dict[str, Record]] = {
     "job_revisions": {},
     "customers": {"archived": 0, "archived_at": ""},
     "customer_revisions": {},
+    "headshells": {"archived": 0, "archived_at": ""},
+    "headshell_revisions": {},
     "services": {"archived": 0, "archived_at": ""},
     "service_revisions": {},
 }
@@ -55,6 +58,8 @@ UNIQUE: Final = {
     "job_revisions": (("thing_id", "revision"),),
     "customers": (("id",),),
     "customer_revisions": (("thing_id", "revision"),),
+    "headshells": (("id",),),
+    "headshell_revisions": (("thing_id", "revision"),),
     "services": (("id",),),
     "service_revisions": (("thing_id", "revision"),),
 }
