@@ -5,12 +5,13 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractSlider,
     QGridLayout,
     QHBoxLayout,
+    QLabel,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -72,6 +73,21 @@ _SCROLLS: Final = {
     Qt.Key.Key_PageUp: QAbstractSlider.SliderAction.SliderPageStepSub,
     Qt.Key.Key_PageDown: QAbstractSlider.SliderAction.SliderPageStepAdd,
 }
+
+
+class _Cell(QLabel):
+    """A number on one line, that wraps only where there is no room for it."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self.setAlignment(Qt.AlignmentFlag.AlignRight)
+
+    def sizeHint(self) -> QSize:
+        """Return room for one line: Qt would rather wrap even short words."""
+        wide = self.fontMetrics().horizontalAdvance(self.text()) + 2
+        return QSize(wide, super().sizeHint().height())
 
 
 class SummaryPage(QWidget):
@@ -336,9 +352,7 @@ class SummaryPage(QWidget):
             label = numbers.text(pair.label)
             grid.addWidget(text_label(label), place, 0)
             for column, text in enumerate((was, now, wanted), start=1):
-                cell = text_label(text)
-                cell.setAlignment(Qt.AlignmentFlag.AlignRight)
-                grid.addWidget(cell, place, column)
+                grid.addWidget(_Cell(text), place, column)
             places = {"label": Name(label), "was": Name(was), "now": Name(now)}
             said.append(
                 tr("wizard.summary_page.label_as_found_was_as", **places, wanted=Name(wanted))
