@@ -253,6 +253,67 @@ class WorkAsked(FrozenModel):
     is_check: bool = False
 
 
+class ChannelsHeard(Choice):
+    """On which side each channel was heard."""
+
+    RIGHT = "right", "Each on its own side"
+    EXCHANGED = "exchanged", "Left and right exchanged"
+
+
+class PhaseHeard(Choice):
+    """Whether both channels work together."""
+
+    TOGETHER = "together", "Together: a voice stands in the middle"
+    OPPOSED = "opposed", "Opposed: a voice stands nowhere, bass is thin"
+
+
+class BalanceHeard(Choice):
+    """Which channel is louder."""
+
+    EVEN = "even", "Both alike"
+    LEFT = "left", "Left louder"
+    RIGHT = "right", "Right louder"
+
+
+class HumHeard(Choice):
+    """Whether it hums with the stylus up."""
+
+    NONE = "none", "None"
+    HUMS = "hums", "It hums"
+
+
+class ListeningCheck(FrozenModel):
+    """What was heard at the end of the work; what was not listened for is None."""
+
+    kind: Literal["listened"] = "listened"
+    channels: ChannelsHeard | None = Field(
+        None,
+        title="Channels",
+        description="Play a band or music that is on one side alone.",
+    )
+    phase: PhaseHeard | None = Field(
+        None, title="Phase", description="Play one voice on both channels, sitting between them."
+    )
+    balance: BalanceHeard | None = Field(
+        None, title="Balance", description="The same voice, the balance control in the middle."
+    )
+    hum: HumHeard | None = Field(
+        None,
+        title="Hum",
+        description="Stylus up, guard on, at your usual volume: go no louder than that.",
+    )
+
+    @property
+    def step(self) -> str:
+        """It belongs to the whole fitting, to no step."""
+        return ""
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing was listened for."""
+        return (self.channels, self.phase, self.balance, self.hum) == (None,) * 4
+
+
 Body = Annotated[
     ReadingTaken
     | MoveMade
@@ -267,6 +328,7 @@ Body = Annotated[
     | HoursRead
     | JobGiven
     | WorkAsked
+    | ListeningCheck
     | HeadshellUsed,
     Field(discriminator="kind"),
 ]
@@ -375,6 +437,12 @@ class Fitting(FrozenModel):
         """What was last asked for; None where nothing was said and all nine steps are."""
         asked = [entry.body for entry in self.counting() if isinstance(entry.body, WorkAsked)]
         return asked[-1] if asked else None
+
+    @property
+    def listened(self) -> ListeningCheck | None:
+        """What was last heard at the end; None if nobody listened."""
+        heard = [entry.body for entry in self.counting() if isinstance(entry.body, ListeningCheck)]
+        return heard[-1] if heard else None
 
     @property
     def headshell(self) -> HeadshellUsed | None:

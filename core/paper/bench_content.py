@@ -29,6 +29,7 @@ from core.maintenance.due import check_due, visit_of
 from core.paper.step_drawings import drawing_of
 from core.steps import STEP_NAMES, STEPS
 from core.workflow.descriptions import figure_value, target_value
+from core.workflow.listening import listening_of
 from core.workflow.summary import BeforeAfter, StepOutcome, general_notes_of, outcomes_of, work_of
 
 _CAUTIONED: Final = ("maker_first", "flashing", "unplug")
@@ -103,7 +104,7 @@ def bench_content(
         steps=tuple(_step(outcome, say) for outcome in outcomes),
         pictures=_pictures(journey),
         drawings=_drawings(journey, outcomes, say),
-        notes=general_notes_of(journey),
+        notes=(*general_notes_of(journey), *map(say.text, listening_of(journey))),
         cautions=_cautions(journey, say.language),
         next_checks=_next_checks(journey, outcomes, say, next_check),
     )

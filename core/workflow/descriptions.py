@@ -19,6 +19,7 @@ from core.fitting import (
     HeadshellUsed,
     HoursRead,
     JobGiven,
+    ListeningCheck,
     MoveMade,
     MovePart,
     NoteWritten,
@@ -101,10 +102,26 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.job", number=Name(number or job))
         case WorkAsked(work=work):
             return message("log.work", work=work)
+        case ListeningCheck():
+            return listened_words(body)
         case HeadshellUsed(name=name, headshell=shell):
             return message("log.headshell", name=Name(name or shell))
         case Planned():
             return _plan(body, parallel=parallel)
+
+
+def listened_words(heard: ListeningCheck) -> Message:
+    """Say what was heard at the end; what was not listened for is left out."""
+    said: list[Value] = []
+    if heard.channels is not None:
+        said.append(message("log.heard.channels", heard=heard.channels.value))
+    if heard.phase is not None:
+        said.append(message("log.heard.phase", heard=heard.phase.value))
+    if heard.balance is not None:
+        said.append(message("log.heard.balance", heard=heard.balance.value))
+    if heard.hum is not None:
+        said.append(message("log.heard.hum", heard=heard.hum.value))
+    return message("log.listened", heard=Series(tuple(said), ","))
 
 
 def described_model(model: BaseModel) -> Series:

@@ -12,6 +12,7 @@ from core.fitting import (
     HoursRead,
     JobGiven,
     Journey,
+    ListeningCheck,
     MoveMade,
     NoteWritten,
     Planned,
@@ -35,6 +36,8 @@ def why_refused(journey: Journey, body: Body) -> Message | None:
         return None
     if journey.fitting.is_finished:
         return message("workflow.refused.finished")
+    if isinstance(body, ListeningCheck) and body.is_empty:
+        return message("workflow.refused.nothing_heard")
     return _refused_while_open(journey, body)
 
 

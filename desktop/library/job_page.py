@@ -22,6 +22,7 @@ from core.store.problems import unsuitable
 from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
 from desktop.library.two_versions import Thing
+from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
@@ -96,6 +97,7 @@ class JobPage(RecordEditor):
         frame, column = panel(tr("jobs.page.fittings"))
         self.none_yet = text_label(tr("jobs.page.no_fitting"), "muted")
         self.fittings = QListWidget()
+        self.fittings.setMinimumHeight(round(3.5 * theme.em(self)))
         self.fittings.setAccessibleName(tr("jobs.page.fittings"))
         self.fittings.setAccessibleDescription(tr("jobs.page.fittings_tip"))
         self.fittings.setWordWrap(True)

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QPaintEvent, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -26,6 +26,7 @@ from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.lists_reader import ListsReader, Load
+from desktop.library.other_fittings import MOST, OtherFittings
 from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, HEADSHELLS, UNDER_WAY
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
@@ -144,10 +145,12 @@ class LibraryScreen(Page):
             records.refresh()
         self.who.refresh()
         listing = self.under_way.model.listing
-        newest = listing.find()[:1]  # they come with the one last worked on first
+        newest = listing.find()  # they come with the one last worked on first
         latest = listing.row(newest[0]) if newest else None
+        others = newest[1:]
         self._latest = latest.id if latest else ""
         self._show_welcome(is_new=latest is None and self._is_new())
+        self._show_others(listing.rows(others[:MOST]), len(others))
         self._say_what_is_next(latest)
         self.due.look()
         self._say_jobs()
@@ -160,6 +163,15 @@ class LibraryScreen(Page):
         except LibraryProblem:
             return  # the lists say what is wrong
         self.tabs.setTabVisible(self.tabs.indexOf(self.headshells), are_kept)
+
+    def _show_others(self, rows: list[FittingRow], count: int) -> None:
+        """Show what else is in progress."""
+        try:
+            of_jobs = [row.job_id for row in rows if row.job_id]
+            jobs = {one.id: one.number for one in self._library.jobs.rows_of(of_jobs)}
+        except LibraryProblem:
+            jobs = {}  # the cards do without; the jobs' page says what is wrong
+        self.others.show_rows(rows, count, jobs)
 
     def _say_jobs(self) -> None:
         """Say what is promised, on the button to the jobs; an owner at home never sees it."""
@@ -348,6 +360,9 @@ class LibraryScreen(Page):
         self.rehearse = QPushButton(tr("library.screen.rehearse_on_a_simulated_deck"))
         self.rehearse.setAccessibleDescription(tr("library.screen.the_whole_job_on_a"))
         self.rehearse.clicked.connect(lambda _checked: self.rehearsal_wanted.emit())
+        self.others = OtherFittings()
+        self.others.wanted.connect(self.fitting_wanted)
+        self.others.list_wanted.connect(self._show_all_in_progress)
         self.picture = QWidget()
         self.picture.setFixedSize(round(theme.em(self) * 8.4), round(theme.em(self) * 5.6))
 
@@ -359,15 +374,15 @@ class LibraryScreen(Page):
         top = add_all(QHBoxLayout(), self.title, 1, who_label, self.who)
         buttons = add_all(QHBoxLayout(), self.primary, self.another)
         buttons.addStretch(1)  # takes only the room the buttons leave
-        buttons.addWidget(self.due)
         said_row = add_all(QHBoxLayout(), (self.next, 1), self.rehearse)
         doors = add_all(QVBoxLayout(), said_row, buttons)
         card = add_all(QHBoxLayout(), self.picture, (doors, 1))
-        foot = add_all(QHBoxLayout(), self.jobs, 1, self.take_in)
+        foot = add_all(QHBoxLayout(), self.jobs, self.due, 1, self.take_in)
         add_all(
             QVBoxLayout(self),
             top,
             card,
+            self.others,
             (self.tabs, 1),
             self.undo_bar,
             self.export_progress,
@@ -379,6 +394,10 @@ class LibraryScreen(Page):
     def _look_on(self, records: RecordTable, words: str) -> None:
         self.tabs.setCurrentWidget(records)
         records.look_for(words)
+
+    def _show_all_in_progress(self) -> None:
+        self.tabs.setCurrentWidget(self.under_way)
+        self.under_way.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _ask_anew(self) -> None:
         for records in self._loads:
@@ -433,7 +452,8 @@ class LibraryScreen(Page):
         deck = self._library.deck(fitting.deck_id, deck_revision).thing
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
         due = journey_of(deck, cartridge, fitting).due
-        self._draw(deck, cartridge, due or "")
+        self._draw(self.picture, deck, cartridge, due or "")
+        self.others.draw(self._draw_other)
         if due is None:
             where, what = (
                 tr("library.screen.all_nine_steps_settled"),
@@ -477,18 +497,28 @@ class LibraryScreen(Page):
             )
         self._latest_words = self._latest_row, words, self.next.text()
 
-    def _draw(self, deck: Deck, cartridge: Cartridge, step: str) -> None:
+    def _draw_other(self, row: FittingRow, into: QWidget) -> None:
+        """Draw the deck of another fitting in progress, with the number of its step."""
+        try:
+            deck = self._library.deck(row.deck_id)
+            cartridge = self._library.cartridge(row.cartridge_id)
+        except LibraryProblem:
+            return  # the card says in words what it stands for
+        self._draw(into, deck.thing, cartridge.thing, row.reached.partition(" ")[2])
+
+    def _draw(self, into: QWidget, deck: Deck, cartridge: Cartridge, step: str) -> None:
         """Draw the deck of the fitting to resume, with the number of its step."""
         # Imported here: the window is shown first.
         from core.steps.bench_drawing import BenchScene
         from core.steps.explained import draw_places
         from desktop.charts.instrument_view import InstrumentView
 
-        for old in self.picture.findChildren(InstrumentView):
+        for old in into.findChildren(InstrumentView):
             old.deleteLater()
-        view = InstrumentView(self.picture)
+        view = InstrumentView(into)
         view.setMinimumWidth(0)
-        view.resize(self.picture.size())
+        view.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        view.resize(into.size())
         view.show_drawing(draw_places(BenchScene(deck, cartridge, self._numbers), only=step))
         view.show()
 

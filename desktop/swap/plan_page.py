@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -47,6 +48,10 @@ _SIGNS: Final[dict[Need, Sign]] = {
 }
 
 _RUNS_OUT: Final = StepState.CHECK_AGAIN
+_TWO_FROM_EM: Final = 68.0
+"""In a narrower page the tables of the background would be cut beside the steps."""
+_LOW_EM: Final = 46.0
+"""In a window lower than this the headline takes fewer lines."""
 
 
 class PlanPage(Page):
@@ -99,6 +104,11 @@ class PlanPage(Page):
         self.another_button.clicked.connect(self.another_wanted)
         self.back_button.clicked.connect(self.closed)
         self.paper_button.clicked.connect(self.paper_wanted)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Take less for the headline where there is little room."""
+        super().resizeEvent(event)
+        self.headline.set_compact(compact=self.window().height() < _LOW_EM * theme.em(self))
 
     def begin(self) -> None:
         """Put the focus on the title, and announce it."""
@@ -189,11 +199,7 @@ class PlanPage(Page):
             return self._numbers.text(message("swap.left_out_first", steps=Series(out)))
         if not count:
             return tr("swap.plan_page.nothing_needs_to_start_elsewhere")
-        return tr(
-            "swap.plan_page.move_count_control_what_before",
-            count=count,
-            what=Name("" if count == 1 else "s"),
-        )
+        return tr("swap.plan_page.move_controls", count=count)
 
     def _care(self) -> str:
         plan = self.swap.plan
@@ -242,7 +248,10 @@ class PlanPage(Page):
         else:
             beside = side_panels(self.swap, self._numbers)
             middle = SideBySide(
-                main, beside, (tr("swap.plan_page.steps"), tr("swap.plan_page.background"))
+                main,
+                beside,
+                (tr("swap.plan_page.steps"), tr("swap.plan_page.background")),
+                two_from_em=_TWO_FROM_EM,
             )
         bar = add_all(QHBoxLayout(), self.back_button, 1, self.paper_button)
         add_all(bar, self.another_button, self.start_button)

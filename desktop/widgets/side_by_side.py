@@ -30,9 +30,12 @@ class SideBySide(QWidget):
         second: QWidget,
         names: tuple[str, str],
         parent: QWidget | None = None,
+        *,
+        two_from_em: float = _TWO_FROM_EM,
     ) -> None:
         super().__init__(parent)
         self._second = second
+        self._two_from_em = two_from_em
         self._is_wide: bool | None = None
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -59,7 +62,7 @@ class SideBySide(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Choose between one column and two again."""
         super().resizeEvent(event)
-        self._arrange(wide=event.size().width() / theme.em(self) >= _TWO_FROM_EM)
+        self._arrange(wide=event.size().width() / theme.em(self) >= self._two_from_em)
 
     def _arrange(self, *, wide: bool) -> None:
         if wide is self._is_wide:

@@ -5,21 +5,32 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractSlider,
     QGridLayout,
     QHBoxLayout,
+    QLabel,
     QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
-from core.fitting import Body, Finished, NoteWritten, Reopened, StepState, Withdrawn, Work
+from core.fitting import (
+    Body,
+    Finished,
+    ListeningCheck,
+    NoteWritten,
+    Reopened,
+    StepState,
+    Withdrawn,
+    Work,
+)
 from core.language import Name
 from core.steps import STEP_NAMES
 from core.workflow.descriptions import figure_value, target_value
+from core.workflow.listening import listening_of
 from core.workflow.refusals import why_refused
 from core.workflow.summary import StepOutcome, outcome_of, work_of
 from core.workflow.work import work_asked
@@ -43,6 +54,7 @@ from desktop.widgets.panels import (
 )
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
+from desktop.wizard.listening_panel import ListeningPanel
 from desktop.wizard.rail import SUMMARY
 from desktop.wizard.step_page import PaperButtons
 from desktop.wizard.title_row import TitleRow
@@ -61,6 +73,21 @@ _SCROLLS: Final = {
     Qt.Key.Key_PageUp: QAbstractSlider.SliderAction.SliderPageStepSub,
     Qt.Key.Key_PageDown: QAbstractSlider.SliderAction.SliderPageStepAdd,
 }
+
+
+class _Cell(QLabel):
+    """A number on one line, that wraps only where there is no room for it."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self.setAlignment(Qt.AlignmentFlag.AlignRight)
+
+    def sizeHint(self) -> QSize:
+        """Return room for one line: Qt would rather wrap even short words."""
+        wide = self.fontMetrics().horizontalAdvance(self.text()) + 2
+        return QSize(wide, super().sizeHint().height())
 
 
 class SummaryPage(QWidget):
@@ -105,11 +132,12 @@ class SummaryPage(QWidget):
         self.deferred = DeferredBuild(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
+        self.listening = ListeningPanel(controller.numbers)
         self.notes = Trail("", controller.numbers)
         self.entries = LogList(controller.numbers)
         inside = QWidget()
         self._column = column = QVBoxLayout(inside)
-        add_all(column, self._rows, self.notes, self.entries, 1)
+        add_all(column, self._rows, self.listening, self.notes, self.entries, 1)
         area = self._area = QScrollArea()
         area.setWidgetResizable(True)
         area.setWidget(inside)
@@ -155,6 +183,7 @@ class SummaryPage(QWidget):
         )
         self.finished_panel.reopen_wanted.connect(self._reopen)
         self.notes.noted.connect(self._note)
+        self.listening.given.connect(self._listened)
         self.notes.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
 
@@ -197,6 +226,7 @@ class SummaryPage(QWidget):
             self.deferred.finish()
         else:
             self.notes.hide()
+            self.listening.hide()
             self.entries.hide()
 
     def _show_entries(self) -> None:
@@ -205,6 +235,10 @@ class SummaryPage(QWidget):
         parallel = not self._controller.journey.deck.arm.is_pivoted
         self.notes.show_fitting(fitting, is_open=not fitting.is_finished, parallel=parallel)
         self.notes.show()
+        said = [
+            self._controller.numbers.text(line) for line in listening_of(self._controller.journey)
+        ]
+        self.listening.show_heard(said, is_open=not fitting.is_finished)
         self.entries.setVisible(fitting.is_finished)
         if fitting.is_finished:
             self.entries.show_fitting(fitting, parallel=parallel)
@@ -254,7 +288,7 @@ class SummaryPage(QWidget):
     def has_unsaved(self) -> bool:
         """Whether a note or a reason is typed that is not kept."""
         note = bool(self.notes.note_line.text().strip())
-        return note or self.finished_panel.reason.has_unsaved()
+        return note or self.listening.has_unsaved() or self.finished_panel.reason.has_unsaved()
 
     def texts(self) -> list[str]:
         """Return the words of every step's row."""
@@ -318,9 +352,7 @@ class SummaryPage(QWidget):
             label = numbers.text(pair.label)
             grid.addWidget(text_label(label), place, 0)
             for column, text in enumerate((was, now, wanted), start=1):
-                cell = text_label(text)
-                cell.setAlignment(Qt.AlignmentFlag.AlignRight)
-                grid.addWidget(cell, place, column)
+                grid.addWidget(_Cell(text), place, column)
             places = {"label": Name(label), "was": Name(was), "now": Name(now)}
             said.append(
                 tr("wizard.summary_page.label_as_found_was_as", **places, wanted=Name(wanted))
@@ -360,6 +392,12 @@ class SummaryPage(QWidget):
         if self._record(Reopened(reason=reason)):
             self.finished_panel.done()
             self.reopened.emit()
+
+    def _listened(self, heard: ListeningCheck) -> None:
+        if self._record(heard):
+            self.listening.close_form()
+            self.refresh()
+            self.listening.open_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _note(self, text: str) -> None:
         if self._record(NoteWritten(text=text)):

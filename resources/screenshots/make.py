@@ -40,10 +40,15 @@ from core.fitting import (
     new_id,
 )
 from core.language import Numbers
+from core.paper.customer_sheet import Addressed, customer_sheets
+from core.paper.sheet import PaperSize
 from core.practice.saved_rehearsals import Wish
+from core.records import Job
 from core.steps import STEP_NAMES
 from core.store import Library
 from core.workflow.replay import journey_of
+from desktop.paper.painter import FontMeasure
+from desktop.paper.pictures import picture_of
 from desktop.shell.app import application
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.deferred_build import DeferredBuild
@@ -57,6 +62,8 @@ CARTRIDGE: Final = "Example cartridge, elliptical, all-round"
 NEXT_CARTRIDGE: Final = "Example cartridge, line contact, moving coil"
 SIZE_PX: Final = (1280, 800)
 BEGAN: Final = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
+PROMISED_IN_DAYS: Final = (-2, 0, 0, 1, 3, 3, 6, 10)
+PAPER_PX: Final = 820
 MOST_TURNS: Final = 14
 MOST_COLOURS: Final = 256
 
@@ -170,9 +177,7 @@ class Camera:
         for label in window.findChildren(QLabel):  # this machine's folder is nobody's business
             if str(library.parent) in label.text():
                 label.setText(label.text().replace(str(library.parent), "…"))
-        path = self._folder / f"{name}.png"
-        if not _with_palette(window.grab().toImage()).save(str(path), "PNG", 0):  # type: ignore[call-overload] # str is taken too
-            raise RuntimeError(f"{path} can't be written: look whether its folder is there.")
+        save(window.grab().toImage(), self._folder / f"{name}.png")
         window.close()
         window.deleteLater()
         self._app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
@@ -220,6 +225,11 @@ def at_plan(fitting_id: str, cartridge: str) -> Callable[[Any], object]:
     return show
 
 
+def at_jobs(window: Any) -> None:
+    """Show the jobs that are here."""
+    window.show_jobs()
+
+
 def at_history(deck_id: str) -> Callable[[Any], object]:
     """Return a way to the history of a deck."""
 
@@ -234,6 +244,12 @@ def at_rehearsal(window: Any) -> None:
     """Show a practice deck with a level on it."""
     window.show_rehearsal()
     window.pages.currentWidget().begin_rehearsal(Wish(number=7))
+
+
+def save(picture: QImage, path: Path) -> None:
+    """Save a picture as a small PNG."""
+    if not _with_palette(picture).save(str(path), "PNG", 0):  # type: ignore[call-overload] # str is taken too
+        raise RuntimeError(f"{path} can't be written: look whether its folder is there.")
 
 
 def _with_palette(picture: QImage) -> QImage:
@@ -290,6 +306,22 @@ def stock_shop(place: Path) -> None:
                 library.append(one.id, Finished(), who="Example", at=done)
 
 
+def stock_jobs(place: Path) -> None:
+    """Make jobs of fittings under way, promised for days before, on and after today."""
+    now = datetime.now(UTC)
+    with Library.open(place) as library, library.transaction():
+        rows = library.fittings(finished=False, limit=len(PROMISED_IN_DAYS))
+        for row, days in zip(rows, PROMISED_IN_DAYS, strict=True):
+            due, came = now + timedelta(days=days), now - timedelta(days=4)
+            told = Job(
+                brought=row.deck_name,
+                received=came.date().isoformat(),
+                promised=due.date().isoformat(),
+            )
+            job = library.jobs.keep(told, who="Example", today=now.date())
+            library.jobs.give(row.id, job.id, who="Example", at=now)
+
+
 def make(folder: Path) -> None:
     """Make every picture."""
     app = application()
@@ -319,6 +351,13 @@ def make(folder: Path) -> None:
                 bench.finish(step, readings)
             camera.shoot("summary", at_step(one, "summary"))
             bench.keep(Finished())
+            sheet, *_ = customer_sheets(
+                bench.journey, PaperSize.A4, Numbers(), FontMeasure(), Addressed()
+            )
+            on_paper = picture_of(sheet).scaledToWidth(
+                PAPER_PX, Qt.TransformationMode.SmoothTransformation
+            )
+            save(on_paper, folder / "owners-sheet.png")
             camera.shoot("plan", at_plan(one, NEXT_CARTRIDGE))
             fitting = library.fitting(one)
             for years, off in ((3, 0.3), (2, -0.2), (1, 0.1)):
@@ -327,6 +366,8 @@ def make(folder: Path) -> None:
         camera.shoot("rehearsal", at_rehearsal)
         stock_shop(shop)
         camera.shoot("shop", at_finished("12-inch 2024-1"), place=shop)
+        stock_jobs(shop)
+        camera.shoot("jobs", at_jobs, place=shop)
 
 
 if __name__ == "__main__":

@@ -95,7 +95,7 @@ def broken(path: Path) -> None:
     ("make", "said"),
     [
         (silence, "The recording is silent"),
-        (some_words, "odd.wav is no sound file that can be read."),
+        (some_words, "odd.wav is not a sound file that can be read."),
         (broken, "odd.wav holds no sound."),
         (lambda _path: None, "There is no file"),
         (lambda path: path.mkdir(), "odd.wav is a folder."),

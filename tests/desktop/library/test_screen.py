@@ -11,8 +11,10 @@ from pytestqt.qtbot import QtBot
 from core.drawing.marks import Words
 from core.fitting import Finished, NoteWritten
 from core.language import Numbers
+from core.records import Job
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.charts.instrument_view import InstrumentView
+from desktop.library.other_fittings import FittingCard
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.local_time import moment
 from desktop.widgets.preferences import Preferences
@@ -98,6 +100,53 @@ def test_the_fitting_worked_on_last_is_the_one_to_resume(
         qtbot.keyClick(screen.primary, Qt.Key.Key_Space)
     assert wanted.args == [first]
     assert [screen.under_way.model.row_at(row).id for row in (0, 1)] == [first, second]
+
+
+def numbers_drawn(card: FittingCard) -> list[str]:
+    views = card.picture.findChildren(InstrumentView)
+    drawings = [view.drawing for view in views]
+    return [m.text for one in drawings if one for m in one.marks if isinstance(m, Words)]
+
+
+def test_other_fittings_in_progress_are_cards_that_a_key_resumes(
+    screen: LibraryScreen, library: Library, qtbot: QtBot
+) -> None:
+    ids = [begin(library, deck=at % 5, hours=at) for at in range(7)]
+    job = library.jobs.keep(Job(number="2025-007", brought="A deck"), who="Ada", today=NOON.date())
+    library.jobs.give(ids[5], job.id, who="Ada", at=NOON + timedelta(hours=5.5))
+    screen.resize(900, 600)
+    screen.refresh()
+    screen.say_where_the_latest_stands()
+    QApplication.processEvents()
+    seen = [card for card in screen.others.cards if card.isVisible()]
+    assert [card.row.id for card in seen] == [ids[5], ids[4]], "the first is on the large button"
+    assert all(card.geometry().right() < screen.others.width() for card in seen)
+    name = seen[0].accessibleName()
+    assert name.startswith(f"Resume: {library.decks()[0].name} with ")
+    assert "1 Level" in name
+    assert "since 2025-03-09" in name
+    assert name.endswith("Job 2025-007")
+    assert "Job" not in seen[1].accessibleName()
+    assert [numbers_drawn(card) for card in seen] == [["1"], ["1"]]
+    with qtbot.waitSignal(screen.fitting_wanted, timeout=1000) as wanted:
+        qtbot.keyClick(screen, Qt.Key.Key_3, Qt.KeyboardModifier.AltModifier)
+    assert wanted.args == [ids[4]]
+    assert screen.others.more.text() == "and 4 more…"
+    screen.tabs.setCurrentWidget(screen.decks)
+    screen.others.more.click()
+    assert screen.tabs.currentWidget() is screen.under_way
+    screen.resize(1900, 900)
+    QApplication.processEvents()
+    assert [numbers_drawn(card) for card in screen.others.cards] == [["1"]] * 6
+    assert not screen.others.more.isVisible()
+
+
+def test_a_single_fitting_in_progress_needs_no_card(
+    screen: LibraryScreen, library: Library
+) -> None:
+    begin(library)
+    screen.refresh()
+    assert screen.others.isHidden()
 
 
 def test_a_finished_fitting_stands_on_its_own_shelf(

@@ -147,7 +147,7 @@ class TestLetterhead:
         dialog = shown(LetterheadDialog(library, messages))
         messages.files = [place]
         dialog.choose()
-        assert dialog.problem.text().startswith("logo.png is no picture")
+        assert dialog.problem.text().startswith("logo.png is not a picture")
         assert dialog.logo == b""
 
     def test_a_picture_that_would_fill_the_memory_is_refused(

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QScrollArea, QWidget
 
 from core.fitting import Control, Figure, Gain, MovePart, Start, StepState, Verdict
 from core.language import Name, Numbers
@@ -46,6 +46,15 @@ def seen(page: QWidget) -> str:
     ).replace("\u00a0", " ")
 
 
+LEARNED = Gain(
+    step="rough_downforce",
+    control=Control.COUNTERWEIGHT,
+    value=0.431,
+    half_width=0.02,
+    unit="gf/turn",
+    samples=4,
+    stated=0.435,
+)
 PILLAR = Start(
     step="arm_height",
     key="height",
@@ -87,7 +96,7 @@ def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
     assert "Its body is 2.0 mm taller" in card
     (tilt,) = [text for text in page.texts() if "Tilt" in text and "Step 6" in text]
     assert "Tilt not known" in tilt
-    assert page.headline.text() == "Move 1 control before you read."
+    assert page.headline.text() == "Move one control before you read."
     assert page.badge.sign is Verdict.MOVE
 
 
@@ -166,18 +175,9 @@ def test_a_deck_with_nothing_to_move_says_so(swap: PlannedSwap, shown: Shown) ->
 def test_resonance_learned_gains_and_earlier_errors_stand_beside(
     swap: PlannedSwap, shown: Shown
 ) -> None:
-    gain = Gain(
-        step="rough_downforce",
-        control=Control.COUNTERWEIGHT,
-        value=0.431,
-        half_width=0.02,
-        unit="gf/turn",
-        samples=4,
-        stated=0.435,
-    )
     plan = replace(
         swap.plan,
-        gains=(gain,),
+        gains=(LEARNED,),
         resonance=Figure("resonance", "Resonance", 9.6, "Hz", 1, 0.7),
         resonance_words="About 9.6 ± 0.7 Hz, in the good range.",
     )
@@ -218,3 +218,13 @@ def test_names_without_a_space_do_not_push_the_page_wide(swap: PlannedSwap, show
     assert "D" * 48 not in seen(page)
     told = [label.toolTip() for label in page.findChildren(QLabel)]
     assert any("D" * 120 in text for text in told)
+
+
+def test_nothing_of_a_plan_is_cut_in_a_small_window(swap: PlannedSwap, shown: Shown) -> None:
+    page = page_of(replace(swap, plan=replace(swap.plan, gains=(LEARNED,))), shown)
+    page.resize(900, 560)
+    for _ in range(6):
+        QApplication.processEvents()
+    areas = [one for one in page.findChildren(QScrollArea) if one.isVisible()]
+    assert areas
+    assert [one.horizontalScrollBar().maximum() for one in areas] == [0] * len(areas)

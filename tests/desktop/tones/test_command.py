@@ -136,8 +136,8 @@ def test_the_tone_and_the_speed_may_be_named(
     [
         (None, "There is no file"),
         (b"", "holds no sound"),
-        (b"no sound at all, only words" * 40, "is no sound file that can be read"),
-        (b"RIFF\x24\x00\x00\x00WAVEfmt ", "is no sound file that can be read"),
+        (b"no sound at all, only words" * 40, "is not a sound file that can be read"),
+        (b"RIFF\x24\x00\x00\x00WAVEfmt ", "is not a sound file that can be read"),
     ],
 )
 def test_what_is_no_recording_gets_one_sentence(

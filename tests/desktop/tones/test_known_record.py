@@ -101,10 +101,10 @@ def test_a_document_of_ones_own_is_taken(
     [
         ("Example test record", None, "There is no test record Example test record."),
         ("none.json", None, "There is no file"),
-        ("a.json", "{}", "a.json describes no test record."),
-        ("a.json", "[" * 100_000, "a.json describes no test record."),
-        ("a.json", '{"name": "x", "bands": [{"label": "y", "hz": NaN}]}', "no test record."),
-        ("a.json", '"' + "x" * 300_000 + '"', "a.json describes no test record."),
+        ("a.json", "{}", "a.json does not describe a test record."),
+        ("a.json", "[" * 100_000, "a.json does not describe a test record."),
+        ("a.json", '{"name": "x", "bands": [{"label": "y", "hz": NaN}]}', "a test record."),
+        ("a.json", '"' + "x" * 300_000 + '"', "a.json does not describe a test record."),
     ],
 )
 def test_what_is_no_record_gets_one_sentence(

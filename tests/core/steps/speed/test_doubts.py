@@ -21,7 +21,7 @@ def test_bars_too_fast_to_count_are_an_answer_and_turns_are_asked_for() -> None:
 def test_a_count_that_nobody_can_make_is_asked_about() -> None:
     answer = judged(drifted(300.0, 30.0))
     assert answer.verdict is Verdict.READ_AGAIN
-    assert answer.headline.startswith("Nobody counts 10 bars a second")
+    assert answer.headline.startswith("Nobody can count 10 bars a second")
     assert answer.next_move is None
 
 

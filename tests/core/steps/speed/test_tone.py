@@ -174,7 +174,7 @@ def test_what_holds_no_tone_for_speed_is_refused(
 def test_words_named_as_sound_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "words.wav"
     path.write_text("These are words, and no sound.", encoding="utf-8")
-    with pytest.raises(RecordingProblem, match="is no sound file"):
+    with pytest.raises(RecordingProblem, match="is not a sound file"):
         last_of(RecordedTone.read(path))
 
 

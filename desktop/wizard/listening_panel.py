@@ -1,0 +1,93 @@
+"""The listening at the end: four answers by ear, which nobody has to give."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from core.fitting import ListeningCheck
+from core.language import Numbers
+from desktop.forms.form import Form
+from desktop.widgets.language import tr
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, framed, set_shown, text_label
+
+
+class ListeningPanel(QWidget):
+    """What was heard, and the form that asks for it once it is wanted."""
+
+    given = Signal(object)
+    """The person wants this ``ListeningCheck`` kept."""
+
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._is_touched = False
+        self.form: Form | None = None
+        column = framed(self, tr("wizard.listening_panel.title"))
+        self._said = text_label(tr("wizard.listening_panel.why"), "muted")
+        self._heard = text_label("")
+        self._place = QHBoxLayout()
+        self._problem = MessageLine()
+        self.open_button = button(
+            tr("wizard.listening_panel.open"), tip=tr("wizard.listening_panel.opens")
+        )
+        self.keep_button = button(
+            tr("wizard.listening_panel.keep"),
+            tip=tr("wizard.listening_panel.keeps"),
+            primary=True,
+        )
+        self.open_button.clicked.connect(self.open)
+        self.keep_button.clicked.connect(self.keep)
+        self.keep_button.hide()
+        row = add_all(QHBoxLayout(), self.open_button, self.keep_button, 1)
+        add_all(column, self._said, self._heard, self._place, self._problem, row)
+
+    def show_heard(self, said: list[str], *, is_open: bool) -> None:
+        """Show what was heard and what to do; with ``is_open`` False nothing is asked."""
+        self._heard.setText("\n".join(said))
+        set_shown(self._heard, shown=bool(said))
+        set_shown(self, shown=is_open or bool(said))
+        set_shown(self.open_button, shown=is_open and self.keep_button.isHidden())
+        if not is_open:
+            self.close_form()
+
+    def open(self) -> None:
+        """Ask the four questions."""
+        if self.form is None:
+            self.form = Form(ListeningCheck, self._numbers)
+            self.form.submitted.connect(self._give)
+            self.form.refused.connect(self._problem.say)
+            self.form.draft_changed.connect(self._touch)
+            self._place.addWidget(self.form)
+        self.form.put(None)
+        self._is_touched = False
+        self.form.show()
+        self.keep_button.show()
+        self.open_button.hide()
+        self.form.start()
+
+    def keep(self) -> None:
+        """Ask for what was answered to be kept."""
+        if self.form is not None:
+            self.form.submit()
+
+    def close_form(self) -> None:
+        """Put the questions away, once they are kept."""
+        self._is_touched = False
+        self._problem.say("")
+        if self.form is not None:
+            self.form.hide()
+        self.keep_button.hide()
+
+    def has_unsaved(self) -> bool:
+        """Whether something was answered that is not kept."""
+        return self._is_touched
+
+    def _give(self) -> None:
+        draft = self.form.draft() if self.form is not None else None
+        if isinstance(draft, ListeningCheck):
+            self.given.emit(draft)
+
+    def _touch(self) -> None:
+        self._is_touched = True

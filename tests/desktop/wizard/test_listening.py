@@ -1,0 +1,65 @@
+"""The listening at the end, on the last page: answered, told, taken back, never in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtWidgets import QPushButton, QRadioButton
+from pytestqt.qtbot import QtBot
+
+from core.fitting import HumHeard, Work
+from core.workflow.work import work_asked
+from desktop.wizard import Wizard
+from desktop.wizard.summary_page import SummaryPage
+from tests.desktop.kit import FittingBench, focus, settle, words_of
+
+Opener = Callable[[], Wizard]
+
+
+def last_page(bench: FittingBench, open_wizard: Opener) -> SummaryPage:
+    bench.controller.record(work_asked(Work.SPEED))
+    wizard = open_wizard()
+    wizard.go("summary")
+    page = wizard.findChild(SummaryPage)
+    assert page is not None
+    page.deferred.finish()
+    settle()
+    return page
+
+
+def test_hum_is_answered_kept_told_and_taken_back(bench: FittingBench, open_wizard: Opener) -> None:
+    page = last_page(bench, open_wizard)
+    panel = page.listening
+    assert panel.form is None
+    panel.open_button.click()
+    assert panel.form is not None
+    panel.keep_button.click()  # nothing is answered yet: told, not kept
+    assert bench.controller.fitting.listened is None
+    panel.form.fields.entries["hum"].put(HumHeard.HUMS)
+    panel.keep_button.click()
+    kept = bench.controller.fitting.listened
+    assert kept is not None
+    assert kept.hum is HumHeard.HUMS
+    assert panel.form.isHidden()
+    assert focus() is panel.open_button
+    assert "check the earth lead" in words_of(panel)
+    assert any("Listened at the end: hum." in text for text in page.notes.texts())
+    gone = [
+        one for one in page.notes.findChildren(QPushButton) if "Listened" in one.accessibleName()
+    ]
+    gone[0].click()
+    assert bench.controller.fitting.listened is None
+    assert "earth lead" not in words_of(panel)
+
+
+def test_what_was_answered_and_not_kept_is_asked_about_before_leaving(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot
+) -> None:
+    page = last_page(bench, open_wizard)
+    assert not page.has_unsaved()
+    page.listening.open_button.click()
+    assert not page.has_unsaved()
+    assert page.listening.form is not None
+    entry = page.listening.form.fields.entries["hum"]
+    entry.findChildren(QRadioButton)[-1].click()
+    qtbot.waitUntil(page.has_unsaved)
