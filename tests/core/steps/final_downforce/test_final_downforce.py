@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from core.drawing.chart import Band, Curve, Points, Role
+from core.drawing.chart import Band, Curve, Points, Role, Rule
 from core.fitting import Assessment, Context, Control, MovePart, Trial, Verdict
 from core.steps import final_downforce
 from core.steps.downforce import CheckWeight, ScaleReading
@@ -152,6 +152,14 @@ def test_what_rough_downforce_taught_serves_here() -> None:
     move = final_downforce.assess(context).next_move
     assert move is not None
     assert move.parts[0].amount == pytest.approx(-1.0, rel=0.1)
+
+
+@pytest.mark.parametrize(("shown", "drawn"), [(2.0, False), (2.6, False), (2.7, True), (3.5, True)])
+def test_the_stop_limit_is_drawn_where_a_weighing_comes_near_it(shown: float, drawn: bool) -> None:
+    # 1.5 times the maximum of 2.2 gf is 3.3 (house rule), and four fifths of that are 2.64.
+    items = judged(shown).picture.items
+    stops = [item.at for item in items if isinstance(item, Rule) and item.role is Role.DANGER]
+    assert stops == ([pytest.approx(3.3)] if drawn else [])
 
 
 def test_the_picture_shows_dots_mean_target_and_range() -> None:
