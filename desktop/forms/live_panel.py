@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QHideEvent
@@ -53,9 +53,6 @@ class LivePanel(QWidget):
 
     taken = Signal(object)
     """The figures, ``HeardTones``, that the person wants to use."""
-
-    preferences: ClassVar[Preferences | None] = None
-    """Where the input is remembered; set when the program starts."""
 
     def __init__(
         self, wanted: type[HeardTones], numbers: Numbers, parent: QWidget | None = None
@@ -197,8 +194,8 @@ class LivePanel(QWidget):
         left, right = self.left_box.currentIndex(), self.right_box.currentIndex()
         if chosen.channels <= _STEREO:
             left, right = 0, 1
-        if self.preferences is not None:
-            self.preferences.remember_sound_input(chosen.key, left, right)
+        if Preferences.of_program is not None:
+            Preferences.of_program.remember_sound_input(chosen.key, left, right)
         folder = tempfile.mkdtemp(prefix="setdown-")  # its owner's alone
         self.destroyed.connect(partial(shutil.rmtree, folder, ignore_errors=True))
         name = tr("forms.live_panel.file", when=Name(f"{datetime.now():%Y-%m-%d %H-%M-%S}"))  # noqa: DTZ005 - the hour on the wall names the file
@@ -280,8 +277,8 @@ class LivePanel(QWidget):
 
     def _choose_remembered(self) -> None:
         key, left, right = ("", 0, 1)
-        if self.preferences is not None:
-            key, left, right = self.preferences.sound_input
+        if Preferences.of_program is not None:
+            key, left, right = Preferences.of_program.sound_input
         place = next((i for i, one in enumerate(self._inputs) if one.key == key), 0)
         self.input_box.setCurrentIndex(place)
         self._show_channels()
