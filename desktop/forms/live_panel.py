@@ -11,9 +11,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent
-from PySide6.QtWidgets import QComboBox, QFileDialog, QGridLayout, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QFileDialog, QGridLayout, QHBoxLayout, QScrollArea, QWidget
 
 from core.language import Message, Name, Numbers, Quantity, ToldProblem, message
 from core.steps.shared import HeardSpeed, HeardTones, LiveState, LiveTold, LiveTones
@@ -24,6 +24,7 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import (
     add_all,
     button,
+    column_in,
     framed,
     heading,
     may_be_narrow,
@@ -114,8 +115,9 @@ class LivePanel(QWidget):
         )
         self.save_button.clicked.connect(self._save)
         ends = QWidget()
-        row = add_all(QHBoxLayout(ends), self.use_button, self.save_button, 1)
-        row.setContentsMargins(0, 0, 0, 0)
+        below = column_in(ends)  # side by side they are wider than a small window
+        for one in (self.use_button, self.save_button):
+            below.addWidget(one, 0, Qt.AlignmentFlag.AlignLeft)
         self._ends = ends
         for part in (self.state, self.now, self.figures, ends):
             part.hide()
@@ -308,8 +310,18 @@ class LivePanel(QWidget):
         self._ends.setVisible(not listening and ended is not None and ended.path is not None)
         if listening:
             self.figures.hide()
+        QTimer.singleShot(_SHOWN_EVERY_MS, self, self._scroll_here)
         self.now.setVisible(listening or (ended is not None and ended.figures is not None))
         self.state.setVisible(listening)
+
+    def _scroll_here(self) -> None:
+        """Bring all of it into view, where the page around it scrolls."""
+        around = self.parentWidget()
+        while around is not None:
+            if isinstance(around, QScrollArea):
+                around.ensureWidgetVisible(self, 0, 0)
+                return
+            around = around.parentWidget()
 
     def _show_told(self) -> None:
         told = self._told
