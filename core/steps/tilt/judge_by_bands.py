@@ -28,6 +28,10 @@ _BANDS: Final = NextReading(way="test bands", count=None)
 _UP_SIDES: Final = message("tilt.off.left_up"), message("tilt.off.right_up")
 
 
+_ENOUGH: Final = 7
+"""After so many readings of settings that fit no curve the head stays as near as it came."""
+
+
 class BandJudge(TiltJudge):
     """By test bands."""
 
@@ -75,6 +79,8 @@ class BandJudge(TiltJudge):
             tilt.value, tilt.half_width(), self.tolerance, smallest_effect=self.handle.step_deg
         )
         if decision is Decision.READ_AGAIN:
+            if self.bands.widened and len(self.bands.readings) + self.bands.aside >= _ENOUGH:
+                return self._as_near_as_it_came(tilt)
             return self._undecided(tilt)
         if abs(tilt.value) + tilt.half_width() <= self.tolerance:
             return self._answer(Verdict.GOOD, self.upright(tilt), tilt=tilt)
@@ -85,6 +91,15 @@ class BandJudge(TiltJudge):
         if outside:
             self.note(message("tilt.note.best_outside"))
         return self._order(change, "least", tilt)
+
+    def _as_near_as_it_came(self, tilt: Estimate) -> Assessment:
+        """End where the settings fit no curve: no further one would tell more."""
+        change = self.handle.nearest(-tilt.value)
+        if abs(tilt.value) > self.tolerance and change != 0.0:
+            return self._order(change, "least", tilt)
+        value = Interval(abs(tilt.value), tilt.half_width(), "°", 1)
+        headline = message("tilt.upright_near_limit", tilt=value)
+        return self._answer(Verdict.LEFT_AS_FOUND, headline, tilt=tilt)
 
     def _tilt(self, best: Estimate) -> Estimate:
         return best.scaled(-1.0).shifted(self.bands.setting_deg)
