@@ -84,7 +84,8 @@ def settle(now: Estimate, target: float, tolerance: float, prospect: Prospect) -
     -------
     Decision
         GOOD and STEP_TOO_COARSE as :func:`decide` says, and all of it where the instrument is too
-        coarse to make anything good; else MOVE where a move is worth its price.
+        coarse to make anything good; else MOVE where a move is worth its price, and no smaller
+        than half of the control's smallest step.
     """
     deviation, half = now.value - target, now.half_width()
     rule = decide(deviation, half, tolerance, smallest_effect=prospect.smallest_effect)
@@ -94,6 +95,8 @@ def settle(now: Estimate, target: float, tolerance: float, prospect: Prospect) -
     sd = half / COVERAGE_FACTOR
     if room <= 0.0 or prospect.reading**2 > _AHEAD * room:
         return rule  # too coarse an instrument to make anything good
+    if abs(deviation) < 0.5 * prospect.smallest_effect:
+        return Decision.READ_AGAIN  # the least that can be moved is more than twice too much
     spread = math.sqrt(max(sd**2 - prospect.lasting**2, 0.0))
     worth = is_worth_moving(deviation, spread, tolerance, prospect)
     return Decision.MOVE if worth else Decision.READ_AGAIN

@@ -113,7 +113,8 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
 
 
 def _row(outcome: StepOutcome, say: Numbers) -> tuple[str, str, str, str]:
-    pairs = outcome.figures[:_FIGURES_SHOWN]
+    judged_pairs = [pair for pair in outcome.figures if pair.either.target is not None]
+    pairs = judged_pairs[:_FIGURES_SHOWN]
     found = [_figure(pair.before, say) for pair in pairs if pair.before]
     left = [_figure(pair.after, say) for pair in pairs if pair.after]
     unread = say.text(message("paper.customer.not_read"))

@@ -15,6 +15,7 @@ from core.steps.shared import HeardTones
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.live_panel import LivePanel
 from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, column_in, set_shown, text_label
@@ -50,6 +51,7 @@ class FileEditor(FieldEditor):
             tr("forms.file_editor.listen"), tip=tr("forms.file_editor.listens"), quiet=True
         )
         self.listen_button.clicked.connect(self._listen)
+        self.line.setMinimumWidth(round(theme.em(self) * 7.0))  # the end of a path stays readable
         self._can_listen = issubclass(spec.member, HeardTones)
         self.listen_button.setVisible(self._can_listen)
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent
-from PySide6.QtWidgets import QComboBox, QFileDialog, QGridLayout, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QFileDialog, QGridLayout, QHBoxLayout, QScrollArea, QWidget
 
 from core.language import Message, Name, Numbers, Quantity, ToldProblem, message
 from core.steps.shared import HeardSpeed, HeardTones, LiveState, LiveTold, LiveTones
@@ -24,6 +24,7 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import (
     add_all,
     button,
+    column_in,
     framed,
     heading,
     may_be_narrow,
@@ -53,9 +54,6 @@ class LivePanel(QWidget):
 
     taken = Signal(object)
     """The figures, ``HeardTones``, that the person wants to use."""
-
-    preferences: ClassVar[Preferences | None] = None
-    """Where the input is remembered; set when the program starts."""
 
     def __init__(
         self, wanted: type[HeardTones], numbers: Numbers, parent: QWidget | None = None
@@ -117,8 +115,9 @@ class LivePanel(QWidget):
         )
         self.save_button.clicked.connect(self._save)
         ends = QWidget()
-        row = add_all(QHBoxLayout(ends), self.use_button, self.save_button, 1)
-        row.setContentsMargins(0, 0, 0, 0)
+        below = column_in(ends)  # side by side they are wider than a small window
+        for one in (self.use_button, self.save_button):
+            below.addWidget(one, 0, Qt.AlignmentFlag.AlignLeft)
         self._ends = ends
         for part in (self.state, self.now, self.figures, ends):
             part.hide()
@@ -197,8 +196,8 @@ class LivePanel(QWidget):
         left, right = self.left_box.currentIndex(), self.right_box.currentIndex()
         if chosen.channels <= _STEREO:
             left, right = 0, 1
-        if self.preferences is not None:
-            self.preferences.remember_sound_input(chosen.key, left, right)
+        if Preferences.of_program is not None:
+            Preferences.of_program.remember_sound_input(chosen.key, left, right)
         folder = tempfile.mkdtemp(prefix="setdown-")  # its owner's alone
         self.destroyed.connect(partial(shutil.rmtree, folder, ignore_errors=True))
         name = tr("forms.live_panel.file", when=Name(f"{datetime.now():%Y-%m-%d %H-%M-%S}"))  # noqa: DTZ005 - the hour on the wall names the file
@@ -280,8 +279,8 @@ class LivePanel(QWidget):
 
     def _choose_remembered(self) -> None:
         key, left, right = ("", 0, 1)
-        if self.preferences is not None:
-            key, left, right = self.preferences.sound_input
+        if Preferences.of_program is not None:
+            key, left, right = Preferences.of_program.sound_input
         place = next((i for i, one in enumerate(self._inputs) if one.key == key), 0)
         self.input_box.setCurrentIndex(place)
         self._show_channels()
@@ -311,8 +310,18 @@ class LivePanel(QWidget):
         self._ends.setVisible(not listening and ended is not None and ended.path is not None)
         if listening:
             self.figures.hide()
+        QTimer.singleShot(_SHOWN_EVERY_MS, self, self._scroll_here)
         self.now.setVisible(listening or (ended is not None and ended.figures is not None))
         self.state.setVisible(listening)
+
+    def _scroll_here(self) -> None:
+        """Bring all of it into view, where the page around it scrolls."""
+        around = self.parentWidget()
+        while around is not None:
+            if isinstance(around, QScrollArea):
+                around.ensureWidgetVisible(self, 0, 0)
+                return
+            around = around.parentWidget()
 
     def _show_told(self) -> None:
         told = self._told

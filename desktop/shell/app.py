@@ -14,7 +14,6 @@ from PySide6.QtGui import QGuiApplication, QIcon, QPixmap
 from PySide6.QtWidgets import QApplication
 
 from core.store import default_library_path
-from desktop.forms.live_panel import LivePanel
 from desktop.shell.command_line import Options
 from desktop.shell.crash_log import CrashLog, CrashReporter
 from desktop.shell.main_window import MainWindow
@@ -74,7 +73,7 @@ def application() -> QApplication:
 def main_window(options: Options, own_folder: Path) -> MainWindow:
     """Return the window for these options, with no library open yet."""
     preferences = Preferences(own_folder / "remembered.ini")
-    LivePanel.preferences = preferences
+    Preferences.of_program = preferences
     if options.who:
         preferences.remember_who(options.who)
     apply_appearance(options, preferences)

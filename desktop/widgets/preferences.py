@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final, get_args
+from typing import ClassVar, Final, get_args
 
 from PySide6.QtCore import QByteArray, QSettings
 
@@ -17,6 +17,9 @@ _MOST_SCALE: Final = 2.0
 
 class Preferences:
     """A few conveniences in an INI file, which may be missing or unreadable."""
+
+    of_program: ClassVar[Preferences | None] = None
+    """Those of the program that runs, for forms that nobody hands any; set when it starts."""
 
     def __init__(self, path: Path) -> None:
         self._settings = QSettings(str(path), QSettings.Format.IniFormat)

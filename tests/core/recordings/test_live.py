@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import stat
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from core.language import Numbers
 from core.practice.played_record import CutBand, Playing
 from core.recordings import Capture, LiveProblem, SoundInput, live, sound_inputs
 from core.steps.shared import LiveState, LiveTold, LiveTones
@@ -175,3 +176,21 @@ def test_silence_without_any_noise_is_told(tmp_path: Path) -> None:
     assert fed(reading, np.zeros((3 * RATE, 2))).is_nothing
     assert not fed(reading, 1e-5 * np.ones((960, 2))).is_nothing
     reading.close()
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda sound: sound.mean(axis=1, keepdims=True) * np.ones((1, 2)), "switch mono off"),
+        (lambda sound: sound * (1.0, 0.0), "The right channel is dead"),
+        (lambda sound: sound * (1.0, -1.0), "work against each other"),
+        (lambda sound: np.clip(10.0 * sound, -1.0, 1.0), "clipped"),
+    ],
+)
+def test_what_spoils_the_sound_is_told_while_it_plays(
+    spoil: Callable[[NDArray[np.float64]], NDArray[np.float64]], said: str, tmp_path: Path
+) -> None:
+    reading = LiveTones(RecordedTone, tmp_path / "live.flac", RATE, 2)
+    told = fed(reading, spoil(sound_of(CutBand(3150.0, 8.0))))
+    assert told.figures is not None
+    assert said in " ".join(Numbers().text(one) for one in told.figures.told())

@@ -200,7 +200,7 @@ def test_input_and_channels_are_chosen_and_remembered(
     qtbot: QtBot,
 ) -> None:
     source = heard_from(sound_of(CutBand(3150.0, 2.0)))
-    monkeypatch.setattr(LivePanel, "preferences", Preferences(tmp_path / "remembered.ini"))
+    monkeypatch.setattr(Preferences, "of_program", Preferences(tmp_path / "remembered.ini"))
     for attempt in range(2):
         form = Form(Tone, Numbers())
         shown(form)
