@@ -73,6 +73,8 @@ _PLAYED_ANEW: Final = 2
 _SHARE_OF_DOWNFORCE: Final = 0.1
 """Nearer than a tenth of the downforce no rule of thumb goes: our own allowance."""
 
+_HARDLY: Final = 0.1
+"""A dial that makes less than this share of the usual pull is not scaled by the rule (our own)."""
 _USUAL_PULL: Final = 0.117
 """Side force of common arms as a share of the downforce: friction 0.3 at 23 degrees (derived)."""
 
@@ -197,10 +199,15 @@ class _SkatingJudge:
         )
 
     def _forces(self) -> tuple[float, ...]:
-        """Return what each place makes; where the rule asks for none, by what dials are marked."""
+        """Return what each place makes; where the rule asks for next to none, as dials are marked.
+
+        Marks are made for arms that pull. On an arm that hardly does, the rule would stretch the
+        whole dial over what nobody can hear.
+        """
         settings = self.settings
-        if settings.control in DIALS and not settings.force_gf[-1]:
-            return tuple(_USUAL_PULL * mark for mark in settings.marks)
+        usual = tuple(_USUAL_PULL * mark for mark in settings.marks)
+        if settings.control in DIALS and settings.force_gf[-1] < _HARDLY * usual[-1]:
+            return usual
         return settings.force_gf
 
     def _db(self, force_gf: float) -> float:

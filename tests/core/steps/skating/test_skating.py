@@ -478,3 +478,19 @@ def test_what_is_good_by_ear_is_right_in_95_of_100() -> None:
             inside.append(abs(mark - suits) <= half + step)
     assert len(inside) >= 40
     assert inside.count(False) <= 0.1 * len(inside)
+
+
+@pytest.mark.parametrize("length_mm", [196.0, 199.0, 200.0, 201.0, 204.0, 210.0, 215.0])
+@pytest.mark.parametrize("dial", [1.0, 1.5, 2.0])
+def test_no_straight_arm_is_told_the_way_that_the_ear_did_not_tell(
+    length_mm: float, dial: float
+) -> None:
+    """Left breaking up first is too much, right too little: common practice, no source.
+
+    A straight underhung arm pulls one way outside and the other inside; in the mean its pull may
+    be next to nothing, and the dial's marks must not be stretched over that.
+    """
+    on = deck(arm={**STRAIGHT, "effective_length_mm": length_mm})
+    for broke, sign in ((Broke.LEFT, -1), (Broke.RIGHT, 1)):
+        move = judged(heard(dial, broke), on=on).next_move
+        assert move is None or move.parts[0].amount * sign > 0
