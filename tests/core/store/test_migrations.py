@@ -8,8 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from core.fitting import Finished
+from core.fitting import Finished, ReadingTaken
+from core.paper.letterhead import letterhead_of
 from core.store import Library, LibraryProblem, ProblemKind
+from core.store.documents import read_document
 from core.store.sqlite.address import FileAddress
 from core.store.sqlite.backups import FileBackups
 from core.store.sqlite.schema import SCHEMA, Schema
@@ -163,3 +165,40 @@ def test_the_fourth_version_keeps_drafts_and_when_something_was_put_away(place: 
         )
         assert away == 1
         assert since.startswith("20")
+
+
+def test_the_fifth_version_keeps_jobs_headshells_service_and_what_is_asked_for(
+    place: Path,
+) -> None:
+    shutil.copy(EXAMPLES / "version_5.library", place)
+    with Library.open(place) as library:
+        (job,) = library.jobs.rows()
+        assert job.promised == "2026-12-05"
+        (customer,) = library.jobs.customers.rows()
+        assert library.jobs.customers.get(customer.id).thing.name == "Example customer"
+        (shell,) = library.headshells()
+        short = next(row for row in library.fittings() if not row.finished)
+        fitting = library.fitting(short.id)
+        kinds = [entry.body.kind for entry in fitting.entries]
+        assert {"work", "job", "headshell", "reading", "listened"} <= set(kinds)
+        assert fitting.work is not None
+        assert fitting.job_id == job.id
+        assert shell.name == "Headshell 1"
+        done = library.service.of_deck(fitting.deck_id)
+        assert sorted(one.thing.part.value for one in done) == ["belt", "mat"]
+        assert letterhead_of(library).name == "Example workshop"
+
+
+def test_a_document_of_the_fourth_version_carries_all_but_customers(place: Path) -> None:
+    document = read_document(EXAMPLES / "document_4.json")
+    assert len(document.jobs) == len(document.headshells) == 1
+    assert len(document.services) == 2
+    assert document.customers == ()
+    assert "Example customer" not in (EXAMPLES / "document_4.json").read_text()
+    ways = {
+        entry.body.reading["way"]
+        for fitting in document.fittings
+        for entry in fitting.entries
+        if isinstance(entry.body, ReadingTaken)
+    }
+    assert "tone" in ways
