@@ -23,6 +23,7 @@ from core.paper.letterhead import Letterhead, set_letterhead
 from core.paper.lettering import Measure, rough_width
 from core.paper.pages import Pages
 from core.paper.sheet import PaperSize, Sheet, printable
+from core.steps.mount import NAME as MOUNT
 from core.workflow.descriptions import figure_value
 from core.workflow.summary import StepOutcome, outcomes_of, work_of
 
@@ -142,9 +143,8 @@ def _done(outcome: StepOutcome) -> Message:
         return message("paper.customer.open")
     if outcome.was_left:
         return message("paper.customer.left", why=_why(outcome))
-    if outcome.moves:
-        return message("paper.customer.set")
-    return message("paper.customer.checked")
+    how = "mounted" if outcome.step == MOUNT else "set" if outcome.moves else "checked"
+    return message("paper.customer.worked", how=how)
 
 
 def _why(outcome: StepOutcome) -> Value:

@@ -240,7 +240,7 @@ class StartPage(Page):
                 return  # only a hint depends on it; starting reports the problem
             wrong = misfits(deck, cartridge)
             said_of = " ".join(self._numbers.text(one) for one in wrong)
-            if not wrong and self.work.currentData() != Work.HEADSHELL.value:
+            if not wrong and self.work.currentData() == Work.WHOLE.value:
                 screws = self._numbers.text(screws_needed(deck, cartridge))
         for label, words in (
             (self.misfit, f"✕ {said_of}" if said_of else ""),

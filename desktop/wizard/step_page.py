@@ -434,7 +434,9 @@ class StepPage(QWidget):
             self.prompts.ask_move(movables(journey.deck, journey.cartridge, self.step))
 
     def has_unsaved(self) -> bool:
-        """Whether something is typed here that is not in the record."""
+        """Whether something is typed here that is not in the record, and could still be saved."""
+        if self._controller.fitting.is_finished:
+            return False
         always = (self.reading, self.move_panel, self.prompts)
         made = () if self._start_panel is None else (self._start_panel,)
         return self.has_unkept() or any(panel.has_unsaved() for panel in (*always, *made))
@@ -509,6 +511,9 @@ class StepPage(QWidget):
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)
+        asked = self._controller.fitting.work
+        if asked is not None and not asked.moves:
+            said.insert(0, tr("wizard.step_page.look_only"))
         if self._controller.fitting.is_finished:
             said.insert(0, tr("wizard.step_page.this_fitting_is_finished_it"))
         headline = status.assessment.headline
