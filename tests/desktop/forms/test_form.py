@@ -228,7 +228,12 @@ def test_enter_alone_goes_through_every_field_of_a_reading_and_confirms_on_the_l
         for entry in form.fields.shown_entries()
         if isinstance(entry, DirectedEditor)
     ]
-    stops = [stop for stop in form.tab_stops() if stop not in settled]
+    # Enter goes from field to field; a button beside one ("Listen…") is for Tab.
+    stops = [
+        stop
+        for stop in form.tab_stops()
+        if stop not in settled and not isinstance(stop, QPushButton)
+    ]
     for _ in stops:
         here = form.focusWidget()
         assert here is not None
