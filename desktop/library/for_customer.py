@@ -48,6 +48,7 @@ class ForCustomer(QWidget):
         self._library, self._messages, self._who = library, messages, who
         self._numbers = numbers
         self._suggested = ""
+        self._opened_by_itself = False
         self.box = QCheckBox(tr("jobs.start.for_customer"))
         self.box.setObjectName("forCustomer")
         self.box.setAccessibleDescription(tr("jobs.start.for_customer_tip"))
@@ -68,6 +69,7 @@ class ForCustomer(QWidget):
         self._column.addLayout(top)
         self._area: FormArea | None = None
         self.box.toggled.connect(self._show)
+        self.box.clicked.connect(self._note_click)
         self.jobs.currentIndexChanged.connect(self._show)
         self._load()
 
@@ -100,6 +102,8 @@ class ForCustomer(QWidget):
 
     def is_whole(self) -> bool:
         """Whether a fitting can be begun with what stands here; else say what is wrong."""
+        if self._is_left_empty():
+            return True
         if not self._makes_new() or self.form is None or self.customer is None:
             return True
         if self.form.draft() is None:
@@ -112,7 +116,7 @@ class ForCustomer(QWidget):
 
         LibraryProblem if it can't be kept.
         """
-        if not self.box.isChecked():
+        if not self.box.isChecked() or self._is_left_empty():
             return ""
         if not self._makes_new():
             return str(self.jobs.currentData())
@@ -131,12 +135,23 @@ class ForCustomer(QWidget):
                 words = tr("jobs.start.one", number=Name(row.number), what=Name(row.what or "–"))
                 self.jobs.addItem(words, row.id)
             self.box.setChecked(self._library.jobs.are_kept())
+            self._opened_by_itself = self.box.isChecked()
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
         self._show()
 
     def _makes_new(self) -> bool:
         return self.box.isChecked() and not self.jobs.currentData()
+
+    def _note_click(self) -> None:
+        self._opened_by_itself = False
+
+    def _is_left_empty(self) -> bool:
+        """Whether it opened by itself and nobody typed anything: then no job is meant."""
+        if not self._opened_by_itself or not self._makes_new():
+            return False
+        forms = [self.form, None if self.customer is None else self.customer.form]
+        return not any(form.typed_raw() for form in forms if form is not None)
 
     def _show(self) -> None:
         is_open = self.box.isChecked()
@@ -162,7 +177,9 @@ class ForCustomer(QWidget):
         self.form = Form(Job, self._numbers, job)
         wait_with_problems(self.form)
         self.form.fields.set_aside({spec.name for spec in fields_of(Job)} - _ASKED)
+        self.form.forget_typing()
         self.customer = CustomerPart(self._library, self._numbers, self._messages, self._who)
+        self.customer.form.forget_typing()
         add_all(self._row, (self.form, 1), (self.customer, 1))
         self._area = FormArea(self)
         self._area.setWidget(self._new)

@@ -395,3 +395,16 @@ def test_a_job_with_unfinished_work_is_handed_over_only_when_asked_twice(
     messages.answers = [1]
     press(Key.Key_D, ALT)
     assert opened.jobs.row(job_id).handed_over == day()
+
+
+def test_a_fold_that_opened_by_itself_and_was_left_empty_makes_no_job(
+    window: MainWindow, opened: Library
+) -> None:
+    opened.keep_job(Job(brought="A deck"))
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    assert start_page(window).for_customer.box.isChecked()
+    press(Key.Key_S, ALT)
+    wizard = window.pages.currentWidget()
+    assert isinstance(wizard, Wizard)
+    assert wizard.controller.fitting.job_id == ""
+    assert len(opened.jobs.rows()) == 1
