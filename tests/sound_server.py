@@ -39,7 +39,7 @@ def sound_server(channels: int = 2) -> Iterator[SoundServer]:
     """Start a server and let this process use it; skip where it is not installed."""
     if shutil.which("pulseaudio") is None or shutil.which("paplay") is None:
         pytest.skip("pulseaudio and paplay are not installed")
-    pytest.importorskip("miniaudio")
+    pytest.importorskip("miniaudio", reason="the library that hears is not installed")
     folder = Path(tempfile.mkdtemp(prefix="sound-"))  # a socket's path has to be short
     folder.chmod(0o700)
     socket = folder / "pulse" / "native"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final, Protocol
+from typing import Any, Final, Protocol, cast
 
 import numpy as np
 
@@ -114,7 +114,8 @@ def own_readings(
     else:
         perfect = _perfect(world, keeps_tools=way in _OF_THE_SCALE)
         try:
-            shown = instrument(perfect, _Still(), **choices).values  # type: ignore[arg-type]
+            still = cast("np.random.Generator", _Still())  # what instruments ask of one
+            shown = instrument(perfect, still, **choices).values
         except ValueError:  # no such reading can be taken where the arm stands
             return ()
         true, typed = {**shown, **_signed(shown)}, {**typed, **_signed(typed)}

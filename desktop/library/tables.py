@@ -20,6 +20,10 @@ def _when(title: Text, at: Callable[[Any], datetime], key: str) -> Column:
     return Column(title, lambda row: moment(at(row)), at, shrinks=False, key=key)
 
 
+def _named(title: Text) -> Column:
+    return Column(title, lambda row: _name(row.name, archived=row.archived), key="name")
+
+
 def _name(text: str, *, archived: bool) -> str:
     return tr("library.tables.text_archived", text=Name(text)) if archived else text
 
@@ -257,11 +261,7 @@ _REVISION: Final = Column(
 DECKS: Final = TableSpec(
     name="decks",
     columns=(
-        Column(
-            message("library.tables.deck"),
-            lambda row: _name(row.name, archived=row.archived),
-            key="name",
-        ),
+        _named(message("library.tables.deck")),
         Column(
             message("library.tables.owners_ref"),
             lambda row: row.owner_reference,
@@ -296,11 +296,7 @@ DECKS: Final = TableSpec(
 HEADSHELLS: Final = TableSpec(
     name="headshells",
     columns=(
-        Column(
-            message("library.tables.headshell"),
-            lambda row: _name(row.name, archived=row.archived),
-            key="name",
-        ),
+        _named(message("library.tables.headshell")),
         Column(message("library.tables.fits"), lambda row: row.owner_reference, key="fits"),
         _CHANGED,
         _REVISION,
@@ -315,11 +311,7 @@ HEADSHELLS: Final = TableSpec(
 CARTRIDGES: Final = TableSpec(
     name="cartridges",
     columns=(
-        Column(
-            message("library.tables.cartridge"),
-            lambda row: _name(row.name, archived=row.archived),
-            key="name",
-        ),
+        _named(message("library.tables.cartridge")),
         Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
         _CHANGED,
         _REVISION,

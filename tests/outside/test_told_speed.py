@@ -124,8 +124,8 @@ def test_each_speed_has_its_own_buttons_where_the_deck_has_two(rpm: float, steps
     says(answer, this, other)
     # What was then pressed stands in the picture too.
     person.obeys()
-    drawn = said(*[i.text for i in person.reads(shows(45.0, 45.0)).picture.items
-                   if isinstance(i, Tag)])  # fmt: skip
+    items = person.reads(shows(45.0, 45.0)).picture.items
+    drawn = said(*(item.text for item in items if isinstance(item, Tag)))
     assert f"4 steps{this}" in drawn.replace("\u00a0", " ")
 
 

@@ -408,10 +408,21 @@ def _outvoted(
     def _apart(one: int, other: int) -> float:
         return abs(slopes[one].slope_mm_per_m - slopes[other].slope_mm_per_m)
 
+    def differs() -> bool:
+        """Whether any two disagree: the farthest two, where all are known alike."""
+        sizes = {slopes[i].standard_uncertainty_mm_per_m for i in like}
+        if len(sizes) == 1:
+            ends = (f(like, key=lambda i: slopes[i].slope_mm_per_m) for f in (min, max))
+            return not agree(*ends)
+        return not all(agree(i, j) for i in like for j in like)
+
+    places: dict[tuple[bool, int], list[int]] = {}
+    for i in kept:
+        places.setdefault(_place(mine[i]), []).append(i)
     out: list[int] = []
-    for last in kept:
-        like = [i for i in kept if _same_place(mine[i], mine[last])]
-        if last != like[-1] or all(agree(i, j) for i in like for j in like):
+    for like in sorted(places.values(), key=lambda like: like[-1]):
+        last = like[-1]
+        if not differs():
             continue
         parties = [[j for j in like if agree(i, j)] for i in like]
         most = max(parties, key=len)
@@ -422,5 +433,9 @@ def _outvoted(
 
 
 def _same_place(one: SlopeRead, other: SlopeRead) -> bool:
-    apart = (one.marked_end_deg() - other.marked_end_deg() + 180.0) % 360.0 - 180.0
-    return one.turned == other.turned and abs(apart) < 1e-6
+    return _place(one) == _place(other)
+
+
+def _place(read: SlopeRead) -> tuple[bool, int]:
+    """Return what readings of one direction and position share; a bearing to a millionth."""
+    return read.turned, round(read.marked_end_deg() * 1e6) % 360_000_000

@@ -185,7 +185,7 @@ def test_every_way_is_measured_or_named_as_one_that_reads_no_figure() -> None:
     without = {
         "bubble at its end", "checklist", "plug-in checklist", "setting", "too fast to count",
         "float and slide", "test bands",
-    }  # fmt: skip
+    }  # fmt: skip # a list, not a column
     unmeasured = {place[1] for place in INSTRUMENTS if place not in _MEASURED}
     # Nor a recording, which a rehearsal has none of.
     assert {way for way in unmeasured if not way.endswith(("tone", "by record"))} == without

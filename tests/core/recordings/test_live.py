@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -47,8 +48,8 @@ def fed(reading: LiveTones, sound: NDArray[np.float64], until: LiveState | None 
     return told
 
 
-def sound_of(*cut: CutBand, **how: float) -> NDArray[np.float64]:
-    return np.concatenate(list(pieces_of(cut, Playing(**how), RATE)))  # type: ignore[arg-type]
+def sound_of(*cut: CutBand, **how: Any) -> NDArray[np.float64]:
+    return np.concatenate(list(pieces_of(cut, Playing(**how), RATE)))
 
 
 def test_an_input_says_its_name_its_channels_and_its_rate(server: SoundServer) -> None:
@@ -97,7 +98,7 @@ def test_an_input_that_has_gone_since_it_was_listed_is_named(server: SoundServer
 
 
 def test_no_input_is_not_taken_for_silence(monkeypatch: pytest.MonkeyPatch) -> None:
-    pytest.importorskip("miniaudio")
+    pytest.importorskip("miniaudio", reason="the library that hears is not installed")
     monkeypatch.setenv("PULSE_SERVER", "unix:/nowhere/native")
     monkeypatch.setattr(live, "_backends", lambda library: [library.Backend.PULSEAUDIO])
     with pytest.raises(LiveProblem, match="has no sound input"):
@@ -112,7 +113,7 @@ def test_no_input_is_not_taken_for_silence(monkeypatch: pytest.MonkeyPatch) -> N
 def test_why_an_input_does_not_open_is_told(
     code: int, said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    miniaudio = pytest.importorskip("miniaudio")
+    miniaudio = pytest.importorskip("miniaudio", reason="the library that hears is not installed")
     wanted = SoundInput("aa", "Deck", 2, RATE)
 
     def refused(*_given: object, **_named: object) -> None:
@@ -158,13 +159,13 @@ def test_it_waits_for_the_tone_tells_after_two_seconds_and_ends_by_itself(tmp_pa
 
 def test_a_leak_needs_both_sides_and_follows_at_once(tmp_path: Path) -> None:
     reading = LiveTones(RecordedLeak, tmp_path / "live.flac", RATE, 2)
-    left = sound_of(CutBand(1000.0, 8.0, "left"), into_right=(-28.0, 40.0))  # type: ignore[arg-type]
+    left = sound_of(CutBand(1000.0, 8.0, "left"), into_right=(-28.0, 40.0))
     told = fed(reading, left)
     assert (told.state, told.still_s) == (LiveState.RUNNING, None)
     assert told.moment.leak is not None
     assert told.moment.leak.db == pytest.approx(-28.0, abs=0.2)
     assert told.moment.leak.deg == pytest.approx(40.0, abs=2.0)
-    right = sound_of(CutBand(1000.0, 8.0, "right"), into_left=(-22.0, -170.0))  # type: ignore[arg-type]
+    right = sound_of(CutBand(1000.0, 8.0, "right"), into_left=(-22.0, -170.0))
     turned = fed(reading, right[: round(0.15 * RATE)])  # well under the 300 ms that are asked for
     assert turned.moment.leak is not None
     assert turned.moment.leak.db == pytest.approx(-22.0, abs=0.3)

@@ -28,6 +28,7 @@ from tests.desktop.kit import (
     CTRL,
     RecordingMessages,
     focus,
+    line_named,
     press,
     retype,
     settle,
@@ -322,8 +323,8 @@ def test_what_is_typed_of_a_job_outlives_the_form_of_a_new_deck(
     form, customer = page.for_customer.form, page.for_customer.customer
     assert form is not None
     assert customer is not None
-    retype(form.fields.entries["brought"].tab_stops()[0], "A deck")  # type: ignore[arg-type]
-    retype(customer.form.fields.entries["name"].tab_stops()[0], NAME)  # type: ignore[arg-type]
+    retype(line_named(form, "Brought in"), "A deck")
+    retype(line_named(customer.form, "Customer"), NAME)
     press(Key.Key_N, ALT)
     assert not isinstance(window.pages.currentWidget(), StartPage)
     press(Key.Key_Escape)
