@@ -24,6 +24,7 @@ from core.fitting import (
     NoteWritten,
     Reopened,
     StepState,
+    Verdict,
     Withdrawn,
     Work,
 )
@@ -369,7 +370,7 @@ class SummaryPage(QWidget):
             )
         elif outcome.reason:
             found.append(say(outcome.reason))
-        if outcome.method:
+        if outcome.method and outcome.verdict is not Verdict.NO_READING:
             moved = {
                 0: tr("wizard.summary_page.not_moved"),
                 1: tr("wizard.summary_page.moved_once"),

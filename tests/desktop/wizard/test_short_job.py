@@ -76,3 +76,16 @@ def test_the_work_is_chosen_at_the_start_by_keys(window: MainWindow, tmp_path: P
     assert wizard.controller.fitting.work == work_asked(Work.AFTER_TRANSPORT)
     assert wizard.place == "level"
     assert focus() is not None
+
+
+def test_a_step_that_nobody_read_is_not_said_to_be_read_by_anything(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.level()
+    wizard = open_wizard()
+    wizard.go("summary")
+    page = wizard.findChild(SummaryPage)
+    assert page is not None
+    read, rough = page.texts()[0], page.texts()[2]
+    assert "Read by: bubble level" in read
+    assert "Read by" not in rough
