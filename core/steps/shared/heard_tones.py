@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from core.language import Message, Quantity, message
 from core.records import (
@@ -48,6 +48,9 @@ _Db = Annotated[Decibels, Limits(-300, 300)]
 _Deg = Annotated[Degrees, Limits(-360, 360)]
 _Moment = Annotated[Seconds, Limits(0, 1e6)]
 _Rpm = Annotated[RevolutionsPerMinute, Limits(1, 200)]
+_Deviation = Annotated[Percent, Limits(-1000, 1000)]
+_KEPT_PLACES: Final = 5
+"""Of a percent in what is kept for pictures: a hundred-thousandth is finer than any sound tells."""
 
 
 class BandKind(Choice):
@@ -144,6 +147,34 @@ class HeardSpeed(FrozenModel):
         title="Steady, unweighted",
         description="Unweighted, without once per turn.",
     )
+    fastest_deg: _Deg | None = Field(
+        None, title="Fastest at", description="How far the platter turned until it ran fastest."
+    )
+    turn_percent: Annotated[tuple[_Deviation, ...], Field(max_length=72)] = Field(
+        (), title="The turn", description="Speed against its mean, every five degrees."
+    )
+    spectrum_hz: Annotated[tuple[_Hz, ...], Field(max_length=90)] = Field(
+        (), title="Rates", description="Of what varies."
+    )
+    spectrum_percent: Annotated[tuple[_Percent, ...], Field(max_length=90)] = Field(
+        (), title="Peaks", description="Of a sine at each of these rates."
+    )
+    drift_s: Annotated[tuple[_Moment, ...], Field(max_length=60)] = Field(
+        (), title="Drift at", description="From the tone's beginning, whole turns."
+    )
+    drift_line_percent: Annotated[tuple[_Deviation, ...], Field(max_length=60)] = Field(
+        (), title="Drift then", description="Speed against its mean over these turns."
+    )
+
+    @model_validator(mode="after")
+    def _in_pairs(self) -> Self:
+        pairs = (
+            (self.spectrum_hz, self.spectrum_percent),
+            (self.drift_s, self.drift_line_percent),
+        )
+        if any(len(at) != len(values) for at, values in pairs):
+            raise ValueError("a rate or a time has no value beside it")
+        return self
 
 
 class HeardTones(FileFigures):
@@ -318,6 +349,7 @@ def _speed_of(recording: Recording) -> HeardSpeed | None:
     if told is None or not 1.0 <= told.nominal_hz <= 24_000.0:
         return None
     speed, turn, varies = told.speed, told.speed.turn, told.speed.fluctuation
+    seen = told.speed.seen
     return HeardSpeed(
         hz=speed.hz,
         nominal_hz=told.nominal_hz,
@@ -330,7 +362,17 @@ def _speed_of(recording: Recording) -> HeardSpeed | None:
         unweighted_percent=varies.unweighted_percent if varies else None,
         steady_weighted_percent=varies.steady_weighted_percent if varies else None,
         steady_unweighted_percent=varies.steady_unweighted_percent if varies else None,
+        fastest_deg=turn.fastest_deg if turn else None,
+        turn_percent=_kept(seen.turn_percent) if seen else (),
+        spectrum_hz=_kept(hz for hz, _ in seen.spectrum) if seen else (),
+        spectrum_percent=_kept(peak for _, peak in seen.spectrum) if seen else (),
+        drift_s=_kept(at for at, _ in seen.drift) if seen else (),
+        drift_line_percent=_kept(percent for _, percent in seen.drift) if seen else (),
     )
+
+
+def _kept(values: Iterable[float]) -> tuple[float, ...]:
+    return tuple(round(min(max(value, -1000.0), 1000.0), _KEPT_PLACES) for value in values)
 
 
 def _bands_of(recording: Recording) -> Iterator[HeardBand]:
