@@ -55,7 +55,14 @@ from core.records.quantities import (
     When,
 )
 from core.records.service import Service, ServicePart
-from core.records.test_record import CutOn, RecordBand, TestRecord
+from core.records.test_record import (
+    BandUse,
+    CutOn,
+    CutRecord,
+    RecordBand,
+    RecordPlayed,
+    TestRecord,
+)
 
 __all__ = [
     "COUNT",
@@ -72,6 +79,7 @@ __all__ = [
     "Arm",
     "ArmKind",
     "Balance",
+    "BandUse",
     "BenchKit",
     "Cartridge",
     "Choice",
@@ -79,6 +87,7 @@ __all__ = [
     "Count",
     "Customer",
     "CutOn",
+    "CutRecord",
     "Day",
     "Decibels",
     "Deck",
@@ -113,6 +122,7 @@ __all__ = [
     "PlainNumber",
     "ReadAnew",
     "RecordBand",
+    "RecordPlayed",
     "RevolutionsPerMinute",
     "Seconds",
     "Service",

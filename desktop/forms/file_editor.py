@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,10 +11,11 @@ from PySide6.QtGui import QDropEvent, QKeyEvent
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QWidget
 
 from core.language import Name, Numbers, ToldProblem
-from core.records import FieldSpec, FileFigures
-from core.steps.shared import HeardTones
+from core.records import FieldSpec, FileFigures, RecordPlayed
+from core.steps.shared import HeardSound
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.live_panel import LivePanel
+from desktop.forms.record_chooser import RecordChooser
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets import theme
 from desktop.widgets.language import tr
@@ -52,7 +54,7 @@ class FileEditor(FieldEditor):
         )
         self.listen_button.clicked.connect(self._listen)
         self.line.setMinimumWidth(round(theme.em(self) * 7.0))  # the end of a path stays readable
-        self._can_listen = issubclass(spec.member, HeardTones)
+        self._can_listen = issubclass(spec.member, HeardSound)
         self.listen_button.setVisible(self._can_listen)
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
         inside.setContentsMargins(0, 0, 0, 0)
@@ -71,7 +73,11 @@ class FileEditor(FieldEditor):
         below.setContentsMargins(0, 0, 0, 0)
         self._found = text_label("", "muted")
         self._message = MessageLine(self)
-        fill(self, row, self._live_place, self._reading, self._found, self._message)
+        self.records = RecordChooser(self)
+        self.records.chosen.connect(self._on_record)
+        self.records.entered.connect(self._on_enter)
+        self.records.setVisible(self._can_listen)
+        fill(self, row, self.records, self._live_place, self._reading, self._found, self._message)
         self._reading.hide()
         self._found.hide()
         self.line.installEventFilter(self)
@@ -80,6 +86,11 @@ class FileEditor(FieldEditor):
         self.line.textEdited.connect(self._forget)
         self.line.editingFinished.connect(self._read)
         self.line.returnPressed.connect(self._on_enter)
+
+    @property
+    def hears_sound(self) -> bool:
+        """Whether the file holds sound, which may be heard live too."""
+        return self._can_listen
 
     @property
     def is_reading(self) -> bool:
@@ -103,6 +114,8 @@ class FileEditor(FieldEditor):
         """Show the name of the file whose figures these are; None empties the field."""
         self._stop()
         self._value, self._problem = value, ""
+        if isinstance(value, HeardSound):
+            self.records.choose(value.record)
         self.line.setText(value.file if value is not None else "")
         self._message.say("")
         self._tell()
@@ -123,7 +136,7 @@ class FileEditor(FieldEditor):
             return [self.line]
         is_open = self.live is not None and not self._live_place.isHidden()
         inside = self.live.tab_stops() if self.live is not None and is_open else []
-        return [self.line, self.listen_button, *inside]
+        return [self.line, self.listen_button, self.records.box, *inside]
 
     def reveal(self) -> None:
         """Say what is missing or wrong."""
@@ -171,10 +184,24 @@ class FileEditor(FieldEditor):
         if name:
             self._take(name)
 
+    def offer_records(self, records: Sequence[RecordPlayed], usual: RecordPlayed | None) -> None:
+        """List the test records that may have played, and the one that usually does."""
+        self.records.offer(records, usual)
+
+    def _on_record(self) -> None:
+        """Read the file again beside another record; sound that was heard live is gone."""
+        if Path(self.line.text().strip()).expanduser().is_file():
+            self._forget()
+            self._read()
+        elif self._value is not None:
+            self._forget()
+            self._problem = tr("forms.file_editor.read_for_another_record")
+            self._message.say(self._problem)
+
     def _listen(self) -> None:
         """Open the panel of a live recording, or close it."""
-        if self.live is None and issubclass(self._figures, HeardTones):
-            self.live = LivePanel(self._figures, self._numbers)
+        if self.live is None and issubclass(self._figures, HeardSound):
+            self.live = LivePanel(self._figures, self._numbers, lambda: self.records.played)
             self.live.taken.connect(self._take_live)
             self._live_column.addWidget(self.live)
         if self.live is None:
@@ -208,9 +235,14 @@ class FileEditor(FieldEditor):
         if not typed or self._value is not None or self._problem or self.is_reading:
             return
         path, self._share = Path(typed).expanduser(), 0.0
+        played = self.records.played
 
         def work(go_on: GoOn) -> FileFigures | Exception | None:
-            shares = self._figures.read(path)
+            shares = (
+                self._figures.read(path, played)
+                if issubclass(self._figures, HeardSound)
+                else self._figures.read(path)
+            )
             try:
                 while go_on():
                     self._share = next(shares)

@@ -156,6 +156,7 @@ class StepPage(QWidget):
             ways = status.applicability.ways if status.applicability.reads else ()
             self.reading.show_ways(ways, status.trials, journey)
             self.reading.show_asked(status.assessment.next_reading)
+            self._offer_records()
         set_shown(self.reading, shown=works and status.applicability.reads)
         if self._choices is not None:
             self._show_choices(self._choices)
@@ -477,6 +478,7 @@ class StepPage(QWidget):
         self.reading.draft_changed.connect(self._leave_top)
         self.move_panel.typed.connect(self._leave_top)
         self.reading.way_changed.connect(lambda _way: self._show_live())
+        self.reading.way_changed.connect(lambda _way: self._offer_records())
         self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
         self._follow.timeout.connect(self._reveal_focus)
         self.reading.line_moved.connect(self._follow.start)
@@ -596,9 +598,15 @@ class StepPage(QWidget):
             return False
         return True
 
+    def _offer_records(self) -> None:
+        """List the test records, once sound is to be read."""
+        if self.reading.hears_sound:
+            self.reading.offer_records(*self._controller.records_to_play())
+
     def _keep_reading(self, reading: Reading) -> None:
         body = ReadingTaken(step=self.step, reading=reading.as_kept().model_dump(mode="json"))
         if self._record(body):
+            self._controller.remember_played(reading)
             self.reading.settle()
             self._show_live()
             announce(self.readout, self.readout.accessibleName())

@@ -5,7 +5,6 @@ The file itself is not kept. Its fingerprint tells later whether a file is the o
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections.abc import Generator, Iterable, Iterator
 from functools import lru_cache
@@ -20,27 +19,25 @@ from core.records import (
     Choice,
     Count,
     CutOn,
+    CutRecord,
     Decibels,
     Degrees,
-    FileFigures,
     FrozenModel,
     Hertz,
     Limits,
     Percent,
+    RecordPlayed,
     RevolutionsPerMinute,
     Seconds,
 )
+from core.steps.shared.heard_sound import HASHED_SHARE, Follower, HeardSound, fingerprint_of
 
 if TYPE_CHECKING:
-    from core.recordings import KnownRecord, Recording
-    from core.tones import Matched
+    import numpy as np
+    from numpy.typing import NDArray
 
-SOUND_ENDINGS: Final = ("wav", "wave", "rf64", "w64", "aif", "aiff", "flac", "ogg", "oga", "mp3")
-"""Of sound files; as ``core.recordings`` has them, which is imported with the first file."""
-
-_PIECE: Final = 1 << 20
-_HASHED_SHARE: Final = 0.1
-"""How much of the time the fingerprint takes, as the progress tells it."""
+    from core.recordings import Recording
+    from core.tones import Matched, Moment
 
 _Percent = Annotated[Percent, Limits(0, 1000)]
 _Hz = Annotated[Hertz, Limits(0, 400_000)]
@@ -177,18 +174,14 @@ class HeardSpeed(FrozenModel):
         return self
 
 
-class HeardTones(FileFigures):
+class HeardTones(HeardSound):
     """Everything a recording told. A subclass says which tones it can't do without."""
 
-    ENDINGS: ClassVar[tuple[str, ...]] = SOUND_ENDINGS
     LIVE_S: ClassVar[float] = 5.0
     """How long each side's band is heard live: noise then moves a leak by less than it is told."""
     LIVE_TO_THE_END: ClassVar[bool] = False
     """Whether a live reading goes on until the bands end, for nobody knows how many there are."""
 
-    sha256: str = Field(
-        "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
-    )
     seconds: _Moment = Field(0.0, title="Length", description="Of the recording.")
     rate: _Hz = Field(0.0, title="Sample rate", description="Samples a second.")
     channels: Annotated[Count, Limits(0, 64)] = Field(
@@ -205,27 +198,49 @@ class HeardTones(FileFigures):
     )
 
     @classmethod
-    def read(cls, path: Path) -> Generator[float, None, Self]:
-        """Yield the share read so far, and return what the recording told.
+    def read(cls, path: Path, played: RecordPlayed | None = None) -> Generator[float, None, Self]:
+        """Yield the share read so far, and return what the recording of a record told.
 
         Raises ``RecordingProblem`` where there is no sound, or none that this reading needs.
         """
         from core.recordings import listen  # imported with the first file: start-up needs none
 
-        shares = listen(path)
+        shares = listen(path, record=played.record if played else None)
         first = next(shares, 0.0)  # it says what is no sound file before all of it is read through
         sha256 = yield from fingerprint_of(path)
-        yield max(_HASHED_SHARE, first)
+        yield max(HASHED_SHARE, first)
         while True:
             try:
                 share = next(shares)
             except StopIteration as end:
                 recording: Recording = end.value
                 break
-            yield max(_HASHED_SHARE, share)
-        found = cls.from_heard(recording, sha256)
+            yield max(HASHED_SHARE, share)
+        found = cls.from_heard(recording, sha256, played)
         found.refuse_what_lacks()
         return found
+
+    @classmethod
+    def follower(cls, rate: int, channels: int, played: RecordPlayed | None) -> Follower:
+        """Return what follows the tones live."""
+        return _FollowedTones(cls, rate, channels, played)
+
+    def still_s(self, quiet_s: float) -> float | None:
+        """Return how long each side's band has to go on; None where only their end tells."""
+        if self.lacks() is not None:
+            return None
+        if self.LIVE_TO_THE_END:
+            return 0.0 if quiet_s >= _OVER_AFTER_S else None
+        return max(self.LIVE_S - self.least_band_s(), 0.0)
+
+    def told_last(self) -> tuple[Message, ...]:
+        """Return the leak of each side, else the speed."""
+        longest = sorted(self.bands, key=lambda one: one.end_s - one.start_s)
+        sides = {one.side.value: one for one in longest if one.leak_db is not None}
+        leaks = [
+            leak_told(side, one.leak_db or 0.0, one.leak_deg or 0.0) for side, one in sides.items()
+        ]
+        return tuple(leaks) or _speed_told(self.speed)
 
     def refuse_what_lacks(self) -> None:
         """Raise ``RecordingProblem`` if what the reading needs is not in the recording."""
@@ -265,12 +280,22 @@ class HeardTones(FileFigures):
             found.append(HeardFault.MONO)
         return tuple(dict.fromkeys(found))
 
+    def record_on(self, bench: BenchKit) -> CutRecord | None:
+        """Return the test record that was played: the one chosen, else the one of the kit.
+
+        What the kit remembers of later readings says nothing of this one.
+        """
+        if self.record is not None:
+            return self.record.record
+        return known_record(bench)
+
     def beside(self, bench: BenchKit) -> Matched | None:
         """Return its bands beside those of the record that was played, if that is described."""
-        record = known_record(bench)
+        record = self.record_on(bench)
         if record is None:
             return None
-        from core.tones import CutSide, Kind, ToneBand, matched  # as above
+        from core.recordings import known_bands  # as above
+        from core.tones import CutSide, Kind, ToneBand, matched
 
         bands = tuple(
             ToneBand(
@@ -287,7 +312,7 @@ class HeardTones(FileFigures):
             )
             for one in self.bands
         )
-        return matched(bands, record.known_bands())
+        return matched(bands, known_bands(record))
 
     def least_band_s(self) -> float:
         """Return how long the longest band lasts, of the side that was heard least."""
@@ -297,8 +322,10 @@ class HeardTones(FileFigures):
         return min(longest.values(), default=0.0)
 
     @classmethod
-    def from_heard(cls, recording: Recording, sha256: str = "") -> Self:
-        """Return the figures of what was heard."""
+    def from_heard(
+        cls, recording: Recording, sha256: str = "", played: RecordPlayed | None = None
+    ) -> Self:
+        """Return the figures of what was heard, of the record that was played."""
         heard = recording.heard
         return cls(
             file=recording.file[-255:],
@@ -309,20 +336,78 @@ class HeardTones(FileFigures):
             speed=_speed_of(recording),
             bands=tuple(_bands_of(recording)),
             faults=tuple(FaultHeard(fault=HeardFault(one.fault.value)) for one in heard.troubles),
+            record=played,
         )
 
 
-def fingerprint_of(path: Path) -> Generator[float, None, str]:
-    """Yield a small share of the time now and then, and return a file's SHA-256 in hexadecimal."""
-    fingerprint = hashlib.sha256()
-    size, done = max(path.stat().st_size, 1), 0
-    with path.open("rb") as file:
-        while piece := file.read(_PIECE):
-            fingerprint.update(piece)
-            done += len(piece)
-            yield _HASHED_SHARE * min(done / size, 1.0)
-    return fingerprint.hexdigest()
+class _FollowedTones:
+    """What a file of the tones heard so far would give."""
 
+    def __init__(
+        self, wanted: type[HeardTones], rate: int, channels: int, played: RecordPlayed | None
+    ) -> None:
+        from core.tones import Listener  # imported with the first sound: start-up needs none
+
+        self._wanted, self._played = wanted, played
+        self._told: HeardTones | None = None
+        record = played.record if played else None
+        self._listener = Listener(
+            rate,
+            channels,
+            nominal_hz=record.nominal_hz if record else None,
+            rpm=record.rpm if record else None,
+        )
+
+    @property
+    def seconds(self) -> float:
+        return self._listener.seconds
+
+    def feed(self, sound: NDArray[np.floating]) -> None:
+        self._listener.feed(sound)
+
+    def so_far(self) -> HeardTones:
+        from core.recordings import beside  # as above
+
+        record = self._played.record if self._played else None
+        heard = beside("", self._listener.so_far(), record)
+        self._told = self._wanted.from_heard(heard, "", self._played)
+        return self._told
+
+    def still_s(self, quiet_s: float) -> float | None:
+        return self._told.still_s(quiet_s) if self._told else None
+
+    def told_now(self, moment: Moment) -> tuple[Message, ...]:
+        """Return the leak of this moment, else the speed so far."""
+        if moment.leak is not None:
+            return (leak_told(moment.side.value, moment.leak.db, moment.leak.deg),)
+        return _speed_told(self._told.speed) if self._told else ()
+
+
+def leak_told(side: str, db: float, deg: float) -> Message:
+    """Return a leak as it is told live."""
+    return message(
+        "tones.live.leak", side=side, db=Quantity(db, "dB", 1), deg=Quantity(deg, "°", 0)
+    )
+
+
+def _speed_told(speed: HeardSpeed | None) -> tuple[Message, ...]:
+    if speed is None:
+        return ()
+    error = 100.0 * (speed.hz / speed.nominal_hz - 1.0)
+    now = message(
+        "tones.live.speed",
+        way="fast" if error > 0.0 else "slow",
+        error=Quantity(abs(error), "%", 2),
+        hz=Quantity(speed.hz, "Hz", 1),
+    )
+    if speed.weighted_percent is None:
+        return (now,)
+    varies = Quantity(speed.weighted_percent, "%", 3)
+    return now, message("tones.live.varies", weighted=varies)
+
+
+_OVER_AFTER_S: Final = 3.0
+"""So long without a tone, and the bands are over."""
 
 _NOTHING: Final = (HeardFault.SILENCE, HeardFault.NO_TONE)
 
@@ -332,13 +417,13 @@ def spoilt(fault: HeardFault) -> Message:
     return message("tones.spoilt", fault=fault.value)
 
 
-def known_record(bench: BenchKit) -> KnownRecord | None:
-    """Return the test record that a bench kit describes; None if it describes none."""
+def known_record(bench: BenchKit) -> CutRecord | None:
+    """Return the test record that a bench kit of before describes; None if it describes none."""
     return _known(bench)
 
 
 @lru_cache(maxsize=8)
-def _known(bench: BenchKit) -> KnownRecord | None:
+def _known(bench: BenchKit) -> CutRecord | None:
     from core.recordings import record_of  # imported with the first recording that is judged
 
     return record_of(bench)

@@ -38,7 +38,7 @@ class ToneTold:
             tone = trial.reading
             if isinstance(tone, Tone) and tone.recorded.speed is not None:
                 rpm = tone.speed_rpm or context.deck.platter.speeds_rpm[0]
-                return cls(tone, rpm, context.deck.bench.record_cut_percent, context.deck)
+                return cls(tone, rpm, tone.cut_percent(context.deck), context.deck)
         return None
 
     def figures(self) -> tuple[Figure, ...]:

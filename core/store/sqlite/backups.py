@@ -426,6 +426,7 @@ class _Contents:
 
 _KNOWS_JOBS: Final = 5
 """The version of file that first had jobs, customers and headshells."""
+_KNOWS_TEST_RECORDS: Final = 6
 _IDS: Final = (
     "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM thing_revisions"
@@ -438,6 +439,11 @@ _IDS_OF_JOBS: Final = (
 )
 
 
+_IDS_OF_TEST_RECORDS: Final = (
+    "SELECT thing_id || ' ' || revision || ' ' || at FROM test_record_revisions"
+)
+
+
 def _ids_in(backup: Path) -> frozenset[str] | None:
     """Return every entry, fitting and revision in a backup; None if it can't be read."""
     try:
@@ -445,7 +451,8 @@ def _ids_in(backup: Path) -> frozenset[str] | None:
     except LibraryProblem:
         return None
     try:
-        asked = (_IDS, _IDS_OF_JOBS) if file.version() >= _KNOWS_JOBS else (_IDS,)
+        later = ((_KNOWS_JOBS, _IDS_OF_JOBS), (_KNOWS_TEST_RECORDS, _IDS_OF_TEST_RECORDS))
+        asked = (_IDS, *(sql for since, sql in later if file.version() >= since))
         return frozenset(said for sql in asked for (said,) in file.rows(sql))
     except LibraryProblem:
         return None

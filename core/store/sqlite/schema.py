@@ -192,6 +192,13 @@ _VERSION_5: Final = (
     "ALTER TABLE things ADD COLUMN check_months INTEGER NOT NULL DEFAULT -1",
 )
 
+_VERSION_6: Final = _kept_apart("test_records", "test_record_revisions")
+
+_NEW_IN_6: Final = (
+    f"CREATE TEMP TABLE test_records ({', '.join(_HEADS)})",
+    f"CREATE TEMP TABLE test_record_revisions ({', '.join(_REVISIONS)})",
+)
+
 _NEW_IN_5: Final = (
     f"CREATE TEMP TABLE jobs ({', '.join((*_HEADS, *_OF_JOBS))})",
     f"CREATE TEMP TABLE job_revisions ({', '.join(_REVISIONS)})",
@@ -210,6 +217,7 @@ _BEFORE_5: Final = (
         "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
     ),
     *_NEW_IN_5,
+    *_NEW_IN_6,
 )
 
 _BEFORE_4: Final = (
@@ -223,14 +231,19 @@ _BEFORE_4: Final = (
 )
 
 SCHEMA: Final = Schema(
-    version=5,
-    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5),
-    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5},
-    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5)), 4: _BEFORE_5},
+    version=6,
+    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5, *_VERSION_6),
+    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5, 5: _VERSION_6},
+    views={
+        **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5, *_NEW_IN_6)),
+        4: _BEFORE_5,
+        5: _NEW_IN_6,
+    },
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart, headshells, and the service record of decks.
+jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 keeps
+test records, and logs that a program of before can't read.
 """

@@ -44,6 +44,8 @@ DEFAULTS: Final[dict[str, Record]] = {
     "customer_revisions": {},
     "headshells": {"archived": 0, "archived_at": ""},
     "headshell_revisions": {},
+    "test_records": {"archived": 0, "archived_at": ""},
+    "test_record_revisions": {},
     "services": {"archived": 0, "archived_at": ""},
     "service_revisions": {},
 }
@@ -60,6 +62,8 @@ UNIQUE: Final = {
     "customer_revisions": (("thing_id", "revision"),),
     "headshells": (("id",),),
     "headshell_revisions": (("thing_id", "revision"),),
+    "test_records": (("id",),),
+    "test_record_revisions": (("thing_id", "revision"),),
     "services": (("id",),),
     "service_revisions": (("thing_id", "revision"),),
 }
