@@ -20,6 +20,7 @@ SWEPT_HZ: Final = (3.0, 25.0)
 """Between these a sweep's frequency is looked for; below lies what comes once a turn."""
 
 _HIGHEST_PILOT_HZ: Final = 8_000.0
+_USUAL_PILOT_HZ: Final = 1_000.0
 _WINDOW_S: Final = 2.0
 _STEP_S: Final = 0.25
 _FOLLOWED_S: Final = 3.0
@@ -72,6 +73,7 @@ class SweepListener:
         low, high = LOWEST_TONE_HZ, _HIGHEST_PILOT_HZ
         self._sides = [Demodulator(self._grid, low, high) for _ in (0, 1)]
         self._next = 0
+        self._last_hz = _USUAL_PILOT_HZ
         self._windows: list[list[Floats]] = [[], []]
         self._looked = [0, 0]
 
@@ -133,10 +135,13 @@ class SweepListener:
         found = self._measurer.take(frames)
         for i in range(found.hz.size):
             # The sweep itself may be louder than its pilot tone: clear is what stands out above.
-            clear = bool(found.tone[i].sum() > 0.0)
+            hz = float(found.hz[i])
+            if found.tone[i].sum() > 0.0 and LOWEST_TONE_HZ <= hz <= _HIGHEST_PILOT_HZ:
+                self._last_hz = hz
+            # In silence it is followed on, so that a track has no holes; nothing there is whole.
             for side, demodulator in enumerate(self._sides):
                 demodulator.feed(
-                    frames.first + i, frames.spectra[i, side], float(found.hz[i]), clear=clear
+                    frames.first + i, frames.spectra[i, side], self._last_hz, clear=True
                 )
         self._next = frames.first + found.hz.size
 

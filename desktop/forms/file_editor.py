@@ -14,6 +14,7 @@ from core.language import Name, Numbers, ToldProblem
 from core.records import FieldSpec, FileFigures, RecordPlayed
 from core.steps.shared import HeardSound
 from desktop.forms.field_editors import Answer, FieldEditor, fill
+from desktop.forms.keep_sound import KeepSound
 from desktop.forms.live_panel import LivePanel
 from desktop.forms.record_chooser import RecordChooser
 from desktop.tasks.background_task import BackgroundTask, GoOn
@@ -72,12 +73,22 @@ class FileEditor(FieldEditor):
         below = add_all(QHBoxLayout(self._reading), (self._progress, 1), self.stop_button)
         below.setContentsMargins(0, 0, 0, 0)
         self._found = text_label("", "muted")
+        self.keep_box = KeepSound(numbers, self)
         self._message = MessageLine(self)
         self.records = RecordChooser(self)
         self.records.chosen.connect(self._on_record)
         self.records.entered.connect(self._on_enter)
         self.records.setVisible(self._can_listen)
-        fill(self, row, self.records, self._live_place, self._reading, self._found, self._message)
+        fill(
+            self,
+            row,
+            self.records,
+            self._live_place,
+            self._reading,
+            self._found,
+            self.keep_box,
+            self._message,
+        )
         self._reading.hide()
         self._found.hide()
         self.line.installEventFilter(self)
@@ -114,6 +125,7 @@ class FileEditor(FieldEditor):
         """Show the name of the file whose figures these are; None empties the field."""
         self._stop()
         self._value, self._problem = value, ""
+        self.keep_box.offer(None)
         if isinstance(value, HeardSound):
             self.records.choose(value.record)
         self.line.setText(value.file if value is not None else "")
@@ -136,7 +148,7 @@ class FileEditor(FieldEditor):
             return [self.line]
         is_open = self.live is not None and not self._live_place.isHidden()
         inside = self.live.tab_stops() if self.live is not None and is_open else []
-        return [self.line, self.listen_button, self.records.box, *inside]
+        return [self.line, self.listen_button, self.records.box, *inside, self.keep_box]
 
     def reveal(self) -> None:
         """Say what is missing or wrong."""
@@ -188,6 +200,14 @@ class FileEditor(FieldEditor):
         """List the test records that may have played, and the one that usually does."""
         self.records.offer(records, usual)
 
+    @property
+    def sound_to_keep(self) -> tuple[Path, str] | None:
+        """The file and the fingerprint of the sound that was read, if it is to be kept."""
+        value, path = self._value, self.keep_box.path
+        if not isinstance(value, HeardSound) or path is None or not value.sha256:
+            return None
+        return path, value.sha256
+
     def _on_record(self) -> None:
         """Read the file again beside another record; sound that was heard live is gone."""
         if Path(self.line.text().strip()).expanduser().is_file():
@@ -213,6 +233,7 @@ class FileEditor(FieldEditor):
 
     def _take_live(self, figures: FileFigures) -> None:
         self.put(figures)
+        self.keep_box.offer(self.live.path if self.live is not None else None)
         self._live_place.hide()
         self.line.setFocus()
         self.changed.emit()
@@ -226,6 +247,7 @@ class FileEditor(FieldEditor):
         """Drop what was read from another file."""
         self._stop()
         self._value, self._problem = None, ""
+        self.keep_box.offer(None)
         self._message.say("")
         self._tell()
         self.changed.emit()
@@ -266,6 +288,8 @@ class FileEditor(FieldEditor):
         if isinstance(result, FileFigures):
             self._value = result
             self._tell()
+            if self._can_listen:
+                self.keep_box.offer(Path(self.line.text().strip()).expanduser())
         else:
             field = Name(self.spec.label)
             if isinstance(result, ToldProblem):

@@ -174,6 +174,11 @@ class LivePanel(QWidget):
             *(self.start_button, self.stop_button, self.use_button, self.save_button),
         ]
 
+    @property
+    def path(self) -> Path | None:
+        """The file of the sound that was heard last; it goes with the panel."""
+        return self._ended.path if self._ended is not None else None
+
     def list_inputs(self) -> None:
         """Ask in a thread which inputs there are."""
         if self._listing is not None or self.is_listening:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import pairwise
+from pathlib import Path
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
@@ -128,6 +129,11 @@ class ReadingPanel(QWidget):
         return self.form is not None and any(
             editor.hears_sound for editor in self.form.findChildren(FileEditor)
         )
+
+    def sound_to_keep(self) -> tuple[Path, str] | None:
+        """Return the file and the fingerprint of the sound that is to be kept; None if none is."""
+        editors = self.form.findChildren(FileEditor) if self.form is not None else []
+        return next((one.sound_to_keep for one in editors if one.sound_to_keep), None)
 
     def offer_records(self, records: tuple[RecordPlayed, ...], usual: RecordPlayed | None) -> None:
         """List the test records that may have played, and the one that usually does."""

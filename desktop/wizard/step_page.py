@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -30,17 +31,20 @@ from core.fitting import (
 from core.language import Name, Text
 from core.steps import STEP_NAMES, step_named
 from core.steps.shared import Movable
+from core.store import LibraryProblem
+from core.store.backend import WorkStoppedError
 from core.workflow.unplanned_moves import home_of, movables
 from desktop.forms.check_panel import CheckPanel
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel
+from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.columns import Columns
 from desktop.widgets.language import local_label, step_words, tr
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import PageTitle
 from desktop.widgets.panels import (
     add_all,
@@ -605,12 +609,31 @@ class StepPage(QWidget):
 
     def _keep_reading(self, reading: Reading) -> None:
         body = ReadingTaken(step=self.step, reading=reading.as_kept().model_dump(mode="json"))
+        sound = self.reading.sound_to_keep()
         if self._record(body):
             self._controller.remember_played(reading)
+            if sound is not None:
+                self._keep_sound(*sound)
             self.reading.settle()
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
             self._go_on()
+
+    def _keep_sound(self, path: Path, sha256: str) -> None:
+        """Keep the sound of a reading beside the library; the reading is kept already."""
+        shelf = self._controller.library.address.sounds
+        if shelf is None:
+            return
+        try:
+            run_blocking(
+                self.window(),
+                tr("wizard.step_page.keeping_sound"),
+                lambda go_on, _told: shelf.keep(path, sha256, go_on=go_on),
+            )
+        except WorkStoppedError:
+            return
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
 
     def _leave_out_or_back(self, entry: str) -> None:
         """Keep that an entry counts no more, or again; the next reading is typed after it.

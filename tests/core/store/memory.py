@@ -82,6 +82,7 @@ class MemoryAddress:
     """The address of a library in this process's memory."""
 
     backups = None
+    sounds = None
 
     def __init__(self, name: str, folder: Path) -> None:
         self._name = name
