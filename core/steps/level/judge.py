@@ -346,7 +346,8 @@ class _LevelJudge:
                 for foot, gain in zip(self.deck.plinth.feet, self.gains, strict=True)
                 if gain < 0
             )
-            notes.insert(0, message("level.note.turns_the_other_way", feet=Series(names)))
+            back = message("level.note.turns_the_other_way", count=len(names), feet=Series(names))
+            notes.insert(0, back)
         elif any(abs(gain - 1.0) > _WORTH_SAYING for gain in self.gains):
             notes.insert(0, message("level.note.feet_turn"))
         if plan.remaining_tilt_mm_per_m > self.tolerance:
