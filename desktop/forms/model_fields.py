@@ -211,7 +211,9 @@ class ModelFields(QWidget):
         if self._is_hidden(when.field):
             return True
         given = self.entries[when.field].answer()
-        return bool(given.problems) or given.value not in when.values
+        if when.values and given.problems:
+            return True
+        return not when.holds(given.value)
 
     def _show_and_hide(self) -> None:
         moved = False
