@@ -5,7 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from core.fitting import ArmUsed, Entry, Fitting, MoveMade, OnArm, ReadingTaken, StepAccepted
+from core.fitting import (
+    ArmUsed,
+    Body,
+    Entry,
+    Fitting,
+    MoveMade,
+    OnArm,
+    ReadingTaken,
+    StepAccepted,
+    ThingsRevised,
+    Work,
+)
 from core.language import Message, Name, StepTitle, day_of, message
 from core.records import (
     FIRST_ARM,
@@ -17,6 +28,9 @@ from core.records import (
     seen_with_headshell,
 )
 from core.steps import STEPS_OF_DECK
+from core.steps.alignment import NAME as ALIGNMENT
+from core.steps.tilt import NAME as TILT
+from core.workflow.work import work_asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +87,13 @@ def on_arm(deck: Deck, fitting: Fitting) -> OnArm | None:
     return OnArm(used.key, known.name)
 
 
+def told_of_arm(arm: OnArm | None) -> tuple[Message, ...]:
+    """Return what must be said of an arm that the deck's record does not have."""
+    if arm is None or not arm.is_gone:
+        return ()
+    return (message("arms.gone", arm=arm_words(arm.name)),)
+
+
 def used_arm(arm: MountedArm) -> ArmUsed:
     """Return the entry that names an arm; what was read of the deck itself goes on counting."""
     return ArmUsed.of(arm, STEPS_OF_DECK)
@@ -85,3 +106,27 @@ def set_aside_by(fitting: Fitting, arm: MountedArm) -> int:
     gone = before - {entry.id for entry in after.counting()}
     work = ReadingTaken | MoveMade | StepAccepted
     return sum(isinstance(entry.body, work) for entry in fitting.entries if entry.id in gone)
+
+
+def changes_of_arm(
+    fitting: Fitting, arm: MountedArm, deck_revision: int, *, is_known: bool
+) -> tuple[Body, ...]:
+    """Return the entries by which the work goes on on another arm.
+
+    Parameters
+    ----------
+    is_known
+        Whether the revision of the deck that the fitting works with has this arm; else it goes on
+        with ``deck_revision``.
+
+    In a headshell changed on another arm, alignment and tilt are to be read: they hold for one arm.
+    """
+    found: list[Body] = []
+    if fitting.work is not None and fitting.work.work is Work.HEADSHELL:
+        found.append(work_asked(Work.HEADSHELL, (ALIGNMENT, TILT)))
+    if not is_known:
+        cartridge_revision = fitting.revisions[1]
+        found.append(
+            ThingsRevised(deck_revision=deck_revision, cartridge_revision=cartridge_revision)
+        )
+    return (*found, used_arm(arm))

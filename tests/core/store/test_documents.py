@@ -140,7 +140,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     (b'{"format": "setdown library"}', "which version"),
     (b'{"format": "setdown library", "version": true}', "which version"),
     (b'{"format": "setdown library", "version": "1"}', "which version"),
-    (b'{"format": "setdown library", "version": 5}', "newer version of Setdown"),
+    (b'{"format": "setdown library", "version": 6}', "newer version of Setdown"),
     (b'{"format": "setdown library", "version": 1, "decks": [', "not a complete JSON"),
     (b'{"format": "setdown library", "version": 1, "title": "\\ud800"}', "half a character"),
     (b'{"format": "setdown library", "version": 1, "made_at": 1e999}', "is too large"),

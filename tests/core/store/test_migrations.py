@@ -202,3 +202,25 @@ def test_a_document_of_the_fourth_version_carries_all_but_customers(place: Path)
         if isinstance(entry.body, ReadingTaken)
     }
     assert "tone" in ways
+
+
+def test_the_sixth_version_keeps_the_arms_of_a_deck_and_what_was_fitted_to_each(
+    place: Path,
+) -> None:
+    shutil.copy(EXAMPLES / "version_6.library", place)
+    with Library.open(place) as library:
+        (rear,) = library.fittings(arm_key="rear")
+        assert (rear.arm_name, rear.finished) == ("Rear arm", True)
+        deck = library.deck(rear.deck_id).thing
+        assert [arm.name for arm in deck.further_arms] == ["Rear arm"]
+        fitting = library.fitting(rear.id)
+        assert fitting.arm is not None
+        assert fitting.arm.arm == deck.further_arms[0].arm
+        assert len(library.fittings(deck_id=rear.deck_id, arm_key="")) == 1
+
+
+def test_a_document_of_the_fifth_version_carries_the_arms() -> None:
+    document = read_document(EXAMPLES / "document_5.json")
+    (deck,) = document.decks
+    assert [arm.name for arm in deck.revisions[-1].thing.further_arms] == ["Rear arm"]
+    assert {fitting.arm_key for fitting in document.fittings} == {"", "rear"}
