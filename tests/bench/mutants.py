@@ -8,9 +8,10 @@ By hand, with the extra ``mutation`` installed:
 
 Works on a copy of this tree. At first it notes which tests reach which lines (``reaching``); each
 mutant then meets only the tests that reach its statement, the quickest first, and one that none of
-them notices meets all that is near to it. What was found is kept beside the copy, so a run that
-was cut short goes on. ``--again`` looks once more at what nobody noticed, with the tests of
-today; ``--directions`` turns round each direction a person is told (``directions``).
+them notices meets all that is near to it, each in a fork of one process that has collected the
+tests (``forked``). What was found is kept beside the copy, so a run that was cut short goes on.
+``--again`` looks once more at what nobody noticed, with the tests of today; ``--directions`` turns
+round each direction a person is told (``directions``).
 
 A sample is drawn from each room in proportion to its lines. What goes unnoticed gets a test, or a
 reason in DEVELOPERS.md.
@@ -31,7 +32,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterable
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict, dataclass, fields
 from functools import partial
 from pathlib import Path
@@ -188,6 +190,19 @@ class Reached:
         near |= {test for test in self.seconds if test.partition("::")[0] in whole}
         return self._in_time(near)
 
+    def when_read(self, mutant: Mutant) -> set[str]:
+        """Return the files of tests that reach a mutant's statement while they are collected."""
+        lines = self.lines.get(mutant.file, {})
+        statement = lines_of_statement(Path(mutant.file).read_text(encoding="utf-8"), mutant.line)
+        reached = set().union(*(lines.get(line, set()) for line in statement))
+        return {test for test in reached if "::" not in test}
+
+    def for_one(self, mutant: Mutant) -> tuple[dict[str, float], dict[str, float]]:
+        """Return the tests that reach a mutant, and those that are only near to it."""
+        near = self.by(mutant)
+        beside = self.of(near_to(Path(mutant.file)))
+        return near, {test: t for test, t in beside.items() if test not in near}
+
     def of(self, files: Iterable[str]) -> dict[str, float]:
         """Return the tests in these files and folders."""
         folders = tuple(files)
@@ -270,8 +285,7 @@ def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]
     began = time.monotonic()
     file = Path(mutant.file)
     before = file.read_text(encoding="utf-8")
-    near = reached.by(mutant)
-    further = {test: t for test, t in reached.of(near_to(file)).items() if test not in near}
+    near, further = reached.for_one(mutant)
     after = mutant.source(before)
     when, undo = file.stat(), folder / UNDO
     undo.write_text(json.dumps([mutant.file, before]), encoding="utf-8")
@@ -283,14 +297,92 @@ def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]
         file.write_text(before, encoding="utf-8")
         os.utime(file, ns=(when.st_atime_ns, when.st_mtime_ns))
         undo.unlink()
+    return told_of(mutant, noticed, len(near), time.monotonic() - began)
+
+
+def told_of(mutant: Mutant, noticed: str, tests: int, seconds: float) -> dict[str, object]:
+    """Return what is kept of a mutant that was looked at; its file stands as it was."""
+    before = Path(mutant.file).read_text(encoding="utf-8")
+    after = mutant.source(before)
     change = difflib.unified_diff(before.splitlines(), after.splitlines(), n=2, lineterm="")
     return {
         **asdict(mutant),
         "noticed": noticed,
-        "tests": len(near),
-        "seconds": round(time.monotonic() - began, 1),
+        "tests": tests,
+        "seconds": round(seconds, 1),
         "change": "\n".join(change),
     }
+
+
+def job(place: int, mutant: Mutant, reached: Reached) -> dict[str, object]:
+    """Return what a fork needs to make one change and look for who notices."""
+    near, further = reached.for_one(mutant)
+    return {
+        "job": place,
+        "file": mutant.file,
+        "source": mutant.source(Path(mutant.file).read_text(encoding="utf-8")),
+        "tests": [*by_file(near), *by_file(further)],
+        "limit": 120.0 + 5.0 * sum((near | further).values()),
+    }
+
+
+def by_file(tests: dict[str, float]) -> list[str]:
+    """Return the tests file by file, the quickest file first."""
+    took: dict[str, float] = defaultdict(float)
+    for test, seconds in tests.items():
+        took[test.partition("::")[0]] += seconds
+    return sorted(tests, key=lambda test: (took[test.partition("::")[0]], test))
+
+
+def look_in_forks(
+    mutants: list[Mutant], reached: Reached, folder: Path
+) -> Iterator[dict[str, object]]:
+    """Yield what is found of each mutant, one fork each, or in a process of its own if need be."""
+    jobs, into = folder / "jobs.jsonl", folder / "forks.jsonl"
+    asked = [json.dumps(job(place, mutant, reached)) for place, mutant in enumerate(mutants)]
+    jobs.write_text("\n".join(asked), encoding="utf-8")
+    into.write_text("", encoding="utf-8")
+    files = sorted({test.partition("::")[0] for test in reached.seconds})
+    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider"]
+    said = {"PYTHONPATH": str(Path.cwd()), "OPENBLAS_NUM_THREADS": "1"}
+    said |= {"FORKED_JOBS": str(jobs), "FORKED_INTO": str(into)}
+    with (folder / "forks.txt").open("w", encoding="utf-8") as out:
+        running = subprocess.Popen(
+            [*command, "-p", "tests.bench.forked", *files],
+            env=os.environ | said,
+            stdout=out,
+            stderr=subprocess.STDOUT,
+        )
+    unsure: list[Mutant] = []
+    try:
+        seen = 0
+        while seen < len(mutants):
+            ended = running.poll() is not None
+            lines = into.read_text(encoding="utf-8").splitlines(keepends=True)
+            for line in lines[seen:]:
+                if not line.endswith("\n"):
+                    break
+                seen += 1
+                told = json.loads(line)
+                mutant = mutants[told["job"]]
+                if needs_its_own_process(mutant, told["noticed"], reached):
+                    unsure.append(mutant)
+                    continue
+                tests = len(reached.by(mutant))
+                yield told_of(mutant, told["noticed"], tests, told["seconds"])
+            if ended and len(lines) == seen < len(mutants):
+                raise SystemExit((folder / "forks.txt").read_text(encoding="utf-8"))
+            time.sleep(0.2)
+    finally:
+        running.terminate()
+        running.wait()
+    yield from (look_at(mutant, reached, folder) for mutant in unsure)
+
+
+def needs_its_own_process(mutant: Mutant, noticed: str | None, reached: Reached) -> bool:
+    """Return whether a fork can't tell: what is worked out while tests are read was before it."""
+    read = reached.when_read(mutant)
+    return noticed is None or bool(read and (not noticed or noticed.partition("::")[0] in read))
 
 
 def make_copy(folder: Path) -> None:
@@ -377,13 +469,14 @@ def main() -> int:
 
     found = folder / "found.jsonl"
     seen = looked_at_in(found)
-    for place, mutant in enumerate(mutants, start=1):
-        if mutant in seen and not (told.again and not seen[mutant][-1]):
-            continue
-        looked = look_at(mutant, reached, folder)
+    waiting = [
+        mutant for mutant in mutants if mutant not in seen or (told.again and not seen[mutant][-1])
+    ]
+    for place, looked in enumerate(look_in_forks(waiting, reached, folder), start=1):
         with found.open("a", encoding="utf-8") as end:
             end.write(json.dumps(looked) + "\n")
-        print(f"{place:4} of {len(mutants)}  {mutant}\n       {looked['noticed'] or 'UNNOTICED'}")
+        mutant = Mutant(**{field.name: looked[field.name] for field in fields(Mutant)})
+        print(f"{place:4} of {len(waiting)}  {mutant}\n       {looked['noticed'] or 'UNNOTICED'}")
         if not looked["noticed"]:
             print(looked["change"])
         sys.stdout.flush()
