@@ -37,6 +37,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict, dataclass, fields
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from cosmic_ray.commands import init
 from cosmic_ray.mutating import mutate_code
@@ -69,6 +70,8 @@ FORMULAS = {("core", "physics"), ("core", "estimation")}
 BUDGET_S = 60.0
 """How long the tests of one mutant may take in all; of a line that all reach, the quickest run."""
 
+CORE = "core.json"
+"""The text of core when it was noted what tests reach: a line may have moved since."""
 UNDO = "undo.json"
 """What a file was before it was changed, for a run that is killed meanwhile."""
 
@@ -169,15 +172,26 @@ class Reached:
         self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
         self.lines: dict[str, dict[int, set[str]]] = {}
-        for file in sorted(folder.rglob("*.json")):
-            told = json.loads(file.read_text(encoding="utf-8"))
-            self.seconds |= told["seconds"]
-            self.failed |= set(told["failed"])
-            for source, lines in told["lines"].items():
-                of_source = self.lines.setdefault(source, {})
-                for line, places in lines.items():
-                    tests = of_source.setdefault(int(line), set())
-                    tests |= {told["contexts"][place] for place in places}
+        for notes in sorted(folder.iterdir()):
+            core = notes / CORE
+            then = json.loads(core.read_text(encoding="utf-8")) if core.is_file() else {}
+            for file in sorted(set(notes.glob("*.json")) - {core}):
+                self._take(json.loads(file.read_text(encoding="utf-8")), then)
+
+    def _take(self, told: dict[str, Any], then: dict[str, str]) -> None:
+        """Take what was noted, ``then`` the text of core at the time."""
+        self.seconds |= told["seconds"]
+        self.failed = (self.failed - told["seconds"].keys()) | set(told["failed"])
+        for source, lines in told["lines"].items():
+            if not Path(source).is_file():
+                continue
+            now = Path(source).read_text(encoding="utf-8").splitlines()
+            went = lines_gone_to(then.get(source, "").splitlines() or now, now)
+            of_source = self.lines.setdefault(source, {})
+            for line, places in lines.items():
+                tests = {told["contexts"][place] for place in places}
+                for place in went.get(int(line), ()):
+                    of_source.setdefault(place, set()).update(tests)
 
     def by(self, mutant: Mutant) -> dict[str, float]:
         """Return the tests that reach a mutant's statement, or its file when imports run it."""
@@ -217,6 +231,17 @@ class Reached:
                 break
             taken[test] = self.seconds[test]
         return taken
+
+
+def lines_gone_to(before: list[str], now: list[str]) -> dict[int, range]:
+    """Return where each line of an older text stands; of lines that changed, all in their place."""
+    same = difflib.SequenceMatcher(a=before, b=now, autojunk=False).get_opcodes()
+    found: dict[int, range] = {}
+    for tag, a0, a1, b0, b1 in same:
+        for line in range(a0, a1):
+            there = range(b0 + line - a0, b0 + line - a0 + 1) if tag == "equal" else range(b0, b1)
+            found[line + 1] = range(there.start + 1, there.stop + 1)
+    return found
 
 
 def lines_of_statement(source: str, line: int) -> range:
@@ -386,20 +411,26 @@ def needs_its_own_process(mutant: Mutant, noticed: str | None, reached: Reached)
 
 
 def make_copy(folder: Path) -> None:
-    """Copy the tree, or bring an earlier copy's tests up to date."""
+    """Copy the tree, or bring an earlier copy up to date."""
     tree, undo = folder / "tree", folder / UNDO
     if undo.is_file():
         file, before = json.loads(undo.read_text(encoding="utf-8"))
         (tree / file).write_text(before, encoding="utf-8")
         undo.unlink()
     leave = shutil.ignore_patterns(".*", "__pycache__")
-    if tree.is_dir():
-        shutil.copytree(ROOT / "tests", tree / "tests", ignore=leave, dirs_exist_ok=True)
-        for file in (tree / "tests").rglob("*.py"):
+    if not tree.is_dir():
+        shutil.copytree(ROOT, tree, ignore=leave)
+    for room in ("core", "resources", "tests"):
+        for file in (tree / room).rglob("*.py"):
             if not (ROOT / file.relative_to(tree)).is_file():
                 file.unlink()
-    else:
-        shutil.copytree(ROOT, tree, ignore=leave)
+        for file in (ROOT / room).rglob("*"):
+            there = tree / file.relative_to(ROOT)
+            if file.is_dir() or "__pycache__" in file.parts:
+                continue
+            if not there.is_file() or there.read_bytes() != file.read_bytes():
+                there.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copy2(file, there)
     (folder / "reached").mkdir(exist_ok=True)
 
 
@@ -417,6 +448,8 @@ def note_what_is_reached(folder: Path, workers: int) -> Reached:
         print(f"Noting what the tests of {len(new)} files reach.", flush=True)
         into = folder / "reached" / f"{time.time():.0f}"
         into.mkdir()
+        core = {str(file): file.read_text(encoding="utf-8") for file in Path("core").rglob("*.py")}
+        (into / CORE).write_text(json.dumps(core), encoding="utf-8")
         code, out = pytest("-n", str(workers), *new, REACHED_INTO=str(into))
         if code not in (0, 1):
             raise SystemExit(out)
