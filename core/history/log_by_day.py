@@ -52,7 +52,7 @@ def log_by_day(
     """
     known = {entry.id: entry for entry in fitting.entries}
     counted = {entry.id: entry for entry in fitting.counting()}
-    gone = fitting.withdrawn_ids()
+    gone = fitting.withdrawn_ids() | fitting.set_aside_ids()
     found: list[LogDay] = []
     start = part.indices(len(fitting.entries))[0]
     latest = max((day_of(entry.at) for entry in fitting.entries[:start]), default=date.min)

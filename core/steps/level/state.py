@@ -192,23 +192,40 @@ class PlaneStates:
     def _answers(self) -> tuple[ResponseRecord, frozenset[int]]:
         """What the moves showed, and which of them did nothing until something was put right."""
         record, quiet, in_vain = ResponseRecord(), set[int](), set[int]()
+        since = 0
         for place in range(len(self.all)):
-            found = self._response(place - 1) if place else None
-            if found is not None and found is not Response.UNCLEAR:
+            found = self._response(since, place) if place else None
+            if found is None:
+                since = place
+            elif found is not Response.UNCLEAR:
                 record.take(found)
                 if found is Response.NOTHING:
-                    quiet.add(place - 1)
+                    quiet |= set(range(since, place))
+                since = place
             if place in self.checked:
                 record.look()
                 in_vain |= quiet
         return record, frozenset(in_vain)
 
-    def _response(self, move: int) -> Response | None:
-        """Return what one move showed along the slope that it should have changed."""
-        before, after, lifts = self.all[move].fit, self.all[move + 1].fit, self.turned[move]
-        if before is None or after is None or lifts is None or lifts != self.lifts[move]:
+    @property
+    def turned_unseen(self) -> bool:
+        """Whether feet were turned and no reading has shown yet that they answer."""
+        turned = any(lifts is not None and any(lifts) for lifts in self.turned)
+        return turned and self.answers.last in (None, Response.NOTHING)
+
+    def _response(self, first: int, last: int) -> Response | None:
+        """Return what the moves between two states showed along the slope they should have changed.
+
+        Moves too small to show one by one are taken together, from the last state that told.
+        """
+        before, after = self.all[first].fit, self.all[last].fit
+        moves = [self.turned[move] for move in range(first, last)]
+        if before is None or after is None or moves != list(self.lifts[first:last]):
             return None
-        really = [self.thread * lift for lift in lifts]
+        known = [lifts for lifts in moves if lifts is not None]
+        if len(known) < len(moves):
+            return None
+        really = [self.thread * sum(lifts) for lifts in zip(*known, strict=True)]
         foretold = slope_after_lifts(before.slope, really, self.feet)
         planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
         size = math.hypot(*planned)
