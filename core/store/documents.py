@@ -30,6 +30,7 @@ from pydantic import (
 )
 
 from core.fitting import (
+    ArmUsed,
     ChoiceMade,
     Fitting,
     Planned,
@@ -189,7 +190,7 @@ _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
     1: lambda _list, record: record,  # kinds of entries were added, none was changed
     2: lambda _list, record: record,  # ways of reading were added, none was changed
     3: lambda _list, record: record,  # kinds of entries, ways and fields were added
-    4: lambda _list, record: record,  # fields were added, and bands say what they are for
+    4: lambda _list, record: record,  # arms, entries and fields were added; bands say their use
 }
 """For every older document version what makes a record of a list into one of the next version."""
 
@@ -428,6 +429,8 @@ def _chosen(body: object) -> tuple[ChoiceMade, ...]:
 def _steps_planned(body: object) -> tuple[str, ...]:
     if isinstance(body, WorkAsked):
         return body.steps
+    if isinstance(body, ArmUsed):
+        return body.keeps
     if not isinstance(body, Planned):
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)

@@ -224,7 +224,11 @@ def test_the_sixth_version_keeps_test_records_and_what_a_tone_looks_like(place: 
             ("sweep", 4.0),
         ]
         assert library.test_records.get(own.id).thing.notes == "Worn at the edge."
-        row = next(row for row in library.fittings() if not row.finished)
+        (row,) = (
+            row
+            for row in library.fittings(arm_key="")
+            if library.deck(row.deck_id).thing.bench.played
+        )
         read = library.fitting(row.id).entries[-1].body
         assert isinstance(read, ReadingTaken)
         assert read.reading["recorded"]["record"]["id"] == own.id
@@ -248,3 +252,25 @@ def test_a_document_of_the_fifth_version_carries_its_test_records() -> None:
     document = read_document(EXAMPLES / "document_5.json")
     own = next(one for one in document.test_records if len(one.revisions) == 2)
     assert own.revisions[0].thing.nominal_hz == 3000.0
+
+
+def test_the_sixth_version_keeps_the_arms_of_a_deck_and_what_was_fitted_to_each(
+    place: Path,
+) -> None:
+    shutil.copy(EXAMPLES / "version_6.library", place)
+    with Library.open(place) as library:
+        (rear,) = library.fittings(arm_key="rear")
+        assert (rear.arm_name, rear.finished) == ("Rear arm", True)
+        deck = library.deck(rear.deck_id).thing
+        assert [arm.name for arm in deck.further_arms] == ["Rear arm"]
+        fitting = library.fitting(rear.id)
+        assert fitting.arm is not None
+        assert fitting.arm.arm == deck.further_arms[0].arm
+        assert len(library.fittings(deck_id=rear.deck_id, arm_key="")) == 1
+
+
+def test_a_document_of_the_fifth_version_carries_the_arms() -> None:
+    document = read_document(EXAMPLES / "document_5.json")
+    (deck,) = document.decks
+    assert [arm.name for arm in deck.revisions[-1].thing.further_arms] == ["Rear arm"]
+    assert {fitting.arm_key for fitting in document.fittings} == {"", "rear"}
