@@ -528,9 +528,17 @@ class RecordTable(QWidget):
         if not there:
             self._say_why_nothing(total)
         self._pages.setCurrentWidget(self.table if there else self.nothing)
+        away = self._picked_archived() if self.spec.has_archive else 0
         for action in self.spec.actions:
             fits = picked >= action.least and (action.most is None or picked <= action.most)
+            if action.archived is not None and picked:
+                fits = fits and (away if action.archived else picked - away) > 0
             self.buttons[action.key].setEnabled(action.least == 0 or fits)
+
+    def _picked_archived(self) -> int:
+        """Return how many of the rows picked are archived."""
+        ranges = picked_ranges(self.table)
+        return sum(self._model.archived_between(part.top(), part.bottom()) for part in ranges)
 
     def _say_why_nothing(self, total: int) -> None:
         away = 0 if self.archived.isChecked() else self._model.count_with_archived()
