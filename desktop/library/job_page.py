@@ -7,7 +7,6 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
-    QHBoxLayout,
     QListWidget,
     QListWidgetItem,
     QVBoxLayout,
@@ -23,6 +22,7 @@ from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
 from desktop.library.two_versions import Thing
 from desktop.widgets import theme
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
@@ -117,9 +117,8 @@ class JobPage(RecordEditor):
         self.handed = button(tr("jobs.page.hand_over"), tip=tr("jobs.page.hand_over_tip"))
         self.handed.setObjectName("handedOver")
         self.handed.clicked.connect(self.hand_over)
-        row = add_all(QHBoxLayout(), self.start, self.take_out, 1)
-        more = add_all(QHBoxLayout(), (self.others, 1), self.add)
-        add_all(column, self.none_yet, self.fittings, row, more, self.handed)
+        row = FlowRow((self.start, self.take_out))
+        add_all(column, self.none_yet, self.fittings, row, self.others, self.add, self.handed)
         self._show_fittings()
         return frame
 

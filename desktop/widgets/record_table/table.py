@@ -206,11 +206,11 @@ class RecordTable(QWidget):
         self.filter.installEventFilter(self)
         self.count = plain_label()
         self.count.setObjectName("shelfCount")
-        self.chips = Chips(self.spec.chips)
-        self.chips.changed.connect(lambda: self._model.narrow(self.chips.chosen))
         self.archived = toggle(
             tr("widgets.table.show_archived"), tr("widgets.table.show_archived_tip")
         )
+        self.chips = Chips(self.spec.chips, (self.archived,))
+        self.chips.changed.connect(lambda: self._model.narrow(self.chips.chosen))
         if not self.spec.has_archive:
             self.archived.hide()
         self.archived.toggled.connect(self._show_archived)
@@ -275,7 +275,7 @@ class RecordTable(QWidget):
         self._pages.addWidget(self.nothing)
         self.nothing.all_wanted.connect(self._show_all)
         top = add_all(QHBoxLayout(), (self.filter, 1), self.count)
-        narrowing = add_all(QHBoxLayout(), self.chips, self.archived, 1, self.choose_columns)
+        narrowing = add_all(QHBoxLayout(), (self.chips, 1), self.choose_columns)
         bottom = FlowRow(self.buttons.values())
         page = add_all(QVBoxLayout(self), top)
         if self.spec.has_archive or self.spec.chips or self.spec.key:
