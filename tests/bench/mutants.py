@@ -39,10 +39,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from cosmic_ray.commands import init
+from cosmic_ray.ast import ast_nodes, get_ast
 from cosmic_ray.mutating import mutate_code
-from cosmic_ray.plugins import get_operator
-from cosmic_ray.work_db import use_db
+from cosmic_ray.plugins import get_operator, operator_names
 
 from tests.bench.directions import directions
 
@@ -120,14 +119,17 @@ def without_marks(tree: ast.Module) -> ast.Module:
 def flips_of(paths: Iterable[str]) -> list[Mutant]:
     """Return every flip in these folders of the current one."""
     files = sorted(file for path in paths for file in [Path(path), *Path(path).rglob("*.py")])
-    with use_db(":memory:") as found:
-        init([file for file in files if file.suffix == ".py"], found, {})
-        specs = [item.mutations[0] for item in found.work_items]
-    flips = [
-        Mutant(str(spec.module_path), spec.start_pos[0], spec.operator_name, spec.occurrence)
-        for spec in specs
-        if FLIPS.fullmatch(spec.operator_name)
-    ]
+    named = {name: get_operator(name)() for name in operator_names() if FLIPS.fullmatch(name)}
+    flips: list[Mutant] = []
+    for file in files:
+        if file.suffix != ".py":
+            continue
+        count = dict.fromkeys(named, 0)
+        for node in ast_nodes(get_ast(file.read_text(encoding="utf-8"))):
+            for name, operator in named.items():
+                for start, _ in operator.mutation_positions(node):
+                    flips.append(Mutant(str(file), start[0], name, count[name]))
+                    count[name] += 1
     return sorted(flips, key=lambda flip: (flip.file, flip.line, flip.operator, flip.occurrence))
 
 
