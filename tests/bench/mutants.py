@@ -67,7 +67,7 @@ TOLD = ("tests/outside/test_told_*.py", "tests/outside/test_fitting_on_paper.py"
 FORMULAS = {("core", "physics"), ("core", "estimation")}
 """Rooms whose formulas are held to the world by all of tests/outside."""
 BUDGET_S = 60.0
-"""How long the tests of one mutant may take in all; of a line that all reach, the quickest run."""
+"""How long the tests that reach a mutant may take, and those near to it: the quickest run."""
 
 CORE = "core.json"
 """The text of core when it was noted what tests reach: a line may have moved since."""
@@ -170,7 +170,8 @@ def turned_round() -> list[Mutant]:
 class Reached:
     """Which tests reach which lines, and how long each test takes."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, budget_s: float) -> None:
+        self.budget_s = budget_s
         self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
         self.lines: dict[str, dict[int, set[str]]] = {}
@@ -229,7 +230,7 @@ class Reached:
         for test in sorted(tests, key=lambda test: (self.seconds.get(test, 0.0), test)):
             if test in self.failed or test not in self.seconds:
                 continue
-            if sum(taken.values()) + self.seconds[test] > BUDGET_S:
+            if sum(taken.values()) + self.seconds[test] > self.budget_s:
                 break
             taken[test] = self.seconds[test]
         return taken
@@ -436,7 +437,7 @@ def make_copy(folder: Path) -> None:
     (folder / "reached").mkdir(exist_ok=True)
 
 
-def note_what_is_reached(folder: Path, workers: int) -> Reached:
+def note_what_is_reached(folder: Path, workers: int, budget_s: float) -> Reached:
     """Run every test once, or those that are new since the last time, noting what they reach."""
     noted = folder / "noted.json"
     before = json.loads(noted.read_text(encoding="utf-8")) if noted.is_file() else {}
@@ -457,7 +458,7 @@ def note_what_is_reached(folder: Path, workers: int) -> Reached:
             raise SystemExit(out)
         print(out.strip().splitlines()[-1], flush=True)
         noted.write_text(json.dumps(now), encoding="utf-8")
-    return Reached(folder / "reached")
+    return Reached(folder / "reached", budget_s)
 
 
 def remembered(file: Path, key: str, mutants: Callable[[], list[Mutant]]) -> list[Mutant]:
@@ -487,6 +488,9 @@ def main() -> int:
     asked.add_argument("--directions", action="store_true", help="instead of a sample")
     asked.add_argument("--again", action="store_true", help="what nobody noticed, with new tests")
     asked.add_argument("--workers", type=int, default=1, help="to note what the tests reach")
+    asked.add_argument(
+        "--budget", type=float, default=BUDGET_S, help="seconds of tests for one mutant"
+    )
     asked.add_argument("--folder", type=Path, default=Path(tempfile.gettempdir()) / "mutants")
     told = asked.parse_args()
     os.nice(10)
@@ -494,7 +498,7 @@ def main() -> int:
     folder.mkdir(exist_ok=True)
     make_copy(folder)
     os.chdir(folder / "tree")
-    reached = note_what_is_reached(folder, told.workers)
+    reached = note_what_is_reached(folder, told.workers, told.budget)
     if told.directions:
         mutants = turned_round()
     else:
