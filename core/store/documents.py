@@ -30,6 +30,7 @@ from pydantic import (
 )
 
 from core.fitting import (
+    ArmUsed,
     ChoiceMade,
     Fitting,
     Planned,
@@ -54,7 +55,7 @@ from core.store.file_problems import missing_folder, named
 from core.store.problems import LibraryProblem, ProblemKind
 
 FORMAT: Final = "setdown library"
-VERSION: Final = 4
+VERSION: Final = 5
 
 LARGEST_BYTES: Final = 100_000_000
 """Some 280,000 entries; reading them takes about six times the memory."""
@@ -134,7 +135,7 @@ class Document(FrozenModel):
     """What a document says."""
 
     format: Literal["setdown library"] = FORMAT
-    version: Literal[4] = VERSION
+    version: Literal[5] = VERSION
     title: Words = ""
     made_at: Moment | None = None
     decks: tuple[DocumentRecord[Deck], ...] = ()
@@ -187,6 +188,7 @@ _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
     1: lambda _list, record: record,  # kinds of entries were added, none was changed
     2: lambda _list, record: record,  # ways of reading were added, none was changed
     3: lambda _list, record: record,  # kinds of entries, ways and fields were added
+    4: lambda _list, record: record,  # further arms and the entry that names one were added
 }
 """For every older document version what makes a record of a list into one of the next version."""
 
@@ -424,6 +426,8 @@ def _chosen(body: object) -> tuple[ChoiceMade, ...]:
 def _steps_planned(body: object) -> tuple[str, ...]:
     if isinstance(body, WorkAsked):
         return body.steps
+    if isinstance(body, ArmUsed):
+        return body.keeps
     if not isinstance(body, Planned):
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)

@@ -192,6 +192,13 @@ _VERSION_5: Final = (
     "ALTER TABLE things ADD COLUMN check_months INTEGER NOT NULL DEFAULT -1",
 )
 
+_VERSION_6: Final = (
+    # arm_key repeats what the entries say; empty for the first arm of its deck.
+    "ALTER TABLE fittings ADD COLUMN arm_key TEXT NOT NULL DEFAULT ''",
+    # Repeats keys and names of a deck's arms; empty where it has but one.
+    "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
+)
+
 _NEW_IN_5: Final = (
     f"CREATE TEMP TABLE jobs ({', '.join((*_HEADS, *_OF_JOBS))})",
     f"CREATE TEMP TABLE job_revisions ({', '.join(_REVISIONS)})",
@@ -204,33 +211,47 @@ _NEW_IN_5: Final = (
 )
 
 _BEFORE_5: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months FROM main.things",
+    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months, '' AS arms FROM main.things",
     (
         "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, '' AS headshell_id, 1 AS is_check, "
-        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
+        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at, "
+        "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
 )
 
 _BEFORE_4: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things",
+    (
+        "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months, '' AS arms "
+        "FROM main.things"
+    ),
     (
         "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, "
         "'' AS headshell_id, 1 AS is_check, '?' AS reached, 0 AS kept, 0 AS left_found, "
-        "'' AS checked_at FROM main.fittings"
+        "'' AS checked_at, '' AS arm_key FROM main.fittings"
     ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
 
+_BEFORE_6: Final = (
+    "CREATE TEMP VIEW fittings AS SELECT *, '' AS arm_key FROM main.fittings",
+    "CREATE TEMP VIEW things AS SELECT *, '' AS arms FROM main.things",
+)
+
 SCHEMA: Final = Schema(
-    version=5,
-    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5),
-    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5},
-    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5)), 4: _BEFORE_5},
+    version=6,
+    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5, *_VERSION_6),
+    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5, 5: _VERSION_6},
+    views={
+        **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5)),
+        4: _BEFORE_5,
+        5: _BEFORE_6,
+    },
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart, headshells, and the service record of decks.
+jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
+decks with several arms, and fittings that name one.
 """
