@@ -56,9 +56,9 @@ class FileEditor(FieldEditor):
         self.listen_button.clicked.connect(self._listen)
         self.line.setMinimumWidth(round(theme.em(self) * 7.0))  # the end of a path stays readable
         self._can_listen = issubclass(spec.member, HeardSound)
-        self.listen_button.setVisible(self._can_listen)
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
         inside.setContentsMargins(0, 0, 0, 0)
+        self.listen_button.setVisible(self._can_listen)  # in its row: else it is a window for once
         self._live_place = QWidget(self)
         self._live_column = column_in(self._live_place)
         self._live_place.hide()
