@@ -387,7 +387,7 @@ class _FollowedTones:
         from core.recordings import beside  # as above
 
         record = self._played.record if self._played else None
-        heard = beside("", self._listener.so_far(), record)
+        heard = beside("", self._listener.so_far(is_pictured=False), record)
         self._told = self._wanted.from_heard(heard, "", self._played)
         return self._told
 
