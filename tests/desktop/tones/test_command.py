@@ -115,7 +115,7 @@ def test_every_kind_of_file_tells_the_same(
 def test_a_person_is_told_in_sentences(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
     said = tell(capsys, str(recording), "--locale", "de_DE")
     assert "The record ran 0,25\u00a0% fast" in said
-    assert "trust a strobe for the mean" in said
+    assert "Trust a strobe for the mean" in said
     assert "as from a hole 0,12\u00a0mm off centre at a radius of 60\u00a0mm" in said
     assert "1002\u00a0Hz on the left" in said
 
@@ -205,7 +205,7 @@ def test_a_rate_that_is_none_is_refused(tmp_path: Path, capsys: pytest.CaptureFi
     path = tmp_path / "slow.wav"
     soundfile.write(path, np.zeros((500, 2)), 1000)
     assert entry.main(["tone", str(path)]) == WRONG
-    assert "has 1000\u00a0Hz of samples" in capsys.readouterr().err
+    assert "is sampled at 1000\u00a0Hz" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("words", [("--nominal", "loud"), ("--rpm", "0"), ("--nominal", "nan")])
