@@ -7,13 +7,15 @@ from datetime import date
 from functools import partial
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import QSignalBlocker, Qt, Signal, SignalInstance
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Entry, HoursRead, Withdrawn, new_id
+from core.history.groups import group_of, groups_of
 from core.history.timeline import timeline_of
 from core.language import Numbers, day_of, message
 from core.maintenance.due import Due, due_of
+from core.maintenance.gathering import on_arms_of
 from core.maintenance.service_due import counting
 from core.records import Deck
 from core.store import FittingRow, Library, LibraryProblem, Stored
@@ -31,7 +33,8 @@ from desktop.widgets.language import said, told, tr
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page, PageTitle
-from desktop.widgets.panels import add_all, announce, button, column_in, text_label
+from desktop.widgets.panels import add_all, announce, button, column_in, may_be_narrow, text_label
+from desktop.widgets.plain_text import one_line
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -130,6 +133,12 @@ class HistoryPage(Page):
         )
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
+        self.group = QComboBox()
+        self.group.setObjectName("historyGroup")
+        self.group.setAccessibleName(tr("history.history_page.group"))
+        self.group.setToolTip(tr("history.history_page.group_tip"))
+        may_be_narrow(self.group)
+        self.group.hide()
         self.over_time = SmallCharts(self._numbers)
         self.changes = ChangesPanel(self._numbers)
         self.fittings = FittingsList()
@@ -156,7 +165,7 @@ class HistoryPage(Page):
         line = theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        add_all(top, self.title, (self._what, 1), self._progress, self.hours_button)
+        add_all(top, self.title, (self._what, 1), self._progress, self.group, self.hours_button)
         first, second = QWidget(), QWidget()
         for side, parts in (
             (first, (self.dues, self.hours, self.service, self.over_time, self.changes)),
@@ -184,6 +193,7 @@ class HistoryPage(Page):
         self.title.entered.connect(self.over_time.take_focus)
         self.close_button.clicked.connect(self.leave)
         self.hours_button.clicked.connect(self._ask_hours)
+        self.group.currentIndexChanged.connect(lambda _place: self._show_group())
         self.paper_button.clicked.connect(self._put_on_paper)
         self.dues.same_wanted.connect(self._fit_the_same)
         self.service.changed.connect(self.look_again)
@@ -229,12 +239,44 @@ class HistoryPage(Page):
                 of=of,
             )
         )
-        if is_done or count == _FIRST_LOOK:
+        if is_done:
+            self._offer_groups()
+        if is_done and self.group.currentIndex() > 0:
+            self._show_group()
+        elif is_done or count == _FIRST_LOOK:
             self._show()
+
+    def _offer_groups(self) -> None:
+        """List the arms and headshells that fittings were made on, if there are several."""
+        in_time = sorted(self.loader.pasts, key=lambda past: past.fitting.started_at)
+        groups = groups_of(in_time)
+        was = self.group.currentData()
+        with QSignalBlocker(self.group):
+            self.group.clear()
+            self.group.addItem(tr("history.history_page.everything"), None)
+            for one in reversed(groups):
+                self.group.addItem(
+                    one_line(self._numbers.value(one.label)), (one.arm, one.headshell)
+                )
+            keys = [(one.arm, one.headshell) for one in reversed(groups)]
+            self.group.setCurrentIndex(keys.index(was) + 1 if was in keys else 0)
+        self.group.setVisible(bool(groups))
+
+    def _in_group(self) -> list[Past]:
+        """Return the fittings to show: all, or those on one arm in one headshell."""
+        wanted = self.group.currentData()
+        return [
+            past for past in self.loader.pasts if wanted is None or group_of(past) == tuple(wanted)
+        ]
+
+    def _show_group(self) -> None:
+        shown = {past.fitting.id for past in self._in_group()}
+        self.fittings.show_rows([row for row in self.loader.rows if row.id in shown])
+        self._show()
 
     def _show(self) -> None:
         pasts = self.loader.pasts
-        timeline = timeline_of(pasts)
+        timeline = timeline_of(self._in_group())
         self.over_time.show_timeline(timeline)
         self.changes.show_timeline(timeline)
         self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
@@ -257,6 +299,7 @@ class HistoryPage(Page):
                 if latest is None
                 else self._library.cartridge(latest.fitting.cartridge_id).thing
             )
+            on_arms = on_arms_of(self._library, self._deck.thing, self.loader.rows)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return ()
@@ -267,6 +310,7 @@ class HistoryPage(Page):
             self._today(),
             elsewhere=self.loader.elsewhere,
             services=counting(self._services),
+            on_arms=on_arms,
         )
 
     def _latest(self) -> FittingRow | None:
