@@ -74,13 +74,23 @@ class Snapshot:
 
 @dataclass(frozen=True, slots=True)
 class TrackedFigure:
-    """One figure over all fittings; ``values`` has one for each, None where it was not read."""
+    """One figure over all fittings; ``values`` has one for each, None where it was not read.
+
+    Of a deck with several arms or headshells ``group`` says whose it is, and ``label`` says so too.
+    """
 
     key: str
     label: Message
     unit: str
     decimals: int
     values: tuple[Figure | None, ...]
+    group: Message | None = None
+    figure: Message | None = None
+
+    @property
+    def alone(self) -> Message:
+        """What it is called without saying whose it is."""
+        return self.label if self.figure is None else self.figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +246,8 @@ def _quantities(pasts: Sequence[Past]) -> Iterable[TrackedFigure]:
                 )
                 for one in _quantity(step, kind, f"{key}@{number}", mine):
                     label = message("history.of_group", figure=one.label, group=group.label)
-                    yield replace(one, label=label)
+                    whose = message("history.group", group=group.label)
+                    yield replace(one, label=label, group=whose, figure=one.label)
 
 
 def _quantity(

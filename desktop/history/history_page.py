@@ -33,7 +33,7 @@ from desktop.widgets.language import said, told, tr
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page, PageTitle
-from desktop.widgets.panels import add_all, announce, button, column_in, may_be_narrow, text_label
+from desktop.widgets.panels import add_all, announce, button, column_in, text_label
 from desktop.widgets.plain_text import one_line
 from desktop.widgets.side_by_side import SideBySide
 
@@ -137,7 +137,7 @@ class HistoryPage(Page):
         self.group.setObjectName("historyGroup")
         self.group.setAccessibleName(tr("history.history_page.group"))
         self.group.setToolTip(tr("history.history_page.group_tip"))
-        may_be_narrow(self.group)
+        self.group.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.group.hide()
         self.over_time = SmallCharts(self._numbers)
         self.changes = ChangesPanel(self._numbers)

@@ -372,7 +372,7 @@ def test_what_belongs_to_an_arm_is_shown_for_each_or_for_one(
         "Front arm",
     ]
     assert page.fittings.table.rowCount() == 2
-    assert page.fittings.table.item(0, 1).text() == "At the rear (Rear arm)"
+    assert page.fittings.table.item(0, 1).text() == "Rear arm: At the rear"
     assert [text for text in page.dues.texts() if text.startswith("Front arm: Check")]
     page.group.setCurrentIndex(2)
     assert page.fittings.table.rowCount() == 1
