@@ -217,11 +217,16 @@ class HistoryPage(Page):
         if rows:
             latest_row = max(rows, key=lambda row: row.started_at)
             cartridge = self._library.cartridge(latest_row.cartridge_id).thing
-        self.service.show_record(self._services, self._deck, cartridge)
+        on_arms = on_arms_of(self._library, self._deck.thing, rows)
+        self.service.show_record(self._services, self._deck, cartridge, on_arms)
         for part in (self.over_time, self.changes, self.fittings, self.entries):
             part.setVisible(bool(rows))
         self.loader.begin(rows)
         self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
+        self._offer_same()
+
+    def _offer_same(self) -> None:
+        """Offer to go on with the cartridge that is on the deck, or on the arm shown."""
         latest = self._latest()
         if latest is not None and not self._library.read_only and not self._deck.archived:
             self.dues.offer_same(latest.cartridge_name, goes_on=not latest.finished)
@@ -272,6 +277,7 @@ class HistoryPage(Page):
     def _show_group(self) -> None:
         shown = {past.fitting.id for past in self._in_group()}
         self.fittings.show_rows([row for row in self.loader.rows if row.id in shown])
+        self._offer_same()
         self._show()
 
     def _show(self) -> None:
@@ -314,8 +320,11 @@ class HistoryPage(Page):
         )
 
     def _latest(self) -> FittingRow | None:
-        """Return the fitting whose cartridge is on the deck: hours are entered in its record."""
-        return max(self.loader.rows, key=lambda row: row.started_at, default=None)
+        """Return the fitting whose cartridge is on the deck, or the arm shown: hours go there."""
+        wanted = self.group.currentData()
+        shown = {past.fitting.id for past in self._in_group()}
+        rows = [row for row in self.loader.rows if wanted is None or row.id in shown]
+        return max(rows, key=lambda row: row.started_at, default=None)
 
     def _fit_the_same(self) -> None:
         """Go to the start with deck and cartridge chosen, or on with what is in progress."""
