@@ -22,6 +22,7 @@ TABLES: Final = {
     "customer": "customers",
     "headshell": "headshells",
     "service": "services",
+    "test record": "test_records",
     "fitting": "fittings",
 }
 """Where the records of each sort are listed."""
@@ -32,6 +33,7 @@ REVISION_TABLES: Final = {
     "customer": "customer_revisions",
     "headshell": "headshell_revisions",
     "service": "service_revisions",
+    "test record": "test_record_revisions",
 }
 """Where what they said at each time is kept."""
 

@@ -111,12 +111,14 @@ COMMON_ACTIONS: Final = (
         message("library.tables.archive"),
         message("library.tables.takes_those_picked_off_the"),
         most=None,
+        archived=False,
     ),
     RowAction(
         "restore",
         message("library.tables.bring_back"),
         message("library.tables.puts_archived_ones_back_on"),
         most=None,
+        archived=True,
     ),
     RowAction(
         "export",
@@ -315,6 +317,21 @@ HEADSHELLS: Final = TableSpec(
     key="headshells",
     actions=_RECORD_ACTIONS[:-1],
     empty=message("library.tables.no_headshell_is_on_file"),
+    has_archive=True,
+)
+
+TEST_RECORDS: Final = TableSpec(
+    name="test records",
+    columns=(
+        _named(message("library.tables.test_record")),
+        Column(message("library.tables.bands"), lambda row: row.owner_reference, key="bands"),
+        _CHANGED,
+        _REVISION,
+        ARCHIVED,
+    ),
+    key="test_records",
+    actions=_RECORD_ACTIONS[:-1],
+    empty=message("library.tables.no_test_record_is_on_file"),
     has_archive=True,
 )
 

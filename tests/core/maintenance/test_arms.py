@@ -80,6 +80,6 @@ def test_the_list_of_decks_due_names_the_arm(tmp_path: Path) -> None:
                 search.go_on()
             return [worded(found.why) for found in search.due(TODAY) if found.deck_id == deck_id]
 
-        assert due() == ["Check of Rear arm: 12 months are over."]
+        assert due() == ["Check of Rear arm: due after 12 months."]
         library.keep_deck(two_arms(further_arms=(rear_arm(put_away=True),)), id=deck_id)
         assert due() == []
