@@ -45,6 +45,8 @@ class FlowRow(QWidget):
         super().resizeEvent(event)
         for one, place in self._places(event.size().width()):
             one.setGeometry(place)
+        # A page with too little room for all would else give it the height of one row.
+        self.setMinimumHeight(self.heightForWidth(event.size().width()))
 
     def _gap(self) -> int:
         return round(0.4 * theme.em(self))

@@ -59,23 +59,21 @@ def by_planes(
 def likeliest(
     table: NDArray[np.float64], found: NDArray[np.float64], sigma: NDArray[np.float64]
 ) -> list[NDArray[np.float64]]:
-    """Posterior by information (not by covariance), one foot turned round at a time, or all.
+    """Posterior by covariance (not by information), one foot turned round at a time, or all.
 
     More than one where it is a tie: two feet always moved alike can't be told apart.
     """
-    weight = np.diag(1.0 / sigma**2)
     costs, gains = [], []
     for turned in (None, [0], [1], [2], [0, 1, 2]):
         signs = np.ones(3)
         if turned is not None:
             signs[turned] = -1.0
-        known = np.linalg.inv(0.1**2 * np.eye(3) + 0.35**2 * np.outer(signs, signs))
-        best = np.linalg.solve(
-            table.T @ weight @ table + known, table.T @ weight @ found + known @ signs
-        )
-        left, moved = found - table @ best, best - signs
-        costs.append(left @ weight @ left + moved @ known @ moved - 9.0 * (turned is None))
-        gains.append(best)
+        prior = 0.1**2 * np.eye(3) + 0.35**2 * np.outer(signs, signs)
+        spread = table @ prior @ table.T + np.diag(sigma**2)
+        surprise = found - table @ signs
+        weighed = np.linalg.solve(spread, surprise)
+        costs.append(surprise @ weighed - 9.0 * (turned is None))
+        gains.append(signs + prior @ table.T @ weighed)
     return [gain for gain, cost in zip(gains, costs, strict=True) if cost < min(costs) + 1e-6]
 
 
