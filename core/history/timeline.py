@@ -36,7 +36,7 @@ _FOLLOWED: Final = tuple(
 
 
 class Meaning(Choice):
-    """What a change of a quantity comes to."""
+    """How a change of a quantity compares with its error."""
 
     UNKNOWN = "unknown", "not read in both fittings"
     OTHERWISE_READ = "otherwise read", "read otherwise: not to be compared"
@@ -261,7 +261,7 @@ def _change(quantity: TrackedFigure, then: Figure | None, now: Figure | None) ->
 
 
 def _of_speeds_at_once(changes: Iterable[Change]) -> tuple[Change, ...]:
-    """Say once of several speeds what would be said of each in the same figures."""
+    """Merge speeds whose figures are the same into one line."""
     found: list[Change] = []
     alike: dict[tuple[object, ...], tuple[int, list[str]]] = {}
     for change in changes:
@@ -358,7 +358,7 @@ def _kept(status: StepStatus) -> str:
 
 
 def _moved(pasts: Sequence[Past], *, parallel: bool) -> Iterable[Message]:
-    """Say what each control was moved by in sum; those that came back to where they were too."""
+    """Say the total movement of each control, zero totals included."""
     sums: dict[tuple[Control, str, str], list[float | None]] = {}
     for past in pasts:
         for entry in past.fitting.counting():

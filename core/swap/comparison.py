@@ -1,4 +1,4 @@
-"""What a plan foretold against what was found, and what several plans teach of the next."""
+"""What a plan predicted against what was found, and what that teaches for the next plan."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from core.swap.sparing import FINEST
 from core.workflow.descriptions import change_value, described_part
 
 FEWEST_SWAPS: Final = 3
-"""Fewer predictions than this teach nothing of the next: our own allowance."""
+"""Fewer predictions than this are not used to correct the next: our own allowance."""
 
 _LABELS: Final[dict[str, Message]] = {
     "downforce": message("swap.label.downforce"),
@@ -344,7 +344,7 @@ def _by_hand(amount: float, unit: str) -> float:
 def corrected(
     foreseen: StepForecast, errors: Mapping[tuple[str, str], Errors]
 ) -> tuple[StepForecast, Errors | None]:
-    """Take into a prediction what earlier ones of its kind were wrong by.
+    """Correct a prediction by the errors of earlier predictions of its kind.
 
     A mean error that is told apart from nothing is expected again: a control that is moved anyway
     is moved by so much less, else the prediction shifts. The interval grows to what the errors
