@@ -155,7 +155,7 @@ def _scaled(start: Start, made: MovePart) -> Start:
     The figure goes with the amount by the gain. The interval is put together from its two
     independent parts, the state before and the move, by the rule for their sum (JCGM 100:2008,
     5.1.2); the part of the move goes with its amount. Where the interval is narrower than the move
-    alone would make it, it was not reckoned from the move, and the difference adds to it.
+    alone would make it, it was not worked out from the move, and the difference adds to it.
     """
     planned = 0.0 if start.part is None else start.part.amount
     predicted = (start.predicted or 0.0) + (start.gain or 0.0) * (made.amount - planned)

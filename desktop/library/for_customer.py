@@ -81,7 +81,7 @@ class ForCustomer(QWidget):
             self.jobs.setCurrentIndex(place)
 
     def typed(self) -> dict[str, Any]:
-        """Return what stands here, to show it again on a page that is made anew."""
+        """Return what stands here, to show it again on a page that is made again."""
         said: dict[str, Any] = {"open": self.box.isChecked(), "job": self.jobs.currentData()}
         if self.form is not None and self.customer is not None:
             said["new"] = self.form.typed_raw() or {}

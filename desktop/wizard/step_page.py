@@ -299,7 +299,7 @@ class StepPage(QWidget):
         self._settle("")
 
     def ask_reason(self) -> None:
-        """Ask why the step shall be kept as it is."""
+        """Ask why the step is left as it is."""
         if not self.can_override():
             return
         verdict = local_label(self.status.assessment.shown_verdict.label)
