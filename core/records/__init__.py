@@ -66,7 +66,14 @@ from core.records.quantities import (
     When,
 )
 from core.records.service import Service, ServicePart
-from core.records.test_record import CutOn, RecordBand, TestRecord
+from core.records.test_record import (
+    BandUse,
+    CutOn,
+    CutRecord,
+    RecordBand,
+    RecordPlayed,
+    TestRecord,
+)
 
 __all__ = [
     "COUNT",
@@ -84,6 +91,7 @@ __all__ = [
     "Arm",
     "ArmKind",
     "Balance",
+    "BandUse",
     "BenchKit",
     "Cartridge",
     "Choice",
@@ -91,6 +99,7 @@ __all__ = [
     "Count",
     "Customer",
     "CutOn",
+    "CutRecord",
     "Day",
     "Decibels",
     "Deck",
@@ -127,6 +136,7 @@ __all__ = [
     "PlainNumber",
     "ReadAnew",
     "RecordBand",
+    "RecordPlayed",
     "RevolutionsPerMinute",
     "Seconds",
     "Service",

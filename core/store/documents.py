@@ -1,6 +1,6 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
-Format ``setdown library``, version 4: one object with ``format``, ``version`` and lists of decks,
+Format ``setdown library``, version 5: one object with ``format``, ``version`` and lists of decks,
 cartridges, fittings, headshells, jobs, services and, only where somebody asked for them, customers.
 All but fittings carry all their revisions, numbered from 1; fittings carry their whole log. A
 document stands on its own: whatever a fitting works with is in it, and the deck of every service.
@@ -41,7 +41,7 @@ from core.fitting import (
     WorkAsked,
 )
 from core.language import Name, message
-from core.records import Cartridge, Customer, Deck, FrozenModel, Headshell, Job, Service
+from core.records import Cartridge, Customer, CutRecord, Deck, FrozenModel, Headshell, Job, Service
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -145,6 +145,7 @@ class Document(FrozenModel):
     customers: tuple[DocumentRecord[Customer], ...] = ()
     headshells: tuple[DocumentRecord[Headshell], ...] = ()
     services: tuple[DocumentRecord[Service], ...] = ()
+    test_records: tuple[DocumentRecord[CutRecord], ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -154,9 +155,10 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
-        for records in (self.jobs, self.customers, self.headshells, self.services):
+        apart = self.jobs, self.customers, self.headshells, self.services, self.test_records
+        for records in apart:
             if len({record.id for record in records}) != len(records):
-                raise ValueError("two jobs, customers, headshells or services have the same number")
+                raise ValueError("two records of one kind have the same number")
         _check_services(self.services, decks)
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
             raise ValueError("two fittings have the same number")
@@ -188,7 +190,7 @@ _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
     1: lambda _list, record: record,  # kinds of entries were added, none was changed
     2: lambda _list, record: record,  # ways of reading were added, none was changed
     3: lambda _list, record: record,  # kinds of entries, ways and fields were added
-    4: lambda _list, record: record,  # further arms and the entry that names one were added
+    4: lambda _list, record: record,  # arms, entries and fields were added; bands say their use
 }
 """For every older document version what makes a record of a list into one of the next version."""
 
@@ -335,6 +337,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "customers": DocumentRecord[Customer],
     "headshells": DocumentRecord[Headshell],
     "services": DocumentRecord[Service],
+    "test_records": DocumentRecord[CutRecord],
 }
 
 

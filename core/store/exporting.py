@@ -42,12 +42,13 @@ class Selection:
     customers: tuple[str, ...] = ()
     headshells: tuple[str, ...] = ()
     services: tuple[str, ...] = ()
+    test_records: tuple[str, ...] = ()
     is_private: bool = False
 
     @property
     def count(self) -> int:
         """How many records that are."""
-        apart = (self.jobs, self.customers, self.headshells, self.services)
+        apart = (self.jobs, self.customers, self.headshells, self.services, self.test_records)
         return sum(map(len, (self.decks, self.cartridges, self.fittings, *apart)))
 
 
@@ -104,6 +105,12 @@ def of_headshells(library: Library, *headshell_ids: str) -> Selection:
     return Selection(title=_title(rows), headshells=_once(headshell_ids))
 
 
+def of_test_records(library: Library, *record_ids: str) -> Selection:
+    """Return test records alone."""
+    rows = _all_of(library.test_records.rows_of(record_ids), record_ids, "test record")
+    return Selection(title=_title(rows), test_records=_once(record_ids))
+
+
 def with_customers(library: Library, selection: Selection) -> Selection:
     """Return the selection with the customers of its jobs, for nobody else to read."""
     named = library.jobs.customers_of(selection.jobs)
@@ -133,6 +140,7 @@ def of_library(library: Library) -> Selection:
         jobs=tuple(row.id for row in library.jobs.records.rows()),
         headshells=tuple(row.id for row in library.headshells()),
         services=tuple(row.id for row in library.service.records.rows()),
+        test_records=tuple(row.id for row in library.test_records.rows()),
         is_private=True,
     )
 
@@ -214,6 +222,10 @@ def document_pieces(
     if selection.services:
         yield from _listed(
             "services", (_history_of(library.service.records, i) for i in selection.services)
+        )
+    if selection.test_records:
+        yield from _listed(
+            "test_records", (_history_of(library.test_records, i) for i in selection.test_records)
         )
     yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
     yield "\n}\n"

@@ -17,6 +17,7 @@ from core.records import (
     Cartridge,
     Choice,
     Customer,
+    CutRecord,
     Deck,
     FrozenModel,
     Headshell,
@@ -71,7 +72,7 @@ class ImportDecision(Choice):
 class FieldsChosen:
     """Another decision: a record put together from both, to be the newest revision."""
 
-    thing: Deck | Cartridge | Headshell | Job
+    thing: Deck | Cartridge | Headshell | CutRecord | Job
     who: str = ""
 
 
@@ -166,10 +167,14 @@ def plan(
             _check_sort(library.deck_records, cartridge, "deck")
             found(_plan_record(library.cartridge_records, cartridge))
         things = {item.id: item for item in items}
-        for job in document.jobs:
-            found(_plan_record(library.jobs.records, job))
-        for shell in document.headshells:
-            found(_plan_record(library.headshell_records, shell))
+        apart: list[tuple[RevisionStore[Any], Iterable[DocumentRecord[Any]]]] = [
+            (library.jobs.records, document.jobs),
+            (library.headshell_records, document.headshells),
+            (library.test_records, document.test_records),
+        ]
+        for store, records in apart:
+            for record in records:
+                found(_plan_record(store, record))
         for customer in document.customers:
             found(_plan_customer(library, customer))
         for service in document.services:
@@ -220,6 +225,7 @@ def take_in(
             (library.cartridge_records, document.cartridges),
             (library.jobs.records, document.jobs),
             (library.headshell_records, document.headshells),
+            (library.test_records, document.test_records),
         ]
         for store, records in revised:
             for record in records:
@@ -484,7 +490,8 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge | Headshell | Job | Customer | Service = record.revisions[-1].thing
+    thing: Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service
+    thing = record.revisions[-1].thing
     if isinstance(thing, Service):
         return f"{thing.day} {thing.done}"
     return thing.number or thing.brought if isinstance(thing, Job) else thing.name

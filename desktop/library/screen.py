@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
+from core.records import arm_of, seen_with_arm
 from core.store import FittingRow, Library, LibraryProblem
 from core.store.listing import Listing
 from desktop.library.acts import LibraryActs
@@ -27,7 +28,14 @@ from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.lists_reader import ListsReader, Load
 from desktop.library.other_fittings import MOST, OtherFittings
-from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, HEADSHELLS, UNDER_WAY
+from desktop.library.tables import (
+    CARTRIDGES,
+    DECKS,
+    FINISHED,
+    HEADSHELLS,
+    TEST_RECORDS,
+    UNDER_WAY,
+)
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
@@ -115,7 +123,9 @@ class LibraryScreen(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        self._show_anew((self.finished, self.decks, self.cartridges, self.headshells))
+        self._show_anew(
+            (self.finished, self.decks, self.cartridges, self.headshells, self.test_records)
+        )
 
     def refresh_beside(self) -> None:
         """Read the library again; long lists are read beside the window and shown once they are."""
@@ -250,6 +260,11 @@ class LibraryScreen(Page):
         self.tabs.setCurrentWidget(self.headshells)
         self.headshells.pick(headshell_id)
 
+    def show_test_record(self, record_id: str) -> None:
+        """Bring a test record into view."""
+        self.tabs.setCurrentWidget(self.test_records)
+        self.test_records.pick(record_id)
+
     def begin(self) -> None:
         """Put the focus on the one large button."""
         (self.welcome.start if self.primary.isHidden() else self.primary).setFocus()
@@ -284,6 +299,7 @@ class LibraryScreen(Page):
             (DECKS, lambda library: library.deck_listing()),
             (CARTRIDGES, lambda library: library.cartridge_records.listing()),
             (HEADSHELLS, lambda library: library.headshell_records.listing()),
+            (TEST_RECORDS, lambda library: library.test_records.listing()),
         )
         self._loads = {
             RecordTable(
@@ -294,7 +310,8 @@ class LibraryScreen(Page):
             ): load
             for spec, load in loads
         }
-        self.under_way, self.finished, self.decks, self.cartridges, self.headshells = self._loads
+        self.under_way, self.finished, self.decks, *others = self._loads
+        self.cartridges, self.headshells, self.test_records = others
         self._reader = ListsReader(self._library, self._loads, self)
         self._reader.done.connect(self._show_read)
         self._reader.failed.connect(self._not_read)
@@ -305,6 +322,7 @@ class LibraryScreen(Page):
             (self.decks, "deck"),
             (self.cartridges, "cartridge"),
             (self.headshells, "headshell"),
+            (self.test_records, "test record"),
         ):
             records.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
             records.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
@@ -323,6 +341,7 @@ class LibraryScreen(Page):
             (tr("library.screen.decks"), self.decks),
             (tr("library.screen.cartridges"), self.cartridges),
             (tr("library.screen.headshells"), self.headshells),
+            (tr("library.screen.test_records"), self.test_records),
         ):
             self.tabs.addTab(records, words)
         find = QShortcut(QKeySequence.StandardKey.Find, self)
@@ -427,7 +446,7 @@ class LibraryScreen(Page):
             self.primary.say(self._latest_words[1])
             self.next.setText(self._latest_words[2])
             return
-        deck, cartridge = latest.deck_name, latest.cartridge_name
+        deck, cartridge = latest.deck_and_arm, latest.cartridge_name
         self.primary.say(
             lambda longest: tr(
                 "library.screen.resume_deck_with_cartridge",
@@ -451,7 +470,8 @@ class LibraryScreen(Page):
         deck_revision, cartridge_revision = fitting.revisions
         deck = self._library.deck(fitting.deck_id, deck_revision).thing
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
-        due = journey_of(deck, cartridge, fitting).due
+        journey = journey_of(deck, cartridge, fitting)
+        deck, due = journey.deck, journey.due
         self._draw(self.picture, deck, cartridge, due or "")
         self.others.draw(self._draw_other)
         if due is None:
@@ -504,7 +524,9 @@ class LibraryScreen(Page):
             cartridge = self._library.cartridge(row.cartridge_id)
         except LibraryProblem:
             return  # the card says in words what it stands for
-        self._draw(into, deck.thing, cartridge.thing, row.reached.partition(" ")[2])
+        arm = arm_of(deck.thing, row.arm_key)
+        seen = deck.thing if arm is None else seen_with_arm(deck.thing, arm)
+        self._draw(into, seen, cartridge.thing, row.reached.partition(" ")[2])
 
     def _draw(self, into: QWidget, deck: Deck, cartridge: Cartridge, step: str) -> None:
         """Draw the deck of the fitting to resume, with the number of its step."""

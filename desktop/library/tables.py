@@ -69,12 +69,6 @@ def _due(on: date | None, months: int) -> str:
     return tr("library.tables.due", day=Name(on.isoformat()), count=months)
 
 
-def _deck_and_arm(row: FittingRow) -> str:
-    if not row.arm_name:
-        return row.deck_name
-    return tr("library.tables.deck_and_arm", deck=Name(row.deck_name), arm=Name(row.arm_name))
-
-
 def _last_cartridge(work: DeckWork) -> str:
     """Return what was fitted last; of a deck with several arms what is on each."""
     if not work.arms:
@@ -182,7 +176,7 @@ UNDER_WAY: Final = TableSpec(
     columns=(
         Column(
             message("library.tables.deck"),
-            lambda row: _name(_deck_and_arm(row), archived=row.archived),
+            lambda row: _name(row.deck_and_arm, archived=row.archived),
             key="deck_name",
         ),
         Column(
@@ -323,6 +317,21 @@ HEADSHELLS: Final = TableSpec(
     key="headshells",
     actions=_RECORD_ACTIONS[:-1],
     empty=message("library.tables.no_headshell_is_on_file"),
+    has_archive=True,
+)
+
+TEST_RECORDS: Final = TableSpec(
+    name="test records",
+    columns=(
+        _named(message("library.tables.test_record")),
+        Column(message("library.tables.bands"), lambda row: row.owner_reference, key="bands"),
+        _CHANGED,
+        _REVISION,
+        ARCHIVED,
+    ),
+    key="test_records",
+    actions=_RECORD_ACTIONS[:-1],
+    empty=message("library.tables.no_test_record_is_on_file"),
     has_archive=True,
 )
 

@@ -33,6 +33,8 @@ _TABLES: Final = {
     "headshell_revisions": (("thing_id", "revision"), ("at", "who", "body")),
     "services": (("id",), ("sort", "archived")),
     "service_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "test_records": (("id",), ("sort", "archived")),
+    "test_record_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
 """The columns that name a row, and the others that are wanted; as migrations left them."""
 _REPEATED: Final = {
@@ -46,6 +48,7 @@ _FROM_5: Final = (
     *("jobs", "job_revisions", "customers", "customer_revisions"),
     *("headshells", "headshell_revisions"),
     *("services", "service_revisions"),
+    *("test_records", "test_record_revisions"),
 )
 """Tables that files of older versions have not."""
 _ASKED_EVERY: Final = 200
