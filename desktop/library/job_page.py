@@ -117,8 +117,8 @@ class JobPage(RecordEditor):
         self.handed = button(tr("jobs.page.hand_over"), tip=tr("jobs.page.hand_over_tip"))
         self.handed.setObjectName("handedOver")
         self.handed.clicked.connect(self.hand_over)
-        row = FlowRow((self.start, self.take_out))
-        add_all(column, self.none_yet, self.fittings, row, self.others, self.add, self.handed)
+        row, more = FlowRow((self.start, self.take_out)), FlowRow((self.add, self.handed))
+        add_all(column, self.none_yet, self.fittings, row, self.others, more)
         self._show_fittings()
         return frame
 
