@@ -316,8 +316,13 @@ def who_notices(tests: dict[str, float], known: set[str], folder: Path) -> str:
     return named[1] if named else out.strip().splitlines()[-1]
 
 
-def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]:
-    """Make one change, run the tests that may notice, and put the file back."""
+def look_at(
+    mutant: Mutant, reached: Reached, folder: Path, *, first: str = ""
+) -> dict[str, object]:
+    """Make one change, run the tests that may notice, and put the file back.
+
+    ``first`` is a file of tests that is likely to notice.
+    """
     began = time.monotonic()
     file = Path(mutant.file)
     before = file.read_text(encoding="utf-8")
@@ -328,7 +333,10 @@ def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]
     file.write_text(after, encoding="utf-8")
     known = reached.seconds.keys() | reached.failed
     try:
-        noticed = who_notices(near, known, folder) or who_notices(further, known, folder)
+        every = near | further
+        likely = {test: every[test] for test in every if first and test.startswith(first)}
+        noticed = who_notices(likely, known, folder)
+        noticed = noticed or who_notices(near, known, folder) or who_notices(further, known, folder)
     finally:
         file.write_text(before, encoding="utf-8")
         os.utime(file, ns=(when.st_atime_ns, when.st_mtime_ns))
@@ -389,7 +397,7 @@ def look_in_forks(
             stdout=out,
             stderr=subprocess.STDOUT,
         )
-    unsure: list[Mutant] = []
+    unsure: dict[Mutant, str] = {}
     try:
         seen = 0
         while seen < len(mutants):
@@ -402,7 +410,7 @@ def look_in_forks(
                 told = json.loads(line)
                 mutant = mutants[told["job"]]
                 if needs_its_own_process(mutant, told["noticed"], reached):
-                    unsure.append(mutant)
+                    unsure[mutant] = (told["noticed"] or "").partition("::")[0]
                     continue
                 tests = len(reached.by(mutant))
                 yield told_of(mutant, told["noticed"], tests, told["seconds"])
@@ -412,7 +420,8 @@ def look_in_forks(
     finally:
         running.terminate()
         running.wait()
-    yield from (look_at(mutant, reached, folder) for mutant in unsure)
+    for mutant, likely in unsure.items():
+        yield look_at(mutant, reached, folder, first=likely)
 
 
 def needs_its_own_process(mutant: Mutant, noticed: str | None, reached: Reached) -> bool:
