@@ -22,6 +22,7 @@ TABLES: Final = {
     "customer": "customers",
     "headshell": "headshells",
     "service": "services",
+    "picture": "pictures",
     "fitting": "fittings",
 }
 """Where the records of each sort are listed."""
@@ -32,6 +33,7 @@ REVISION_TABLES: Final = {
     "customer": "customer_revisions",
     "headshell": "headshell_revisions",
     "service": "service_revisions",
+    "picture": "picture_revisions",
 }
 """Where what they said at each time is kept."""
 

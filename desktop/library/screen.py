@@ -55,6 +55,8 @@ _MOST_AT_ONCE: Final = 3000
 class LibraryScreen(Page):
     """The library."""
 
+    is_list = True
+
     # Ids of a deck and a cartridge that are picked already; both may be empty
     start_wanted = Signal(str, str)
     fitting_wanted = Signal(str)  # the id of a fitting to open
@@ -65,6 +67,8 @@ class LibraryScreen(Page):
     rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
     paper_wanted = Signal(str)  # the id of a deck whose sheets are to be seen
+    # deck, cartridge or fitting, and the id of the one whose pictures are to be seen
+    pictures_wanted = Signal(str, str)
     jobs_wanted = Signal()  # the person wants to see the jobs
     due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
@@ -266,6 +270,19 @@ class LibraryScreen(Page):
     def may_leave(self) -> bool:
         """Whether nothing is under way that would be lost, or the person gives it up."""
         return self.export_progress.may_leave()
+
+    def subject(self) -> tuple[str, str] | None:
+        """Return the deck, cartridge or fitting that is picked, if it is one."""
+        sorts = {
+            self.under_way: "fitting",
+            self.finished: "fitting",
+            self.decks: "deck",
+            self.cartridges: "cartridge",
+        }
+        records = self.tabs.currentWidget()
+        sort = sorts.get(records) if isinstance(records, RecordTable) else None
+        picked = records.picked_ids() if isinstance(records, RecordTable) and sort else []
+        return (sort, picked[0]) if sort and len(picked) == 1 else None
 
     def export_everything(self) -> None:
         """Write the whole library to one document."""
@@ -535,6 +552,8 @@ class LibraryScreen(Page):
             self.edit_wanted.emit(kind, "")
         elif key == "edit":
             self.edit_wanted.emit(kind, ids[0])
+        elif key == "pictures":
+            self.pictures_wanted.emit(kind, ids[0])
         elif key == "copy":
             self.copy_wanted.emit(kind, ids[0])
         elif key == "fit":

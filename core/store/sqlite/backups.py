@@ -436,6 +436,12 @@ _IDS_OF_JOBS: Final = (
     " SELECT thing_id || ' ' || revision || ' ' || at FROM headshell_revisions UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM service_revisions"
 )
+_KNOWS_PICTURES: Final = 6
+"""The version of file that first had pictures."""
+_IDS_OF_PICTURES: Final = (
+    "SELECT thing_id || ' ' || revision || ' ' || at FROM picture_revisions UNION ALL"
+    " SELECT hash FROM picture_contents"
+)
 
 
 def _ids_in(backup: Path) -> frozenset[str] | None:
@@ -445,8 +451,11 @@ def _ids_in(backup: Path) -> frozenset[str] | None:
     except LibraryProblem:
         return None
     try:
-        asked = (_IDS, _IDS_OF_JOBS) if file.version() >= _KNOWS_JOBS else (_IDS,)
-        return frozenset(said for sql in asked for (said,) in file.rows(sql))
+        asked = ((1, _IDS), (_KNOWS_JOBS, _IDS_OF_JOBS), (_KNOWS_PICTURES, _IDS_OF_PICTURES))
+        version = file.version()
+        return frozenset(
+            said for known, sql in asked if version >= known for (said,) in file.rows(sql)
+        )
     except LibraryProblem:
         return None
     finally:

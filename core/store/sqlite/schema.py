@@ -131,6 +131,7 @@ _HEADS: Final = (
 _REVISIONS: Final = ("thing_id", "revision", "at", "who", "body")
 _OF_JOBS: Final = ("received", "promised", "handed_over", "customer_id")
 _OF_SERVICE: Final = ("deck_id", "day", "months", "hours", "withdrawn")
+_OF_PICTURES: Final = ("owner", "thing_id", "content", "withdrawn")
 
 
 def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
@@ -192,6 +193,30 @@ _VERSION_5: Final = (
     "ALTER TABLE things ADD COLUMN check_months INTEGER NOT NULL DEFAULT -1",
 )
 
+_VERSION_6: Final = (
+    *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
+    "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
+    # What pictures show, each content once. The small one stands before the large one: a list
+    # that reads it goes no further.
+    """
+    CREATE TABLE picture_contents (
+        hash TEXT NOT NULL PRIMARY KEY,
+        mime TEXT NOT NULL,
+        width INTEGER NOT NULL,
+        height INTEGER NOT NULL,
+        size INTEGER NOT NULL,
+        small BLOB NOT NULL,
+        image BLOB NOT NULL
+    )
+    """,
+)
+
+_NEW_IN_6: Final = (
+    f"CREATE TEMP TABLE pictures ({', '.join((*_HEADS, *_OF_PICTURES))})",
+    f"CREATE TEMP TABLE picture_revisions ({', '.join(_REVISIONS)})",
+    "CREATE TEMP TABLE picture_contents (hash, mime, width, height, size, small, image)",
+)
+
 _NEW_IN_5: Final = (
     f"CREATE TEMP TABLE jobs ({', '.join((*_HEADS, *_OF_JOBS))})",
     f"CREATE TEMP TABLE job_revisions ({', '.join(_REVISIONS)})",
@@ -223,14 +248,19 @@ _BEFORE_4: Final = (
 )
 
 SCHEMA: Final = Schema(
-    version=5,
-    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5),
-    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5},
-    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5)), 4: _BEFORE_5},
+    version=6,
+    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5, *_VERSION_6),
+    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5, 5: _VERSION_6},
+    views={
+        **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5, *_NEW_IN_6)),
+        4: (*_BEFORE_5, *_NEW_IN_6),
+        5: _NEW_IN_6,
+    },
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart, headshells, and the service record of decks.
+jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 holds
+pictures.
 """

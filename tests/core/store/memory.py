@@ -46,6 +46,9 @@ DEFAULTS: Final[dict[str, Record]] = {
     "headshell_revisions": {},
     "services": {"archived": 0, "archived_at": ""},
     "service_revisions": {},
+    "pictures": {"archived": 0, "archived_at": ""},
+    "picture_revisions": {},
+    "picture_contents": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -62,6 +65,9 @@ UNIQUE: Final = {
     "headshell_revisions": (("thing_id", "revision"),),
     "services": (("id",),),
     "service_revisions": (("thing_id", "revision"),),
+    "pictures": (("id",),),
+    "picture_revisions": (("thing_id", "revision"),),
+    "picture_contents": (("hash",),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),
