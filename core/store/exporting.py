@@ -134,12 +134,17 @@ def with_pictures(library: Library, selection: Selection) -> Selection:
     return replace(selection, pictures=tuple(found))
 
 
+def bytes_in_document(library: Library, selection: Selection) -> int:
+    """Return how many bytes the pictures of a selection take in a document."""
+    return library.pictures.bytes_of(selection.pictures) * 4 // 3
+
+
 def may_be_too_large(library: Library, selection: Selection) -> bool:
     """Whether a document with these pictures may be larger than any that is read.
 
     Pictures count as base64 writes them; the rest is guessed, rather too high.
     """
-    pictures = library.pictures.bytes_of(selection.pictures) * 4 // 3
+    pictures = bytes_in_document(library, selection)
     entries = sum(row.entry_count for row in library.log.rows_of(selection.fittings))
     rest = entries * _BYTES_OF_ENTRY + selection.count * _BYTES_OF_RECORD
     return pictures + rest > LARGEST_BYTES

@@ -14,7 +14,7 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
+from PySide6.QtWidgets import QFrame, QScrollArea, QScrollBar, QWidget
 
 _STEP: Final = 1.25
 _NEAREST: Final = 4.0
@@ -66,8 +66,12 @@ class LargeView(QScrollArea):
         """Zoom in by so many steps, or out if it is negative."""
         least = min(self._fitting(), 1.0)
         wanted = self.zoom * _STEP**steps
+        bars = self.horizontalScrollBar(), self.verticalScrollBar()
+        middle = [_middle(bar) for bar in bars]
         self._zoom = None if wanted <= least * 1.001 else min(wanted, _NEAREST)
         self._draw()
+        for bar, share in zip(bars, middle, strict=True):
+            bar.setValue(round(share * (bar.maximum() + bar.pageStep()) - bar.pageStep() / 2))
 
     def fit(self) -> None:
         """Show all of it."""
@@ -173,6 +177,11 @@ class LargeView(QScrollArea):
         size = QSizeF(self._picture.size()) * (zoom / ratio)
         self._canvas.setMinimumSize(QSize(0, 0) if self.fits else size.toSize())
         self.zoomed.emit()
+
+
+def _middle(bar: QScrollBar) -> float:
+    """Return which share of all lies before the middle of what is seen."""
+    return (bar.value() + bar.pageStep() / 2) / max(1, bar.maximum() + bar.pageStep())
 
 
 class _Canvas(QWidget):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt
-from PySide6.QtGui import QGuiApplication, QIcon, QKeyEvent, QKeySequence, QPixmap
+from PySide6.QtGui import QGuiApplication, QIcon, QKeyEvent, QKeySequence, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QCheckBox,
     QHBoxLayout,
@@ -25,6 +25,7 @@ from core.language import Name, Numbers, message
 from core.records import Picture, PictureOf
 from core.store import Library, LibraryProblem, ProblemKind, Stored
 from core.store.files import replacing
+from core.store.jpeg import LONGEST_SMALL_EDGE
 from desktop.pictures.given import given_by
 from desktop.pictures.large_view import LargeView
 from desktop.pictures.reading import KINDS
@@ -244,7 +245,7 @@ class PicturesPage(Page):
         self.sheet.setTextElideMode(Qt.TextElideMode.ElideRight)
         side = round(_SMALL_EM * theme.em(self))
         self.sheet.setIconSize(QSize(side, side))
-        self.sheet.setGridSize(QSize(side + 16, side + round(3.4 * theme.em(self))))
+        self.sheet.setGridSize(QSize(side + 16, side + round(3 * theme.em(self))))
         self.view = LargeView()
         self.places = QStackedWidget()
         self.places.addWidget(self.sheet)
@@ -404,11 +405,7 @@ class PicturesPage(Page):
         jpeg = self._library.pictures.small(row.thing.content)
         if jpeg is not None:
             small.loadFromData(jpeg, "JPEG")
-        side = self.sheet.iconSize().width()
-        if small.isNull():
-            small = QPixmap(side, side)
-            small.fill(Qt.GlobalColor.transparent)
-        item.setIcon(QIcon(small))
+        item.setIcon(_icon(small))
         tip = tr(
             "pictures.page.about",
             caption=Name(words),
@@ -593,6 +590,20 @@ class PicturesPage(Page):
 
     def _refuse(self, words: str) -> None:
         self._messages.tell(tr("pictures.page.not_added"), words)
+
+
+def _icon(small: QPixmap) -> QIcon:
+    """Return a picture in the middle of a square, the same whether it is picked or not."""
+    square = QPixmap(LONGEST_SMALL_EDGE, LONGEST_SMALL_EDGE)
+    square.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(square)
+    painter.drawPixmap(
+        (square.width() - small.width()) // 2, square.height() - small.height(), small
+    )
+    painter.end()
+    icon = QIcon(square)
+    icon.addPixmap(square, QIcon.Mode.Selected)
+    return icon
 
 
 def name_of(library: Library, owner: tuple[str, str]) -> str:

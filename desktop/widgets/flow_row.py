@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QRect, QSize
+from PySide6.QtCore import QEvent, QRect, QSize
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -43,7 +43,17 @@ class FlowRow(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put everything in its place."""
         super().resizeEvent(event)
-        for one, place in self._places(event.size().width()):
+        self._arrange()
+
+    def event(self, event: QEvent) -> bool:
+        """Put everything in its place again when one is shown, hidden or told other words."""
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._arrange()
+            self.updateGeometry()
+        return super().event(event)
+
+    def _arrange(self) -> None:
+        for one, place in self._places(self.width()):
             one.setGeometry(place)
 
     def _gap(self) -> int:
