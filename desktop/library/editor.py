@@ -42,7 +42,7 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, button, may_be_narrow
+from desktop.widgets.panels import add_all, button, may_be_narrow, set_shown
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _MOST_ALIKE: Final = 100
@@ -262,10 +262,10 @@ class RecordEditor(Page):
         self.pictures.clicked.connect(
             lambda: self.pictures_wanted.emit(*(self.subject() or ("", "")))
         )
-        self._count_pictures()
         bottom = add_all(QHBoxLayout(), self.pictures, (self.problem, 1), cancel, save)
         inside = add_all(QVBoxLayout(self._typing), self._newer_notice(), (middle, 1), bottom)
         inside.setContentsMargins(0, 0, 0, 0)
+        self._count_pictures()
         self.stack.addWidget(self._typing)
         layout.addWidget(self.stack, 1)
         self.form.submitted.connect(save.setFocus)
@@ -372,7 +372,7 @@ class RecordEditor(Page):
     def _count_pictures(self) -> None:
         """Say on the button how many pictures there are; a new record has none to be seen."""
         owner = self.subject()
-        self.pictures.setVisible(owner is not None)
+        set_shown(self.pictures, shown=owner is not None)
         if owner is None:
             return
         try:

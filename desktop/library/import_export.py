@@ -378,14 +378,14 @@ class ImportExport:
         whole = exporting.with_pictures(self._library, selection)
         if not whole.pictures:
             return selection
-        size = exporting.bytes_in_document(self._library, whole)
-        counts = {"count": len(whole.pictures), "size": Quantity(size / 1e6, "MB", 1)}
+        most = exporting.bytes_in_document(self._library, whole)
+        count, size = len(whole.pictures), Name(self._numbers.value(Quantity(most / 1e6, "MB", 1)))
         without = tr("library.import_export.without_pictures")
         title = tr("library.import_export.pictures")
         if exporting.may_be_too_large(self._library, whole):
-            sentence = tr("library.import_export.pictures_too_large", **counts)
+            sentence = tr("library.import_export.pictures_too_large", count=count, size=size)
             return selection if self._messages.ask(title, sentence, [without]) == 0 else None
-        sentence = tr("library.import_export.pictures_question", **counts)
+        sentence = tr("library.import_export.pictures_question", count=count, size=size)
         choices = [tr("library.import_export.with_pictures"), without]
         answer = self._messages.ask(title, sentence, choices)
         return None if answer is None else (whole, selection)[answer]

@@ -19,7 +19,7 @@ class FlowRow(QWidget):
         self._widgets = tuple(widgets)
         for one in self._widgets:
             one.setParent(self)
-        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
