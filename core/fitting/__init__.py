@@ -21,6 +21,7 @@ from core.fitting.assessment import (
 from core.fitting.log import (
     CHECKED_WAY,
     FLOATED_ANEW,
+    ArmUsed,
     BalanceHeard,
     Body,
     ChannelsHeard,
@@ -61,7 +62,7 @@ if TYPE_CHECKING:
         reading_classes,
         ways_for,
     )
-    from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
+    from core.fitting.status import Disturbance, Gate, Journey, OnArm, StepState, StepStatus
 
 __all__ = [
     "CHECKED_WAY",
@@ -69,6 +70,7 @@ __all__ = [
     "WITHOUT_AMOUNT",
     "Act",
     "Applicability",
+    "ArmUsed",
     "Assessment",
     "BalanceHeard",
     "Body",
@@ -97,6 +99,7 @@ __all__ = [
     "MovePart",
     "NextReading",
     "NoteWritten",
+    "OnArm",
     "PhaseHeard",
     "Planned",
     "QualifiedPass",

@@ -6,7 +6,7 @@ state of a step is worked out from the log each time (:mod:`core.workflow.replay
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import UTC, datetime
 from typing import Annotated, Any, Final, Literal, Self
 from uuid import uuid4
@@ -15,7 +15,15 @@ from pydantic import AwareDatetime, FailFast, Field
 
 from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
-from core.records import Choice, FrozenModel, Headshell, Hours, Limits
+from core.records import (
+    FIRST_ARM,
+    Choice,
+    FrozenModel,
+    Headshell,
+    Hours,
+    Limits,
+    MountedArm,
+)
 
 CHECKED_WAY: Final = "control checked"
 """The way of reading that the answers to questions about a control are kept as."""
@@ -228,6 +236,27 @@ class HeadshellUsed(FrozenModel):
         )
 
 
+class ArmUsed(FrozenModel):
+    """From here on the work is done on this arm of the deck.
+
+    What was done before on another arm counts no more, but for the steps that ``keeps`` names:
+    those are the deck's. It counts again once the work goes back to that arm.
+    """
+
+    kind: Literal["arm"] = "arm"
+    was: MountedArm
+    """The arm as it was then: the deck's record may not have it any more, or another bench's."""
+    keeps: Annotated[tuple[StepName, ...], Field(max_length=40)] = ()
+
+    @classmethod
+    def of(cls, arm: MountedArm, keeps: tuple[str, ...] = ()) -> Self:
+        """Return what the log says of an arm of a deck."""
+        was = MountedArm.model_construct(
+            **{name: getattr(arm, name) for name in MountedArm.model_fields}
+        )
+        return cls(was=was, keeps=keeps)
+
+
 class Work(Choice):
     """What a fitting may be asked for."""
 
@@ -329,7 +358,8 @@ Body = Annotated[
     | JobGiven
     | WorkAsked
     | ListeningCheck
-    | HeadshellUsed,
+    | HeadshellUsed
+    | ArmUsed,
     Field(discriminator="kind"),
 ]
 
@@ -364,9 +394,10 @@ class Fitting(FrozenModel):
         """Yield the entries that count: not withdrawn, and no withdrawals themselves.
 
         A withdrawal can be withdrawn in turn, which brings the first entry back. A move that the
-        person later said was made the other way is yielded turned round.
+        person later said was made the other way is yielded turned round. What was done on another
+        arm than the last that was named is left out.
         """
-        gone = self.withdrawn_ids()
+        gone = self.withdrawn_ids() | self.set_aside_ids()
         counted = [
             entry
             for entry in self.entries
@@ -395,6 +426,25 @@ class Fitting(FrozenModel):
             if isinstance(entry.body, Withdrawn) and entry.id not in gone:
                 gone.add(entry.body.entry)
         return frozenset(gone)
+
+    def set_aside_ids(self) -> frozenset[str]:
+        """Return the ids of the entries that belong to another arm than the last that was named.
+
+        An entry belongs to the arm that was named last when it was kept, whatever becomes of that
+        later; in steps that are the deck's it belongs to every arm.
+        """
+        named = [entry for entry in self.entries if isinstance(entry.body, ArmUsed)]
+        if not named:  # of nearly every fitting
+            return frozenset()
+        gone = self.withdrawn_ids()
+        last = next((e.body for e in reversed(named) if e.id not in gone), None)
+        keeps = {step for e in named if isinstance(e.body, ArmUsed) for step in e.body.keeps}
+        key = last.was.key if isinstance(last, ArmUsed) else FIRST_ARM
+        return frozenset(
+            entry.id
+            for entry, on in _with_arms(self.entries)
+            if on != key and _is_of_arm(entry.body, keeps)
+        )
 
     @property
     def is_finished(self) -> bool:
@@ -451,6 +501,18 @@ class Fitting(FrozenModel):
         return used[-1] if used else None
 
     @property
+    def arm(self) -> MountedArm | None:
+        """The arm the work is done on, as it was when that was said; None where nobody said it."""
+        used = [entry.body.was for entry in self.counting() if isinstance(entry.body, ArmUsed)]
+        return used[-1] if used else None
+
+    @property
+    def arm_key(self) -> str:
+        """The key of that arm; of a fitting that says nothing, the first arm's."""
+        arm = self.arm
+        return FIRST_ARM if arm is None else arm.key
+
+    @property
     def is_check(self) -> bool:
         """Whether it counts as a check of the whole deck, once finished."""
         return self.work is None or self.work.is_check
@@ -458,3 +520,31 @@ class Fitting(FrozenModel):
     def with_entry(self, entry: Entry) -> Fitting:
         """Return the fitting with one entry more."""
         return self.model_copy(update={"entries": (*self.entries, entry)})
+
+
+def _with_arms(entries: Iterable[Entry]) -> Iterator[tuple[Entry, str]]:
+    """Yield entries with the key of the arm that was named last when each was kept."""
+    named: dict[str, str] = {}
+    gone: set[str] = set()
+    about: dict[
+        str, tuple[str, bool]
+    ] = {}  # which naming a withdrawal is about, and if it takes it
+    on = FIRST_ARM
+    for entry in entries:
+        body = entry.body
+        if isinstance(body, ArmUsed):
+            named[entry.id] = on = body.was.key
+            about[entry.id] = entry.id, False
+        elif isinstance(body, Withdrawn) and body.entry in about:
+            naming, took = about[body.entry]
+            about[entry.id] = naming, not took
+            (gone.discard if took else gone.add)(naming)
+            on = next((named[one] for one in reversed(named) if one not in gone), FIRST_ARM)
+        yield entry, on
+
+
+def _is_of_arm(body: Body, of_deck: Collection[str]) -> bool:
+    """Whether an entry is about an arm: work in other steps than the deck's, or for all of them."""
+    if isinstance(body, ReadingTaken | MoveMade | StepAccepted | ChoiceMade):
+        return body.step not in of_deck
+    return isinstance(body, Planned | ListeningCheck)

@@ -49,7 +49,7 @@ def log_by_day(fitting: Fitting, *, parallel: bool = False) -> tuple[LogDay, ...
     """
     known = {entry.id: entry for entry in fitting.entries}
     counted = {entry.id: entry for entry in fitting.counting()}
-    gone = fitting.withdrawn_ids()
+    gone = fitting.withdrawn_ids() | fitting.set_aside_ids()
     found: list[LogDay] = []
     latest = date.min
     for day, of_day in groupby(fitting.entries, key=lambda entry: day_of(entry.at)):

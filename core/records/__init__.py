@@ -1,6 +1,15 @@
 """What is known of a deck, an arm, a cartridge and a bench: frozen models and their field types."""
 
 from core.records.arm import Arm, ArmKind, Balance
+from core.records.arms import (
+    FIRST_ARM,
+    arm_name,
+    arm_of,
+    arms_of,
+    first_arm,
+    has_several_arms,
+    seen_with_arm,
+)
 from core.records.base import FrozenModel, build_models
 from core.records.bench_kit import BenchKit
 from core.records.cartridge import Cartridge, ComplianceKind, Generator, Mounting, StylusShape
@@ -8,8 +17,10 @@ from core.records.deck import (
     Deck,
     FeetControl,
     Foot,
+    FurtherArm,
     HeadKind,
     HeightControl,
+    MountedArm,
     SkatingControl,
     SpeedTrim,
     TiltControl,
@@ -60,6 +71,7 @@ from core.records.test_record import CutOn, RecordBand, TestRecord
 
 __all__ = [
     "COUNT",
+    "FIRST_ARM",
     "GF",
     "MILLIHENRY",
     "MILLIMETRES_PER_INCH",
@@ -95,6 +107,7 @@ __all__ = [
     "FileFigures",
     "Foot",
     "FrozenModel",
+    "FurtherArm",
     "Generator",
     "Grams",
     "GramsForce",
@@ -108,6 +121,7 @@ __all__ = [
     "Limits",
     "Millimetres",
     "Minutes",
+    "MountedArm",
     "Mounting",
     "NotAsked",
     "Percent",
@@ -127,9 +141,15 @@ __all__ = [
     "TiltControl",
     "Unit",
     "When",
+    "arm_name",
+    "arm_of",
+    "arms_of",
     "build_models",
     "fields_of",
+    "first_arm",
+    "has_several_arms",
     "layout_of",
     "same_but_for_headshell",
+    "seen_with_arm",
     "seen_with_headshell",
 ]

@@ -28,6 +28,7 @@ from core.records.quantities import (
     Limits,
     Millimetres,
     MillimetresPerTurn,
+    NotAsked,
     Ohms,
     Picofarads,
     PlainNumber,
@@ -303,6 +304,37 @@ class Amplifier(FrozenModel):
     )
 
 
+class MountedArm(FrozenModel):
+    """What belongs to one arm of a deck, with its name and the key that it keeps for good.
+
+    Feet, platter, amplifier, bench kit and tolerances belong to the deck. The first arm's key is
+    empty; it has no name where it is the only one.
+    """
+
+    key: Annotated[str, Field(max_length=64), NotAsked()] = ""
+    name: Annotated[str, Field(max_length=60)] = Field(
+        "", title="Name of the arm", description="What tells it from the others: Rear arm."
+    )
+    arm: Arm = Field(title="Arm", description="The arm and its counterweight.")
+    head: Head = Field(title="Head", description="Where the cartridge sits.")
+    height: Height = Field(title="Arm height", description="How the arm is made level.")
+    tilt: Tilt = Field(title="Tilt", description="How the cartridge is made upright.")
+    skating: Skating = Field(title="Skating", description="How skating force is balanced.")
+
+
+class FurtherArm(MountedArm):
+    """An arm beside the first."""
+
+    name: Annotated[str, Field(min_length=1, max_length=60)] = Field(
+        title="Name of the arm", description="What tells it from the others: Rear arm."
+    )
+    put_away: bool = Field(
+        default=False,
+        title="Put away",
+        description="On if it is not used any more. Its fittings stay; it is not offered.",
+    )
+
+
 class Deck(FrozenModel):
     """A record player, as far as fitting a cartridge needs it known."""
 
@@ -347,3 +379,28 @@ class Deck(FrozenModel):
         title="Tolerances",
         description="How close is close enough.",
     )
+    first_arm_name: Annotated[str, Field(max_length=60), When("further_arms")] = Field(
+        "",
+        title="Name of the first arm",
+        description="What tells the arm described above from the further ones: Front arm.",
+    )
+    further_arms: Annotated[tuple[FurtherArm, ...], Field(max_length=8)] = Field(
+        (),
+        title="Further arms",
+        description="Arms beside the one described above, each with its own head and settings. "
+        "Feet, platter and speed are the deck's.",
+    )
+
+    @model_validator(mode="after")
+    def _arms_are_told_apart(self) -> Self:
+        if not self.further_arms:
+            return self
+        keys = [one.key for one in self.further_arms]
+        if "" in keys or len({*keys}) != len(keys):
+            raise ValueError("each further arm needs a key of its own")
+        if not self.first_arm_name:
+            raise ValueError("the first arm needs a name too, to tell it from the others")
+        names = [self.first_arm_name, *(one.name for one in self.further_arms)]
+        if len({" ".join(name.casefold().split()) for name in names}) != len(names):
+            raise ValueError("two arms have the same name: each needs its own")
+        return self

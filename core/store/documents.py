@@ -35,6 +35,7 @@ from pydantic import (
 )
 
 from core.fitting import (
+    ArmUsed,
     ChoiceMade,
     Fitting,
     Planned,
@@ -254,7 +255,7 @@ _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
     1: lambda _list, record: record,  # kinds of entries were added, none was changed
     2: lambda _list, record: record,  # ways of reading were added, none was changed
     3: lambda _list, record: record,  # kinds of entries, ways and fields were added
-    4: lambda _list, record: record,  # pictures were added
+    4: lambda _list, record: record,  # further arms, the entry that names one, pictures were added
 }
 """For every older document version what makes a record of a list into one of the next version."""
 
@@ -494,6 +495,8 @@ def _chosen(body: object) -> tuple[ChoiceMade, ...]:
 def _steps_planned(body: object) -> tuple[str, ...]:
     if isinstance(body, WorkAsked):
         return body.steps
+    if isinstance(body, ArmUsed):
+        return body.keeps
     if not isinstance(body, Planned):
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)

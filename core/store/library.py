@@ -10,9 +10,10 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
 
-from core.fitting import Body, Entry, Fitting, HeadshellUsed, Planned, WorkAsked, new_id
-from core.language import Message, day_of
+from core.fitting import ArmUsed, Body, Entry, Fitting, HeadshellUsed, Planned, WorkAsked, new_id
+from core.language import Message, Name, day_of, message
 from core.records import (
+    FIRST_ARM,
     ArmKind,
     Cartridge,
     Customer,
@@ -21,10 +22,12 @@ from core.records import (
     Headshell,
     Job,
     StylusShape,
+    arm_of,
 )
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
+from core.store.arm_names import arms_text
 from core.store.backend import Backend, LibraryAddress, Row, Where, WorkStoppedError
 from core.store.deck_listing import DeckListing
 from core.store.drafts import Drafts
@@ -32,7 +35,7 @@ from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
 from core.store.listing import Listing
 from core.store.log import FittingLog
-from core.store.problems import LibraryProblem
+from core.store.problems import LibraryProblem, unsuitable
 from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, RecordRow, Stored, stamp
 from core.store.service import ServiceRecords
@@ -71,7 +74,7 @@ class Library:
             Deck,
             _light_of_deck,
             lambda kind: ArmKind(kind).label,
-            lambda deck: {"check_months": deck.check_months or 0},
+            lambda deck: {"check_months": deck.check_months or 0, "arms": arms_text(deck)},
         )
         self.cartridge_records: RevisionStore[Cartridge] = RevisionStore(
             backend, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
@@ -184,9 +187,25 @@ class Library:
         """Keep a new deck, or a new revision of the one with this id.
 
         The same content makes no revision. With ``based_on``, the revision the person saw, a
-        change made elsewhere since then is not passed over: CHANGED_ELSEWHERE.
+        change made elsewhere since then is not passed over: CHANGED_ELSEWHERE. UNSUITABLE if an arm
+        is gone that fittings name.
         """
-        return self.deck_records.keep(deck, id, who=who or self.who, based_on=based_on)
+        with self.transaction():
+            kept = self.deck_records.keep(deck, id, who=who or self.who, based_on=based_on)
+            used = self.log.arms_in_use(kept.id) if id is not None else frozenset()
+            if used - {FIRST_ARM, *(arm.key for arm in deck.further_arms)}:
+                self._refuse_missing_arms(kept, used)
+        return kept
+
+    def _refuse_missing_arms(self, kept: Stored[Deck], used: frozenset[str]) -> None:
+        """Refuse a deck whose record before had arms that fittings name; others may be unknown."""
+        if kept.revision < 2:
+            return
+        before = self.deck(kept.id, kept.revision - 1).thing
+        now = {arm.key for arm in kept.thing.further_arms}
+        for arm in before.further_arms:
+            if arm.key in used and arm.key not in now:
+                raise unsuitable(message("storage.arm_in_use", arm=Name(arm.name)))
 
     def archive_deck(self, *ids: str, archived: bool = True) -> None:
         """Put decks away, or bring them back."""
@@ -251,6 +270,7 @@ class Library:
         cartridge_id: str | None = None,
         job_id: str | None = None,
         headshell_id: str | None = None,
+        arm_key: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
@@ -261,12 +281,13 @@ class Library:
             cartridge_id=cartridge_id,
             job_id=job_id,
             headshell_id=headshell_id,
+            arm_key=arm_key,
             finished=finished,
             archived=archived,
             limit=limit,
         )
 
-    def start_fitting(
+    def start_fitting(  # noqa: PLR0913 - whose it is, and what its log begins with
         self,
         deck_id: str,
         cartridge_id: str,
@@ -277,15 +298,18 @@ class Library:
         work: WorkAsked | None = None,
         job_id: str = "",
         headshell: HeadshellUsed | None = None,
+        arm_key: str = FIRST_ARM,
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
-        With ``planned`` (what an earlier fitting foretells), ``work`` (a short job), the job it
-        belongs to and the headshell on the arm as first entries; all is kept as one or not.
+        With the arm, where the deck has several, ``planned`` (what an earlier fitting foretells),
+        ``work`` (a short job), the job it belongs to and the headshell on the arm as first entries;
+        all is kept as one or not. UNSUITABLE if the deck has no such arm.
         """
         began, name = at or datetime.now(UTC), who or self.who
-        bodies: list[Body] = [body for body in (planned, work) if body is not None]
         with self._backend.transaction():
+            arm = self._arm_entry(deck_id, arm_key)
+            bodies: list[Body] = [body for body in (arm, planned, work) if body is not None]
             if job_id:
                 bodies.append(self.jobs.given(job_id))
             if headshell is not None:
@@ -303,6 +327,16 @@ class Library:
             )
             self.log.add(fitting)
         return fitting
+
+    def _arm_entry(self, deck_id: str, key: str) -> ArmUsed | None:
+        """Return the entry that names an arm; None of a deck that has but one."""
+        deck = self.deck(deck_id).thing
+        if key == FIRST_ARM and not deck.further_arms:
+            return None
+        arm = arm_of(deck, key)
+        if arm is None:
+            raise unsuitable(message("storage.no_such_arm", deck=Name(deck.name)))
+        return ArmUsed.of(arm)
 
     def fitting(self, fitting_id: str) -> Fitting:
         """Return a fitting with its whole log."""
@@ -476,7 +510,7 @@ class Library:
 
     def deck_listing(self) -> DeckListing:
         """Return all decks with what was done on them last, to search and to sort."""
-        decks = self.deck_records.listed("check_months")
+        decks = self.deck_records.listed("check_months", "arms")
         return DeckListing(
             decks, self.deck_records.feature_label, self._worked, self._cartridge_names
         )

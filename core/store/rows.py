@@ -54,6 +54,13 @@ class Stored(Generic[T_co]):
     thing: T_co
 
 
+class ArmWork(NamedTuple):
+    """What is on one of several arms of a deck, as the fitting worked on last says."""
+
+    arm_name: str
+    cartridge_name: str
+
+
 class DeckWork(NamedTuple):
     """What was done on a deck last, for a list of decks.
 
@@ -70,6 +77,8 @@ class DeckWork(NamedTuple):
     left_found: int
     due: date | None
     months: int
+    arms: tuple[ArmWork, ...] = ()
+    """Of each arm that was worked on, in the deck's order; none where the deck has one."""
 
 
 class RecordRow(NamedTuple):
@@ -126,6 +135,10 @@ class FittingRow(NamedTuple):
     """The number of its job; empty if it belongs to none, and where nobody asked for it."""
     promised: str = ""
     """The day its job is promised for, ISO 8601; empty if there is none."""
+    arm_key: str = ""
+    """The arm of its deck; empty for the first."""
+    arm_name: str = ""
+    """What that is called; empty where the deck has one arm, or none with this key any more."""
 
 
 class JobRow(NamedTuple):

@@ -7,8 +7,9 @@ is not known to be safe.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from datetime import datetime
 
 from pydantic import ValidationError
 
@@ -46,12 +47,13 @@ from core.language import (
     message,
     shown,
 )
-from core.records import Cartridge, Deck, seen_with_headshell
+from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
 from core.steps.skating import NAME as SKATING
+from core.workflow.arm_used import DeckWork, on_arm, seen_by
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
 from core.workflow.refusals import first_settle
@@ -71,6 +73,7 @@ def journey_of(
     fitting: Fitting,
     *,
     assess: Assess | None = None,
+    elsewhere: Iterable[DeckWork] = (),
 ) -> Journey:
     """Work out where every step of a fitting stands.
 
@@ -82,13 +85,16 @@ def journey_of(
         The log.
     assess
         Judges a step in its context; for whoever remembers answers. Left out, the step is asked.
+    elsewhere
+        The last work on what is the deck's in fittings on its other arms: what was moved there
+        since it was read here sends a step back.
 
     Returns
     -------
     Journey
         Entries that this version can't read (written by a later one) are passed over.
     """
-    fold = _LogReplay(deck, cartridge, fitting)
+    fold = _LogReplay(deck, cartridge, fitting, {work.step: work for work in elsewhere})
     return fold.journey(assess or _ask)
 
 
@@ -99,16 +105,23 @@ def _ask(step: Step, context: Context) -> Assessment:
 class _LogReplay:
     """The log read once, from first to last."""
 
-    def __init__(self, deck: Deck, cartridge: Cartridge, fitting: Fitting) -> None:
-        shell = fitting.headshell
-        if shell is not None:
-            deck = seen_with_headshell(deck, shell.mass_g, shell.thickness_mm)
+    def __init__(
+        self,
+        deck: Deck,
+        cartridge: Cartridge,
+        fitting: Fitting,
+        elsewhere: Mapping[str, DeckWork],
+    ) -> None:
+        self.elsewhere = elsewhere
+        self.arm = on_arm(deck, fitting)
+        deck = seen_by(deck, fitting)
         self.deck, self.cartridge, self.fitting = deck, cartridge, fitting
         self.work = fitting.work
         self.log: dict[str, list[Trial]] = {name: [] for name in STEP_NAMES}
         self.chosen: dict[str, Choices] = {step.NAME: step.Chosen() for step in STEPS}
         self.accepted: dict[str, tuple[int, Entry]] = {}
         self.last_reading: dict[str, int] = {}
+        self.read_at: dict[str, datetime] = {}
         self.last_trial: dict[str, int] = {}
         self.last_weighing: dict[str, int] = {}
         self.moves: list[tuple[int, str, MoveMade]] = []
@@ -151,6 +164,7 @@ class _LogReplay:
             return
         self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
         self.last_reading[step] = self.last_trial[step] = index
+        self.read_at[step] = max(entry.at, self.read_at.get(step, entry.at))
         if step in _DOWNFORCE_STEPS and reading.TELLS_DOWNFORCE:
             self.last_weighing[step] = index  # the stylus itself, not a check weight
 
@@ -190,6 +204,7 @@ class _LogReplay:
             statuses=tuple(statuses),
             gate=self._gate(statuses, found),
             contexts=contexts,
+            arm=self.arm,
         )
 
     def _standing(
@@ -204,6 +219,11 @@ class _LogReplay:
         visited = accepted is not None or name in self.last_trial
         disturbances = self._disturbances(step, found, context)
         state, reason = self._state(name, assessment, disturbances)
+        work = self.elsewhere.get(name)
+        if work is not None and self._is_moved_since(name, work):
+            state, reason = StepState.CHECK_AGAIN, work.said
+        elif work is not None and state is StepState.TO_DO:
+            reason = work.said
         left_out = self._is_left_out(name)
         if left_out:
             state = StepState.NOT_ASKED
@@ -223,6 +243,14 @@ class _LogReplay:
             disturbances=disturbances,
             trials=context.trials,
         )
+
+    def _is_moved_since(self, name: str, work: DeckWork) -> bool:
+        """Whether what is the deck's was moved with another arm since it was read or kept here."""
+        marks = [self.read_at[name]] if name in self.read_at else []
+        accepted = self.accepted.get(name)
+        if accepted and isinstance(accepted[1].body, StepAccepted) and accepted[1].body.reason:
+            marks.append(accepted[1].at)
+        return work.moved_at is not None and bool(marks) and max(marks) < work.moved_at
 
     def _is_left_out(self, name: str) -> bool:
         """Whether a step is not asked for and nothing was done in it all the same."""

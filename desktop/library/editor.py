@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any, Final
@@ -30,6 +30,7 @@ from core.language import Name, Numbers, Text, message
 from core.records import Cartridge, Deck, FieldKind, Headshell, Job, fields_of
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
+from desktop.forms.arms_editor import ArmsEditor
 from desktop.forms.form import Form
 from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
@@ -142,6 +143,9 @@ class RecordEditor(Page):
         self.comparison: ChangedElsewhere | None = None
         self._build(
             _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
+        )
+        self._used_arms = (
+            library.log.arms_in_use(self._record_id) if self._record_id else frozenset()
         )
         self.everything.setChecked(bool(self._record_id) or record_kind is JOB)
         self._fold()
@@ -344,12 +348,20 @@ class RecordEditor(Page):
             for spec in fields_of(self.record_kind.model)
             if spec.kind in (FieldKind.GROUP, FieldKind.TABLE)
         ]
-        grouped = {spec.name for spec in groups}
-        plain = [s.name for s in fields_of(self.record_kind.model) if s.name not in grouped]
+        # What matters only with something in a section belongs to it.
+        beside = {
+            spec.name: spec.when.field
+            for spec in fields_of(self.record_kind.model)
+            if spec.when is not None and spec.when.field in {group.name for group in groups}
+        }
+        elsewhere = {spec.name for spec in groups} | {*beside}
+        plain = [s.name for s in fields_of(self.record_kind.model) if s.name not in elsewhere]
         self._sections: list[tuple[str, list[str]]] = [
             (said(self.record_kind.first_section), plain)
         ]
-        self._sections += [(local_label(spec.label), [spec.name]) for spec in groups]
+        self._sections += [
+            (local_label(spec.label), [spec.name, *_with(spec.name, beside)]) for spec in groups
+        ]
         self.sections = QListWidget()
         self.sections.setAccessibleName(
             tr("library.editor.sections_of_this_noun", noun=Name(self.record_kind.noun))
@@ -419,6 +431,9 @@ class RecordEditor(Page):
         focused = QApplication.focusWidget()
         self.form.hide()
         fold_details(self.form, away=not self.everything.isChecked())
+        arms = self.form.fields.entries.get("further_arms")
+        if isinstance(arms, ArmsEditor):
+            arms.mark_used(self._used_arms)
         self.form.show()
         if focused is not None and focused.isVisible() and self.form.isAncestorOf(focused):
             focused.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -574,6 +589,10 @@ class RecordEditor(Page):
             if any(entries[n] is now or entries[n].isAncestorOf(now) for n in names):
                 self.sections.setCurrentRow(row)
                 return
+
+
+def _with(section: str, beside: Mapping[str, str]) -> list[str]:
+    return [name for name, of in beside.items() if of == section]
 
 
 def _much_like(thing: Thing, name: str) -> Thing:

@@ -69,6 +69,22 @@ def _due(on: date | None, months: int) -> str:
     return tr("library.tables.due", day=Name(on.isoformat()), count=months)
 
 
+def _deck_and_arm(row: FittingRow) -> str:
+    if not row.arm_name:
+        return row.deck_name
+    return tr("library.tables.deck_and_arm", deck=Name(row.deck_name), arm=Name(row.arm_name))
+
+
+def _last_cartridge(work: DeckWork) -> str:
+    """Return what was fitted last; of a deck with several arms what is on each."""
+    if not work.arms:
+        return work.cartridge_name
+    return "; ".join(
+        tr("library.tables.on_arm", arm=Name(one.arm_name), cartridge=Name(one.cartridge_name))
+        for one in work.arms
+    )
+
+
 def _standing(of: Callable[[Any], FittingRow | DeckWork | None]) -> dict[str, Column]:
     """Return the columns that say how a fitting stands."""
     return {
@@ -168,7 +184,7 @@ UNDER_WAY: Final = TableSpec(
     columns=(
         Column(
             message("library.tables.deck"),
-            lambda row: _name(row.deck_name, archived=row.archived),
+            lambda row: _name(_deck_and_arm(row), archived=row.archived),
             key="deck_name",
         ),
         Column(
@@ -275,7 +291,7 @@ DECKS: Final = TableSpec(
         ),
         Column(
             message("library.tables.last_cartridge"),
-            lambda row: row.work.cartridge_name if row.work else "",
+            lambda row: _last_cartridge(row.work) if row.work else "",
             key="cartridge_name",
         ),
         Column(

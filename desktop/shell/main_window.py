@@ -774,12 +774,13 @@ class MainWindow(QMainWindow):
         from core.workflow.work import work_asked
 
         chosen, shell, planned = Work(work), page.headshell.current_id, None
+        arm = page.arm.current_key
         asked = None if chosen is Work.WHOLE else work_asked(chosen)
         try:
             if chosen is Work.HEADSHELL:
                 from core.swap.headshell import headshell_change  # few need it
 
-                change = headshell_change(self.library, deck_id, shell, cartridge_id)
+                change = headshell_change(self.library, deck_id, shell, cartridge_id, arm)
                 asked, planned = change.work, change.planned
             with self.library.transaction():  # a new job and its fitting, both or neither
                 fitting = self.library.start_fitting(
@@ -790,6 +791,7 @@ class MainWindow(QMainWindow):
                     work=asked,
                     headshell=self.library.used_headshell(shell) if shell else None,
                     job_id=page.for_customer.keep(),
+                    arm_key=arm,
                 )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)

@@ -22,8 +22,10 @@ from core.fitting import (
     new_id,
 )
 from core.language import Name, Numbers, shown
+from core.records import Deck
 from core.steps import step_named
 from core.store import Library, LibraryProblem
+from core.workflow.arm_used import DeckWork
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
 from core.workflow.work import as_asked
@@ -132,12 +134,14 @@ class FittingController(QObject):
 
     def look(self) -> str | None:
         """Read the fitting again if another window has written; a sentence if that fails."""
+        shown, before = self.journey, self.fitting
         try:
-            before = self.fitting
             self._catch_up()
         except LibraryProblem as problem:
             return told(problem)
         self._tell_of_others(before)
+        if self.fitting is before and self.journey is not shown:
+            self.changed.emit()
         return None
 
     def while_typing(self, step: str, draft: Reading) -> Assessment:
@@ -153,6 +157,8 @@ class FittingController(QObject):
         fitting = self.library.fitting(self._fitting_id)
         if fitting != self.fitting:
             self.journey = self._worked_out(fitting)
+        elif self.journey.arm is not None:  # other fittings may have moved the deck itself
+            self.journey = self._worked_out(self.fitting)
         self._data_version = now
 
     def _refused(self, refusal: str, before: Fitting) -> str:
@@ -176,7 +182,16 @@ class FittingController(QObject):
         deck_revision, cartridge_revision = fitting.revisions
         deck = self.library.deck(fitting.deck_id, deck_revision)
         cartridge = self.library.cartridge(fitting.cartridge_id, cartridge_revision)
-        return journey_of(deck.thing, cartridge.thing, fitting)
+        elsewhere = () if fitting.is_finished else self._elsewhere(deck.thing, fitting)
+        return journey_of(deck.thing, cartridge.thing, fitting, elsewhere=elsewhere)
+
+    def _elsewhere(self, deck: Deck, fitting: Fitting) -> tuple[DeckWork, ...]:
+        """Return what was done to the deck itself in fittings on its other arms."""
+        if not deck.further_arms:
+            return ()
+        from core.swap.deck_work import work_elsewhere  # few decks have several arms
+
+        return work_elsewhere(self.library, deck, fitting)
 
 
 def _forms_of(body: Body, page: str) -> list[tuple[str, str]]:

@@ -30,6 +30,7 @@ from core.fitting import (
 from core.language import Name, Text
 from core.steps import STEP_NAMES, step_named
 from core.steps.shared import Movable
+from core.workflow.arm_used import told_of_arm
 from core.workflow.unplanned_moves import home_of, movables
 from desktop.forms.check_panel import CheckPanel
 from desktop.forms.move_panel import MovePanel
@@ -509,6 +510,7 @@ class StepPage(QWidget):
         self._sign.show_sign(status.shown_state)
         self._state_word.setText(local_label(status.shown_state.label))
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
+        said += told_of_arm(self._controller.journey.arm)
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)
         asked = self._controller.fitting.work

@@ -30,6 +30,7 @@ from core.fitting import (
 )
 from core.language import Name
 from core.steps import STEP_NAMES
+from core.workflow.arm_used import told_of_arm
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.listening import listening_of
 from core.workflow.refusals import why_refused
@@ -53,6 +54,7 @@ from desktop.widgets.panels import (
     spoken_rows,
     text_label,
 )
+from desktop.widgets.plain_text import one_line
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.listening_panel import ListeningPanel
@@ -205,10 +207,12 @@ class SummaryPage(QWidget):
         )
         number = journey.fitting.job.number
         job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
-        self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
-        work = [self._controller.numbers.text(line) for line in work_of(journey)]
-        self._work.setText(" ".join(work))
-        self._work.setVisible(bool(work))
+        arm = (one_line(journey.arm.name),) if journey.arm is not None else ()
+        self._things.setText("  ·  ".join((*job, journey.deck.name, *arm, journey.cartridge.name)))
+        work = work_of(journey)
+        lines = [*work, *told_of_arm(journey.arm)]
+        self._work.setText(" ".join(self._controller.numbers.text(line) for line in lines))
+        self._work.setVisible(bool(lines))
         self.whole_button.setVisible(bool(work) and not finished)
         refusal = None if finished else why_refused(journey, Finished())
         self._why_not.setText(self._controller.numbers.text(refusal or ""))

@@ -88,11 +88,12 @@ class Trail(QWidget):
         self._is_open = is_open
         self._other_button.setVisible(is_open and bool(self._step))
         clear_layout(self._rows)
-        gone = _withdrawals(fitting)
+        gone, aside = _withdrawals(fitting), fitting.set_aside_ids()
         counted = {entry.id: entry for entry in fitting.counting()}
         for entry in reversed(mine):
             words = self._numbers.text(described_entry(entry, counted, parallel=parallel))
-            self._rows.addWidget(self._row(entry, words, gone.get(entry.id)))
+            is_aside = entry.id in aside
+            self._rows.addWidget(self._row(entry, words, gone.get(entry.id), is_aside=is_aside))
         self._none.setVisible(not mine)
 
     def clear_note(self) -> None:
@@ -110,17 +111,18 @@ class Trail(QWidget):
             return getattr(entry.body, "step", None) == ""
         return getattr(entry.body, "step", None) == self._step
 
-    def _row(self, entry: Entry, text: str, withdrawal: Entry | None) -> QWidget:
+    def _row(self, entry: Entry, text: str, withdrawal: Entry | None, *, is_aside: bool) -> QWidget:
         row = QWidget()
         line = QHBoxLayout(row)
         line.setContentsMargins(0, 0, 0, 0)
         when = entry.at.astimezone().strftime("%Y-%m-%d %H:%M")
         signed = f"{when}, {entry.who}" if entry.who else when
-        counts = withdrawal is None
-        said = text_label(
-            text if counts else tr("wizard.trail.left_out", text=Name(text)),
-            "" if counts else "muted",
-        )
+        counts = withdrawal is None and not is_aside
+        if withdrawal is not None:
+            text_shown = tr("wizard.trail.left_out", text=Name(text))
+        else:
+            text_shown = tr("wizard.trail.other_arm", text=Name(text)) if is_aside else text
+        said = text_label(text_shown, "" if counts else "muted")
         if not counts:
             font = said.font()
             font.setStrikeOut(True)
@@ -130,7 +132,7 @@ class Trail(QWidget):
         add_all(column, said, text_label(signed, "muted"))
         line.addLayout(column, 1)
         row.setAccessibleName(f"{said.text()} ({signed})")
-        if self._is_open:
+        if self._is_open and not is_aside:
             line.addWidget(self._button(entry, withdrawal, text), 0, Qt.AlignmentFlag.AlignTop)
         return row
 

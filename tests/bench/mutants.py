@@ -8,9 +8,10 @@ By hand, with the extra ``mutation`` installed:
 
 Works on a copy of this tree. At first it notes which tests reach which lines (``reaching``); each
 mutant then meets only the tests that reach its statement, the quickest first, and one that none of
-them notices meets all that is near to it. What was found is kept beside the copy, so a run that
-was cut short goes on. ``--again`` looks once more at what nobody noticed, with the tests of
-today; ``--directions`` turns round each direction a person is told (``directions``).
+them notices meets all that is near to it, each in a fork of one process that has collected the
+tests (``forked``). What was found is kept beside the copy, so a run that was cut short goes on.
+``--again`` looks once more at what nobody noticed, with the tests of today; ``--directions`` turns
+round each direction a person is told (``directions``).
 
 A sample is drawn from each room in proportion to its lines. What goes unnoticed gets a test, or a
 reason in DEVELOPERS.md.
@@ -31,10 +32,12 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterable
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict, dataclass, fields
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from cosmic_ray.commands import init
 from cosmic_ray.mutating import mutate_code
@@ -67,6 +70,8 @@ FORMULAS = {("core", "physics"), ("core", "estimation")}
 BUDGET_S = 60.0
 """How long the tests of one mutant may take in all; of a line that all reach, the quickest run."""
 
+CORE = "core.json"
+"""The text of core when it was noted what tests reach: a line may have moved since."""
 UNDO = "undo.json"
 """What a file was before it was changed, for a run that is killed meanwhile."""
 
@@ -167,15 +172,26 @@ class Reached:
         self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
         self.lines: dict[str, dict[int, set[str]]] = {}
-        for file in sorted(folder.rglob("*.json")):
-            told = json.loads(file.read_text(encoding="utf-8"))
-            self.seconds |= told["seconds"]
-            self.failed |= set(told["failed"])
-            for source, lines in told["lines"].items():
-                of_source = self.lines.setdefault(source, {})
-                for line, places in lines.items():
-                    tests = of_source.setdefault(int(line), set())
-                    tests |= {told["contexts"][place] for place in places}
+        for notes in sorted(folder.iterdir()):
+            core = notes / CORE
+            then = json.loads(core.read_text(encoding="utf-8")) if core.is_file() else {}
+            for file in sorted(set(notes.glob("*.json")) - {core}):
+                self._take(json.loads(file.read_text(encoding="utf-8")), then)
+
+    def _take(self, told: dict[str, Any], then: dict[str, str]) -> None:
+        """Take what was noted, ``then`` the text of core at the time."""
+        self.seconds |= told["seconds"]
+        self.failed = (self.failed - told["seconds"].keys()) | set(told["failed"])
+        for source, lines in told["lines"].items():
+            if not Path(source).is_file():
+                continue
+            now = Path(source).read_text(encoding="utf-8").splitlines()
+            went = lines_gone_to(then.get(source, "").splitlines() or now, now)
+            of_source = self.lines.setdefault(source, {})
+            for line, places in lines.items():
+                tests = {told["contexts"][place] for place in places}
+                for place in went.get(int(line), ()):
+                    of_source.setdefault(place, set()).update(tests)
 
     def by(self, mutant: Mutant) -> dict[str, float]:
         """Return the tests that reach a mutant's statement, or its file when imports run it."""
@@ -187,6 +203,19 @@ class Reached:
         whole = {file for file in reached if "::" not in file}
         near |= {test for test in self.seconds if test.partition("::")[0] in whole}
         return self._in_time(near)
+
+    def when_read(self, mutant: Mutant) -> set[str]:
+        """Return the files of tests that reach a mutant's statement while they are collected."""
+        lines = self.lines.get(mutant.file, {})
+        statement = lines_of_statement(Path(mutant.file).read_text(encoding="utf-8"), mutant.line)
+        reached = set().union(*(lines.get(line, set()) for line in statement))
+        return {test for test in reached if "::" not in test}
+
+    def for_one(self, mutant: Mutant) -> tuple[dict[str, float], dict[str, float]]:
+        """Return the tests that reach a mutant, and those that are only near to it."""
+        near = self.by(mutant)
+        beside = self.of(near_to(Path(mutant.file)))
+        return near, {test: t for test, t in beside.items() if test not in near}
 
     def of(self, files: Iterable[str]) -> dict[str, float]:
         """Return the tests in these files and folders."""
@@ -202,6 +231,17 @@ class Reached:
                 break
             taken[test] = self.seconds[test]
         return taken
+
+
+def lines_gone_to(before: list[str], now: list[str]) -> dict[int, range]:
+    """Return where each line of an older text stands; of lines that changed, all in their place."""
+    same = difflib.SequenceMatcher(a=before, b=now, autojunk=False).get_opcodes()
+    found: dict[int, range] = {}
+    for tag, a0, a1, b0, b1 in same:
+        for line in range(a0, a1):
+            there = range(b0 + line - a0, b0 + line - a0 + 1) if tag == "equal" else range(b0, b1)
+            found[line + 1] = range(there.start + 1, there.stop + 1)
+    return found
 
 
 def lines_of_statement(source: str, line: int) -> range:
@@ -270,8 +310,7 @@ def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]
     began = time.monotonic()
     file = Path(mutant.file)
     before = file.read_text(encoding="utf-8")
-    near = reached.by(mutant)
-    further = {test: t for test, t in reached.of(near_to(file)).items() if test not in near}
+    near, further = reached.for_one(mutant)
     after = mutant.source(before)
     when, undo = file.stat(), folder / UNDO
     undo.write_text(json.dumps([mutant.file, before]), encoding="utf-8")
@@ -283,31 +322,115 @@ def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]
         file.write_text(before, encoding="utf-8")
         os.utime(file, ns=(when.st_atime_ns, when.st_mtime_ns))
         undo.unlink()
+    return told_of(mutant, noticed, len(near), time.monotonic() - began)
+
+
+def told_of(mutant: Mutant, noticed: str, tests: int, seconds: float) -> dict[str, object]:
+    """Return what is kept of a mutant that was looked at; its file stands as it was."""
+    before = Path(mutant.file).read_text(encoding="utf-8")
+    after = mutant.source(before)
     change = difflib.unified_diff(before.splitlines(), after.splitlines(), n=2, lineterm="")
     return {
         **asdict(mutant),
         "noticed": noticed,
-        "tests": len(near),
-        "seconds": round(time.monotonic() - began, 1),
+        "tests": tests,
+        "seconds": round(seconds, 1),
         "change": "\n".join(change),
     }
 
 
+def job(place: int, mutant: Mutant, reached: Reached) -> dict[str, object]:
+    """Return what a fork needs to make one change and look for who notices."""
+    near, further = reached.for_one(mutant)
+    return {
+        "job": place,
+        "file": mutant.file,
+        "source": mutant.source(Path(mutant.file).read_text(encoding="utf-8")),
+        "tests": [*by_file(near), *by_file(further)],
+        "limit": 120.0 + 5.0 * sum((near | further).values()),
+    }
+
+
+def by_file(tests: dict[str, float]) -> list[str]:
+    """Return the tests file by file, the quickest file first."""
+    took: dict[str, float] = defaultdict(float)
+    for test, seconds in tests.items():
+        took[test.partition("::")[0]] += seconds
+    return sorted(tests, key=lambda test: (took[test.partition("::")[0]], test))
+
+
+def look_in_forks(
+    mutants: list[Mutant], reached: Reached, folder: Path
+) -> Iterator[dict[str, object]]:
+    """Yield what is found of each mutant, one fork each, or in a process of its own if need be."""
+    jobs, into = folder / "jobs.jsonl", folder / "forks.jsonl"
+    asked = [json.dumps(job(place, mutant, reached)) for place, mutant in enumerate(mutants)]
+    jobs.write_text("\n".join(asked), encoding="utf-8")
+    into.write_text("", encoding="utf-8")
+    files = sorted({test.partition("::")[0] for test in reached.seconds})
+    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider"]
+    said = {"PYTHONPATH": str(Path.cwd()), "OPENBLAS_NUM_THREADS": "1"}
+    said |= {"FORKED_JOBS": str(jobs), "FORKED_INTO": str(into)}
+    with (folder / "forks.txt").open("w", encoding="utf-8") as out:
+        running = subprocess.Popen(
+            [*command, "-p", "tests.bench.forked", *files],
+            env=os.environ | said,
+            stdout=out,
+            stderr=subprocess.STDOUT,
+        )
+    unsure: list[Mutant] = []
+    try:
+        seen = 0
+        while seen < len(mutants):
+            ended = running.poll() is not None
+            lines = into.read_text(encoding="utf-8").splitlines(keepends=True)
+            for line in lines[seen:]:
+                if not line.endswith("\n"):
+                    break
+                seen += 1
+                told = json.loads(line)
+                mutant = mutants[told["job"]]
+                if needs_its_own_process(mutant, told["noticed"], reached):
+                    unsure.append(mutant)
+                    continue
+                tests = len(reached.by(mutant))
+                yield told_of(mutant, told["noticed"], tests, told["seconds"])
+            if ended and len(lines) == seen < len(mutants):
+                raise SystemExit((folder / "forks.txt").read_text(encoding="utf-8"))
+            time.sleep(0.2)
+    finally:
+        running.terminate()
+        running.wait()
+    yield from (look_at(mutant, reached, folder) for mutant in unsure)
+
+
+def needs_its_own_process(mutant: Mutant, noticed: str | None, reached: Reached) -> bool:
+    """Return whether a fork can't tell: what is worked out while tests are read was before it."""
+    read = reached.when_read(mutant)
+    return noticed is None or bool(read and (not noticed or noticed.partition("::")[0] in read))
+
+
 def make_copy(folder: Path) -> None:
-    """Copy the tree, or bring an earlier copy's tests up to date."""
+    """Copy the tree, or bring an earlier copy up to date."""
     tree, undo = folder / "tree", folder / UNDO
     if undo.is_file():
         file, before = json.loads(undo.read_text(encoding="utf-8"))
         (tree / file).write_text(before, encoding="utf-8")
         undo.unlink()
     leave = shutil.ignore_patterns(".*", "__pycache__")
-    if tree.is_dir():
-        shutil.copytree(ROOT / "tests", tree / "tests", ignore=leave, dirs_exist_ok=True)
-        for file in (tree / "tests").rglob("*.py"):
+    if not tree.is_dir():
+        shutil.copytree(ROOT, tree, ignore=leave)
+    for room in ("core", "resources", "tests"):
+        for file in (tree / room).rglob("*.py"):
             if not (ROOT / file.relative_to(tree)).is_file():
                 file.unlink()
-    else:
-        shutil.copytree(ROOT, tree, ignore=leave)
+        for file in (ROOT / room).rglob("*"):
+            there = tree / file.relative_to(ROOT)
+            if file.is_dir() or "__pycache__" in file.parts:
+                continue
+            if not there.is_file() or there.read_bytes() != file.read_bytes():
+                there.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copy2(file, there)
     (folder / "reached").mkdir(exist_ok=True)
 
 
@@ -325,6 +448,8 @@ def note_what_is_reached(folder: Path, workers: int) -> Reached:
         print(f"Noting what the tests of {len(new)} files reach.", flush=True)
         into = folder / "reached" / f"{time.time():.0f}"
         into.mkdir()
+        core = {str(file): file.read_text(encoding="utf-8") for file in Path("core").rglob("*.py")}
+        (into / CORE).write_text(json.dumps(core), encoding="utf-8")
         code, out = pytest("-n", str(workers), *new, REACHED_INTO=str(into))
         if code not in (0, 1):
             raise SystemExit(out)
@@ -377,13 +502,14 @@ def main() -> int:
 
     found = folder / "found.jsonl"
     seen = looked_at_in(found)
-    for place, mutant in enumerate(mutants, start=1):
-        if mutant in seen and not (told.again and not seen[mutant][-1]):
-            continue
-        looked = look_at(mutant, reached, folder)
+    waiting = [
+        mutant for mutant in mutants if mutant not in seen or (told.again and not seen[mutant][-1])
+    ]
+    for place, looked in enumerate(look_in_forks(waiting, reached, folder), start=1):
         with found.open("a", encoding="utf-8") as end:
             end.write(json.dumps(looked) + "\n")
-        print(f"{place:4} of {len(mutants)}  {mutant}\n       {looked['noticed'] or 'UNNOTICED'}")
+        mutant = Mutant(**{field.name: looked[field.name] for field in fields(Mutant)})
+        print(f"{place:4} of {len(waiting)}  {mutant}\n       {looked['noticed'] or 'UNNOTICED'}")
         if not looked["noticed"]:
             print(looked["change"])
         sys.stdout.flush()

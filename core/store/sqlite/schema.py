@@ -194,6 +194,10 @@ _VERSION_5: Final = (
 )
 
 _VERSION_6: Final = (
+    # arm_key repeats what the entries say; empty for the first arm of its deck.
+    "ALTER TABLE fittings ADD COLUMN arm_key TEXT NOT NULL DEFAULT ''",
+    # Repeats keys and names of a deck's arms; empty where it has but one.
+    "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
     *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
     "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
     # What pictures show, each content once. The small one stands before the large one: a list
@@ -229,22 +233,31 @@ _NEW_IN_5: Final = (
 )
 
 _BEFORE_5: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months FROM main.things",
+    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months, '' AS arms FROM main.things",
     (
         "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, '' AS headshell_id, 1 AS is_check, "
-        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
+        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at, "
+        "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
 )
 
 _BEFORE_4: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things",
+    (
+        "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months, '' AS arms "
+        "FROM main.things"
+    ),
     (
         "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, "
         "'' AS headshell_id, 1 AS is_check, '?' AS reached, 0 AS kept, 0 AS left_found, "
-        "'' AS checked_at FROM main.fittings"
+        "'' AS checked_at, '' AS arm_key FROM main.fittings"
     ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
+)
+
+_BEFORE_6: Final = (
+    "CREATE TEMP VIEW fittings AS SELECT *, '' AS arm_key FROM main.fittings",
+    "CREATE TEMP VIEW things AS SELECT *, '' AS arms FROM main.things",
 )
 
 SCHEMA: Final = Schema(
@@ -254,13 +267,13 @@ SCHEMA: Final = Schema(
     views={
         **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5, *_NEW_IN_6)),
         4: (*_BEFORE_5, *_NEW_IN_6),
-        5: _NEW_IN_6,
+        5: (*_BEFORE_6, *_NEW_IN_6),
     },
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 holds
-pictures.
+jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
+decks with several arms, fittings that name one, and pictures.
 """

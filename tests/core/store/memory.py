@@ -21,7 +21,7 @@ Tables = dict[str, tuple[Record, ...]]
 
 DEFAULTS: Final[dict[str, Record]] = {
     "facts": {},
-    "things": {"archived": 0, "archived_at": "", "check_months": -1},
+    "things": {"archived": 0, "archived_at": "", "arms": "", "check_months": -1},
     "thing_revisions": {},
     "fittings": {
         "archived": 0,
@@ -30,6 +30,7 @@ DEFAULTS: Final[dict[str, Record]] = {
         "finished": 0,
         "job_id": "",
         "headshell_id": "",
+        "arm_key": "",
         "is_check": 1,
         "reached": "?",
         "kept": 0,

@@ -139,13 +139,13 @@ def test_an_older_backup_is_restored_and_led_on(older: Path) -> None:
         assert everything(library) == before
 
 
-@pytest.mark.parametrize("version", [1, 2, 3, 4])
+@pytest.mark.parametrize("version", [1, 2, 3, 4, 5])
 def test_an_older_file_is_looked_at_as_if_it_were_of_today(place: Path, version: int) -> None:
     shutil.copy(EXAMPLES / f"version_{version}.library", place)
     with Library.open(place, read_only=True) as library:
         seen = everything(library)
         row = library.fittings()[0]
-        assert version == 4 or library.drafts.of(row.id, "level") == ()
+        assert version >= 4 or library.drafts.of(row.id, "level") == ()
         assert library.deck_records.listing().find()
         assert library.faults() == []
     assert version_of(place) == version
@@ -202,3 +202,25 @@ def test_a_document_of_the_fourth_version_carries_all_but_customers(place: Path)
         if isinstance(entry.body, ReadingTaken)
     }
     assert "tone" in ways
+
+
+def test_the_sixth_version_keeps_the_arms_of_a_deck_and_what_was_fitted_to_each(
+    place: Path,
+) -> None:
+    shutil.copy(EXAMPLES / "version_6.library", place)
+    with Library.open(place) as library:
+        (rear,) = library.fittings(arm_key="rear")
+        assert (rear.arm_name, rear.finished) == ("Rear arm", True)
+        deck = library.deck(rear.deck_id).thing
+        assert [arm.name for arm in deck.further_arms] == ["Rear arm"]
+        fitting = library.fitting(rear.id)
+        assert fitting.arm is not None
+        assert fitting.arm.arm == deck.further_arms[0].arm
+        assert len(library.fittings(deck_id=rear.deck_id, arm_key="")) == 1
+
+
+def test_a_document_of_the_fifth_version_carries_the_arms() -> None:
+    document = read_document(EXAMPLES / "document_5.json")
+    (deck,) = document.decks
+    assert [arm.name for arm in deck.revisions[-1].thing.further_arms] == ["Rear arm"]
+    assert {fitting.arm_key for fitting in document.fittings} == {"", "rear"}
