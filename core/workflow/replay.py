@@ -126,6 +126,9 @@ class _LogReplay:
         self.last_weighing: dict[str, int] = {}
         self.moves: list[tuple[int, str, MoveMade]] = []
         self.effects: dict[int, tuple[Effect, ...]] = {}
+        self.strip_mm = 0.0
+        self.strips_mm: dict[int, float] = {}
+        """What lay under the record before each move, by its place in the log."""
         self.planned: Planned | None = None
         for index, entry in enumerate(fitting.counting()):
             self._take(index, entry)
@@ -144,6 +147,9 @@ class _LogReplay:
         elif isinstance(body, MoveMade):
             self.log[step].append(Trial(entry.id, entry.at, entry.who, moves=body.parts))
             self.moves.append((index, step, body))
+            self.strips_mm[index] = self.strip_mm
+            for part in body.parts:
+                self.strip_mm = strip_after(self.strip_mm, part)
             self.last_trial[step] = index
         elif isinstance(body, StepAccepted):
             self.accepted[step] = (index, entry)
@@ -326,10 +332,7 @@ class _LogReplay:
     def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
         """Return what a move does to other steps; worked out once for all of them."""
         if index not in self.effects:
-            strip_mm, found = 0.0, list[Effect]()
-            for before, _, earlier in self.moves:
-                for part in earlier.parts if before < index else ():
-                    strip_mm = strip_after(strip_mm, part)
+            strip_mm, found = self.strips_mm[index], list[Effect]()
             for part in body.parts:
                 found += beside_strip(self._effects_of_part, part, strip_mm)
                 strip_mm = strip_after(strip_mm, part)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
@@ -11,6 +13,7 @@ from core.workflow.descriptions import described_entry
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
 from desktop.widgets.language import said, tr
+from desktop.widgets.page_turner import PageTurner
 from desktop.widgets.panels import (
     add_all,
     button,
@@ -20,6 +23,9 @@ from desktop.widgets.panels import (
     spoken_rows,
     text_label,
 )
+
+_AT_ONCE: Final = 20
+"""A row is half a dozen widgets, and a log may have thousands."""
 
 
 class Trail(QWidget):
@@ -39,7 +45,9 @@ class Trail(QWidget):
         self._step = step
         self._numbers = numbers
         self._shown: tuple[str, ...] | None = None
-        self._is_open = True
+        self._is_open, self._parallel = True, False
+        self._fitting: Fitting | None = None
+        self._mine: list[Entry] = []
         column = framed(self)
         top = QHBoxLayout()
         top.addWidget(
@@ -64,6 +72,9 @@ class Trail(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.3))
         column.addLayout(self._rows)
+        self.turner = PageTurner(_AT_ONCE)
+        self.turner.turned.connect(self._show_part)
+        column.addWidget(self.turner)
         row = QHBoxLayout()
         self.note_line = QLineEdit()
         self.note_line.setMaxLength(4000)
@@ -80,28 +91,35 @@ class Trail(QWidget):
 
         ``parallel`` asks for the words of a parallel-tracking arm.
         """
-        mine = [entry for entry in fitting.entries if self._belongs(entry)]
         marks = (*(entry.id for entry in fitting.entries), str(is_open))
         if marks == self._shown:
             return
         self._shown = marks
-        self._is_open = is_open
+        self._is_open, self._parallel = is_open, parallel
         self._other_button.setVisible(is_open and bool(self._step))
+        self._fitting = fitting
+        self._mine = [entry for entry in fitting.entries if self._belongs(entry)]
+        self.turner.show_count(len(self._mine))
+        self._show_part()
+        self._none.setVisible(not self._mine)
+
+    def _show_part(self) -> None:
+        if self._fitting is None:
+            return
         clear_layout(self._rows)
-        gone, aside = _withdrawals(fitting), fitting.set_aside_ids()
-        counted = {entry.id: entry for entry in fitting.counting()}
-        for entry in reversed(mine):
-            words = self._numbers.text(described_entry(entry, counted, parallel=parallel))
+        gone, aside = _withdrawals(self._fitting), self._fitting.set_aside_ids()
+        counted = {entry.id: entry for entry in self._fitting.counting()}
+        for entry in reversed(self._mine[self.turner.part]):
+            words = self._numbers.text(described_entry(entry, counted, parallel=self._parallel))
             is_aside = entry.id in aside
             self._rows.addWidget(self._row(entry, words, gone.get(entry.id), is_aside=is_aside))
-        self._none.setVisible(not mine)
 
     def clear_note(self) -> None:
         """Empty the note line, once the note is kept."""
         self.note_line.clear()
 
     def texts(self) -> list[str]:
-        """Return the words of every row, newest first."""
+        """Return the words of every row on show, newest first."""
         return spoken_rows(self._rows)
 
     def _belongs(self, entry: Entry) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import cmath
+import math
 from typing import Any
 
 import numpy as np
@@ -11,7 +13,7 @@ from hypothesis import strategies as st
 
 from core.estimation import Decision
 from core.fitting import Reading
-from core.physics.arm_geometry import Floats
+from core.physics.arm_geometry import Floats, PivotedArm
 from core.physics.tracking_distortion import distortion_percent
 from core.records import Deck
 from core.steps import step_named
@@ -57,6 +59,45 @@ def passes(judge: AlignmentDecider, point: Floats) -> bool:
     at_nulls = np.abs(error - judge.wanted_error)[:2]
     heard = distortion_percent(np.clip(error, -89.0, 89.0), judge.radius_mm)[2:]
     return bool((at_nulls <= judge.angle_deg).all() and heard.max() <= judge.worst_limit)
+
+
+def head_errors_deg(pivot_mm: float, length_mm: float, offset_deg: float, radii: Floats) -> Floats:
+    """Head to groove by vectors: the stylus is where the arm's circle meets the groove's.
+
+    The spindle is the origin, the pivot lies along x. The head is the arm's own direction turned
+    toward the spindle by the offset; a groove runs square to the line from spindle to stylus.
+    """
+    found = []
+    for radius in radii:
+        east = (radius**2 - length_mm**2 + pivot_mm**2) / (2.0 * pivot_mm)  # on both circles
+        stylus = complex(east, -math.sqrt(radius**2 - east**2))
+        arm = (stylus - pivot_mm) / length_mm
+        head = arm * cmath.exp(-1j * math.radians(offset_deg))
+        groove = stylus / radius * -1j
+        found.append(math.degrees(cmath.phase(head / groove)))
+    return np.array(found)
+
+
+def test_the_arm_made_linear_is_the_arm_of_vectors() -> None:
+    judge = judge_of(deck(), both(0.8, 0.6, -0.4))
+    target = judge.aim.target
+    assert isinstance(target, PivotedArm)
+    pivot, length, offset = (
+        target.pivot_to_spindle_mm,
+        target.effective_length_mm,
+        target.offset_deg,
+    )
+
+    def errors(off_mm: float, off_deg: float) -> Floats:
+        return head_errors_deg(pivot, length + off_mm, offset + off_deg, judge.radius_mm)
+
+    mm, deg = (float(value) for value in judge.off)
+    sign = np.sign(errors(0.0, 0.0)[-1]) * np.sign(judge.wanted_error[-1])
+    assert sign * errors(0.0, 0.0) == pytest.approx(judge.wanted_error, abs=1e-9)
+    assert sign * errors(mm, deg) == pytest.approx(judge.error, abs=1e-9)
+    longer = sign * (errors(mm + 1e-3, deg) - errors(mm - 1e-3, deg)) / 2e-3
+    further_in = sign * (errors(mm, deg + 1e-3) - errors(mm, deg - 1e-3)) / 2e-3
+    assert judge.slopes == pytest.approx(np.column_stack((longer, further_in)), abs=1e-5)
 
 
 small = st.floats(-3.0, 3.0)
