@@ -276,15 +276,15 @@ def test_a_disk_that_is_full_loses_nothing_and_says_so(
 ) -> None:
     take(page, files[0])
     assert window.library is not None
-    ((pages,),) = window.library._backend.rows("PRAGMA page_count")  # type: ignore[attr-defined]
-    window.library._backend.run(f"PRAGMA max_page_count={pages}")  # type: ignore[attr-defined]
+    ((pages,),) = window.library._backend.rows("PRAGMA page_count")
+    window.library._backend.run(f"PRAGMA max_page_count={pages}")
     noise = [files[1].with_name(f"noise{number}.jpg") for number in range(3)]
     for number, path in enumerate(noise):
         path.write_bytes(encoded(image(1500, 1200 + number)))
     take(page, *noise)
     assert page.sheet.count() == 1
     assert "full" in messages.told[-1].sentence
-    window.library._backend.run("PRAGMA max_page_count=100000")  # type: ignore[attr-defined]
+    window.library._backend.run("PRAGMA max_page_count=100000")
     take(page, *noise)
     assert page.sheet.count() == 4
     assert window.library.faults() == []
