@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -24,7 +24,6 @@ from core.store.listing import Listing
 from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
-from desktop.library.import_export import ImportExport
 from desktop.library.lists_reader import ListsReader, Load
 from desktop.library.other_fittings import MOST, OtherFittings
 from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, HEADSHELLS, UNDER_WAY
@@ -46,6 +45,7 @@ from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 if TYPE_CHECKING:
     from core.records import Cartridge, Deck
+    from desktop.library.import_export import ImportExport
 
 _AFTER_PAINT_MS: Final = 50
 _MOST_AT_ONCE: Final = 3000
@@ -92,9 +92,6 @@ class LibraryScreen(Page):
         )
         self.acts.changed.connect(self.refresh_beside)
         bind(self, "Ctrl+Z", self.acts.undo)
-        self._exchange = ImportExport(
-            library, numbers, messages, self.export_progress, lambda: preferences.who
-        )
         self._latest = ""
         self._wrote: int | None = None
         """What the library said of others' writing before long lists were read last."""
@@ -110,6 +107,20 @@ class LibraryScreen(Page):
         self._arrange_widgets()
         let_undo_through(self)
         self.refresh()
+
+    @cached_property
+    def _exchange(self) -> ImportExport:
+        """What takes documents in and writes them."""
+        # Imported here: the first screen is shown without it.
+        from desktop.library.import_export import ImportExport
+
+        return ImportExport(
+            self._library,
+            self._numbers,
+            self._messages,
+            self.export_progress,
+            lambda: self._preferences.who,
+        )
 
     def refresh(self) -> None:
         """Read the library again."""

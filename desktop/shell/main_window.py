@@ -5,11 +5,11 @@ from __future__ import annotations
 import gc
 import sys
 from collections.abc import Callable
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QMimeData, QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
 from shiboken6 import isValid
@@ -24,11 +24,8 @@ from core.store import (
     default_library_path,
 )
 from desktop.library.screen import LibraryScreen
-from desktop.library.start_page import StartPage
 from desktop.shell.appearance_panel import AppearancePanel, change_scale, change_scheme
-from desktop.shell.given_files import GivenFiles, files_of
-from desktop.shell.given_pictures import GivenPictures, parted
-from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
+from desktop.shell.library_opening import LibraryOpening, tell_how
 from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.housekeeping import LONGEST_WAIT_S, Housekeeping
@@ -42,8 +39,11 @@ from desktop.widgets.scheme import Scheme
 from desktop.widgets.tab_order import in_reading_order
 
 if TYPE_CHECKING:
+    from desktop.library.start_page import StartPage
     from desktop.paper.leaving import LeavingPaper
     from desktop.pictures.page import PicturesPage
+    from desktop.shell.given_files import GivenFiles
+    from desktop.shell.library_recovery import LibraryRecovery
     from desktop.tasks.fitting_controller import FittingController
     from desktop.wizard import Beside, Wizard
 
@@ -97,10 +97,21 @@ class MainWindow(QMainWindow):
         geometry = preferences.geometry
         if geometry is not None:
             self.restoreGeometry(geometry)
-        self.given = GivenFiles(self, self.messages)
-        self._given_pictures = GivenPictures(self, self.messages)
         self.setAcceptDrops(True)
-        self._recovery = LibraryRecovery(self, numbers, self.messages)
+
+    @cached_property
+    def given(self) -> GivenFiles:
+        """What takes documents and libraries that are dropped or named."""
+        # Imported here, as what follows: the first screen needs none of it.
+        from desktop.shell.given_files import GivenFiles
+
+        return GivenFiles(self, self.messages)
+
+    @cached_property
+    def _recovery(self) -> LibraryRecovery:
+        from desktop.shell.library_recovery import LibraryRecovery
+
+        return LibraryRecovery(self, self._numbers, self.messages)
 
     def _fit_screen(self) -> None:
         """Take no more than the screen leaves free, less the frame that the system puts round."""
@@ -150,7 +161,7 @@ class MainWindow(QMainWindow):
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self.show_page(self._screen, _NAME)
         self._preferences.remember_library(str(opening.address))
-        self._recovery.tell_how(library)
+        tell_how(library, self.messages)
 
     def show_library(self) -> None:
         """Go back to the library."""
@@ -186,6 +197,9 @@ class MainWindow(QMainWindow):
         """Show the page that begins a fitting, for a job, or with what was typed of a new one."""
         if self.library is None:
             return
+        # Imported here: a library is opened far more often than a fitting is begun.
+        from desktop.library.start_page import StartPage
+
         try:
             page = StartPage(self.library, self._preferences, self._numbers, self.messages)
         except LibraryProblem as problem:
@@ -572,15 +586,18 @@ class MainWindow(QMainWindow):
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take files of this computer, and nothing else."""
-        if files_of(event.mimeData()):
+        if _files_of(event.mimeData()):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
         """Take the files that were dropped, once whoever they come from has let go."""
-        pictures, files = parted(files_of(event.mimeData()))
+        # Imported here: files are seldom dropped.
+        from desktop.shell.given_pictures import GivenPictures, parted
+
+        pictures, files = parted(_files_of(event.mimeData()))
         event.acceptProposedAction()
         if pictures:
-            QTimer.singleShot(0, self, lambda: self._given_pictures.take(pictures))
+            QTimer.singleShot(0, self, lambda: GivenPictures(self, self.messages).take(pictures))
         if files:
             QTimer.singleShot(0, self, lambda: self.given.take(files))
 
@@ -818,3 +835,8 @@ class MainWindow(QMainWindow):
             except LibraryProblem as problem:
                 tell_problem(self.messages, problem)
             self.library = None
+
+
+def _files_of(data: QMimeData) -> list[Path]:
+    """Return the files of this computer that are dragged; empty if something else is."""
+    return [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]

@@ -14,7 +14,6 @@ from core.store.files import make_private_folder
 from core.store.places import default_library_path, network_warning, rehearsal_library_path
 from core.store.sqlite.backups import FileBackups
 from core.store.sqlite.file import SqliteFile, companion, open_file
-from core.store.sqlite.salvage import contents, salvage
 from core.store.sqlite.schema import SCHEMA, Schema
 
 
@@ -81,6 +80,9 @@ class FileAddress:
 
     def salvage(self, go_on: Callable[[], bool] = lambda: True) -> Salvage:
         """Return what can be read of a damaged file, which stays as it is."""
+        # Imported here: few libraries are ever damaged.
+        from core.store.sqlite.salvage import salvage
+
         file = open_file(self.path, self.schema, read_only=True)
         try:
             found = salvage(file, go_on)
@@ -90,6 +92,8 @@ class FileAddress:
         return found
 
     def _contents(self, hashes: Iterable[str]) -> Iterator[tuple[str, bytes, bytes]]:
+        from core.store.sqlite.salvage import contents  # as above
+
         file = open_file(self.path, self.schema, read_only=True)
         try:
             yield from contents(file, hashes)
