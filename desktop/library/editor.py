@@ -134,6 +134,7 @@ class RecordEditor(Page):
         self.area = FormArea(self._typing)
         self.form = Form(record_kind.model, numbers, thing, parent=self.area.viewport())
         self.form.resize(self.area.size())  # else Qt measures every field now, folded or not
+        self.form.keep_to_top()
         self.area.setWidget(self.form)
         wait_with_problems(self.form)
         self._pivot: FollowPivot | None = None

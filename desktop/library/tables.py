@@ -117,12 +117,14 @@ COMMON_ACTIONS: Final = (
         message("library.tables.archive"),
         message("library.tables.takes_those_picked_off_the"),
         most=None,
+        archived=False,
     ),
     RowAction(
         "restore",
         message("library.tables.bring_back"),
         message("library.tables.puts_archived_ones_back_on"),
         most=None,
+        archived=True,
     ),
     RowAction(
         "export",

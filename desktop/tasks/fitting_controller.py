@@ -28,7 +28,7 @@ from core.store import Library, LibraryProblem
 from core.workflow.arm_used import DeckWork
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
-from core.workflow.work import as_asked
+from core.workflow.work import as_asked, told_as_set
 from desktop.tasks.draft_keeper import DraftKeeper
 from desktop.widgets.language import told, tr
 
@@ -146,7 +146,8 @@ class FittingController(QObject):
 
     def while_typing(self, step: str, draft: Reading) -> Assessment:
         """Assess a step with a reading that is still being typed."""
-        said = step_named(step).assess(self.journey.context(step).with_draft(draft))
+        context = self.journey.context(step).with_draft(draft)
+        said = told_as_set(step_named(step).assess(context), context)
         return as_asked(said, self.fitting.work)
 
     def _catch_up(self) -> None:

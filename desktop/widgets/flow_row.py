@@ -55,6 +55,8 @@ class FlowRow(QWidget):
     def _arrange(self) -> None:
         for one, place in self._places(self.width()):
             one.setGeometry(place)
+        # A page with too little room for all would else give it the height of one row.
+        self.setMinimumHeight(self.heightForWidth(self.width()))
 
     def _gap(self) -> int:
         return round(0.4 * theme.em(self))

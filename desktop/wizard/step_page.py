@@ -302,7 +302,7 @@ class StepPage(QWidget):
         """Ask why the step shall be kept as it is."""
         if not self.can_override():
             return
-        verdict = local_label(self.status.assessment.verdict.label)
+        verdict = local_label(self.status.assessment.shown_verdict.label)
         state = self.status.state
         stands = local_label(state.label) if state is StepState.CHECK_AGAIN else verdict
         self.prompts.ask_reason(

@@ -335,9 +335,13 @@ class SummaryPage(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(round(theme.em(self) * 1.2))
         grid.setColumnStretch(0, 1)
-        for column, title in enumerate(
-            ("", tr("wizard.summary_page.as_found"), tr("wizard.summary_page.as_left"), "wanted")
-        ):
+        titles = (
+            "",
+            tr("wizard.summary_page.as_found"),
+            tr("wizard.summary_page.as_left"),
+            tr("wizard.figures.wanted"),
+        )
+        for column, title in enumerate(titles):
             if title:
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):
