@@ -67,7 +67,14 @@ from core.records.quantities import (
     When,
 )
 from core.records.service import Service, ServicePart
-from core.records.test_record import CutOn, RecordBand, TestRecord
+from core.records.test_record import (
+    BandUse,
+    CutOn,
+    CutRecord,
+    RecordBand,
+    RecordPlayed,
+    TestRecord,
+)
 
 __all__ = [
     "COUNT",
@@ -85,6 +92,7 @@ __all__ = [
     "Arm",
     "ArmKind",
     "Balance",
+    "BandUse",
     "BenchKit",
     "Cartridge",
     "Choice",
@@ -92,6 +100,7 @@ __all__ = [
     "Count",
     "Customer",
     "CutOn",
+    "CutRecord",
     "Day",
     "Decibels",
     "Deck",
@@ -130,6 +139,7 @@ __all__ = [
     "PlainNumber",
     "ReadAnew",
     "RecordBand",
+    "RecordPlayed",
     "RevolutionsPerMinute",
     "Seconds",
     "Service",

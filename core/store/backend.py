@@ -43,6 +43,18 @@ class Backup:
 
     path: Path
     at: datetime
+    sound_left: LibraryProblem | None = field(default=None, compare=False)
+    """Why recordings were not copied with it, where they should have been."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundsTold:
+    """How many recordings are kept beside the library and in its backups, and their bytes."""
+
+    beside: int
+    beside_bytes: int
+    in_backups: int
+    in_backups_bytes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +110,16 @@ class Backups(Protocol):
     def newest_kept(self) -> int:
         """How many of the newest are kept, beside the newest of every month."""
 
+    @property
+    def takes_sound(self) -> bool:
+        """Whether backups take the recordings along that are kept beside the library."""
+
+    def take_sound(self, *, wanted: bool) -> None:
+        """Let backups take recordings along from the next one on, or no more."""
+
+    def sounds(self) -> SoundsTold:
+        """Return how many recordings there are, and how much room they take."""
+
     def all(self) -> tuple[Backup, ...]:
         """Return the backups, newest first."""
 
@@ -134,6 +156,18 @@ class Backups(Protocol):
         """Move an unusable library away without deleting anything; return where it is now."""
 
 
+class Sounds(Protocol):
+    """Recordings kept beside a library, each under its SHA-256."""
+
+    def find(self, sha256: str) -> Path | None:
+        """Return the file of a fingerprint, if it is kept."""
+
+    def keep(
+        self, source: Path, sha256: str, name: str = "", go_on: Callable[[], bool] = lambda: True
+    ) -> Path:
+        """Keep a file under its fingerprint and its name; LibraryProblem if that fails."""
+
+
 class LibraryAddress(Protocol):
     """Where a library is; its text is what a person is shown."""
 
@@ -146,6 +180,10 @@ class LibraryAddress(Protocol):
     @property
     def backups(self) -> Backups | None:
         """Its backups as files; None where the engine is backed up in another way."""
+
+    @property
+    def sounds(self) -> Sounds | None:
+        """Where recordings are kept beside it; None where the engine has no such place."""
 
     @property
     def folder(self) -> Path:

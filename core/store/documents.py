@@ -46,7 +46,17 @@ from core.fitting import (
     WorkAsked,
 )
 from core.language import Name, message
-from core.records import Cartridge, Customer, Deck, FrozenModel, Headshell, Job, Picture, Service
+from core.records import (
+    Cartridge,
+    Customer,
+    CutRecord,
+    Deck,
+    FrozenModel,
+    Headshell,
+    Job,
+    Picture,
+    Service,
+)
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -193,6 +203,7 @@ class Document(FrozenModel):
     services: tuple[DocumentRecord[Service], ...] = ()
     pictures: tuple[DocumentRecord[Picture], ...] = ()
     contents: tuple[DocumentContent, ...] = ()
+    test_records: tuple[DocumentRecord[CutRecord], ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -202,12 +213,10 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
-        apart = (self.jobs, self.customers, self.headshells, self.services, self.pictures)
-        for records in (*apart, self.contents):
+        apart = (self.jobs, self.customers, self.headshells, self.services, self.test_records)
+        for records in (*apart, self.pictures, self.contents):
             if len({record.id for record in records}) != len(records):
-                raise ValueError(
-                    "two jobs, customers, headshells, services or pictures have the same number"
-                )
+                raise ValueError("two records of one kind have the same number")
         _check_services(self.services, decks)
         _check_pictures(self)
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
@@ -255,7 +264,9 @@ _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
     1: lambda _list, record: record,  # kinds of entries were added, none was changed
     2: lambda _list, record: record,  # ways of reading were added, none was changed
     3: lambda _list, record: record,  # kinds of entries, ways and fields were added
-    4: lambda _list, record: record,  # further arms, the entry that names one, pictures were added
+    4: lambda _list, record: (
+        record
+    ),  # arms, entries, fields, pictures were added; bands say their use
 }
 """For every older document version what makes a record of a list into one of the next version."""
 
@@ -404,6 +415,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "services": DocumentRecord[Service],
     "pictures": DocumentRecord[Picture],
     "contents": DocumentContent,
+    "test_records": DocumentRecord[CutRecord],
 }
 
 

@@ -54,13 +54,14 @@ class Selection:
     headshells: tuple[str, ...] = ()
     services: tuple[str, ...] = ()
     pictures: tuple[str, ...] = ()
+    test_records: tuple[str, ...] = ()
     is_private: bool = False
 
     @property
     def count(self) -> int:
         """How many records that are."""
-        apart = (self.jobs, self.customers, self.headshells, self.services, self.pictures)
-        return sum(map(len, (self.decks, self.cartridges, self.fittings, *apart)))
+        apart = (self.jobs, self.customers, self.headshells, self.services, self.test_records)
+        return sum(map(len, (self.decks, self.cartridges, self.fittings, self.pictures, *apart)))
 
 
 def of_decks(library: Library, *deck_ids: str) -> Selection:
@@ -114,6 +115,12 @@ def of_headshells(library: Library, *headshell_ids: str) -> Selection:
     """Return headshells alone."""
     rows = _all_of(library.headshell_records.rows_of(headshell_ids), headshell_ids, "headshell")
     return Selection(title=_title(rows), headshells=_once(headshell_ids))
+
+
+def of_test_records(library: Library, *record_ids: str) -> Selection:
+    """Return test records alone."""
+    rows = _all_of(library.test_records.rows_of(record_ids), record_ids, "test record")
+    return Selection(title=_title(rows), test_records=_once(record_ids))
 
 
 def with_customers(library: Library, selection: Selection) -> Selection:
@@ -173,6 +180,7 @@ def of_library(library: Library) -> Selection:
         jobs=tuple(row.id for row in library.jobs.records.rows()),
         headshells=tuple(row.id for row in library.headshells()),
         services=tuple(row.id for row in library.service.records.rows()),
+        test_records=tuple(row.id for row in library.test_records.rows()),
         is_private=True,
     )
 
@@ -260,6 +268,10 @@ def document_pieces(
         yield from _listed("pictures", (_history_of(pictures, i) for i in selection.pictures))
         contents = _once(pictures.get(i).thing.content for i in selection.pictures)
         yield from _listed("contents", (_content_of(library, one) for one in contents))
+    if selection.test_records:
+        yield from _listed(
+            "test_records", (_history_of(library.test_records, i) for i in selection.test_records)
+        )
     yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
     yield "\n}\n"
 

@@ -17,6 +17,7 @@ from core.records import (
     Cartridge,
     Choice,
     Customer,
+    CutRecord,
     Deck,
     FrozenModel,
     Headshell,
@@ -72,7 +73,7 @@ class ImportDecision(Choice):
 class FieldsChosen:
     """Another decision: a record put together from both, to be the newest revision."""
 
-    thing: Deck | Cartridge | Headshell | Job
+    thing: Deck | Cartridge | Headshell | CutRecord | Job
     who: str = ""
 
 
@@ -167,10 +168,14 @@ def plan(
             _check_sort(library.deck_records, cartridge, "deck")
             found(_plan_record(library.cartridge_records, cartridge))
         things = {item.id: item for item in items}
-        for job in document.jobs:
-            found(_plan_record(library.jobs.records, job))
-        for shell in document.headshells:
-            found(_plan_record(library.headshell_records, shell))
+        apart: list[tuple[RevisionStore[Any], Iterable[DocumentRecord[Any]]]] = [
+            (library.jobs.records, document.jobs),
+            (library.headshell_records, document.headshells),
+            (library.test_records, document.test_records),
+        ]
+        for store, records in apart:
+            for record in records:
+                found(_plan_record(store, record))
         for customer in document.customers:
             found(_plan_customer(library, customer))
         for service in document.services:
@@ -222,6 +227,7 @@ def take_in(
             (library.cartridge_records, document.cartridges),
             (library.jobs.records, document.jobs),
             (library.headshell_records, document.headshells),
+            (library.test_records, document.test_records),
         ]
         for store, records in revised:
             for record in records:
@@ -535,7 +541,7 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge | Headshell | Job | Customer | Service | Picture
+    thing: Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | Picture
     thing = record.revisions[-1].thing
     if isinstance(thing, Picture):
         return thing.caption or thing.day

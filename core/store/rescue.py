@@ -97,6 +97,7 @@ class _Rescue:
         self._keep_apart("customer", self._library.jobs.customers)
         self._keep_apart("headshell", self._library.headshell_records)
         self._keep_apart("service", self._library.service.records)
+        self._keep_apart("test record", self._library.test_records)
         self._keep_fittings()
         self._keep_apart("picture", self._library.pictures.records)
         self._keep_contents()

@@ -23,6 +23,7 @@ TABLES: Final = {
     "headshell": "headshells",
     "service": "services",
     "picture": "pictures",
+    "test record": "test_records",
     "fitting": "fittings",
 }
 """Where the records of each sort are listed."""
@@ -34,6 +35,7 @@ REVISION_TABLES: Final = {
     "headshell": "headshell_revisions",
     "service": "service_revisions",
     "picture": "picture_revisions",
+    "test record": "test_record_revisions",
 }
 """Where what they said at each time is kept."""
 

@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, Text, message
-from core.records import Cartridge, Deck, FieldKind, Headshell, Job, fields_of
+from core.records import Cartridge, CutRecord, Deck, FieldKind, Headshell, Job, fields_of
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.arms_editor import ArmsEditor
@@ -58,7 +58,7 @@ _CHANGED_FOR_MS: Final = 150
 class RecordKind:
     """What the editor must know of one kind of record."""
 
-    noun: str  # deck, cartridge, headshell or job
+    noun: str  # deck, cartridge, headshell, test record or job
     model: type[Thing]  # its model
     first_section: Text  # name of the section that holds the fields outside any group
     hint: Text  # said over an empty form
@@ -82,9 +82,15 @@ HEADSHELL: Final = RecordKind(
     message("library.editor.headshell"),
     message("library.editor.headshell_hint"),
 )
+TEST_RECORD: Final = RecordKind(
+    "test record",
+    CutRecord,
+    message("library.editor.test_record"),
+    message("library.editor.test_record_hint"),
+)
 JOB: Final = RecordKind("job", Job, message("jobs.page.section"), message("jobs.page.hint"))
 RECORD_KINDS: Final = {
-    record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE, HEADSHELL)
+    record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE, HEADSHELL, TEST_RECORD)
 }
 
 
@@ -503,6 +509,8 @@ class RecordEditor(Page):
             kept = self._library.keep_cartridge(thing, id=known, who=self._who, based_on=seen)
         elif isinstance(thing, Headshell):
             kept = self._library.keep_headshell(thing, id=known, who=self._who, based_on=seen)
+        elif isinstance(thing, CutRecord):
+            kept = self._library.keep_test_record(thing, id=known, who=self._who, based_on=seen)
         else:
             raise TypeError(f"the form of a {self.record_kind.noun} made {type(thing).__name__}")
         return kept.id

@@ -328,6 +328,7 @@ class ImportExport:
             "deck": exporting.of_decks,
             "cartridge": exporting.of_cartridges,
             "headshell": exporting.of_headshells,
+            "test record": exporting.of_test_records,
             "fitting": exporting.of_fittings,
             "job": exporting.of_jobs,
             _ALL: exporting.of_library,

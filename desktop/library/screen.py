@@ -26,7 +26,14 @@ from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
 from desktop.library.lists_reader import ListsReader, Load
 from desktop.library.other_fittings import MOST, OtherFittings
-from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, HEADSHELLS, UNDER_WAY
+from desktop.library.tables import (
+    CARTRIDGES,
+    DECKS,
+    FINISHED,
+    HEADSHELLS,
+    TEST_RECORDS,
+    UNDER_WAY,
+)
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
@@ -130,7 +137,9 @@ class LibraryScreen(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        self._show_anew((self.finished, self.decks, self.cartridges, self.headshells))
+        self._show_anew(
+            (self.finished, self.decks, self.cartridges, self.headshells, self.test_records)
+        )
 
     def refresh_beside(self) -> None:
         """Read the library again; long lists are read beside the window and shown once they are."""
@@ -265,6 +274,11 @@ class LibraryScreen(Page):
         self.tabs.setCurrentWidget(self.headshells)
         self.headshells.pick(headshell_id)
 
+    def show_test_record(self, record_id: str) -> None:
+        """Bring a test record into view."""
+        self.tabs.setCurrentWidget(self.test_records)
+        self.test_records.pick(record_id)
+
     def begin(self) -> None:
         """Put the focus on the one large button."""
         (self.welcome.start if self.primary.isHidden() else self.primary).setFocus()
@@ -312,6 +326,7 @@ class LibraryScreen(Page):
             (DECKS, lambda library: library.deck_listing()),
             (CARTRIDGES, lambda library: library.cartridge_records.listing()),
             (HEADSHELLS, lambda library: library.headshell_records.listing()),
+            (TEST_RECORDS, lambda library: library.test_records.listing()),
         )
         self._loads = {
             RecordTable(
@@ -322,7 +337,8 @@ class LibraryScreen(Page):
             ): load
             for spec, load in loads
         }
-        self.under_way, self.finished, self.decks, self.cartridges, self.headshells = self._loads
+        self.under_way, self.finished, self.decks, *others = self._loads
+        self.cartridges, self.headshells, self.test_records = others
         self._reader = ListsReader(self._library, self._loads, self)
         self._reader.done.connect(self._show_read)
         self._reader.failed.connect(self._not_read)
@@ -333,6 +349,7 @@ class LibraryScreen(Page):
             (self.decks, "deck"),
             (self.cartridges, "cartridge"),
             (self.headshells, "headshell"),
+            (self.test_records, "test record"),
         ):
             records.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
             records.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
@@ -351,6 +368,7 @@ class LibraryScreen(Page):
             (tr("library.screen.decks"), self.decks),
             (tr("library.screen.cartridges"), self.cartridges),
             (tr("library.screen.headshells"), self.headshells),
+            (tr("library.screen.test_records"), self.test_records),
         ):
             self.tabs.addTab(records, words)
         find = QShortcut(QKeySequence.StandardKey.Find, self)

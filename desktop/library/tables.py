@@ -332,6 +332,21 @@ HEADSHELLS: Final = TableSpec(
     has_archive=True,
 )
 
+TEST_RECORDS: Final = TableSpec(
+    name="test records",
+    columns=(
+        _named(message("library.tables.test_record")),
+        Column(message("library.tables.bands"), lambda row: row.owner_reference, key="bands"),
+        _CHANGED,
+        _REVISION,
+        ARCHIVED,
+    ),
+    key="test_records",
+    actions=_RECORD_ACTIONS[:-1],
+    empty=message("library.tables.no_test_record_is_on_file"),
+    has_archive=True,
+)
+
 CARTRIDGES: Final = TableSpec(
     name="cartridges",
     columns=(

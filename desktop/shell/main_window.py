@@ -257,7 +257,7 @@ class MainWindow(QMainWindow):
         name: str = "",
         then: Callable[[str], None] | None = None,
     ) -> None:
-        """Show the form of a deck, a cartridge or a headshell.
+        """Show the form of a deck, a cartridge, a headshell or a test record.
 
         ``then`` is called with the id of what was saved, or an empty one; else the library shows.
         """
@@ -781,6 +781,7 @@ class MainWindow(QMainWindow):
                 "deck": self._screen.show_deck,
                 "cartridge": self._screen.show_cartridge,
                 "headshell": self._screen.show_headshell,
+                "test record": self._screen.show_test_record,
             }
             shows[kind](record_id)
 

@@ -11,6 +11,7 @@ from core.language import Message
 from core.store import file_problems
 from core.store.backend import Salvage
 from core.store.files import make_private_folder
+from core.store.kept_sound import SoundShelf
 from core.store.places import default_library_path, network_warning, rehearsal_library_path
 from core.store.sqlite.backups import FileBackups
 from core.store.sqlite.file import SqliteFile, companion, open_file
@@ -57,6 +58,11 @@ class FileAddress:
     def backups(self) -> FileBackups:
         """The backups beside the file."""
         return FileBackups(self.path, self.schema)
+
+    @property
+    def sounds(self) -> SoundShelf:
+        """The recordings beside the file."""
+        return self.backups.shelf
 
     @property
     def folder(self) -> Path:

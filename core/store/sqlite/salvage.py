@@ -36,6 +36,8 @@ _TABLES: Final = {
     "pictures": (("id",), ("sort", "archived")),
     "picture_revisions": (("thing_id", "revision"), ("at", "who", "body")),
     "picture_contents": (("hash",), ()),
+    "test_records": (("id",), ("sort", "archived")),
+    "test_record_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
 """The columns that name a row, and the others that are wanted; as migrations left them."""
 _REPEATED: Final = {
@@ -48,6 +50,7 @@ _REPEATED: Final = {
 _SINCE: Final = {
     **dict.fromkeys(("jobs", "job_revisions", "customers", "customer_revisions"), 5),
     **dict.fromkeys(("headshells", "headshell_revisions", "services", "service_revisions"), 5),
+    **dict.fromkeys(("test_records", "test_record_revisions"), 6),
     **dict.fromkeys(("pictures", "picture_revisions", "picture_contents"), 6),
 }
 """Tables that files of older versions have not, and the version that first had them."""

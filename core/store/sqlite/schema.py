@@ -198,6 +198,7 @@ _VERSION_6: Final = (
     "ALTER TABLE fittings ADD COLUMN arm_key TEXT NOT NULL DEFAULT ''",
     # Repeats keys and names of a deck's arms; empty where it has but one.
     "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
+    *_kept_apart("test_records", "test_record_revisions"),
     *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
     "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
     # What pictures show, each content once. The small one stands before the large one: a list
@@ -216,6 +217,8 @@ _VERSION_6: Final = (
 )
 
 _NEW_IN_6: Final = (
+    f"CREATE TEMP TABLE test_records ({', '.join(_HEADS)})",
+    f"CREATE TEMP TABLE test_record_revisions ({', '.join(_REVISIONS)})",
     f"CREATE TEMP TABLE pictures ({', '.join((*_HEADS, *_OF_PICTURES))})",
     f"CREATE TEMP TABLE picture_revisions ({', '.join(_REVISIONS)})",
     "CREATE TEMP TABLE picture_contents (hash, mime, width, height, size, small, image)",
@@ -240,6 +243,7 @@ _BEFORE_5: Final = (
         "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
+    *_NEW_IN_6,
 )
 
 _BEFORE_4: Final = (
@@ -275,5 +279,5 @@ read (2: plans, hours; 3: answers about controls, a bubble at its end, floats an
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
 jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
-decks with several arms, fittings that name one, and pictures.
+decks with several arms, fittings that name one, test records, and pictures.
 """
