@@ -142,6 +142,11 @@ class FittingRow(NamedTuple):
     arm_name: str = ""
     """What that is called; empty where the deck has one arm, or none with this key any more."""
 
+    @property
+    def deck_and_arm(self) -> str:
+        """The deck's name, and the arm's where it has several."""
+        return f"{self.deck_name} · {self.arm_name}" if self.arm_name else self.deck_name
+
 
 class JobRow(NamedTuple):
     """A job in a list. Days are ISO 8601 and empty where there is none.

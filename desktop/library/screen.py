@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
+from core.records import arm_of, seen_with_arm
 from core.store import FittingRow, Library, LibraryProblem
 from core.store.listing import Listing
 from desktop.library.acts import LibraryActs
@@ -473,7 +474,7 @@ class LibraryScreen(Page):
             self.primary.say(self._latest_words[1])
             self.next.setText(self._latest_words[2])
             return
-        deck, cartridge = latest.deck_name, latest.cartridge_name
+        deck, cartridge = latest.deck_and_arm, latest.cartridge_name
         self.primary.say(
             lambda longest: tr(
                 "library.screen.resume_deck_with_cartridge",
@@ -497,7 +498,8 @@ class LibraryScreen(Page):
         deck_revision, cartridge_revision = fitting.revisions
         deck = self._library.deck(fitting.deck_id, deck_revision).thing
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
-        due = journey_of(deck, cartridge, fitting).due
+        journey = journey_of(deck, cartridge, fitting)
+        deck, due = journey.deck, journey.due
         self._draw(self.picture, deck, cartridge, due or "")
         self.others.draw(self._draw_other)
         if due is None:
@@ -550,7 +552,9 @@ class LibraryScreen(Page):
             cartridge = self._library.cartridge(row.cartridge_id)
         except LibraryProblem:
             return  # the card says in words what it stands for
-        self._draw(into, deck.thing, cartridge.thing, row.reached.partition(" ")[2])
+        arm = arm_of(deck.thing, row.arm_key)
+        seen = deck.thing if arm is None else seen_with_arm(deck.thing, arm)
+        self._draw(into, seen, cartridge.thing, row.reached.partition(" ")[2])
 
     def _draw(self, into: QWidget, deck: Deck, cartridge: Cartridge, step: str) -> None:
         """Draw the deck of the fitting to resume, with the number of its step."""

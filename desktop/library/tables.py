@@ -69,12 +69,6 @@ def _due(on: date | None, months: int) -> str:
     return tr("library.tables.due", day=Name(on.isoformat()), count=months)
 
 
-def _deck_and_arm(row: FittingRow) -> str:
-    if not row.arm_name:
-        return row.deck_name
-    return tr("library.tables.deck_and_arm", deck=Name(row.deck_name), arm=Name(row.arm_name))
-
-
 def _last_cartridge(work: DeckWork) -> str:
     """Return what was fitted last; of a deck with several arms what is on each."""
     if not work.arms:
@@ -186,7 +180,7 @@ UNDER_WAY: Final = TableSpec(
     columns=(
         Column(
             message("library.tables.deck"),
-            lambda row: _name(_deck_and_arm(row), archived=row.archived),
+            lambda row: _name(row.deck_and_arm, archived=row.archived),
             key="deck_name",
         ),
         Column(
