@@ -207,6 +207,14 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class MorePicture:
+    """A further picture of a step, drawn once somebody looks; ``name`` is a word or two."""
+
+    name: Message
+    draw: Callable[[], Picture]
+
+
+@dataclass(frozen=True, slots=True)
 class Assessment:
     """A step's answer to its readings so far.
 
@@ -234,6 +242,9 @@ class Assessment:
         What is to be looked at before anything else, because a move did not show or went the
         other way; all of one control. Answered, they are kept as a
         :class:`core.fitting.context.ControlChecked`.
+    more_pictures
+        Further ones that can be looked at in its place; like ``drawing`` they count for no
+        comparison.
     foretells
         Its figures are what is expected after a move; nobody has read them yet.
     unread
@@ -258,6 +269,7 @@ class Assessment:
     unread: tuple[Message, ...] = ()
     foretells: bool = False
     was_set: bool = False
+    more_pictures: tuple[MorePicture, ...] = field(default=(), compare=False, repr=False)
 
     @property
     def picture(self) -> Picture:

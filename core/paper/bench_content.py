@@ -236,7 +236,8 @@ def _pictures(journey: Journey) -> tuple[Picture, ...]:
             other = journey.status(step.REPORT.stands_in)
             status = other if other.trials else status
         pictures.append(status.assessment.picture)
-    return tuple(pictures)
+    more = [one for step in STEPS for one in journey.status(step.NAME).assessment.more_pictures]
+    return (*pictures, *(one.draw() for one in more))
 
 
 def _drawings(

@@ -281,7 +281,7 @@ def may_hand_over(library: Library, messages: Messages, job_id: str) -> bool:
 def _said(row: FittingRow) -> str:
     return tr(
         "jobs.page.fitting",
-        deck=Name(row.deck_name),
+        deck=Name(row.deck_and_arm),
         cartridge=Name(row.cartridge_name),
         state="finished" if row.finished else "open",
         at=Name(moment(row.last_at)),
