@@ -163,7 +163,10 @@ class ServicePanel(QWidget):
         self.add_button = button(tr("history.service.add"), tip=tr("history.service.add_tip"))
         self.withdraw_button = button("", tip=tr("history.service.withdraw_tip"))
         self.mat_button = button("", tip=tr("history.service.mat_tip"))
-        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1)
+        self.pictures_button = button(
+            tr("history.service.pictures"), keys="Ctrl+I", tip=tr("history.service.pictures_tip")
+        )
+        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1, self.pictures_button)
         self.entry = QWidget()
         of_entry = column_in(self.entry)
         self.form = Form(Service, self._numbers)
