@@ -58,7 +58,15 @@ class HistoryLoader(QObject):
         self.elsewhere = ()
         if rows:
             latest = max(rows, key=lambda row: row.started_at)
-            self.elsewhere = visits_elsewhere(self._library, self._deck_id, latest.cartridge_id)
+            last = {row.arm_key: row for row in sorted(rows, key=lambda row: row.started_at)}
+            cartridges = dict.fromkeys(
+                (latest.cartridge_id, *(row.cartridge_id for row in last.values()))
+            )
+            self.elsewhere = tuple(
+                visit
+                for one in cartridges
+                for visit in visits_elsewhere(self._library, self._deck_id, one)
+            )
         self._waiting = [
             row
             for row in rows
@@ -75,7 +83,7 @@ class HistoryLoader(QObject):
             self._go_on(beside=False)
 
     def stop(self) -> None:
-        """Compute no more; what is being computed beside the window is waited for."""
+        """Stop; wait for the fitting that is being computed in a thread."""
         if self._task is not None:
             self._task.stop()
             self._let_go()
@@ -115,7 +123,7 @@ class HistoryLoader(QObject):
     def _on_computed(self, found: Past | LibraryProblem) -> None:
         row, self._beside = self._beside, None
         self._let_go()
-        # Another window may have added to it meanwhile: then it waits anew.
+        # Another window may have added to it meanwhile: then it is queued again.
         if row is not None and row in self._waiting:
             self._waiting.remove(row)
             if isinstance(found, Past):

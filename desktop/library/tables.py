@@ -69,12 +69,6 @@ def _due(on: date | None, months: int) -> str:
     return tr("library.tables.due", day=Name(on.isoformat()), count=months)
 
 
-def _deck_and_arm(row: FittingRow) -> str:
-    if not row.arm_name:
-        return row.deck_name
-    return tr("library.tables.deck_and_arm", deck=Name(row.deck_name), arm=Name(row.arm_name))
-
-
 def _last_cartridge(work: DeckWork) -> str:
     """Return what was fitted last; of a deck with several arms what is on each."""
     if not work.arms:
@@ -142,6 +136,10 @@ _FIGURES: Final = RowAction(
     most=None,
 )
 
+PICTURES: Final = RowAction(
+    "pictures", message("library.tables.pictures"), message("library.tables.pictures_tip")
+)
+
 _RECORD_ACTIONS: Final = (
     RowAction(
         "add",
@@ -182,7 +180,7 @@ UNDER_WAY: Final = TableSpec(
     columns=(
         Column(
             message("library.tables.deck"),
-            lambda row: _name(_deck_and_arm(row), archived=row.archived),
+            lambda row: _name(row.deck_and_arm, archived=row.archived),
             key="deck_name",
         ),
         Column(
@@ -213,6 +211,7 @@ UNDER_WAY: Final = TableSpec(
         ),
         *COMMON_ACTIONS,
         _FIGURES,
+        PICTURES,
     ),
     empty=message("library.tables.no_fitting_is_under_way"),
     has_archive=True,
@@ -249,6 +248,7 @@ FINISHED: Final = TableSpec(
         ),
         *COMMON_ACTIONS,
         _FIGURES,
+        PICTURES,
     ),
     empty=message("library.tables.no_fitting_is_finished_yet"),
     has_archive=True,
@@ -306,7 +306,7 @@ DECKS: Final = TableSpec(
     ),
     chips=tuple(_CHIPS.values()),
     key="decks",
-    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER),
+    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER, PICTURES),
     empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
 )
@@ -351,7 +351,7 @@ CARTRIDGES: Final = TableSpec(
         ARCHIVED,
     ),
     key="cartridges",
-    actions=_RECORD_ACTIONS,
+    actions=(*_RECORD_ACTIONS, PICTURES),
     empty=message("library.tables.no_cartridge_is_on_file"),
     has_archive=True,
 )

@@ -54,7 +54,6 @@ from desktop.widgets.panels import (
     spoken_rows,
     text_label,
 )
-from desktop.widgets.plain_text import one_line
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.listening_panel import ListeningPanel
@@ -207,8 +206,7 @@ class SummaryPage(QWidget):
         )
         number = journey.fitting.job.number
         job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
-        arm = (one_line(journey.arm.name),) if journey.arm is not None else ()
-        self._things.setText("  ·  ".join((*job, journey.deck.name, *arm, journey.cartridge.name)))
+        self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
         work = work_of(journey)
         lines = [*work, *told_of_arm(journey.arm)]
         self._work.setText(" ".join(self._controller.numbers.text(line) for line in lines))
@@ -286,7 +284,7 @@ class SummaryPage(QWidget):
             self.step_wanted.emit(self._controller.journey.due or SUMMARY)
 
     def ask_why_again(self) -> None:
-        """Ask why this finished fitting shall be worked on again."""
+        """Ask why this finished fitting is to be worked on again."""
         if not self.finished_panel.isHidden():
             self.finished_panel.ask_why()
 
