@@ -437,7 +437,9 @@ class _LevelJudge:
                 half_width=tilt.half_width(),
                 target=0.0,
                 tolerance=self.tolerance,
-                note=message("level.figure.tilt_note", side=high_side(*fit.slope)),
+                note=message("level.figure.tilt_note", side=high_side(*fit.slope))
+                if round(tilt.value, 1)
+                else None,
             ),
             Figure("tilt_deg", deg, angle.value, "°", 2, angle.half_width()),
             Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0),

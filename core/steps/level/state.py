@@ -242,7 +242,7 @@ class PlaneStates:
         return found
 
     def bounded(self, gains: Sequence[float]) -> tuple[float, ...]:
-        """Return the shares that an order may reckon with.
+        """Return the shares that an order may use.
 
         Until a move has answered no foot is turned further than its thread as entered asks for.
         """
