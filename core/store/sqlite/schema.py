@@ -243,7 +243,6 @@ _BEFORE_5: Final = (
         "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
-    *_NEW_IN_6,
 )
 
 _BEFORE_4: Final = (
