@@ -197,6 +197,24 @@ _VERSION_6: Final = (
     "ALTER TABLE fittings ADD COLUMN arm_key TEXT NOT NULL DEFAULT ''",
     # Repeats keys and names of a deck's arms; empty where it has but one.
     "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
+    # What is typed into the form of a record, or for one, and not saved: as drafts are. record_id
+    # is empty where the record is new, step says what it is a form of.
+    """
+    CREATE TABLE form_drafts (
+        record_id TEXT NOT NULL,
+        step TEXT NOT NULL,
+        form TEXT NOT NULL,
+        window_id TEXT NOT NULL,
+        at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        body TEXT NOT NULL,
+        PRIMARY KEY (record_id, step, form, window_id)
+    )
+    """,
+)
+
+_NEW_IN_6: Final = (
+    "CREATE TEMP TABLE form_drafts (record_id, step, form, window_id, at, who, body)",
 )
 
 _NEW_IN_5: Final = (
@@ -218,6 +236,7 @@ _BEFORE_5: Final = (
         "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
+    *_NEW_IN_6,
 )
 
 _BEFORE_4: Final = (
@@ -236,6 +255,7 @@ _BEFORE_4: Final = (
 _BEFORE_6: Final = (
     "CREATE TEMP VIEW fittings AS SELECT *, '' AS arm_key FROM main.fittings",
     "CREATE TEMP VIEW things AS SELECT *, '' AS arms FROM main.things",
+    *_NEW_IN_6,
 )
 
 SCHEMA: Final = Schema(
@@ -243,7 +263,7 @@ SCHEMA: Final = Schema(
     statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5, *_VERSION_6),
     migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5, 5: _VERSION_6},
     views={
-        **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5)),
+        **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5, *_NEW_IN_6)),
         4: _BEFORE_5,
         5: _BEFORE_6,
     },
@@ -253,5 +273,5 @@ read (2: plans, hours; 3: answers about controls, a bubble at its end, floats an
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
 jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
-decks with several arms, and fittings that name one.
+decks with several arms, and fittings that name one, and keeps what is typed into forms of records.
 """
