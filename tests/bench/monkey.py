@@ -8,7 +8,7 @@ says something of the program), with where it was, and the memory ten times from
 
 A log grows as long as the monkey enters things, and what a library holds is memory well used. So
 that this hides no leak, it begins afresh now and then: a new library, in the same window. Memory,
-widgets and objects of ours are counted right after, when the window holds no more than at the start.
+widgets and objects of ours are counted right after, when the window holds what it held at first.
 """
 
 # ruff: noqa: E402 - the path and the platform are set before anything of Qt or ours is imported
@@ -367,6 +367,32 @@ def counted() -> Counted:
     return Counted(memory, len(QApplication.allWidgets()), ours)
 
 
+def _begin_afresh_now_and_then(
+    monkey: Monkey, watch: Watch, memory: list[float], afresh: list[Counted], every_s: float
+) -> None:
+    """Note the memory, begin a new library, and count what there is once the old one is gone."""
+
+    def note_memory() -> None:
+        if time.monotonic() < monkey.until:
+            memory.append(_memory_mb())
+            begin_afresh()
+
+    def begin_afresh() -> None:
+        if monkey.begin_afresh():
+            QTimer.singleShot(1500, count)  # what was let go ends in the next turns
+        else:
+            QTimer.singleShot(500, begin_afresh)
+        watch.forget()  # that and the collecting are the watch's doing, not the program's
+
+    def count() -> None:
+        afresh.append(counted())
+        watch.forget()
+
+    every = QTimer(monkey.window)
+    every.timeout.connect(note_memory)
+    every.start(max(1, round(1000 * every_s)))
+
+
 def _report_afresh(afresh: list[Counted]) -> None:
     if len(afresh) < 2:
         return
@@ -408,28 +434,8 @@ def main() -> int:
         sys.excepthook = hook
         qInstallMessageHandler(from_qt)
         watch = Watch(monkey)
-        memory = [_memory_mb()]
-        afresh: list[Counted] = []
-
-        def note_memory() -> None:
-            if time.monotonic() < monkey.until:
-                memory.append(_memory_mb())
-                begin_afresh()
-
-        def begin_afresh() -> None:
-            if monkey.begin_afresh():
-                QTimer.singleShot(1500, count)  # what was let go ends in the next turns
-            else:
-                QTimer.singleShot(500, begin_afresh)
-            watch.forget()  # that and the collecting are the watch's doing, not the program's
-
-        def count() -> None:
-            afresh.append(counted())
-            watch.forget()
-
-        every = QTimer(monkey.window)
-        every.timeout.connect(note_memory)
-        every.start(max(1, round(asked.minutes * 60000 / asked.rounds)))
+        memory, afresh = [_memory_mb()], list[Counted]()
+        _begin_afresh_now_and_then(monkey, watch, memory, afresh, 60 * asked.minutes / asked.rounds)
         QTimer.singleShot(0, monkey.act)
         app.exec()
         watch.end()
