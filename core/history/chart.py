@@ -93,13 +93,16 @@ def over_time(timeline: Timeline, key: str) -> Picture:
 
 
 def in_short(quantity: TrackedFigure) -> tuple[Message, ...]:
-    """Say what a quantity was last, and what was wanted then, in lines of a few words."""
+    """Say whose it is, what a quantity was last, and what was wanted then, in short lines."""
     last = next((figure for figure in reversed(quantity.values) if figure is not None), None)
     if last is None:
         return ()
     said = message("history.last", last=figure_value(last))
     wanted = target_value(last)
-    return (said,) if wanted is None else (said, message("history.wanted_so", wanted=wanted))
+    whose = () if quantity.group is None else (quantity.group,)
+    if wanted is None:
+        return (*whose, said)
+    return (*whose, said, message("history.wanted_so", wanted=wanted))
 
 
 def _days(stands: Iterable[Snapshot]) -> Axis:
@@ -129,7 +132,7 @@ def _values(quantity: TrackedFigure, figures: list[Figure]) -> Axis:
             ends += [figure.target - tolerance, figure.target + tolerance]
     low, high = min(ends), max(ends)
     more = max(0.12 * (high - low), 2.0 * 10.0**-quantity.decimals)
-    return Axis(quantity.label, quantity.unit, low - more, high + more)
+    return Axis(quantity.alone, quantity.unit, low - more, high + more)
 
 
 def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
@@ -212,14 +215,14 @@ def _summary(quantity: TrackedFigure, dots: list[tuple[Snapshot, Figure]]) -> Me
     if len(dots) == 1:
         return message(
             "history.one_reading",
-            figure=quantity.label,
+            figure=quantity.alone,
             found=figure_value(found),
             first=Name(first.day.isoformat()),
         )
     values = [figure.value for _, figure in dots]
     return message(
         "history.readings",
-        figure=quantity.label,
+        figure=quantity.alone,
         found=figure_value(found),
         first=Name(first.day.isoformat()),
         left=figure_value(left),

@@ -30,6 +30,7 @@ from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
 from core.records.headshell import Headshell, same_but_for_headshell, seen_with_headshell
 from core.records.job import Customer, Job, JobState
+from core.records.picture import Picture, PictureOf
 from core.records.quantities import (
     COUNT,
     GF,
@@ -66,7 +67,14 @@ from core.records.quantities import (
     When,
 )
 from core.records.service import Service, ServicePart
-from core.records.test_record import CutOn, RecordBand, TestRecord
+from core.records.test_record import (
+    BandUse,
+    CutOn,
+    CutRecord,
+    RecordBand,
+    RecordPlayed,
+    TestRecord,
+)
 
 __all__ = [
     "COUNT",
@@ -84,6 +92,7 @@ __all__ = [
     "Arm",
     "ArmKind",
     "Balance",
+    "BandUse",
     "BenchKit",
     "Cartridge",
     "Choice",
@@ -91,6 +100,7 @@ __all__ = [
     "Count",
     "Customer",
     "CutOn",
+    "CutRecord",
     "Day",
     "Decibels",
     "Deck",
@@ -124,9 +134,12 @@ __all__ = [
     "Mounting",
     "NotAsked",
     "Percent",
+    "Picture",
+    "PictureOf",
     "PlainNumber",
     "ReadAnew",
     "RecordBand",
+    "RecordPlayed",
     "RevolutionsPerMinute",
     "Seconds",
     "Service",

@@ -45,11 +45,13 @@ def arm_name(deck: Deck, key: str) -> str:
 def seen_with_arm(deck: Deck, mounted: MountedArm) -> Deck:
     """Return the deck as it is for the work on one of its arms: as if it had no other.
 
-    A deck that has no other comes back as it is. Of the arm the deck's own record counts;
-    ``mounted`` is what was known of it when the work began, for a deck that has it no more.
+    Its name says which arm it is. A deck that has no other comes back as it is. Of the arm the
+    deck's own record counts; ``mounted`` is what was known of it when the work began, for a deck
+    that has it no more.
     """
     if not deck.further_arms and mounted.key == FIRST_ARM:
         return deck
     known = arm_of(deck, mounted.key) or mounted
     parts = {name: getattr(known, name) for name in _PARTS}
-    return deck.model_copy(update={**parts, "first_arm_name": "", "further_arms": ()})
+    name = f"{deck.name} · {known.name}" if known.name else deck.name
+    return deck.model_copy(update={**parts, "name": name, "first_arm_name": "", "further_arms": ()})

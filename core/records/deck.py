@@ -8,7 +8,8 @@ documents and sentences all read it from here.
 
 from __future__ import annotations
 
-from typing import Annotated, Self
+import math
+from typing import Annotated, Final, Self
 
 from pydantic import Field, model_validator
 
@@ -36,6 +37,9 @@ from core.records.quantities import (
     RpmPerTurn,
     When,
 )
+
+_SAME_SPEED: Final = 0.02
+"""Two speeds no further apart than this share are one: trimmed, or told to fewer places."""
 
 
 class FeetControl(Choice):
@@ -264,6 +268,23 @@ class Platter(FrozenModel):
         title="One trim for all speeds",
         description="On if correcting one speed moves the others with it.",
     )
+    motor_rpm: Annotated[RevolutionsPerMinute, Limits(10, 6000, usual=(100, 3600))] | None = Field(
+        None,
+        title="Motor",
+        description="Its turns a minute at the deck's first speed, if known. The spectrum of a "
+        "recorded tone is marked there.",
+    )
+    belt_mm: Annotated[Millimetres, Limits(50, 3000, usual=(300, 1600))] | None = Field(
+        None,
+        title="Belt length",
+        description="All the way round, as it lies on. Empty without a belt, or if unknown.",
+    )
+    belt_runs_on_mm: Annotated[Millimetres, Limits(20, 400, usual=(60, 340))] | None = Field(
+        None,
+        title="Belt runs on",
+        description="Diameter of the platter or ring that the belt turns. With the belt's length "
+        "it says how often the belt comes round.",
+    )
     warm_up_min: Annotated[PlainNumber, Limits(0, 120)] = Field(
         10.0, title="Warm-up", description="Minutes of running before a speed reading counts."
     )
@@ -279,6 +300,26 @@ class Platter(FrozenModel):
         if not self.speeds_rpm:
             raise ValueError("a deck plays at one speed at least: enter it")
         return self
+
+    def motor_hz(self, rpm: float) -> float | None:
+        """Return how often the motor turns in a second at a speed.
+
+        None if that is not known: the record states it at the first speed alone, and whether
+        another motor speed or another pulley makes the others, it does not say.
+        """
+        if self.motor_rpm is None or abs(rpm / self.speeds_rpm[0] - 1.0) > _SAME_SPEED:
+            return None
+        return self.motor_rpm / 60.0
+
+    def belt_hz(self, rpm: float) -> float | None:
+        """Return how often the belt comes round in a second at a speed; None if not known.
+
+        In one turn of the platter the belt moves on by the way round what it turns (derived; slip
+        and the belt's thickness left out, about one percent).
+        """
+        if self.belt_mm is None or self.belt_runs_on_mm is None:
+            return None
+        return rpm / 60.0 * math.pi * self.belt_runs_on_mm / self.belt_mm
 
 
 class Amplifier(FrozenModel):

@@ -59,7 +59,7 @@ class Service(FrozenModel):
         description="As the maker's manual says. Empty for none. What comes first counts.",
     )
     withdrawn: Annotated[Day, NotAsked()] = Field(
-        "", title="Withdrawn", description="The day from which it counts no longer."
+        "", title="Left out", description="The day from which it counts no longer."
     )
 
     @model_validator(mode="after")

@@ -133,6 +133,7 @@ def begins(number: int, row: FittingRow) -> Line:
     return {
         "fitting": str(number),
         "deck": row.deck_name,
+        "arm": row.arm_name,
         "reference": row.owner_reference,
         "cartridge": row.cartridge_name,
         "technician": row.who,

@@ -98,6 +98,8 @@ class DeckListing(RecordListing):
 
         Where it has several arms that were checked, it is the earliest of theirs.
         """
+        if not self._arms:  # of most libraries
+            return _latest(ends)
         by_arm: dict[tuple[str, str], str] = {}
         for deck_id, at, arm in ends:
             one = deck_id, arm if deck_id in self._arms else ""
@@ -216,3 +218,12 @@ def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:
         if deck_id not in last or fitting[1] > last[deck_id][1]:
             last[deck_id] = fitting
     return {deck_id: Worked(*fitting) for deck_id, fitting in last.items()}
+
+
+def _latest(ends: Iterable[tuple[Any, ...]]) -> dict[str, str]:
+    """Return of deck, moment and arm the latest moment of each deck."""
+    found: dict[str, str] = {}
+    for deck_id, at, _arm in ends:
+        if at > found.get(deck_id, ""):
+            found[deck_id] = at
+    return found

@@ -29,7 +29,8 @@ _LONGEST_WORD: Final = 40
 _LONGEST_PLACE: Final = 160
 _SAID_IN_JSON: Final = re.compile(r" at line (\d+) column (\d+)")
 _PARTS: Final = frozenset(
-    {"decks", "cartridges", "headshells", "fittings", "revisions"}
+    {"decks", "cartridges", "headshells", "test_records", "fittings", "pictures", "contents"}
+    | {"revisions"}
     | {"entries", "parts", "starts", "gains"}
 )
 _OWN: Final = "value_error"

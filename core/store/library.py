@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
@@ -16,10 +17,12 @@ from core.records import (
     ArmKind,
     Cartridge,
     Customer,
+    CutRecord,
     Deck,
     FrozenModel,
     Headshell,
     Job,
+    RecordPlayed,
     StylusShape,
     arm_of,
 )
@@ -42,11 +45,16 @@ from core.store.standing import UNKNOWN_MONTHS
 
 if TYPE_CHECKING:
     from core.store.documents import DocumentRecord
+    from core.store.pictures import Pictures
 
 T = TypeVar("T", bound=FrozenModel)
 
 _STARTERS_ADDED: Final = "starters added"
+_RECORDS_ADDED: Final = "test records added"
+_RECORDS_MADE: Final = datetime(2026, 11, 29, tzinfo=UTC)
+"""The same in every library, so that an import finds them alike."""
 _BEGUN: Final = "begun at"
+_LONGEST_OF_BANDS: Final = 160
 _FEW: Final = 500
 """So many records are asked for one by one; of more, the whole table is read sooner."""
 
@@ -80,12 +88,26 @@ class Library:
         self.headshell_records: RevisionStore[Headshell] = RevisionStore(
             backend, "headshell", Headshell, lambda shell: (shell.name, shell.fits, "")
         )
+        self.test_records: RevisionStore[CutRecord] = RevisionStore(
+            backend, "test record", CutRecord, lambda one: (one.name, _bands_in_words(one), "")
+        )
         self.log = FittingLog(backend)
         self.last_finished = LastFinished(backend)
         self.drafts = Drafts(backend)
         self.form_drafts = Drafts.of_records(backend)
         self.jobs = Jobs(backend, self.log)
         self.service = ServiceRecords(backend, self.deck_records)
+
+    @cached_property
+    def pictures(self) -> Pictures:
+        """Pictures of decks, cartridges, jobs and fittings."""
+        # Imported here: no list shows any.
+        from core.store.pictures import Pictures
+
+        return Pictures(self._backend, self._has)
+
+    def _has(self, sort: str, record_id: str) -> bool:
+        return self.log.has(record_id) if sort == "fitting" else self.records(sort).has(record_id)
 
     @classmethod
     def open(
@@ -248,6 +270,36 @@ class Library:
     ) -> Stored[Headshell]:
         """Keep a new headshell, or a new revision of the one with this id; as :meth:`keep_deck`."""
         return self.headshell_records.keep(headshell, id, who=who or self.who, based_on=based_on)
+
+    # Test records
+
+    def keep_test_record(
+        self,
+        record: CutRecord,
+        *,
+        id: str | None = None,  # noqa: A002 - the same word as on what is handed out
+        who: str = "",
+        based_on: int | None = None,
+    ) -> Stored[CutRecord]:
+        """Keep a new test record, or a new revision of one; as :meth:`keep_deck`."""
+        return self.test_records.keep(record, id, who=who or self.who, based_on=based_on)
+
+    def records_to_play(self) -> tuple[RecordPlayed, ...]:
+        """Return the test records that were not put away, by name, as they are now."""
+        with self.snapshot():
+            return tuple(
+                RecordPlayed(id=row.id, record=self.test_records.get(row.id).thing)
+                for row in self.test_records.rows(archived=False)
+            )
+
+    def remember_played(self, deck_id: str, played: RecordPlayed | None, *, who: str) -> None:
+        """Let a deck's bench kit remember the record played on it, as a revision of the deck."""
+        with self.transaction():
+            now = self.deck(deck_id)
+            if now.thing.bench.played != played:
+                bench = now.thing.bench.model_copy(update={"played": played})
+                changed = now.thing.model_copy(update={"bench": bench})
+                self.keep_deck(changed, id=deck_id, who=who, based_on=now.revision)
 
     # Fittings
 
@@ -431,7 +483,9 @@ class Library:
     # Any number of records at once
 
     def records(self, sort: str) -> RevisionStore[Any]:
-        """Return the records of a sort: deck, cartridge, headshell, job, customer or service."""
+        """Return the records of a sort, by its name in ``rows.TABLES``."""
+        if sort == "picture":
+            return self.pictures.records
         stores: dict[str, RevisionStore[Any]] = {
             "deck": self.deck_records,
             "cartridge": self.cartridge_records,
@@ -439,6 +493,7 @@ class Library:
             "job": self.jobs.records,
             "customer": self.jobs.customers,
             "service": self.service.records,
+            "test record": self.test_records,
         }
         return stores[sort]
 
@@ -474,7 +529,8 @@ class Library:
     # The whole
 
     def add_starters(self) -> None:
-        """Put the starter decks and cartridges in; once in the life of a library."""
+        """Put the starter decks, cartridges and test records in; once in a library's life."""
+        self._add_test_records()
         if self.fact(_STARTERS_ADDED) is not None:
             return
         from core.store.documents import document_from  # only a new library needs it
@@ -490,6 +546,22 @@ class Library:
             now = stamp(datetime.now(UTC))
             self.keep_fact(_STARTERS_ADDED, now)
             self.keep_fact(_BEGUN, now)
+
+    def _add_test_records(self) -> None:
+        """Put the invented test records in; a library of before gets them too."""
+        if self.fact(_RECORDS_ADDED) is not None:
+            return
+        from profiles.test_records import known_records  # only a new library needs it
+
+        with self._backend.transaction():
+            if self.fact(_RECORDS_ADDED) is not None:
+                return
+            for content, name in known_records():
+                number = f"test-record-{name.removesuffix('.json')}"
+                if not self.test_records.has(number):
+                    record = CutRecord.model_validate_json(content)
+                    self.test_records.add(number, record, who="", at=_RECORDS_MADE)
+            self.keep_fact(_RECORDS_ADDED, stamp(datetime.now(UTC)))
 
     def deck_listing(self) -> DeckListing:
         """Return all decks with what was done on them last, to search and to sort."""
@@ -578,6 +650,17 @@ def _add_missing(store: RevisionStore[T], records: Iterable[DocumentRecord[T]]) 
         if not store.has(record.id):
             for revision in record.revisions:
                 store.add(record.id, revision.thing, who=revision.who, at=revision.at)
+
+
+def _bands_in_words(record: CutRecord) -> str:
+    """Return its bands' names for the list, as far as there is room."""
+    said = ""
+    for band in record.bands:
+        longer = f"{said}, {band.label}" if said else band.label
+        if len(longer) > _LONGEST_OF_BANDS:
+            return f"{said}…"
+        said = longer
+    return said
 
 
 def _light_of_deck(deck: Deck) -> tuple[str, str, str]:

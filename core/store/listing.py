@@ -91,6 +91,10 @@ class Listing(Generic[R]):
     def __len__(self) -> int:
         return len(self.ids)
 
+    def archived_among(self, places: Iterable[int]) -> int:
+        """Return how many of these rows are archived."""
+        return sum(self._archived[place] for place in places)
+
     def count(self, *, archived: bool) -> int:
         """Return how many there are, with those that were put away or without."""
         return len(self.ids) - (0 if archived else self._away)

@@ -22,6 +22,8 @@ TABLES: Final = {
     "customer": "customers",
     "headshell": "headshells",
     "service": "services",
+    "picture": "pictures",
+    "test record": "test_records",
     "fitting": "fittings",
 }
 """Where the records of each sort are listed."""
@@ -32,6 +34,8 @@ REVISION_TABLES: Final = {
     "customer": "customer_revisions",
     "headshell": "headshell_revisions",
     "service": "service_revisions",
+    "picture": "picture_revisions",
+    "test record": "test_record_revisions",
 }
 """Where what they said at each time is kept."""
 
@@ -137,6 +141,11 @@ class FittingRow(NamedTuple):
     """The arm of its deck; empty for the first."""
     arm_name: str = ""
     """What that is called; empty where the deck has one arm, or none with this key any more."""
+
+    @property
+    def deck_and_arm(self) -> str:
+        """The deck's name, and the arm's where it has several."""
+        return f"{self.deck_name} · {self.arm_name}" if self.arm_name else self.deck_name
 
 
 class JobRow(NamedTuple):

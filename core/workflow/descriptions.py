@@ -29,6 +29,7 @@ from core.fitting import (
     Reopened,
     StepAccepted,
     ThingsRevised,
+    Verdict,
     Withdrawn,
     WorkAsked,
 )
@@ -71,6 +72,10 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
         case StepAccepted(verdict=verdict, reason=reason):
             if body.overrides:
                 return message("log.kept", verdict=verdict, reason=Name(reason))
+            if verdict is Verdict.LEFT_AS_FOUND:  # the entry does not know whether it was set
+                if reason:
+                    return message("log.accepted_as_it_is_because", reason=Name(reason))
+                return message("log.accepted_as_it_is")
             if reason:
                 return message("log.accepted_because", verdict=verdict, reason=Name(reason))
             return message("log.accepted", verdict=verdict)

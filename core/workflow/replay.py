@@ -57,7 +57,7 @@ from core.workflow.arm_used import DeckWork, on_arm, seen_by
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
 from core.workflow.refusals import first_settle
-from core.workflow.work import as_asked
+from core.workflow.work import as_asked, told_as_set
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
 
@@ -195,7 +195,7 @@ class _LogReplay:
                 gains=self.planned.gains if self.planned else (),
             )
             contexts[step.NAME] = context
-            found[step.NAME] = assess(step, context)
+            found[step.NAME] = told_as_set(assess(step, context), context)
         statuses: list[StepStatus] = []
         waiting = ""  # the first step before this one that was never accepted
         for step in STEPS:

@@ -140,6 +140,11 @@ class RecipeLine(QWidget):
         ticked = self._state is LineState.DONE and self._is_answered
         return _DONE_SIGN if ticked else str(self._number)
 
+    def renumber(self, number: int) -> None:
+        """Stand at another place in the order of the hands."""
+        self._number = number
+        self.update()
+
     def claim(self, *, answered: bool) -> None:
         """Say whether every box of the line is ticked, or its other fields hold a value."""
         if answered is not self._is_answered:

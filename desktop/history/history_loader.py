@@ -58,7 +58,15 @@ class HistoryLoader(QObject):
         self.elsewhere = ()
         if rows:
             latest = max(rows, key=lambda row: row.started_at)
-            self.elsewhere = visits_elsewhere(self._library, self._deck_id, latest.cartridge_id)
+            last = {row.arm_key: row for row in sorted(rows, key=lambda row: row.started_at)}
+            cartridges = dict.fromkeys(
+                (latest.cartridge_id, *(row.cartridge_id for row in last.values()))
+            )
+            self.elsewhere = tuple(
+                visit
+                for one in cartridges
+                for visit in visits_elsewhere(self._library, self._deck_id, one)
+            )
         self._waiting = [
             row
             for row in rows

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
+from types import MappingProxyType
 from typing import Any, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -23,7 +24,7 @@ from core.language import Name, Numbers, Quantity, message
 from core.maintenance.service_due import done_of
 from core.records import Cartridge, Deck, Service, ServicePart
 from core.store import Library, LibraryProblem, Stored
-from core.workflow.mat_change import told_of_mat
+from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
 from desktop.forms.form_draft import FormDraft
@@ -77,6 +78,7 @@ class ServicePanel(QWidget):
         self._rows: tuple[Stored[Service], ...] = ()
         self._deck: Stored[Deck] | None = None
         self._cartridge: Cartridge | None = None
+        self._on_arms: dict[str, Cartridge] = {}
         self._unkept: tuple[Service, str] | None = None
         self._build()
         self.form_draft = FormDraft(
@@ -91,11 +93,19 @@ class ServicePanel(QWidget):
         return self._rows[at] if 0 <= at < len(self._rows) else None
 
     def show_record(
-        self, rows: Sequence[Stored[Service]], deck: Stored[Deck], cartridge: Cartridge | None
+        self,
+        rows: Sequence[Stored[Service]],
+        deck: Stored[Deck],
+        cartridge: Cartridge | None,
+        on_arms: Mapping[str, Cartridge] = MappingProxyType({}),
     ) -> None:
-        """Show these entries, newest first; the cartridge is the one on the deck, if any."""
+        """Show these entries, newest first; the cartridge is the one on the deck, if any.
+
+        ``on_arms`` are those on its arms by their keys, where it has several.
+        """
         before = self.current
         self._rows, self._deck, self._cartridge = tuple(rows), deck, cartridge
+        self._on_arms = dict(on_arms)
         self.table.setRowCount(len(self._rows))
         for place, row in enumerate(self._rows):
             for column, text in enumerate(self._cells(row)):
@@ -176,7 +186,10 @@ class ServicePanel(QWidget):
         self.add_button = button(tr("history.service.add"), tip=tr("history.service.add_tip"))
         self.withdraw_button = button("", tip=tr("history.service.withdraw_tip"))
         self.mat_button = button("", tip=tr("history.service.mat_tip"))
-        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1)
+        self.pictures_button = button(
+            tr("history.service.pictures"), keys="Ctrl+I", tip=tr("history.service.pictures_tip")
+        )
+        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1, self.pictures_button)
         self.entry = QWidget()
         of_entry = column_in(self.entry)
         self.form = Form(Service, self._numbers)
@@ -258,7 +271,11 @@ class ServicePanel(QWidget):
             return tr("history.service.clamp_loads")
         if self._deck is None or self._cartridge is None:
             return ""
-        told_of = told_of_mat(one.mat_thicker_mm, self._deck.thing, self._cartridge)
+        thicker, deck = one.mat_thicker_mm, self._deck.thing
+        if self._on_arms:
+            told_of = told_of_mat_by_arm(thicker, deck, self._on_arms)
+        else:
+            told_of = told_of_mat(thicker, deck, self._cartridge)
         return "\n".join(self._numbers.text(line) for line in told_of)
 
     def _new_mat(self, one: Service) -> float | None:

@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, Text, message
-from core.records import Cartridge, Deck, FieldKind, Headshell, Job, fields_of
+from core.records import Cartridge, CutRecord, Deck, FieldKind, Headshell, Job, fields_of
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.arms_editor import ArmsEditor
@@ -43,12 +43,13 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, may_be_narrow
+from desktop.widgets.panels import add_all, button, may_be_narrow, set_shown
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _MOST_ALIKE: Final = 100
 """How many that are on file are offered to begin from, the latest first."""
 _OWN_WORDS: Final = ("name", "owner_reference", "notes")
+_WITH_PICTURES: Final = ("deck", "cartridge", "job")
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
 
@@ -57,7 +58,7 @@ _CHANGED_FOR_MS: Final = 150
 class RecordKind:
     """What the editor must know of one kind of record."""
 
-    noun: str  # deck, cartridge, headshell or job
+    noun: str  # deck, cartridge, headshell, test record or job
     model: type[Thing]  # its model
     first_section: Text  # name of the section that holds the fields outside any group
     hint: Text  # said over an empty form
@@ -81,9 +82,15 @@ HEADSHELL: Final = RecordKind(
     message("library.editor.headshell"),
     message("library.editor.headshell_hint"),
 )
+TEST_RECORD: Final = RecordKind(
+    "test record",
+    CutRecord,
+    message("library.editor.test_record"),
+    message("library.editor.test_record_hint"),
+)
 JOB: Final = RecordKind("job", Job, message("jobs.page.section"), message("jobs.page.hint"))
 RECORD_KINDS: Final = {
-    record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE, HEADSHELL)
+    record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE, HEADSHELL, TEST_RECORD)
 }
 
 
@@ -100,6 +107,7 @@ class RecordEditor(Page):
 
     escape_leaves = True
     kept = Signal(str)  # the id of what was saved
+    pictures_wanted = Signal(str, str)  # sort and id of what pictures are to be seen of
 
     def __init__(
         self,
@@ -132,6 +140,7 @@ class RecordEditor(Page):
         self.area = FormArea(self._typing)
         self.form = Form(record_kind.model, numbers, thing, parent=self.area.viewport())
         self.form.resize(self.area.size())  # else Qt measures every field now, folded or not
+        self.form.keep_to_top()
         self.area.setWidget(self.form)
         wait_with_problems(self.form)
         self._pivot: FollowPivot | None = None
@@ -209,8 +218,14 @@ class RecordEditor(Page):
             return False
         return self._keep_or_compare(thing)
 
+    def subject(self) -> tuple[str, str] | None:
+        """Return what the page is about, once it is on file."""
+        has_pictures = self._record_id and self.record_kind.noun in _WITH_PICTURES
+        return (self.record_kind.noun, self._record_id) if has_pictures else None
+
     def look_again(self) -> None:
         """Show the newer state if nothing is typed yet, else offer to look at both."""
+        self._count_pictures()
         if not self._record_id or self.comparison is not None:
             return
         try:
@@ -290,12 +305,17 @@ class RecordEditor(Page):
         beside = self.beside()
         if beside is not None:
             middle.addWidget(beside, 2)
-        bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
+        self.pictures = button("", keys="Ctrl+I", tip=tr("library.tables.pictures_tip"))
+        self.pictures.clicked.connect(
+            lambda: self.pictures_wanted.emit(*(self.subject() or ("", "")))
+        )
+        bottom = add_all(QHBoxLayout(), self.pictures, (self.problem, 1), cancel, save)
         self.draft_line = DraftLine(self._typing)
         inside = add_all(
             QVBoxLayout(self._typing), self._newer_notice(), self.draft_line, (middle, 1), bottom
         )
         inside.setContentsMargins(0, 0, 0, 0)
+        self._count_pictures()
         self.stack.addWidget(self._typing)
         layout.addWidget(self.stack, 1)
         self.form.submitted.connect(save.setFocus)
@@ -425,6 +445,18 @@ class RecordEditor(Page):
         self.form_draft.offer()
         self.form.draft_changed.connect(self.form_draft.note)
 
+    def _count_pictures(self) -> None:
+        """Say on the button how many pictures there are; a new record has none to be seen."""
+        owner = self.subject()
+        set_shown(self.pictures, shown=owner is not None)
+        if owner is None:
+            return
+        try:
+            count = self._library.pictures.count_of(*owner)
+        except LibraryProblem:
+            count = 0  # the page with the pictures says what is wrong
+        self.pictures.setText(tr("library.editor.pictures", n=count, count=count))
+
     def _thing(self, record_id: str, *, copies: bool) -> tuple[Thing | None, int]:
         if not record_id:
             return None, 0
@@ -538,6 +570,8 @@ class RecordEditor(Page):
             kept = self._library.keep_cartridge(thing, id=known, who=self._who, based_on=seen)
         elif isinstance(thing, Headshell):
             kept = self._library.keep_headshell(thing, id=known, who=self._who, based_on=seen)
+        elif isinstance(thing, CutRecord):
+            kept = self._library.keep_test_record(thing, id=known, who=self._who, based_on=seen)
         else:
             raise TypeError(f"the form of a {self.record_kind.noun} made {type(thing).__name__}")
         return kept.id

@@ -175,6 +175,7 @@ class ForCustomer(QWidget):
         job = self._library.jobs.begun(today())
         self._suggested = job.number
         self.form = Form(Job, self._numbers, job)
+        self.form.keep_to_top()
         wait_with_problems(self.form)
         self.form.fields.set_aside({spec.name for spec in fields_of(Job)} - _ASKED)
         self.form.forget_typing()
@@ -185,7 +186,7 @@ class ForCustomer(QWidget):
         self._area.setWidget(self._new)
         policy = QSizePolicy.Policy.Preferred  # in little room it is scrolled, not squeezed
         self._area.setSizePolicy(QSizePolicy.Policy.Expanding, policy)
-        self._area.setMinimumHeight(round(5 * theme.em(self)))
+        self._area.setMinimumHeight(round(8 * theme.em(self)))
         self._area.setFrameShape(QFrame.Shape.NoFrame)
         self._column.addWidget(self._area, 1)
         app = QApplication.instance()

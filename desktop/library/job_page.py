@@ -7,7 +7,6 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
-    QHBoxLayout,
     QListWidget,
     QListWidgetItem,
     QVBoxLayout,
@@ -23,6 +22,7 @@ from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
 from desktop.library.two_versions import Thing
 from desktop.widgets import theme
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
@@ -58,6 +58,7 @@ class JobPage(RecordEditor):
         parent: QWidget | None = None,
     ) -> None:
         self._wish, self._suggested = "", ""
+        self._days_confirmed = ("", "")
         super().__init__(
             JOB, library, job_id, who=who, numbers=numbers, messages=messages, parent=parent
         )
@@ -119,9 +120,8 @@ class JobPage(RecordEditor):
         self.handed = button(tr("jobs.page.hand_over"), tip=tr("jobs.page.hand_over_tip"))
         self.handed.setObjectName("handedOver")
         self.handed.clicked.connect(self.hand_over)
-        row = add_all(QHBoxLayout(), self.start, self.take_out, 1)
-        more = add_all(QHBoxLayout(), (self.others, 1), self.add)
-        add_all(column, self.none_yet, self.fittings, row, more, self.handed)
+        row = FlowRow((self.start, self.take_out))
+        add_all(column, self.none_yet, self.fittings, row, self.others, self.add, self.handed)
         self._show_fittings()
         return frame
 
@@ -200,7 +200,26 @@ class JobPage(RecordEditor):
 
     def save(self) -> bool:
         """Keep job and customer, both or neither; return whether they were kept."""
-        return self.customer.is_whole() and super().save()
+        return self.customer.is_whole() and self._days_are_meant() and super().save()
+
+    def _days_are_meant(self) -> bool:
+        """Ask about a day promised that lies before the day received; no day is refused for it."""
+        job = self.form.draft()
+        if not isinstance(job, Job) or not job.received or not job.promised:
+            return True
+        days = job.received, job.promised
+        if job.promised >= job.received or days == self._days_confirmed:
+            return True
+        answer = self._messages.ask(
+            tr("jobs.page.promised_early"),
+            tr("jobs.page.promised_early_question", promised=Name(days[1]), received=Name(days[0])),
+            [tr("jobs.page.correct_the_days"), tr("jobs.page.save_all_the_same")],
+        )
+        if answer != 1:
+            self.form.fields.entries["promised"].where_wrong().setFocus()
+            return False
+        self._days_confirmed = days
+        return True
 
     def _keep(self, thing: object, revision: int) -> str:
         if not isinstance(thing, Job):
@@ -265,7 +284,7 @@ def may_hand_over(library: Library, messages: Messages, job_id: str) -> bool:
 def _said(row: FittingRow) -> str:
     return tr(
         "jobs.page.fitting",
-        deck=Name(row.deck_name),
+        deck=Name(row.deck_and_arm),
         cartridge=Name(row.cartridge_name),
         state="finished" if row.finished else "open",
         at=Name(moment(row.last_at)),

@@ -217,8 +217,7 @@ class StartPage(Page):
         elif deck_id and cartridge_id:
             deck = self.decks.current_words()
             if self.arm.current_name:
-                arm = Name(one_line(self.arm.current_name))
-                deck = tr("library.tables.deck_and_arm", deck=Name(deck), arm=arm)
+                deck = f"{deck} · {one_line(self.arm.current_name)}"
             self.summary.setText(
                 tr(
                     "library.start_page.current_words_on_deck",

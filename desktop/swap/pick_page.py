@@ -9,7 +9,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.language import Name, message
-from core.records import Deck, arm_name, arm_of, seen_with_arm
+from core.records import Deck, arm_of, seen_with_arm
 from core.store import FittingRow, Library, RecordRow, Stored
 from desktop.widgets import theme
 from desktop.widgets.language import tr
@@ -95,19 +95,19 @@ class PickPage(Page):
         rows = library.fittings(deck_id=deck.id)
         arm = next(row.arm_key for row in rows if row.id == from_fitting)
         rows = tuple(row for row in rows if row.arm_key == arm)
+        known = arm_of(deck.thing, arm)
+        seen = deck.thing if known is None else seen_with_arm(deck.thing, known)
         finished = [row for row in rows if row.finished]
         fitted = next(row for row in rows if row.id == from_fitting)
         self.lead.setText(
             tr(
                 "swap.pick_page.thing_on_it_by_this",
-                thing=Name(_deck_words(deck.thing, arm)),
+                thing=Name(name_words(seen.name)),
                 cartridge_name=Name(name_words(fitted.cartridge_name)),
                 day=Name(day(fitted.last_at)),
             )
         )
         self._warn(fitted, finished, [row for row in rows if not row.finished])
-        known = arm_of(deck.thing, arm)
-        seen = deck.thing if known is None else seen_with_arm(deck.thing, known)
         made = _candidates(library.cartridges(archived=False), finished, fitted)
         picked = self.records.current_id
         self.records.set_rows(made)
@@ -168,13 +168,6 @@ class PickPage(Page):
     def _go_on(self) -> None:
         if self.records.current_id:
             self.picked.emit(self.records.current_id)
-
-
-def _deck_words(deck: Deck, arm_key: str) -> str:
-    words, arm = name_words(deck.name), arm_name(deck, arm_key)
-    if not arm:
-        return words
-    return tr("library.tables.deck_and_arm", deck=Name(words), arm=Name(name_words(arm)))
 
 
 def _candidates(

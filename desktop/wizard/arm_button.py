@@ -52,7 +52,7 @@ class ArmButton(QPushButton):
         self.setVisible(journey.arm is not None or bool(self._others()))
         words = one_line(name) or tr("arms.first")
         short = words if len(words) <= _LONGEST else f"{words[: _LONGEST - 1]}…"
-        self.setText(short.replace("&", "&&"))
+        self.setText(tr("wizard.arm_button.name", arm=Name(short)).replace("&", "&&"))
         self.setAccessibleName(tr("wizard.arm_button.name", arm=Name(words)))
         self.setToolTip(plain_tip(tr("wizard.arm_button.tip", arm=Name(words))))
         self.setEnabled(bool(self._others()) and not journey.fitting.is_finished)

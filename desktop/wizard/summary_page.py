@@ -54,7 +54,6 @@ from desktop.widgets.panels import (
     spoken_rows,
     text_label,
 )
-from desktop.widgets.plain_text import one_line
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.listening_panel import ListeningPanel
@@ -207,8 +206,7 @@ class SummaryPage(QWidget):
         )
         number = journey.fitting.job.number
         job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
-        arm = (one_line(journey.arm.name),) if journey.arm is not None else ()
-        self._things.setText("  ·  ".join((*job, journey.deck.name, *arm, journey.cartridge.name)))
+        self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
         work = work_of(journey)
         lines = [*work, *told_of_arm(journey.arm)]
         self._work.setText(" ".join(self._controller.numbers.text(line) for line in lines))
@@ -335,9 +333,13 @@ class SummaryPage(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(round(theme.em(self) * 1.2))
         grid.setColumnStretch(0, 1)
-        for column, title in enumerate(
-            ("", tr("wizard.summary_page.as_found"), tr("wizard.summary_page.as_left"), "wanted")
-        ):
+        titles = (
+            "",
+            tr("wizard.summary_page.as_found"),
+            tr("wizard.summary_page.as_left"),
+            tr("wizard.figures.wanted"),
+        )
+        for column, title in enumerate(titles):
             if title:
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):

@@ -144,6 +144,10 @@ class Wizard(Page):
         self.go(place)
         return False
 
+    def subject(self) -> tuple[str, str]:
+        """Return the fitting."""
+        return "fitting", self.controller.fitting.id
+
     def look_again(self) -> None:
         """Take up what another window has written."""
         sentence = self.controller.look()

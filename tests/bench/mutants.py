@@ -23,6 +23,7 @@ import argparse
 import ast
 import difflib
 import json
+import math
 import os
 import random
 import re
@@ -39,10 +40,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from cosmic_ray.commands import init
+from cosmic_ray.ast import ast_nodes, get_ast
 from cosmic_ray.mutating import mutate_code
-from cosmic_ray.plugins import get_operator
-from cosmic_ray.work_db import use_db
+from cosmic_ray.plugins import get_operator, operator_names
 
 from tests.bench.directions import directions
 
@@ -68,7 +68,7 @@ TOLD = ("tests/outside/test_told_*.py", "tests/outside/test_fitting_on_paper.py"
 FORMULAS = {("core", "physics"), ("core", "estimation")}
 """Rooms whose formulas are held to the world by all of tests/outside."""
 BUDGET_S = 60.0
-"""How long the tests of one mutant may take in all; of a line that all reach, the quickest run."""
+"""How long the tests that reach a mutant may take, and those near to it: the quickest run."""
 
 CORE = "core.json"
 """The text of core when it was noted what tests reach: a line may have moved since."""
@@ -120,14 +120,17 @@ def without_marks(tree: ast.Module) -> ast.Module:
 def flips_of(paths: Iterable[str]) -> list[Mutant]:
     """Return every flip in these folders of the current one."""
     files = sorted(file for path in paths for file in [Path(path), *Path(path).rglob("*.py")])
-    with use_db(":memory:") as found:
-        init([file for file in files if file.suffix == ".py"], found, {})
-        specs = [item.mutations[0] for item in found.work_items]
-    flips = [
-        Mutant(str(spec.module_path), spec.start_pos[0], spec.operator_name, spec.occurrence)
-        for spec in specs
-        if FLIPS.fullmatch(spec.operator_name)
-    ]
+    named = {name: get_operator(name)() for name in operator_names() if FLIPS.fullmatch(name)}
+    flips: list[Mutant] = []
+    for file in files:
+        if file.suffix != ".py":
+            continue
+        count = dict.fromkeys(named, 0)
+        for node in ast_nodes(get_ast(file.read_text(encoding="utf-8"))):
+            for name, operator in named.items():
+                for start, _ in operator.mutation_positions(node):
+                    flips.append(Mutant(str(file), start[0], name, count[name]))
+                    count[name] += 1
     return sorted(flips, key=lambda flip: (flip.file, flip.line, flip.operator, flip.occurrence))
 
 
@@ -168,7 +171,8 @@ def turned_round() -> list[Mutant]:
 class Reached:
     """Which tests reach which lines, and how long each test takes."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, budget_s: float) -> None:
+        self.budget_s = budget_s
         self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
         self.lines: dict[str, dict[int, set[str]]] = {}
@@ -202,7 +206,7 @@ class Reached:
         near = {test for test in reached if "::" in test}
         whole = {file for file in reached if "::" not in file}
         near |= {test for test in self.seconds if test.partition("::")[0] in whole}
-        return self._in_time(near)
+        return self._in_time(near, mirror_of(Path(mutant.file)))
 
     def when_read(self, mutant: Mutant) -> set[str]:
         """Return the files of tests that reach a mutant's statement while they are collected."""
@@ -222,14 +226,19 @@ class Reached:
         folders = tuple(files)
         return self._in_time(test for test in self.seconds if test.startswith(folders))
 
-    def _in_time(self, tests: Iterable[str]) -> dict[str, float]:
+    def _in_time(self, tests: Iterable[str], first: str = "") -> dict[str, float]:
+        """Return the quickest of these tests, those of a folder before all others."""
+
+        def order(test: str) -> tuple[bool, float, str]:
+            return not test.startswith(first), self.seconds.get(test, 0.0), test
+
         taken: dict[str, float] = {}
-        for test in sorted(tests, key=lambda test: (self.seconds.get(test, 0.0), test)):
-            if test in self.failed or test not in self.seconds:
-                continue
-            if sum(taken.values()) + self.seconds[test] > BUDGET_S:
-                break
-            taken[test] = self.seconds[test]
+        left = self.budget_s
+        for test in sorted(tests, key=order):
+            takes = self.seconds.get(test, math.inf)
+            if test not in self.failed and takes <= left:
+                taken[test] = takes
+                left -= takes
         return taken
 
 
@@ -255,15 +264,17 @@ def lines_of_statement(source: str, line: int) -> range:
     return best if line in best else range(line, line + 1)
 
 
+def mirror_of(module: Path) -> str:
+    """Return the folder of tests that mirrors a module's own."""
+    folders = (Path("tests") / parent for parent in module.parents)
+    return str(next((folder for folder in folders if folder.is_dir()), Path("tests/core")))
+
+
 def near_to(module: Path) -> list[str]:
     """Return where the tests of a module stand: what a person is told, and its own folder's."""
     told = [str(file) for pattern in TOLD for file in sorted(Path().glob(pattern))]
-    mirror = next(
-        (folder for parent in module.parents if (folder := Path("tests") / parent).is_dir()),
-        Path("tests/core"),
-    )
     outside = ["tests/outside"] if module.parts[:2] in FORMULAS else []
-    return [*told, str(mirror), *outside]
+    return [*told, mirror_of(module), *outside]
 
 
 def pytest(*words: str, limit: float | None = None, **said: str) -> tuple[int | None, str]:
@@ -305,8 +316,13 @@ def who_notices(tests: dict[str, float], known: set[str], folder: Path) -> str:
     return named[1] if named else out.strip().splitlines()[-1]
 
 
-def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]:
-    """Make one change, run the tests that may notice, and put the file back."""
+def look_at(
+    mutant: Mutant, reached: Reached, folder: Path, *, first: str = ""
+) -> dict[str, object]:
+    """Make one change, run the tests that may notice, and put the file back.
+
+    ``first`` is a file of tests that is likely to notice.
+    """
     began = time.monotonic()
     file = Path(mutant.file)
     before = file.read_text(encoding="utf-8")
@@ -317,7 +333,10 @@ def look_at(mutant: Mutant, reached: Reached, folder: Path) -> dict[str, object]
     file.write_text(after, encoding="utf-8")
     known = reached.seconds.keys() | reached.failed
     try:
-        noticed = who_notices(near, known, folder) or who_notices(further, known, folder)
+        every = near | further
+        likely = {test: every[test] for test in every if first and test.startswith(first)}
+        noticed = who_notices(likely, known, folder)
+        noticed = noticed or who_notices(near, known, folder) or who_notices(further, known, folder)
     finally:
         file.write_text(before, encoding="utf-8")
         os.utime(file, ns=(when.st_atime_ns, when.st_mtime_ns))
@@ -378,7 +397,7 @@ def look_in_forks(
             stdout=out,
             stderr=subprocess.STDOUT,
         )
-    unsure: list[Mutant] = []
+    unsure: dict[Mutant, str] = {}
     try:
         seen = 0
         while seen < len(mutants):
@@ -391,7 +410,7 @@ def look_in_forks(
                 told = json.loads(line)
                 mutant = mutants[told["job"]]
                 if needs_its_own_process(mutant, told["noticed"], reached):
-                    unsure.append(mutant)
+                    unsure[mutant] = (told["noticed"] or "").partition("::")[0]
                     continue
                 tests = len(reached.by(mutant))
                 yield told_of(mutant, told["noticed"], tests, told["seconds"])
@@ -401,7 +420,8 @@ def look_in_forks(
     finally:
         running.terminate()
         running.wait()
-    yield from (look_at(mutant, reached, folder) for mutant in unsure)
+    for mutant, likely in unsure.items():
+        yield look_at(mutant, reached, folder, first=likely)
 
 
 def needs_its_own_process(mutant: Mutant, noticed: str | None, reached: Reached) -> bool:
@@ -434,7 +454,7 @@ def make_copy(folder: Path) -> None:
     (folder / "reached").mkdir(exist_ok=True)
 
 
-def note_what_is_reached(folder: Path, workers: int) -> Reached:
+def note_what_is_reached(folder: Path, workers: int, budget_s: float) -> Reached:
     """Run every test once, or those that are new since the last time, noting what they reach."""
     noted = folder / "noted.json"
     before = json.loads(noted.read_text(encoding="utf-8")) if noted.is_file() else {}
@@ -455,7 +475,7 @@ def note_what_is_reached(folder: Path, workers: int) -> Reached:
             raise SystemExit(out)
         print(out.strip().splitlines()[-1], flush=True)
         noted.write_text(json.dumps(now), encoding="utf-8")
-    return Reached(folder / "reached")
+    return Reached(folder / "reached", budget_s)
 
 
 def remembered(file: Path, key: str, mutants: Callable[[], list[Mutant]]) -> list[Mutant]:
@@ -485,6 +505,9 @@ def main() -> int:
     asked.add_argument("--directions", action="store_true", help="instead of a sample")
     asked.add_argument("--again", action="store_true", help="what nobody noticed, with new tests")
     asked.add_argument("--workers", type=int, default=1, help="to note what the tests reach")
+    asked.add_argument(
+        "--budget", type=float, default=BUDGET_S, help="seconds of tests for one mutant"
+    )
     asked.add_argument("--folder", type=Path, default=Path(tempfile.gettempdir()) / "mutants")
     told = asked.parse_args()
     os.nice(10)
@@ -492,7 +515,7 @@ def main() -> int:
     folder.mkdir(exist_ok=True)
     make_copy(folder)
     os.chdir(folder / "tree")
-    reached = note_what_is_reached(folder, told.workers)
+    reached = note_what_is_reached(folder, told.workers, told.budget)
     if told.directions:
         mutants = turned_round()
     else:

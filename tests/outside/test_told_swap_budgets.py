@@ -370,3 +370,27 @@ def test_skating_by_the_rule_is_known_to_two_fifths(wanted: float) -> None:
     mark = 0.25 * round(wanted / 0.25)
     assert foretold == pytest.approx(mark)
     assert half == pytest.approx(root(0.4 * wanted, 0.25 / math.sqrt(12.0)), rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("height", "words"),
+    [(19.0, "2.0\u00a0mm taller"), (15.5, "1.5\u00a0mm lower"), (17.04, "as tall as the old one")],
+)
+def test_how_the_bodies_differ_is_said(height: float, words: str) -> None:
+    (due,) = [one for one in planned(body_height_mm=height).due if one.step == "arm_height"]
+    assert words in said(due.reason)
+
+
+@pytest.mark.parametrize(
+    ("tip", "words"),
+    [(11.0, "1.5\u00a0mm further ahead"), (8.0, "1.5\u00a0mm less far ahead"), (9.54, "as far")],
+)
+def test_how_the_tips_differ_is_said(tip: float, words: str) -> None:
+    (due,) = [one for one in planned(tip_to_holes_mm=tip).due if one.step == "alignment"]
+    assert words in said(due.reason)
+
+
+@pytest.mark.parametrize(("mass", "words"), [(8.0, "+2.0\u00a0g"), (4.5, "−1.5\u00a0g")])
+def test_how_the_masses_differ_is_said(mass: float, words: str) -> None:
+    (due,) = [one for one in planned(mass_g=mass).due if one.step == "rough_downforce"]
+    assert words in said(due.reason)

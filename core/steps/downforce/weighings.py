@@ -151,6 +151,7 @@ class Floating(Reading):
     """Downforce put on an arm that floated level: what was put on is what presses."""
 
     TELLS_DOWNFORCE: ClassVar[bool] = True
+    SETS: ClassVar[bool] = True
 
     floated: bool = Field(
         default=False,

@@ -58,7 +58,7 @@ class Past:
 class Need(Choice):
     """What a step asks for after a swap."""
 
-    SET = "set", "Set anew"
+    SET = "set", "Set again"
     CONFIRM = "confirm", "Confirm by a reading"
     NOTHING = "nothing", "Nothing to do"
 

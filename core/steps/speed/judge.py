@@ -402,6 +402,7 @@ class _SpeedJudge:
             cautions=tuple(cautions),
             method=message("common.value", value=Series(used)) if used else None,
             next_reading=answer.next_reading,
+            more_pictures=tone.pictures() if tone else (),
         )
         if answer.asks_at is None or answer.trim is None:
             return said

@@ -131,6 +131,7 @@ _HEADS: Final = (
 _REVISIONS: Final = ("thing_id", "revision", "at", "who", "body")
 _OF_JOBS: Final = ("received", "promised", "handed_over", "customer_id")
 _OF_SERVICE: Final = ("deck_id", "day", "months", "hours", "withdrawn")
+_OF_PICTURES: Final = ("owner", "thing_id", "content", "withdrawn")
 
 
 def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
@@ -211,10 +212,31 @@ _VERSION_6: Final = (
         PRIMARY KEY (record_id, step, form, window_id)
     )
     """,
+    *_kept_apart("test_records", "test_record_revisions"),
+    *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
+    "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
+    # What pictures show, each content once. The small one stands before the large one: a list
+    # that reads it goes no further.
+    """
+    CREATE TABLE picture_contents (
+        hash TEXT NOT NULL PRIMARY KEY,
+        mime TEXT NOT NULL,
+        width INTEGER NOT NULL,
+        height INTEGER NOT NULL,
+        size INTEGER NOT NULL,
+        small BLOB NOT NULL,
+        image BLOB NOT NULL
+    )
+    """,
 )
 
 _NEW_IN_6: Final = (
     "CREATE TEMP TABLE form_drafts (record_id, step, form, window_id, at, who, body)",
+    f"CREATE TEMP TABLE test_records ({', '.join(_HEADS)})",
+    f"CREATE TEMP TABLE test_record_revisions ({', '.join(_REVISIONS)})",
+    f"CREATE TEMP TABLE pictures ({', '.join((*_HEADS, *_OF_PICTURES))})",
+    f"CREATE TEMP TABLE picture_revisions ({', '.join(_REVISIONS)})",
+    "CREATE TEMP TABLE picture_contents (hash, mime, width, height, size, small, image)",
 )
 
 _NEW_IN_5: Final = (
@@ -236,7 +258,6 @@ _BEFORE_5: Final = (
         "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
-    *_NEW_IN_6,
 )
 
 _BEFORE_4: Final = (
@@ -255,7 +276,6 @@ _BEFORE_4: Final = (
 _BEFORE_6: Final = (
     "CREATE TEMP VIEW fittings AS SELECT *, '' AS arm_key FROM main.fittings",
     "CREATE TEMP VIEW things AS SELECT *, '' AS arms FROM main.things",
-    *_NEW_IN_6,
 )
 
 SCHEMA: Final = Schema(
@@ -264,8 +284,8 @@ SCHEMA: Final = Schema(
     migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5, 5: _VERSION_6},
     views={
         **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5, *_NEW_IN_6)),
-        4: _BEFORE_5,
-        5: _BEFORE_6,
+        4: (*_BEFORE_5, *_NEW_IN_6),
+        5: (*_BEFORE_6, *_NEW_IN_6),
     },
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
@@ -273,5 +293,6 @@ read (2: plans, hours; 3: answers about controls, a bubble at its end, floats an
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
 jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
-decks with several arms, and fittings that name one, and keeps what is typed into forms of records.
+decks with several arms, fittings that name one, test records, and pictures, and keeps what is typed
+into forms of records.
 """

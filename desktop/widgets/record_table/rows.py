@@ -226,6 +226,10 @@ class RowsModel(QAbstractTableModel):
         ids = self.listing.ids
         return [ids[place] for place in self._shown[first : last + 1]]
 
+    def archived_between(self, first: int, last: int) -> int:
+        """Return how many of the rows shown between two positions, both included, are archived."""
+        return self.listing.archived_among(self._shown[first : last + 1])
+
     def position_of(self, record_id: str) -> int | None:
         """Return where a record is shown, or None if it is not."""
         place = self.listing.place_of(record_id)

@@ -42,7 +42,8 @@ def test_each_arm_sees_its_own_geometry_and_the_one_deck() -> None:
     assert rear is not None
     seen = seen_with_arm(both, rear)
     assert seen.arm.effective_length_mm == 308.8
-    assert (seen.plinth, seen.platter, seen.name) == (both.plinth, both.platter, both.name)
+    assert (seen.plinth, seen.platter) == (both.plinth, both.platter)
+    assert seen.name == f"{both.name} · Rear arm"
     front = seen_with_arm(both, first_arm(both))
     assert front.arm.effective_length_mm == 239.296
     assert front.further_arms == seen.further_arms == ()

@@ -46,8 +46,13 @@ DEFAULTS: Final[dict[str, Record]] = {
     "customer_revisions": {},
     "headshells": {"archived": 0, "archived_at": ""},
     "headshell_revisions": {},
+    "test_records": {"archived": 0, "archived_at": ""},
+    "test_record_revisions": {},
     "services": {"archived": 0, "archived_at": ""},
     "service_revisions": {},
+    "pictures": {"archived": 0, "archived_at": ""},
+    "picture_revisions": {},
+    "picture_contents": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -63,8 +68,13 @@ UNIQUE: Final = {
     "customer_revisions": (("thing_id", "revision"),),
     "headshells": (("id",),),
     "headshell_revisions": (("thing_id", "revision"),),
+    "test_records": (("id",),),
+    "test_record_revisions": (("thing_id", "revision"),),
     "services": (("id",),),
     "service_revisions": (("thing_id", "revision"),),
+    "pictures": (("id",),),
+    "picture_revisions": (("thing_id", "revision"),),
+    "picture_contents": (("hash",),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),
@@ -81,6 +91,7 @@ class MemoryAddress:
     """The address of a library in this process's memory."""
 
     backups = None
+    sounds = None
 
     def __init__(self, name: str, folder: Path) -> None:
         self._name = name

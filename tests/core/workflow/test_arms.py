@@ -22,6 +22,7 @@ from core.records import first_arm
 from core.store import Library
 from core.swap.deck_work import work_elsewhere
 from core.workflow.arm_used import DeckWork, set_aside_by, used_arm
+from core.workflow.mat_change import told_of_mat_by_arm
 from core.workflow.replay import journey_of
 from tests.arms import REAR, rear_arm, two_arms
 from tests.examples import cartridge, deck
@@ -127,3 +128,13 @@ def test_what_other_fittings_did_to_the_deck_is_gathered(tmp_path: Path) -> None
         assert (work.step, work.arm) == ("level", "Rear arm")
         assert (work.moved_at, work.at) == (moved.at, last.at)
         assert work_elsewhere(library, on_file, library.fitting(rear.id)) == ()
+
+
+def test_another_mat_is_told_of_each_arm() -> None:
+    told = worded(told_of_mat_by_arm(2.0, two_arms(), {"": cartridge(), REAR: cartridge()}))
+    front, rear = told.index("Front arm:"), told.index("Rear arm:")
+    assert 0 < front < rear
+    assert sum("The mat is" in line for line in told) == 1
+    assert any("Arm height" in line for line in told[front:rear])
+    assert any("Arm height" in line for line in told[rear:])
+    assert told_of_mat_by_arm(0.0, two_arms(), {"": cartridge()}) == ()

@@ -141,7 +141,7 @@ def test_two_arms_are_fitted_one_after_the_other_by_keyboard(
     press(Key.Key_S, ALT)
     settle()
     wizard = page_of(window, Wizard)
-    assert wizard.arm_button.text() == "Front arm"
+    assert wizard.arm_button.text() == "Arm: Front arm"
     assert wizard.controller.journey.deck.arm.effective_length_mm == 239.296
     opened.append(wizard.controller.fitting.id, Finished())
     window.show_start(deck_id, heavy)
@@ -160,7 +160,7 @@ def test_two_arms_are_fitted_one_after_the_other_by_keyboard(
     settle()
     wizard = page_of(window, Wizard)
     assert wizard.controller.fitting.arm_key == REAR
-    assert wizard.arm_button.text() == "Rear arm"
+    assert wizard.arm_button.text() == "Arm: Rear arm"
     assert wizard.controller.journey.deck.arm.effective_length_mm == 308.8
     opened.append(wizard.controller.fitting.id, Finished())
     window.show_start(deck_id, light)
@@ -198,7 +198,7 @@ def test_the_wrong_arm_is_changed_by_keyboard_and_the_level_stays(
     asked = messages.asked[-1]
     assert "One reading, move or acceptance of “Front arm” will count no more" in asked.sentence
     journey = wizard.controller.journey
-    assert wizard.arm_button.text() == "Rear arm"
+    assert wizard.arm_button.text() == "Arm: Rear arm"
     assert journey.fitting.arm_key == REAR
     assert journey.status("level").state is StepState.DONE
     assert not journey.gate.is_open
@@ -237,7 +237,7 @@ def test_an_arm_that_is_gone_from_the_record_is_said_and_the_fitting_goes_on(
     opened.append(fitting.id, ArmUsed.of(rear_arm("<b>Gone</b>")))
     window.open_fitting(fitting.id)
     wizard = page_of(window, Wizard)
-    assert wizard.arm_button.text() == "<b>Gone</b>"
+    assert wizard.arm_button.text() == "Arm: <b>Gone</b>"
     wizard.go("mount")
     settle()
     assert "has no “<b>Gone</b>” any more" in wizard.page._reason.text()
