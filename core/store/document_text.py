@@ -70,7 +70,7 @@ class RecordTooLarge(DocumentProblem):
 
 
 Pieces = Callable[[], Iterator[bytes]]
-"""Begins the bytes of a document anew, piece by piece."""
+"""Begins the bytes of a document again, piece by piece."""
 
 
 class DocumentText:

@@ -168,7 +168,7 @@ class Jobs:
 
         Returns whether there was anything to erase.
 
-        The rows of both tables are taken out and put in anew, so that no page of a file keeps
+        The rows of both tables are taken out and put in again, so that no page of a file keeps
         what was erased; once the library is settled its log has none of it either. Backups,
         documents and copies made before still hold it.
         """

@@ -1,4 +1,4 @@
-"""The service record of a deck: a list, a form for one entry more, and what an entry asks for."""
+"""The service record of a deck: a list, a form for a new entry, and what an entry calls for."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ _CAUTIONS: Final = ("maker_first", "unplug")
 
 
 class ServicePanel(QWidget):
-    """What was seen to on a deck. Whatever is typed stays until it is kept or given up."""
+    """What was done to a deck. What is typed stays until it is saved or cancelled."""
 
     changed = Signal()  # an entry was kept or withdrawn, or the deck's record was changed
 
@@ -139,7 +139,7 @@ class ServicePanel(QWidget):
         return self._problem.text()
 
     def ask(self) -> None:
-        """Show an empty form for one entry more."""
+        """Show an empty form for a new entry."""
         if not self.has_unsaved():
             self._empty()
             self.form_draft.offer()
@@ -164,7 +164,7 @@ class ServicePanel(QWidget):
         self.form_draft.throw_away()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Give up with Escape while the form is open."""
+        """Cancel with Escape while the form is open."""
         if event.key() == Qt.Key.Key_Escape and not self.entry.isHidden():
             self._drop()
         else:
@@ -279,7 +279,7 @@ class ServicePanel(QWidget):
         return "\n".join(self._numbers.text(line) for line in told_of)
 
     def _new_mat(self, one: Service) -> float | None:
-        """Return the thickness that the deck's record could take over; None if it has it."""
+        """Return the mat thickness that the deck's record lacks; None if it has it."""
         newest = next(
             (
                 row.thing

@@ -134,7 +134,7 @@ class RecordEditor(Page):
             self.deleteLater()  # its parent would keep it
             raise
         thing = self._begun
-        # Each is made inside its parent: Qt styles all that a widget holds anew when it moves.
+        # Each is made inside its parent: Qt styles all that a widget holds again when it moves.
         self.stack = QStackedWidget(self)
         self._typing = QWidget(self.stack)
         self.area = FormArea(self._typing)

@@ -415,7 +415,7 @@ class LibraryScreen(Page):
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel(tr("library.screen.at_the_bench"))
-        # Qt reckons the words of a label with a key narrower than it draws them, and cuts the last.
+        # Qt measures a label with a key narrower than it draws it, and cuts the last word.
         who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
         who_label.setBuddy(self.who)
         top = add_all(QHBoxLayout(), self.title, 1, who_label, self.who)

@@ -240,7 +240,7 @@ class LibraryRecovery:
             self._window.open(LibraryOpening(address_of(path), begin_anew=True))
 
     def _free_path(self, title: str, start: Path) -> Path | None:
-        """Ask where a new library shall be; None if nowhere, or there is a file already."""
+        """Ask where to put a new library; None if nowhere, or there is a file already."""
         chosen = self._messages.file_to_save(title, start, _kinds())
         if chosen is None:
             return None

@@ -369,9 +369,9 @@ class SqliteFile:
 
     @contextmanager
     def _unless_others_must_wait(self) -> Iterator[None]:
-        """Stand still at one instant while copying, so that no change begins the copy anew.
+        """Stand still at one instant while copying, so that no change begins the copy again.
 
-        With a rollback journal that would keep others from writing: there it begins anew.
+        With a rollback journal that would keep others from writing: there it begins again.
         """
         if self.rows("PRAGMA journal_mode") != [("wal",)]:
             yield

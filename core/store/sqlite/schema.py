@@ -137,7 +137,7 @@ _OF_PICTURES: Final = ("owner", "thing_id", "content", "withdrawn")
 def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
     """Return two tables like things and their revisions, with what lists need besides.
 
-    Neither refers to the other: rows of both are taken out and put in anew when somebody is
+    Neither refers to the other: rows of both are taken out and put in again when somebody is
     forgotten, and SQLite wipes whole pages only where nothing refers to them.
     """
     more = "".join(f", {one} TEXT NOT NULL DEFAULT ''" for one in listed)
