@@ -70,8 +70,13 @@ def choices() -> Iterator[tuple[str, str]]:
                         yield place, str(value.elts[-1].value)
 
 
-def told() -> Iterator[tuple[str, str]]:
-    """Yield every sentence that is told to a person, and the place it stands at."""
+@cache
+def told() -> tuple[tuple[str, str], ...]:
+    """Return every sentence that is told to a person, and the place it stands at."""
+    return tuple(_told())
+
+
+def _told() -> Iterator[tuple[str, str]]:
     yield from fields()
     yield from choices()
     for path in sorted(RESOURCES.rglob("*.toml")):

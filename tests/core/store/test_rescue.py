@@ -131,8 +131,8 @@ def test_fittings_whose_rows_are_lost_are_put_together_again_from_the_lists(few:
     assert after == whole
     assert lines == [
         (
-            "5 fittings were put together again from what the library repeats of them. "
-            "Who began them, and whether they were put away, is lost."
+            "5 fittings were put together again from other parts of the library. "
+            "Who began them, and whether they were archived, is lost."
         )
     ]
     assert told.entries == 15

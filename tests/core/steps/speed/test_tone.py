@@ -72,7 +72,7 @@ def test_without_a_radius_both_ends_of_the_record_are_said(played: RecordedTone)
     assert said.figure("off_centre") is None
     notes = " ".join(map(Numbers().text, said.notes))
     assert "0.12\u00a0mm off centre at a radius of 60" in notes
-    assert "a strobe is better for the mean" in notes
+    assert "A strobe is better for the mean" in notes
     assert "clock (0.01\u00a0%)" in notes  # 50 to 100 ppm: practice, no source
     assert "AES6" in notes
 
