@@ -273,7 +273,7 @@ class Assessment:
 
     @property
     def picture(self) -> Picture:
-        """What is to be seen; drawn anew each time it is asked for."""
+        """What is to be seen; drawn again each time it is asked for."""
         return self.drawing() if callable(self.drawing) else self.drawing
 
     @property

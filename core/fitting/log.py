@@ -458,7 +458,7 @@ class Fitting(FrozenModel):
     entries: Annotated[tuple[Entry, ...], FailFast()] = ()
 
     def __copy__(self) -> Self:
-        """Return a copy that works out anew what its entries come to: they may be changed in it."""
+        """Return a copy that works out again what its entries come to: they may change in it."""
         copied = super().__copy__()
         copied.__dict__.pop("_told", None)
         return copied

@@ -118,7 +118,7 @@ def _days(stands: Iterable[Snapshot]) -> Axis:
 
 
 def _as_is(words: str) -> Message:
-    """Return the words of a date, or a letter, for a place where a message stands."""
+    """Return a date or a letter as a message, for a label of the chart."""
     return message("common.value", value=Name(words))
 
 
@@ -136,7 +136,7 @@ def _values(quantity: TrackedFigure, figures: list[Figure]) -> Axis:
 
 
 def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
-    """Yield a stripe for each run of fittings that wanted the same."""
+    """Yield a stripe for each run of fittings with the same target."""
     runs = [
         (wanted, [position(stand.at) for stand, _ in run])
         for wanted, run in groupby(dots, key=lambda dot: (dot[1].target, dot[1].tolerance))
@@ -162,7 +162,7 @@ def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
 
 
 def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
-    """Yield a line where another cartridge was begun with, and a letter beside it."""
+    """Yield a line where another cartridge was first used, with its letter beside it."""
     if len({stand.letter for stand in timeline.stands}) < 2:
         return
     top = y.high - 0.09 * (y.high - y.low)

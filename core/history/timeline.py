@@ -38,7 +38,7 @@ _FOLLOWED: Final = tuple(
 
 
 class Meaning(Choice):
-    """What a change of a quantity comes to."""
+    """How a change of a quantity compares with its error."""
 
     UNKNOWN = "unknown", "not read in both fittings"
     OTHERWISE_READ = "otherwise read", "read otherwise: not to be compared"
@@ -286,7 +286,7 @@ def _change(quantity: TrackedFigure, then: Figure | None, now: Figure | None) ->
 
 
 def _of_speeds_at_once(changes: Iterable[Change]) -> tuple[Change, ...]:
-    """Say once of several speeds what would be said of each in the same figures."""
+    """Merge speeds whose figures are the same into one line."""
     found: list[Change] = []
     alike: dict[tuple[object, ...], tuple[int, list[str]]] = {}
     for change in changes:
@@ -405,7 +405,7 @@ def _kept(status: StepStatus) -> str:
 
 
 def _moved(pasts: Sequence[Past], now: Past) -> Iterable[Message]:
-    """Say what each control was moved by in sum; those that came back to where they were too.
+    """Say the total movement of each control, zero totals included.
 
     Of fittings on other arms than the later one's only what is the deck's.
     """

@@ -1,4 +1,4 @@
-"""What a library must be asked for to say what is due, and no more than that."""
+"""Reads from a library only what is needed to say what is due."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def visits_elsewhere(library: Library, deck_id: str, cartridge_id: str) -> tuple
 
 
 def _begun(row: FittingRow) -> Visit:
-    """Return all that counts of another cartridge's fitting: that it was begun."""
+    """Return another cartridge's fitting reduced to its start, which is all that counts."""
     return Visit(
         fitting_id=row.id,
         deck_id=place_of(row.deck_id, row.arm_key),

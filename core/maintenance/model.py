@@ -30,7 +30,7 @@ class DueKind(Choice):
 
 
 class Urgency(Choice):
-    """How much something presses."""
+    """How urgent something is."""
 
     DUE = "due", "due"
     SOON = "soon", "due soon"
@@ -72,7 +72,7 @@ class Due:
 
     @property
     def status(self) -> Urgency:
-        """How much it presses."""
+        """How urgent it is."""
         if self.is_due:
             return Urgency.DUE
         if self.is_soon:

@@ -23,7 +23,7 @@ _PORTION: Final = 25
 """Decks whose records are read in one go: a few milliseconds, so that nobody's typing waits."""
 
 _LISTED: Final = 100
-"""Decks asked in one go whether anything changed: as long."""
+"""Decks checked for changes in one go; takes as long."""
 
 _FIELD: Final = "check_months"
 
@@ -97,7 +97,7 @@ class DueSearch:
         return self._after is None and not self._waiting and self._service.is_done
 
     def begin(self) -> None:
-        """Look anew, from the first deck on."""
+        """Start again from the first deck."""
         self._listed, self._after, self._waiting = set(), "", []
         self._service.begin()
 
@@ -226,7 +226,7 @@ class _ServiceSearch:
 
 
 def _done(line: ServiceLine) -> Done | None:
-    """Return what was done; None if it counts for nothing, or the file says what can't be."""
+    """Return what was done; None if the entry does not count or holds impossible values."""
     if line.withdrawn or line.archived:
         return None
     try:

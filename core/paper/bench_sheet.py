@@ -21,7 +21,7 @@ from core.paper.step_drawings import set_in
 _SIZES_MM: Final = (2.8, 2.5, 2.2)
 _MOST_PAGES: Final = 2
 _SHARES: Final = (0.23, 0.15, 0.17, 0.16, 0.29)
-"""Of the width, for the columns of the table."""
+"""Shares of the width for the columns of the table."""
 
 _HEADS: Final = (
     message("paper.bench_sheet.step_and_figure"),
@@ -61,7 +61,7 @@ def bench_sheets(
 
 
 def _fitted(content: BenchContent, size: PaperSize, say: Numbers, measure: Measure) -> Pages:
-    """Set it on one page, else on two in the largest letters, else in smaller ones, else cut."""
+    """Set it on one page, else on two in the largest type that fits, else cut."""
 
     def whole(words: str) -> str:
         return words

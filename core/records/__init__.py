@@ -30,6 +30,7 @@ from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
 from core.records.headshell import Headshell, same_but_for_headshell, seen_with_headshell
 from core.records.job import Customer, Job, JobState
+from core.records.picture import Picture, PictureOf
 from core.records.quantities import (
     COUNT,
     GF,
@@ -133,6 +134,8 @@ __all__ = [
     "Mounting",
     "NotAsked",
     "Percent",
+    "Picture",
+    "PictureOf",
     "PlainNumber",
     "ReadAnew",
     "RecordBand",

@@ -17,7 +17,7 @@ from core.workflow.summary import BeforeAfter, StepOutcome, outcomes_of
 
 Line = Mapping[str, str]
 _MORE_DECIMALS: Final = 2
-"""Decimals beyond those of the screen: a spreadsheet reckons on."""
+"""Decimals beyond those of the screen: a spreadsheet calculates with them."""
 
 
 class FittingLines:

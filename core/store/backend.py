@@ -9,7 +9,7 @@ SQL, placeholder or lock is known outside an engine. Tables and columns are thos
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -80,6 +80,13 @@ class Salvage:
     missing: dict[str, list[Row]] = field(default_factory=dict)
     repeated: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cut: set[str] = field(default_factory=set)
+    contents: Callable[[Iterable[str]], Iterator[tuple[str, bytes, bytes]]] = field(
+        default=lambda _hashes: iter(())
+    )
+    """Yields what pictures show, one after the other, as far as it can be read.
+
+    It is asked with digests, and yields the digest, the picture and the small one.
+    """
 
 
 class Backups(Protocol):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
@@ -44,6 +45,7 @@ from core.store.standing import UNKNOWN_MONTHS
 
 if TYPE_CHECKING:
     from core.store.documents import DocumentRecord
+    from core.store.pictures import Pictures
 
 T = TypeVar("T", bound=FrozenModel)
 
@@ -94,6 +96,17 @@ class Library:
         self.drafts = Drafts(backend)
         self.jobs = Jobs(backend, self.log)
         self.service = ServiceRecords(backend, self.deck_records)
+
+    @cached_property
+    def pictures(self) -> Pictures:
+        """Pictures of decks, cartridges, jobs and fittings."""
+        # Imported here: no list shows any.
+        from core.store.pictures import Pictures
+
+        return Pictures(self._backend, self._has)
+
+    def _has(self, sort: str, record_id: str) -> bool:
+        return self.log.has(record_id) if sort == "fitting" else self.records(sort).has(record_id)
 
     @classmethod
     def open(
@@ -470,6 +483,8 @@ class Library:
 
     def records(self, sort: str) -> RevisionStore[Any]:
         """Return the records of a sort, by its name in ``rows.TABLES``."""
+        if sort == "picture":
+            return self.pictures.records
         stores: dict[str, RevisionStore[Any]] = {
             "deck": self.deck_records,
             "cartridge": self.cartridge_records,

@@ -267,7 +267,7 @@ class FittingListing(Listing[FittingRow]):
         self._folded: list[str] | None = None
         self._spaced: list[str] = []
         self._people = tuple(people)
-        # Lists, not arrays: their numbers are the ones in the dictionary, none is made anew.
+        # Lists, not arrays: their numbers are the ones in the dictionary, none is made again.
         self._deck = [numbers[one] for one in decks]
         self._cartridge = [numbers[one] for one in cartridges]
         self._started, self._last, self._away_at, self._job = started, last, away, job

@@ -22,6 +22,7 @@ TABLES: Final = {
     "customer": "customers",
     "headshell": "headshells",
     "service": "services",
+    "picture": "pictures",
     "test record": "test_records",
     "fitting": "fittings",
 }
@@ -33,6 +34,7 @@ REVISION_TABLES: Final = {
     "customer": "customer_revisions",
     "headshell": "headshell_revisions",
     "service": "service_revisions",
+    "picture": "picture_revisions",
     "test record": "test_record_revisions",
 }
 """Where what they said at each time is kept."""

@@ -24,7 +24,7 @@ DECIDES: Final = (
 )
 """The kinds of entries that a standing is worked out from."""
 TRIES: Final = ("reading", "move")
-"""The kinds of entries after which an overruled verdict has to be overruled anew."""
+"""The kinds of entries after which an overruled verdict has to be overruled again."""
 UNKNOWN: Final = "?"
 """Stands for ``reached`` of a fitting that was kept by a program which did not work it out."""
 

@@ -142,7 +142,7 @@ def headshell_change(
 
 
 def _is_weighed(past: Past) -> bool:
-    """Whether a fitting left a downforce to reckon from."""
+    """Whether a fitting left a downforce to start from."""
     steps = past.journey.fitting.work
     return any(
         past.journey.status(step).assessment.figure("downforce") is not None

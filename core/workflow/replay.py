@@ -1,4 +1,4 @@
-"""The way through the nine steps, worked out anew from the log each time.
+"""The state of the nine steps, worked out from the log each time.
 
 A step is judged by its own readings and moves; moves made later in other steps may send it back
 to be checked again; and nothing that lowers the stylus on a record is taken while the downforce
@@ -165,7 +165,7 @@ class _LogReplay:
         if isinstance(reading, ControlChecked):
             self.last_trial[step] = index
             if reading.reversed_entry:
-                return  # the move it names counts turned round, and there is nothing else to it
+                return  # the move it names is counted reversed; the entry itself holds nothing else
             self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
         self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
@@ -363,11 +363,11 @@ class _LogReplay:
             before = found[SKATING].figure("set_for") or before
         after = final.figure("downforce")
         if before is None or after is None or not final.verdict.passes:
-            return []  # while it is still being set nobody is sent back for it
+            return []  # nobody is sent back for it while it is still being set
         change = after.value - before.value
         setting = found[SKATING].figure("setting")
         if name == SKATING and setting is not None and before.value > 0.0:
-            # In proportion: a dial that stands off the rule stands off by the same share later.
+            # In proportion: a dial off the rule by some share stays off by that share.
             change = setting.value * change / before.value
         effects = downforce_effects(change, self.cartridge)
         return [effect for effect in effects if effect.step == name]
@@ -401,7 +401,7 @@ class _LogReplay:
             return _closed(Message("workflow.gate.unknown", allowed))
         if not low <= figure.value <= high:
             return _closed(message("workflow.gate.outside", now=_gf(figure.value), **allowed))
-        # What is known no better than a dial tells must lie inside with its whole interval.
+        # A downforce known only by a dial must lie inside with its whole interval.
         half = (figure.half_width or 0.0) if figure.is_coarse else 0.0
         if not (low <= figure.value - half and figure.value + half <= high):
             now = Interval(figure.value, half, "gf")
@@ -418,7 +418,7 @@ def _closed(reason: Message) -> Gate:
 
 
 def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message) -> Disturbance:
-    """Say what became of one figure; without a change of it only a reading can tell."""
+    """Describe what became of one figure; without a known change only a reading can tell."""
     change = left.changes.get(key)
     if change is None:
         sentence = message("workflow.read_once_more", why=why)

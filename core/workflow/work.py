@@ -23,7 +23,7 @@ STEPS_OF_WORK: Final[Mapping[Work, tuple[str, ...]]] = {
     Work.CHECK_UP: STEP_NAMES,
     Work.DOWNFORCE: (FINAL,),
     Work.SPEED: (SPEED,),
-    # The head was not touched: what carriage undoes is what was taken off and put back.
+    # The head was not touched: transport upsets only what was taken off and put back.
     Work.AFTER_TRANSPORT: (LEVEL, MOUNT, ROUGH, SKATING, FINAL, SPEED),
     # The cartridge stayed in its headshell; where it did not, its place in it is read as well.
     Work.HEADSHELL: (MOUNT, ROUGH, HEIGHT, SKATING, FINAL),

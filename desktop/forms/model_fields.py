@@ -407,7 +407,7 @@ class TableEditor(NestedEditor):
 def make_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> FieldEditor:
     """Return the editor for a field, in the language of the application.
 
-    It is made inside its parent: Qt styles all that a widget holds anew when it moves.
+    It is made inside its parent: Qt styles all that a widget holds again when it moves.
     """
     spec = field_label(spec)
     number = DirectedEditor if spec.directions else NumberEditor

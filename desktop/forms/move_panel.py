@@ -31,7 +31,7 @@ _FAR_BEYOND: Final[Mapping[str, float]] = {"turns": 1.0, "mm": 2.0, "°": 5.0, "
 our own allowance."""
 _FAR_STEPS: Final = 5.0
 _IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
-"""Controls whose turns are told in eighths, whatever was reckoned."""
+"""Controls whose turns are told in eighths, whatever was worked out."""
 _TURN_DECIMALS: Final = 2
 """What is told of any other turn that is none in eighths."""
 _SAME_TURN: Final = 1e-6

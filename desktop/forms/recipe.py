@@ -67,7 +67,7 @@ class LineWords(QLabel):
         self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Cut the words anew."""
+        """Cut the words again."""
         super().resizeEvent(event)
         if self._is_short:
             self._fit()

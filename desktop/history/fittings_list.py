@@ -72,7 +72,7 @@ class FittingsList(QWidget):
         return self._rows[at].id if 0 <= at < len(self._rows) else ""
 
     def show_rows(self, rows: Sequence[FittingRow]) -> None:
-        """Show these; the one that is picked stays so, else the first."""
+        """Show these; the picked fitting stays picked, else the first is."""
         wanted = self.current_id
         self._rows = tuple(rows)
         self.table.setRowCount(len(self._rows))

@@ -83,7 +83,7 @@ class HistoryLoader(QObject):
             self._go_on(beside=False)
 
     def stop(self) -> None:
-        """Compute no more; what is being computed beside the window is waited for."""
+        """Stop; wait for the fitting that is being computed in a thread."""
         if self._task is not None:
             self._task.stop()
             self._let_go()
@@ -123,7 +123,7 @@ class HistoryLoader(QObject):
     def _on_computed(self, found: Past | LibraryProblem) -> None:
         row, self._beside = self._beside, None
         self._let_go()
-        # Another window may have added to it meanwhile: then it waits anew.
+        # Another window may have added to it meanwhile: then it is queued again.
         if row is not None and row in self._waiting:
             self._waiting.remove(row)
             if isinstance(found, Past):

@@ -52,6 +52,7 @@ class HistoryPage(Page):
     # deck, timeline, what is due and the service record, to be put on paper
     paper_wanted = Signal(object, object, object, object)
     swap_wanted = Signal(str)  # the id of a finished fitting another cartridge is to follow
+    pictures_wanted = Signal(str, str)  # "deck" and its id: its pictures are to be seen
     start_wanted = Signal(str, str)  # the ids of a deck and a cartridge to begin a fitting with
 
     def __init__(
@@ -81,6 +82,10 @@ class HistoryPage(Page):
         """Put the focus on the title, and announce it."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._what.text()}")
+
+    def subject(self) -> tuple[str, str]:
+        """Return the deck."""
+        return "deck", self._deck_id
 
     def look_again(self) -> None:
         """Show what another window has entered; what is typed and picked here stays."""
@@ -192,6 +197,9 @@ class HistoryPage(Page):
     def _connect(self) -> None:
         self.title.entered.connect(self.over_time.take_focus)
         self.close_button.clicked.connect(self.leave)
+        self.service.pictures_button.clicked.connect(
+            lambda: self.pictures_wanted.emit("deck", self._deck_id)
+        )
         self.hours_button.clicked.connect(self._ask_hours)
         self.group.currentIndexChanged.connect(lambda _place: self._show_group())
         self.paper_button.clicked.connect(self._put_on_paper)

@@ -1,4 +1,4 @@
-"""The service record of a deck: a list, a form for one entry more, and what an entry asks for."""
+"""The service record of a deck: a list, a form for a new entry, and what an entry calls for."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ _CAUTIONS: Final = ("maker_first", "unplug")
 
 
 class ServicePanel(QWidget):
-    """What was seen to on a deck. Whatever is typed stays until it is kept or given up."""
+    """What was done to a deck. What is typed stays until it is saved or cancelled."""
 
     changed = Signal()  # an entry was kept or withdrawn, or the deck's record was changed
 
@@ -134,14 +134,14 @@ class ServicePanel(QWidget):
         return self._problem.text()
 
     def ask(self) -> None:
-        """Show an empty form for one entry more."""
+        """Show an empty form for a new entry."""
         if not self.has_unsaved():
             self._empty()
         self.entry.show()
         self.form.start()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Give up with Escape while the form is open."""
+        """Cancel with Escape while the form is open."""
         if event.key() == Qt.Key.Key_Escape and not self.entry.isHidden():
             self._drop()
         else:
@@ -163,7 +163,10 @@ class ServicePanel(QWidget):
         self.add_button = button(tr("history.service.add"), tip=tr("history.service.add_tip"))
         self.withdraw_button = button("", tip=tr("history.service.withdraw_tip"))
         self.mat_button = button("", tip=tr("history.service.mat_tip"))
-        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1)
+        self.pictures_button = button(
+            tr("history.service.pictures"), keys="Ctrl+I", tip=tr("history.service.pictures_tip")
+        )
+        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1, self.pictures_button)
         self.entry = QWidget()
         of_entry = column_in(self.entry)
         self.form = Form(Service, self._numbers)
@@ -250,7 +253,7 @@ class ServicePanel(QWidget):
         return "\n".join(self._numbers.text(line) for line in told_of)
 
     def _new_mat(self, one: Service) -> float | None:
-        """Return the thickness that the deck's record could take over; None if it has it."""
+        """Return the mat thickness that the deck's record lacks; None if it has it."""
         newest = next(
             (
                 row.thing

@@ -43,12 +43,13 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, may_be_narrow
+from desktop.widgets.panels import add_all, button, may_be_narrow, set_shown
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _MOST_ALIKE: Final = 100
 """How many that are on file are offered to begin from, the latest first."""
 _OWN_WORDS: Final = ("name", "owner_reference", "notes")
+_WITH_PICTURES: Final = ("deck", "cartridge", "job")
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
 
@@ -106,6 +107,7 @@ class RecordEditor(Page):
 
     escape_leaves = True
     kept = Signal(str)  # the id of what was saved
+    pictures_wanted = Signal(str, str)  # sort and id of what pictures are to be seen of
 
     def __init__(
         self,
@@ -132,7 +134,7 @@ class RecordEditor(Page):
             self.deleteLater()  # its parent would keep it
             raise
         thing = self._begun
-        # Each is made inside its parent: Qt styles all that a widget holds anew when it moves.
+        # Each is made inside its parent: Qt styles all that a widget holds again when it moves.
         self.stack = QStackedWidget(self)
         self._typing = QWidget(self.stack)
         self.area = FormArea(self._typing)
@@ -180,8 +182,14 @@ class RecordEditor(Page):
             return False
         return self._keep_or_compare(thing)
 
+    def subject(self) -> tuple[str, str] | None:
+        """Return what the page is about, once it is on file."""
+        has_pictures = self._record_id and self.record_kind.noun in _WITH_PICTURES
+        return (self.record_kind.noun, self._record_id) if has_pictures else None
+
     def look_again(self) -> None:
         """Show the newer state if nothing is typed yet, else offer to look at both."""
+        self._count_pictures()
         if not self._record_id or self.comparison is not None:
             return
         try:
@@ -261,9 +269,14 @@ class RecordEditor(Page):
         beside = self.beside()
         if beside is not None:
             middle.addWidget(beside, 2)
-        bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
+        self.pictures = button("", keys="Ctrl+I", tip=tr("library.tables.pictures_tip"))
+        self.pictures.clicked.connect(
+            lambda: self.pictures_wanted.emit(*(self.subject() or ("", "")))
+        )
+        bottom = add_all(QHBoxLayout(), self.pictures, (self.problem, 1), cancel, save)
         inside = add_all(QVBoxLayout(self._typing), self._newer_notice(), (middle, 1), bottom)
         inside.setContentsMargins(0, 0, 0, 0)
+        self._count_pictures()
         self.stack.addWidget(self._typing)
         layout.addWidget(self.stack, 1)
         self.form.submitted.connect(save.setFocus)
@@ -374,6 +387,18 @@ class RecordEditor(Page):
         self.sections.currentRowChanged.connect(self._show_section)
 
     # behaviour
+
+    def _count_pictures(self) -> None:
+        """Say on the button how many pictures there are; a new record has none to be seen."""
+        owner = self.subject()
+        set_shown(self.pictures, shown=owner is not None)
+        if owner is None:
+            return
+        try:
+            count = self._library.pictures.count_of(*owner)
+        except LibraryProblem:
+            count = 0  # the page with the pictures says what is wrong
+        self.pictures.setText(tr("library.editor.pictures", n=count, count=count))
 
     def _thing(self, record_id: str, *, copies: bool) -> tuple[Thing | None, int]:
         if not record_id:

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from core.language import Name, Numbers
 from core.records import Job, fields_of
 from core.store import Library, LibraryProblem
+from desktop.library.job_days import JobDays
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import today
@@ -47,6 +48,7 @@ class ForCustomer(QWidget):
         super().__init__(parent)
         self._library, self._messages, self._who = library, messages, who
         self._numbers = numbers
+        self._days = JobDays(messages)
         self._suggested = ""
         self._opened_by_itself = False
         self.box = QCheckBox(tr("jobs.start.for_customer"))
@@ -81,7 +83,7 @@ class ForCustomer(QWidget):
             self.jobs.setCurrentIndex(place)
 
     def typed(self) -> dict[str, Any]:
-        """Return what stands here, to show it again on a page that is made anew."""
+        """Return what stands here, to show it again on a page that is made again."""
         said: dict[str, Any] = {"open": self.box.isChecked(), "job": self.jobs.currentData()}
         if self.form is not None and self.customer is not None:
             said["new"] = self.form.typed_raw() or {}
@@ -108,6 +110,9 @@ class ForCustomer(QWidget):
             return True
         if self.form.draft() is None:
             self.form.reveal()
+            return False
+        if not self._days.are_meant(self.form.draft()):
+            self.form.fields.entries["promised"].where_wrong().setFocus()
             return False
         return self.customer.is_whole()
 

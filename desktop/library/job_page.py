@@ -20,6 +20,7 @@ from core.store import FittingRow, Library, LibraryProblem
 from core.store.problems import unsuitable
 from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
+from desktop.library.job_days import JobDays
 from desktop.library.two_versions import Thing
 from desktop.widgets import theme
 from desktop.widgets.flow_row import FlowRow
@@ -58,7 +59,7 @@ class JobPage(RecordEditor):
         parent: QWidget | None = None,
     ) -> None:
         self._wish = ""
-        self._days_confirmed = ("", "")
+        self._days = JobDays(messages)
         super().__init__(
             JOB, library, job_id, who=who, numbers=numbers, messages=messages, parent=parent
         )
@@ -117,8 +118,8 @@ class JobPage(RecordEditor):
         self.handed = button(tr("jobs.page.hand_over"), tip=tr("jobs.page.hand_over_tip"))
         self.handed.setObjectName("handedOver")
         self.handed.clicked.connect(self.hand_over)
-        row = FlowRow((self.start, self.take_out))
-        add_all(column, self.none_yet, self.fittings, row, self.others, self.add, self.handed)
+        row, more = FlowRow((self.start, self.take_out)), FlowRow((self.add, self.handed))
+        add_all(column, self.none_yet, self.fittings, row, self.others, more)
         self._show_fittings()
         return frame
 
@@ -201,22 +202,10 @@ class JobPage(RecordEditor):
 
     def _days_are_meant(self) -> bool:
         """Ask about a day promised that lies before the day received; no day is refused for it."""
-        job = self.form.draft()
-        if not isinstance(job, Job) or not job.received or not job.promised:
+        if self._days.are_meant(self.form.draft()):
             return True
-        days = job.received, job.promised
-        if job.promised >= job.received or days == self._days_confirmed:
-            return True
-        answer = self._messages.ask(
-            tr("jobs.page.promised_early"),
-            tr("jobs.page.promised_early_question", promised=Name(days[1]), received=Name(days[0])),
-            [tr("jobs.page.correct_the_days"), tr("jobs.page.save_all_the_same")],
-        )
-        if answer != 1:
-            self.form.fields.entries["promised"].where_wrong().setFocus()
-            return False
-        self._days_confirmed = days
-        return True
+        self.form.fields.entries["promised"].where_wrong().setFocus()
+        return False
 
     def _keep(self, thing: object, revision: int) -> str:
         if not isinstance(thing, Job):

@@ -26,7 +26,7 @@ from core.store.rows import JobRow
 from desktop.library.acts import LibraryActs
 from desktop.library.import_export import ImportExport
 from desktop.library.job_page import may_hand_over
-from desktop.library.tables import ARCHIVED, COMMON_ACTIONS, reached_words
+from desktop.library.tables import ARCHIVED, COMMON_ACTIONS, PICTURES, reached_words
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.language import local_label, tr
@@ -85,7 +85,7 @@ _KEPT_GONE: Final = tuple(
 HERE: Final = TableSpec(
     name=message("jobs.list.name_here"),
     columns=_COLUMNS,
-    actions=(_ADD, _OPEN, _START, _HAND_OVER, *COMMON_ACTIONS),
+    actions=(_ADD, _OPEN, _START, _HAND_OVER, *COMMON_ACTIONS, PICTURES),
     empty=message("jobs.list.none_here"),
     has_archive=True,
     other_table=message("jobs.list.name_handed_over"),
@@ -93,7 +93,7 @@ HERE: Final = TableSpec(
 GONE: Final = TableSpec(
     name=message("jobs.list.name_handed_over"),
     columns=_COLUMNS,
-    actions=(_OPEN, *_KEPT_GONE),
+    actions=(_OPEN, *_KEPT_GONE, PICTURES),
     empty=message("jobs.list.none_handed_over"),
     has_archive=True,
     other_table=message("jobs.list.name_here"),
@@ -104,8 +104,10 @@ class JobsPage(Page):
     """Two lists, and a field that finds the jobs of a customer; lists hold no names."""
 
     escape_leaves = True
+    is_list = True
     job_wanted = Signal(str)  # the id of a job to open, empty for a new one
     start_wanted = Signal(str)  # the id of a job that a fitting is to be begun for
+    pictures_wanted = Signal(str, str)  # "job" and the id of the one whose pictures are to be seen
 
     def __init__(
         self,
@@ -165,6 +167,12 @@ class JobsPage(Page):
         self.here.refresh()
         self.gone.refresh()
         self._find_customer()
+
+    def subject(self) -> tuple[str, str] | None:
+        """Return the job that is picked, if it is one."""
+        records = self.tabs.currentWidget()
+        picked = records.picked_ids() if isinstance(records, RecordTable) else []
+        return ("job", picked[0]) if len(picked) == 1 else None
 
     def look_again(self) -> None:
         """Show what another window has written."""

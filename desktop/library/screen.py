@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -25,7 +25,6 @@ from core.store.listing import Listing
 from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
-from desktop.library.import_export import ImportExport
 from desktop.library.lists_reader import ListsReader, Load
 from desktop.library.other_fittings import MOST, OtherFittings
 from desktop.library.tables import (
@@ -54,6 +53,7 @@ from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 if TYPE_CHECKING:
     from core.records import Cartridge, Deck
+    from desktop.library.import_export import ImportExport
 
 _AFTER_PAINT_MS: Final = 50
 _MOST_AT_ONCE: Final = 3000
@@ -62,6 +62,8 @@ _MOST_AT_ONCE: Final = 3000
 
 class LibraryScreen(Page):
     """The library."""
+
+    is_list = True
 
     # Ids of a deck and a cartridge that are picked already; both may be empty
     start_wanted = Signal(str, str)
@@ -73,6 +75,8 @@ class LibraryScreen(Page):
     rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
     paper_wanted = Signal(str)  # the id of a deck whose sheets are to be seen
+    # deck, cartridge or fitting, and the id of the one whose pictures are to be seen
+    pictures_wanted = Signal(str, str)
     jobs_wanted = Signal()  # the person wants to see the jobs
     due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
@@ -96,9 +100,6 @@ class LibraryScreen(Page):
         )
         self.acts.changed.connect(self.refresh_beside)
         bind(self, "Ctrl+Z", self.acts.undo)
-        self._exchange = ImportExport(
-            library, numbers, messages, self.export_progress, lambda: preferences.who
-        )
         self._latest = ""
         self._wrote: int | None = None
         """What the library said of others' writing before long lists were read last."""
@@ -114,6 +115,20 @@ class LibraryScreen(Page):
         self._arrange_widgets()
         let_undo_through(self)
         self.refresh()
+
+    @cached_property
+    def _exchange(self) -> ImportExport:
+        """What takes documents in and writes them."""
+        # Imported here: the first screen is shown without it.
+        from desktop.library.import_export import ImportExport
+
+        return ImportExport(
+            self._library,
+            self._numbers,
+            self._messages,
+            self.export_progress,
+            lambda: self._preferences.who,
+        )
 
     def refresh(self) -> None:
         """Read the library again."""
@@ -282,6 +297,19 @@ class LibraryScreen(Page):
         """Whether nothing is under way that would be lost, or the person gives it up."""
         return self.export_progress.may_leave()
 
+    def subject(self) -> tuple[str, str] | None:
+        """Return the deck, cartridge or fitting that is picked, if it is one."""
+        sorts = {
+            self.under_way: "fitting",
+            self.finished: "fitting",
+            self.decks: "deck",
+            self.cartridges: "cartridge",
+        }
+        records = self.tabs.currentWidget()
+        sort = sorts.get(records) if isinstance(records, RecordTable) else None
+        picked = records.picked_ids() if isinstance(records, RecordTable) and sort else []
+        return (sort, picked[0]) if sort and len(picked) == 1 else None
+
     def export_everything(self) -> None:
         """Write the whole library to one document."""
         self._exchange.export_library()
@@ -387,7 +415,7 @@ class LibraryScreen(Page):
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel(tr("library.screen.at_the_bench"))
-        # Qt reckons the words of a label with a key narrower than it draws them, and cuts the last.
+        # Qt measures a label with a key narrower than it draws it, and cuts the last word.
         who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
         who_label.setBuddy(self.who)
         top = add_all(QHBoxLayout(), self.title, 1, who_label, self.who)
@@ -557,6 +585,8 @@ class LibraryScreen(Page):
             self.edit_wanted.emit(kind, "")
         elif key == "edit":
             self.edit_wanted.emit(kind, ids[0])
+        elif key == "pictures":
+            self.pictures_wanted.emit(kind, ids[0])
         elif key == "copy":
             self.copy_wanted.emit(kind, ids[0])
         elif key == "fit":

@@ -136,6 +136,10 @@ _FIGURES: Final = RowAction(
     most=None,
 )
 
+PICTURES: Final = RowAction(
+    "pictures", message("library.tables.pictures"), message("library.tables.pictures_tip")
+)
+
 _RECORD_ACTIONS: Final = (
     RowAction(
         "add",
@@ -207,6 +211,7 @@ UNDER_WAY: Final = TableSpec(
         ),
         *COMMON_ACTIONS,
         _FIGURES,
+        PICTURES,
     ),
     empty=message("library.tables.no_fitting_is_under_way"),
     has_archive=True,
@@ -243,6 +248,7 @@ FINISHED: Final = TableSpec(
         ),
         *COMMON_ACTIONS,
         _FIGURES,
+        PICTURES,
     ),
     empty=message("library.tables.no_fitting_is_finished_yet"),
     has_archive=True,
@@ -300,7 +306,7 @@ DECKS: Final = TableSpec(
     ),
     chips=tuple(_CHIPS.values()),
     key="decks",
-    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER),
+    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER, PICTURES),
     empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
 )
@@ -345,7 +351,7 @@ CARTRIDGES: Final = TableSpec(
         ARCHIVED,
     ),
     key="cartridges",
-    actions=_RECORD_ACTIONS,
+    actions=(*_RECORD_ACTIONS, PICTURES),
     empty=message("library.tables.no_cartridge_is_on_file"),
     has_archive=True,
 )

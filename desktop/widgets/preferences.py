@@ -111,7 +111,7 @@ class Preferences:
         return scheme, scale if _LEAST_SCALE <= scale <= _MOST_SCALE else 1.0
 
     def remember_appearance(self, scheme: str, text_scale: float) -> None:
-        """Keep how the program shall look from now on."""
+        """Store how the program looks from now on."""
         self._settings.setValue("look/scheme", scheme)
         self._settings.setValue("look/text_scale", str(text_scale))
 

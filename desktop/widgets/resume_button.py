@@ -61,9 +61,9 @@ class ResumeButton(QPushButton):
             before, words = words, self._words(longest)
             if words != before and self._hint_for(words).width() <= self.width():
                 break
-        frame = self._hint_for("").width()
-        room = max(self.width() - frame, 0)
-        words = self.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, room)
+        if self.isVisible() and self._hint_for(words).width() > self.width():
+            room = max(self.width() - self._hint_for("").width(), 0)
+            words = self.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, room)
         shown = words.replace("&", "&&")
         if shown != self.text():
             self.setText(shown)

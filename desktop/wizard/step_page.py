@@ -304,7 +304,7 @@ class StepPage(QWidget):
         self._settle("")
 
     def ask_reason(self) -> None:
-        """Ask why the step shall be kept as it is."""
+        """Ask why the step is left as it is."""
         if not self.can_override():
             return
         verdict = local_label(self.status.assessment.shown_verdict.label)
@@ -384,6 +384,8 @@ class StepPage(QWidget):
         trials = self.status.trials
         if not in_reading or (trials and trials[-1].moves):  # other lines than before
             self._arrive()
+        if self.status.assessment.on_trust:  # another form has come, which is not in hand yet
+            self._columns.show_top(self.reading)
         self._reveal_focus()
         self._follow.start()
 
@@ -395,7 +397,9 @@ class StepPage(QWidget):
         if focused is self._arrived_at:
             in_move = self.move_panel.isAncestorOf(focused)
             last = self.move_panel.made_button if in_move else focused
-            if self._columns.show_top(last) or not self._is_low:
+            # Who has read the lines once may start in the middle of them; a field is not hidden.
+            known = self._is_low or (not in_move and bool(self.status.trials))
+            if self._columns.show_top(last) or not known:
                 return
         else:
             self._arrived_at = None

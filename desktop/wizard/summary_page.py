@@ -284,7 +284,7 @@ class SummaryPage(QWidget):
             self.step_wanted.emit(self._controller.journey.due or SUMMARY)
 
     def ask_why_again(self) -> None:
-        """Ask why this finished fitting shall be worked on again."""
+        """Ask why this finished fitting is to be worked on again."""
         if not self.finished_panel.isHidden():
             self.finished_panel.ask_why()
 

@@ -32,11 +32,11 @@ class Trail(QWidget):
     """The entries of one step, or the notes of the whole fitting for the step named ''."""
 
     withdrawn = Signal(str)
-    """The entry of this id shall not count."""
+    """The entry of this id is to be left out."""
     restored = Signal(str)
-    """The withdrawal of this id shall not count: the entry counts again."""
+    """The withdrawal of this id is to be left out, so that the entry counts again."""
     noted = Signal(str)
-    """These words shall be kept as a note."""
+    """These words are to be saved as a note."""
     other_wanted = Signal()
     """The person moved something that nobody proposed."""
 

@@ -41,7 +41,7 @@ class Wizard(Page):
     """
 
     swap_wanted = Signal(str)
-    """Another cartridge shall follow the finished fitting of this id."""
+    """Another cartridge is to follow the finished fitting of this id."""
     history_wanted = Signal(str)
     """The person wants to see the history of the deck of this id."""
     words_folded = Signal(bool)
@@ -144,6 +144,10 @@ class Wizard(Page):
         self.go(place)
         return False
 
+    def subject(self) -> tuple[str, str]:
+        """Return the fitting."""
+        return "fitting", self.controller.fitting.id
+
     def look_again(self) -> None:
         """Take up what another window has written."""
         sentence = self.controller.look()
@@ -155,7 +159,7 @@ class Wizard(Page):
         self.arm_button.ask(is_typed=any(page.has_unsaved() for page in self._pages.values()))
 
     def _take_other_arm(self) -> None:
-        """Make the pages anew: which forms they offer goes by the arm."""
+        """Make the pages again: which forms they offer goes by the arm."""
         self._arm_key = self.controller.fitting.arm_key
         for page in self._pages.values():
             self._stack.removeWidget(page)

@@ -171,3 +171,18 @@ def test_moves_of_a_thread_weight_are_told_by_the_notch() -> None:
     answer = told("skating", stands_at(2), on=lighter)  # even the first pulls three times as much
     assert answer.headline.key == "skating.take_off"
     assert moved(answer)[0][2] == -2.0
+
+
+@pytest.mark.parametrize(
+    ("highest", "wanted"),
+    [(3.0, 2.0), (2.25, 2.0), (2.0, 2.0), (1.75, 1.75), (1.0, 1.0)],
+)
+def test_a_dial_that_ends_at_the_downforce_or_before_goes_to_its_end(
+    highest: float, wanted: float
+) -> None:
+    on = pinned(skating={"control": "dial", "step_gf": 0.25, "highest_gf": highest})
+    answer = told("skating", stands_at(0.5), on=on)
+    ((_, _, amount, _),) = moved(answer)
+    assert 0.5 + amount == pytest.approx(wanted)
+    assert figure(answer, "setting")[2] == pytest.approx(wanted)
+    assert told("skating", stands_at(wanted), on=on).verdict is Verdict.GOOD

@@ -23,7 +23,7 @@ from tests.core.swap.swaps import left, past, started
 from tests.examples import cartridge
 from tests.kit import figure_of, status_of
 from tests.outside.told import pinned, said
-from tests.worked import bubble, strobe
+from tests.worked import CHECKED, bubble, strobe
 
 LENGTH = 239.296
 PLAIN: dict[str, Any] = {"compliance": None}
@@ -370,3 +370,52 @@ def test_skating_by_the_rule_is_known_to_two_fifths(wanted: float) -> None:
     mark = 0.25 * round(wanted / 0.25)
     assert foretold == pytest.approx(mark)
     assert half == pytest.approx(root(0.4 * wanted, 0.25 / math.sqrt(12.0)), rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("height", "words"),
+    [(19.0, "2.0\u00a0mm taller"), (15.5, "1.5\u00a0mm lower"), (17.04, "as tall as the old one")],
+)
+def test_how_the_bodies_differ_is_said(height: float, words: str) -> None:
+    (due,) = [one for one in planned(body_height_mm=height).due if one.step == "arm_height"]
+    assert words in said(due.reason)
+
+
+@pytest.mark.parametrize(
+    ("tip", "words"),
+    [(11.0, "1.5\u00a0mm further ahead"), (8.0, "1.5\u00a0mm less far ahead"), (9.54, "as far")],
+)
+def test_how_the_tips_differ_is_said(tip: float, words: str) -> None:
+    (due,) = [one for one in planned(tip_to_holes_mm=tip).due if one.step == "alignment"]
+    assert words in said(due.reason)
+
+
+@pytest.mark.parametrize(("mass", "words"), [(8.0, "+2.0\u00a0g"), (4.5, "−1.5\u00a0g")])
+def test_how_the_masses_differ_is_said(mass: float, words: str) -> None:
+    (due,) = [one for one in planned(mass_g=mass).due if one.step == "rough_downforce"]
+    assert words in said(due.reason)
+
+
+def test_a_head_that_was_weighed_is_known_by_its_weighing() -> None:
+    """7.4 g on the scale, where the leaflets say 7.0: half a per cent and 0.01 g, 0.0383 g."""
+    on = pinned(height={"control": "pillar", "travel_up_mm": 9, "travel_down_mm": 9})
+    weighed = (
+        ReadingTaken(step="mount", reading={"way": "weighed", "weighed_g": 7.4}),
+        ReadingTaken(step="mount", reading=CHECKED),
+    )
+    plan = plan_swap(on, fitted_once(on, mount=weighed), cartridge(**PLAIN, mass_g=8.0))
+    (due,) = [one for one in plan.due if one.step == "rough_downforce"]
+    assert "+1.6\u00a0g" in said(due.reason)  # 9.0 less 7.4
+    amount, foretold, half = started(plan, "rough_downforce", "downforce")
+    assert amount is not None
+    assert foretold == pytest.approx(2.0 + amount * 100.0 / LENGTH + 1.6, abs=0.02)
+    back = 9.5 / LENGTH
+    parts = (
+        stood("final_downforce", "downforce"),
+        math.hypot(0.005 * 7.4, 0.01),  # weighed, where the leaflets were 0.12 and 0.10
+        *(0.16, 0.10),  # the new one by its leaflets
+        *(back * 1.6 / math.sqrt(3.0), back * 0.2 * 7.4, back * 0.2 * 9.0),
+        *(0.03, 0.5 * 9.0 / LENGTH, 120.0 * 5.0 / LENGTH**2),
+        *(amount * gain_of(plan, "rough_downforce"), 0.02 * 100.0 / LENGTH),
+    )
+    assert half == pytest.approx(root(*parts), rel=0.01)

@@ -51,9 +51,7 @@ def held_fast(step: str, shows: Read, on: Deck | None = None) -> tuple[list[floa
     raise AssertionError(f"it never ends: {said(answer.headline)}")
 
 
-@pytest.mark.parametrize(
-    ("step", "shows_gf"), [("final_downforce", 1.85), ("final_downforce", 2.18)]
-)
+@pytest.mark.parametrize("shows_gf", [1.85, 2.18])
 def test_a_dead_counterweight_is_turned_twice_at_most_and_safe_should_all_act_at_once(
     shows_gf: float,
 ) -> None:
@@ -64,7 +62,7 @@ def test_a_dead_counterweight_is_turned_twice_at_most_and_safe_should_all_act_at
     assert abs(orders[-1]) <= abs(orders[0]) + 1e-9
     assert 0.0 <= shows_gf + GF_A_TURN * sum(orders) <= HIGHEST_GF
     assert answer.verdict is Verdict.LEFT_AS_FOUND
-    assert said(answer.headline) == "The counterweight has no effect: left as found."
+    assert "The counterweight has no effect" in said(answer.headline)
 
 
 def test_at_twice_what_is_wanted_a_dead_counterweight_keeps_the_stylus_up() -> None:
@@ -84,7 +82,7 @@ def test_a_dead_speed_screw_is_turned_twice_by_no_more_and_left() -> None:
     on = pinned(platter={"trim": "screw", "rpm_per_turn": 0.3})
     orders, answer = held_fast("speed", slow, on)
     assert orders == [pytest.approx(0.556, abs=0.01)] * 2
-    assert said(answer.headline) == "The speed trim has no effect: left as found."
+    assert "The speed trim has no effect" in said(answer.headline)
 
 
 def _feet_turned_the_wrong_way() -> Person:

@@ -224,7 +224,8 @@ class _LevelJudge:
         ordered = self._by_feet(fit, side, size) if decision is Decision.MOVE else None
         if ordered is not None:
             return ordered
-        notes = [self._lack(), *self._rocking()]
+        shown = not self.states.turned_unseen  # else nobody knows that they can do no more
+        notes = [*([self._lack()] if shown else ()), *self._rocking()]
         if tilt.value <= self.tolerance:
             return self._answer(Verdict.GOOD, message("level.level_to", size=size), notes=notes)
         shims = shims_of(fit.slope, self.deck)
@@ -262,16 +263,20 @@ class _LevelJudge:
         plan = plan_feet(fit.slope, feet_of(self.deck, self.states.travelled()))
         if self._worth(plan, fit.tilt):
             return self._unanswered() or self._turned(plan, side, size)
-        if self.states.turned_unseen:
-            return self._unanswered() or self._unseen(fit.tilt)
-        return None
+        return self._unseen(fit.tilt) if self.states.turned_unseen else None
 
-    def _unseen(self, tilt: Estimate) -> Assessment:
-        """Answer feet of which nothing that was turned has shown, and nothing is left to order."""
+    def _unseen(self, tilt: Estimate) -> Assessment | None:
+        """Answer feet of which nothing that was turned has shown, and nothing is left to order.
+
+        None where it surely is not level: that holds whatever the feet did.
+        """
+        asked = self._unanswered()
+        if asked is not None:
+            return asked
         if self.states.answers.last is Response.NOTHING:
             headline, note = does_not_answer(Control.FOOT)
             return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=[note, *self._rocking()])
-        return self._left_by_way(tilt)
+        return self._left_by_way(tilt) if tilt.value <= self.tolerance else None
 
     def _turned(self, plan: FootPlan, side: Message, size: Quantity) -> Assessment:
         turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)
@@ -437,7 +442,9 @@ class _LevelJudge:
                 half_width=tilt.half_width(),
                 target=0.0,
                 tolerance=self.tolerance,
-                note=message("level.figure.tilt_note", side=high_side(*fit.slope)),
+                note=message("level.figure.tilt_note", side=high_side(*fit.slope))
+                if round(tilt.value, 1)
+                else None,
             ),
             Figure("tilt_deg", deg, angle.value, "°", 2, angle.half_width()),
             Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0),

@@ -189,15 +189,17 @@ class PlaneStates:
         return self._answers[0]
 
     @cached_property
-    def _answers(self) -> tuple[ResponseRecord, frozenset[int]]:
-        """What the moves showed, and which of them did nothing until something was put right."""
+    def _answers(self) -> tuple[ResponseRecord, frozenset[int], bool]:
+        """What the moves showed, which did nothing until something was put right, any too small."""
         record, quiet, in_vain = ResponseRecord(), set[int](), set[int]()
-        since = 0
+        since, too_small = 0, False
         for place in range(len(self.all)):
             found = self._response(since, place) if place else None
             if found is None:
                 since = place
-            elif found is not Response.UNCLEAR:
+            elif found is Response.UNCLEAR:
+                too_small = True
+            else:
                 record.take(found)
                 if found is Response.NOTHING:
                     quiet |= set(range(since, place))
@@ -205,13 +207,13 @@ class PlaneStates:
             if place in self.checked:
                 record.look()
                 in_vain |= quiet
-        return record, frozenset(in_vain)
+        return record, frozenset(in_vain), too_small
 
     @property
     def turned_unseen(self) -> bool:
-        """Whether feet were turned and no reading has shown yet that they answer."""
-        turned = any(lifts is not None and any(lifts) for lifts in self.turned)
-        return turned and self.answers.last in (None, Response.NOTHING)
+        """Whether feet were turned, read before and after, and nothing has shown of it yet."""
+        last, too_small = self.answers.last, self._answers[2]
+        return last is Response.NOTHING or (last is None and too_small)
 
     def _response(self, first: int, last: int) -> Response | None:
         """Return what the moves between two states showed along the slope they should have changed.
@@ -242,7 +244,7 @@ class PlaneStates:
         return found
 
     def bounded(self, gains: Sequence[float]) -> tuple[float, ...]:
-        """Return the shares that an order may reckon with.
+        """Return the shares that an order may use.
 
         Until a move has answered no foot is turned further than its thread as entered asks for.
         """

@@ -146,7 +146,7 @@ class PlanPiece:
     runs_out: tuple[RunsOut, ...] = ()
     warnings: tuple[Message, ...] = ()
     is_out: bool = False
-    """The old fitting left it outside its tolerance, and no other cartridge mends that."""
+    """The old fitting left it outside its tolerance, and another cartridge does not change that."""
 
 
 def worked_until(past: Past) -> datetime:

@@ -374,7 +374,7 @@ class Trimmed:
 
     speed: int | None
     amount: float | None
-    """In turns or steps; None if it can't be told."""
+    """In turns or steps; None if it is not known."""
 
 
 @dataclass(frozen=True, slots=True)

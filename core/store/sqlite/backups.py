@@ -522,6 +522,12 @@ _IDS_OF_JOBS: Final = (
     " SELECT thing_id || ' ' || revision || ' ' || at FROM headshell_revisions UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM service_revisions"
 )
+_KNOWS_PICTURES: Final = 6
+"""The version of file that first had pictures."""
+_IDS_OF_PICTURES: Final = (
+    "SELECT thing_id || ' ' || revision || ' ' || at FROM picture_revisions UNION ALL"
+    " SELECT hash FROM picture_contents"
+)
 
 
 _IDS_OF_TEST_RECORDS: Final = (
@@ -536,7 +542,11 @@ def _ids_in(backup: Path) -> frozenset[str] | None:
     except LibraryProblem:
         return None
     try:
-        later = ((_KNOWS_JOBS, _IDS_OF_JOBS), (_KNOWS_TEST_RECORDS, _IDS_OF_TEST_RECORDS))
+        later = (
+            (_KNOWS_JOBS, _IDS_OF_JOBS),
+            (_KNOWS_TEST_RECORDS, _IDS_OF_TEST_RECORDS),
+            (_KNOWS_PICTURES, _IDS_OF_PICTURES),
+        )
         asked = (_IDS, *(sql for since, sql in later if file.version() >= since))
         return frozenset(said for sql in asked for (said,) in file.rows(sql))
     except LibraryProblem:

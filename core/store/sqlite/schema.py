@@ -131,12 +131,13 @@ _HEADS: Final = (
 _REVISIONS: Final = ("thing_id", "revision", "at", "who", "body")
 _OF_JOBS: Final = ("received", "promised", "handed_over", "customer_id")
 _OF_SERVICE: Final = ("deck_id", "day", "months", "hours", "withdrawn")
+_OF_PICTURES: Final = ("owner", "thing_id", "content", "withdrawn")
 
 
 def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
     """Return two tables like things and their revisions, with what lists need besides.
 
-    Neither refers to the other: rows of both are taken out and put in anew when somebody is
+    Neither refers to the other: rows of both are taken out and put in again when somebody is
     forgotten, and SQLite wipes whole pages only where nothing refers to them.
     """
     more = "".join(f", {one} TEXT NOT NULL DEFAULT ''" for one in listed)
@@ -198,11 +199,29 @@ _VERSION_6: Final = (
     # Repeats keys and names of a deck's arms; empty where it has but one.
     "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
     *_kept_apart("test_records", "test_record_revisions"),
+    *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
+    "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
+    # What pictures show, each content once. The small one stands before the large one: a list
+    # that reads it goes no further.
+    """
+    CREATE TABLE picture_contents (
+        hash TEXT NOT NULL PRIMARY KEY,
+        mime TEXT NOT NULL,
+        width INTEGER NOT NULL,
+        height INTEGER NOT NULL,
+        size INTEGER NOT NULL,
+        small BLOB NOT NULL,
+        image BLOB NOT NULL
+    )
+    """,
 )
 
 _NEW_IN_6: Final = (
     f"CREATE TEMP TABLE test_records ({', '.join(_HEADS)})",
     f"CREATE TEMP TABLE test_record_revisions ({', '.join(_REVISIONS)})",
+    f"CREATE TEMP TABLE pictures ({', '.join((*_HEADS, *_OF_PICTURES))})",
+    f"CREATE TEMP TABLE picture_revisions ({', '.join(_REVISIONS)})",
+    "CREATE TEMP TABLE picture_contents (hash, mime, width, height, size, small, image)",
 )
 
 _NEW_IN_5: Final = (
@@ -251,7 +270,7 @@ SCHEMA: Final = Schema(
     migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5, 5: _VERSION_6},
     views={
         **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5, *_NEW_IN_6)),
-        4: _BEFORE_5,
+        4: (*_BEFORE_5, *_NEW_IN_6),
         5: (*_BEFORE_6, *_NEW_IN_6),
     },
 )
@@ -260,5 +279,5 @@ read (2: plans, hours; 3: answers about controls, a bubble at its end, floats an
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
 jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
-decks with several arms, and fittings that name one, and keeps test records.
+decks with several arms, fittings that name one, test records, and pictures.
 """

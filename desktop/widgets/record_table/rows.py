@@ -192,7 +192,7 @@ class RowsModel(QAbstractTableModel):
             self._show()
 
     def narrow(self, only: frozenset[str]) -> None:
-        """Show only rows to which all of these apply; asked anew for whoever is at the bench."""
+        """Show only rows to which all of these apply; asked again for whoever is at the bench."""
         self._only = only
         self._show()
 

@@ -175,7 +175,7 @@ class RecordTable(QWidget):
         return picked_ids(self.table, self._model)
 
     def ask_anew(self) -> None:
-        """Ask anew what is whose: somebody else stands at the bench."""
+        """Ask again what is whose: somebody else stands at the bench."""
         self._model.narrow(self.chips.chosen)
 
     def look_for(self, words: str) -> None:

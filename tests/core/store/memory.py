@@ -49,6 +49,9 @@ DEFAULTS: Final[dict[str, Record]] = {
     "test_record_revisions": {},
     "services": {"archived": 0, "archived_at": ""},
     "service_revisions": {},
+    "pictures": {"archived": 0, "archived_at": ""},
+    "picture_revisions": {},
+    "picture_contents": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -67,6 +70,9 @@ UNIQUE: Final = {
     "test_record_revisions": (("thing_id", "revision"),),
     "services": (("id",),),
     "service_revisions": (("thing_id", "revision"),),
+    "pictures": (("id",),),
+    "picture_revisions": (("thing_id", "revision"),),
+    "picture_contents": (("hash",),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),

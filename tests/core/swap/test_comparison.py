@@ -96,8 +96,8 @@ def test_a_move_of_another_amount_changes_what_is_foretold() -> None:
     assert one.found == pytest.approx(2.80)
     assert one.error == pytest.approx(0.0685)
     assert one.sentence.startswith(
-        "Moved otherwise than planned (Counterweight 3.00\u00a0turns away from the pivot), so what "
-        "was expected changes with it. Expected 2.73 ± 0."
+        "Moved differently from the plan (Counterweight 3.00\u00a0turns away from the pivot), so "
+        "what was expected changes too. Expected 2.73 ± 0."
     )
     # The same in two goes, and nothing read yet.
     halves = [moved("rough_downforce", Control.COUNTERWEIGHT, -1.5, "turns")] * 2

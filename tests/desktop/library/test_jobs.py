@@ -462,3 +462,22 @@ def test_a_job_handed_over_is_brought_back_only_from_the_archive_and_stays_hande
     assert "stay handed over" in back.toolTip()
     back.click()
     assert opened.jobs.row(job_id).handed_over == day(-1), "on this list again, not here"
+
+
+def test_a_day_promised_before_today_is_asked_about_where_a_fitting_begins(
+    window: MainWindow, opened: Library, messages: RecordingMessages
+) -> None:
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    page = start_page(window)
+    press(Key.Key_U, ALT)
+    form = page.for_customer.form
+    assert form is not None
+    form.fields.entries["promised"].put(day(-3))
+    messages.answers = [0]
+    press(Key.Key_S, ALT)
+    assert "is promised for" in messages.asked[-1].sentence
+    assert window.pages.currentWidget() is page
+    assert opened.jobs.rows() == ()
+    messages.answers = [1]
+    press(Key.Key_S, ALT)
+    assert [row.promised for row in opened.jobs.rows()] == [day(-3)]
