@@ -228,11 +228,14 @@ def test_enter_alone_goes_through_every_field_of_a_reading_and_confirms_on_the_l
         for entry in form.fields.shown_entries()
         if isinstance(entry, DirectedEditor)
     ]
-    # Enter goes from field to field; a button beside one ("Listen…") is for Tab.
+    # Enter goes from field to field; what stands beside one is for Tab: "Listen…", which record
+    # played (one is always chosen), whether the sound is kept.
+    beside = [one.records.box for one in form.findChildren(FileEditor)]
+    beside += [one.keep_box for one in form.findChildren(FileEditor)]
     stops = [
         stop
         for stop in form.tab_stops()
-        if stop not in settled and not isinstance(stop, QPushButton)
+        if stop not in (*settled, *beside) and not isinstance(stop, QPushButton)
     ]
     for _ in stops:
         here = form.focusWidget()
