@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
@@ -24,6 +25,10 @@ NOTHING_AFTER_S: Final = 2.0
 _TONE_FOR_S: Final = 0.3
 _OVER_AFTER_S: Final = 3.0
 _FIGURES_EVERY_S: Final = 0.2
+_FIGURES_SHARE: Final = 0.3
+"""At most this share of the time goes into figures: on a slow or busy computer they come more
+rarely, and the sound is never behind for long."""
+
 _FIGURES_AFTER_S: Final = 2.0
 _HELD_S: Final = 1.5
 
@@ -126,9 +131,11 @@ class LiveTones:
             return
         from core.recordings import Recording
 
-        self._next_s = seconds + _FIGURES_EVERY_S
+        begun = time.monotonic()
         heard = self._listener.so_far()
         figures = self._wanted.from_heard(Recording("", heard, (None,) * len(heard.bands)))
+        took = time.monotonic() - begun
+        self._next_s = seconds + max(_FIGURES_EVERY_S, took / _FIGURES_SHARE)
         self._figures, self._still_s = figures, None
         if figures.lacks() is not None:
             return
