@@ -8,11 +8,11 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Final
+from typing import Any, Final
 
 from core.language import Numbers
 from core.recordings import Recording, RecordingProblem, listen, record_named
-from desktop.tones.figures import figures_of
+from desktop.tones.figures import figures_of, nothing_of
 from desktop.tones.telling import told
 
 WRONG: Final = 2
@@ -29,15 +29,21 @@ def run(parsed: argparse.Namespace) -> int:
             recording = _end_of(shares)
     except RecordingProblem as problem:
         sys.stderr.write(f"{problem}\n")
+        if parsed.json:  # what reads it need not look at the exit code first
+            _write(nothing_of(path.name, str(problem)))
         return WRONG
     if parsed.json:
-        sys.stdout.write(json.dumps(figures_of(recording), indent=2, allow_nan=False) + "\n")
+        _write(figures_of(recording))
         return 0
     from desktop.widgets.locale_numbers import numbers_of  # only words need the decimal sign
 
     numbers: Numbers = numbers_of(getattr(parsed, "locale", None) or "")
     sys.stdout.writelines(f"{numbers.text(line)}\n" for line in told(recording))
     return 0
+
+
+def _write(figures: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(figures, indent=2, allow_nan=False) + "\n")
 
 
 @contextmanager
