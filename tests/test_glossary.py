@@ -34,7 +34,7 @@ def texts(data: Any, path: str) -> Iterator[tuple[str, str]]:
             yield path, data
         case dict():
             for name, one in data.items():
-                if name not in ("by", "caution", "cautions", "does", "fields"):
+                if name not in ("by", "caution", "cautions", "controls", "does", "fields"):
                     yield from texts(one, f"{path}.{name}" if path else name)
         case list():
             for number, one in enumerate(data, 1):
@@ -54,9 +54,31 @@ def fields() -> Iterator[tuple[str, str]]:
                         yield f"{path.relative_to(ROOT)}, line {value.lineno}", str(value.value)
 
 
-def told() -> Iterator[tuple[str, str]]:
-    """Yield every sentence that is told to a person, and the place it stands at."""
+def choices() -> Iterator[tuple[str, str]]:
+    """Yield the label of everything that is chosen or shown as a state."""
+    for room in ("core", "desktop"):
+        for path in sorted((ROOT / room).rglob("*.py")):
+            for kind in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if not isinstance(kind, ast.ClassDef):
+                    continue
+                if "Choice" not in {getattr(base, "id", "") for base in kind.bases}:
+                    continue
+                for given in kind.body:
+                    value = getattr(given, "value", None)
+                    if isinstance(value, ast.Tuple) and isinstance(value.elts[-1], ast.Constant):
+                        place = f"{path.relative_to(ROOT)}, line {value.lineno}"
+                        yield place, str(value.elts[-1].value)
+
+
+@cache
+def told() -> tuple[tuple[str, str], ...]:
+    """Return every sentence that is told to a person, and the place it stands at."""
+    return tuple(_told())
+
+
+def _told() -> Iterator[tuple[str, str]]:
     yield from fields()
+    yield from choices()
     for path in sorted(RESOURCES.rglob("*.toml")):
         if path.name != "glossary.toml":
             data = tomllib.loads(path.read_text(encoding="utf-8"))
@@ -73,6 +95,7 @@ def told() -> Iterator[tuple[str, str]]:
         yield f"README.md, paragraph {number}", paragraph.replace("\n", " ")
 
 
+@cache
 def pattern(word: str) -> re.Pattern[str]:
     """Return what finds a word or phrase of the glossary as whole words."""
     stem = re.escape(word.removesuffix("*")).replace(r"\ ", r"\s+")
@@ -100,6 +123,17 @@ def page_of(name: str, *, parallel: bool, way: str | None) -> str:
 def test_no_forbidden_word_is_said() -> None:
     found = [f"{where}: {stray}" for where, text in told() for stray in strays(text)]
     assert found == []
+
+
+def test_no_word_stands_twice_running() -> None:
+    """“Length off by 1.2 mm too long” began so: a label and its value that say the same."""
+    twice = re.compile(r"\b([a-z]+) \1\b", re.IGNORECASE)
+    found = [f"{where}: {text}" for where, text in told() if twice.search(text)]
+    assert found == []
+
+
+def test_what_is_chosen_is_read_too() -> None:
+    assert {"Left as found", "Set again", "Handed over"} <= {label for _, label in choices()}
 
 
 def test_a_forbidden_word_fails_with_its_replacement() -> None:

@@ -20,7 +20,7 @@ class Film:
 class Drawing:
     """A drawn instrument. A screen scales it as a whole; nothing in it depends on pixels.
 
-    ``summary`` says the same in a sentence with its values, for a screen reader alone: eyes shall
+    ``summary`` says the same in a sentence with its values, for a screen reader alone: others
     read the marks. What is read and its scale carry names: ``scale:value`` on each figure of a
     scale, ``scale@`` on what is read against it. ``note`` is said under the drawing, and ``film``
     shows how the instrument came to stand so, where that is worth watching.

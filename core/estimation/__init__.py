@@ -30,6 +30,7 @@ from core.estimation.estimate import (
 )
 from core.estimation.gain_filter import CHECKED, MOVE_SHARE, ControlModel, ControlMove, ControlTrial
 from core.estimation.move_rule import Prospect, hand_spread, readings_until, settle
+from core.estimation.parties import Parties, within
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
@@ -45,6 +46,7 @@ __all__ = [
     "Decision",
     "Disagreement",
     "Estimate",
+    "Parties",
     "Prospect",
     "ReadingLimits",
     "Response",
@@ -65,6 +67,7 @@ __all__ = [
     "solve_control",
     "steepest_likely",
     "two_sided_factor",
+    "within",
     "worst_residual",
     "worth_reading",
 ]

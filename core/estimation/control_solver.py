@@ -460,7 +460,7 @@ def _room(
 
     All are those since the last reading that answered: a first one is bounded by the stated gain,
     one on top of moves that have not shown by the worst that is likely. With nothing stated the
-    steepest of such controls is reckoned with until readings have answered.
+    steepest of such controls is assumed until readings have answered.
     """
     control, response = learned.control, learned.response
     now, pending = learned.posterior.value.value, response.pending

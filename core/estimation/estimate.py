@@ -9,8 +9,14 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
 
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
+
+Floats = NDArray[np.float64]
 
 CONFIDENCE = 0.95
 """Confidence of every interval the program shows, unless it says otherwise."""
@@ -216,6 +222,10 @@ def _chi_square_limit(degrees_of_freedom: int) -> float:
     return degrees_of_freedom * root**3
 
 
+_EQUALS: Final = 1e-9
+"""Residuals that differ by no more than this share are equals."""
+
+
 @dataclass(frozen=True, slots=True)
 class Disagreement:
     """The reading that fits the others worst: `index` is its place in the sequence, from 0.
@@ -230,7 +240,7 @@ class Disagreement:
 
 
 def worst_residual(
-    residuals: Sequence[float], standard_uncertainties: Sequence[float]
+    residuals: Sequence[float] | Floats, standard_uncertainties: Sequence[float] | Floats
 ) -> Disagreement | None:
     """Return the largest normalised residual, if too large for chance.
 
@@ -248,17 +258,22 @@ def worst_residual(
         `SUSPICION` shared among the readings (Bonferroni). Of equals the later is named, since
         that is the one still at hand to read again.
     """
-    found: Disagreement | None = None
-    usable = 0
-    for index, (residual, sigma) in enumerate(zip(residuals, standard_uncertainties, strict=True)):
-        if sigma <= 0.0:
-            continue
-        usable += 1
-        normalised = abs(residual) / sigma
-        if found is None or normalised >= found.normalised * (1.0 - 1e-9):
-            found = Disagreement(index, float(residual), float(normalised))
-    if found is None:
+    if len(residuals) != len(standard_uncertainties):
+        raise ValueError("Each residual needs its own uncertainty.")
+    sizes, sigmas = np.abs(residuals), np.asarray(standard_uncertainties, dtype=float)
+    open_to_doubt = np.flatnonzero(sigmas > 0.0)
+    usable = len(open_to_doubt)
+    if not usable:
         return None
+    normalised = sizes[open_to_doubt] / sigmas[open_to_doubt]
+    worst = int(np.argmax(normalised))
+    # Of those after it only what comes so near can be its equal, however many there are.
+    near = normalised[worst] * (1.0 - usable * _EQUALS)
+    for later in worst + 1 + np.flatnonzero(normalised[worst + 1 :] >= near):
+        if normalised[later] >= normalised[worst] * (1.0 - _EQUALS):
+            worst = int(later)
+    place = int(open_to_doubt[worst])
+    found = Disagreement(place, float(residuals[place]), float(normalised[worst]))
     limit = normal_quantile(1.0 - SUSPICION / (2.0 * usable))
     return found if found.normalised > limit else None
 

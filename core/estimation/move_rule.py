@@ -2,7 +2,7 @@
 
 A reading costs one, a move :data:`PRICE_OF_A_MOVE` readings and at least one reading after it. With
 normal errors the spread after so many readings is known beforehand, and only the mean is drawn; so
-what each answer costs from here on is reckoned backward over the next readings (dynamic
+what each answer costs from here on is computed backward over the next readings (dynamic
 programming). All lengths are in tolerances.
 """
 
@@ -148,7 +148,7 @@ def is_worth_moving(deviation: float, spread: float, tolerance: float, prospect:
 
 
 def _coarsely(share: float) -> float:
-    """Round by an eighth, so that what is reckoned for one deck is reckoned once."""
+    """Round by an eighth, so that values computed for one deck are reused."""
     if share <= _NO_LESS:
         return 0.0
     return math.exp(round(8.0 * math.log(min(share, _WIDEST))) / 8.0)

@@ -11,6 +11,7 @@ from core.fitting.assessment import (
     Control,
     Figure,
     Guard,
+    MorePicture,
     Move,
     MovePart,
     NextReading,
@@ -21,6 +22,7 @@ from core.fitting.assessment import (
 from core.fitting.log import (
     CHECKED_WAY,
     FLOATED_ANEW,
+    ArmUsed,
     BalanceHeard,
     Body,
     ChannelsHeard,
@@ -61,7 +63,7 @@ if TYPE_CHECKING:
         reading_classes,
         ways_for,
     )
-    from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
+    from core.fitting.status import Disturbance, Gate, Journey, OnArm, StepState, StepStatus
 
 __all__ = [
     "CHECKED_WAY",
@@ -69,6 +71,7 @@ __all__ = [
     "WITHOUT_AMOUNT",
     "Act",
     "Applicability",
+    "ArmUsed",
     "Assessment",
     "BalanceHeard",
     "Body",
@@ -92,11 +95,13 @@ __all__ = [
     "JobGiven",
     "Journey",
     "ListeningCheck",
+    "MorePicture",
     "Move",
     "MoveMade",
     "MovePart",
     "NextReading",
     "NoteWritten",
+    "OnArm",
     "PhaseHeard",
     "Planned",
     "QualifiedPass",

@@ -37,6 +37,7 @@ class QualifiedPass(Choice):
 
     GOOD = "good outside target", "Good, outside target"
     LEFT_AS_FOUND = "left outside target", "Left outside target"
+    LEFT_AS_SET = "left as set", "Left as set"
     NOTHING_TO_SET = "nothing to set outside target", "Nothing to set, outside target"
     DONE = "done outside target", "Done, outside target"
     GOOD_ON_TRUST = "good on trust", "Good, on trust"
@@ -206,6 +207,14 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class MorePicture:
+    """A further picture of a step, drawn once somebody looks; ``name`` is a word or two."""
+
+    name: Message
+    draw: Callable[[], Picture]
+
+
+@dataclass(frozen=True, slots=True)
 class Assessment:
     """A step's answer to its readings so far.
 
@@ -233,12 +242,17 @@ class Assessment:
         What is to be looked at before anything else, because a move did not show or went the
         other way; all of one control. Answered, they are kept as a
         :class:`core.fitting.context.ControlChecked`.
+    more_pictures
+        Further ones that can be looked at in its place; like ``drawing`` they count for no
+        comparison.
     foretells
         Its figures are what is expected after a move; nobody has read them yet.
     unread
         What of the step nobody read though its verdict passes: told with the verdict everywhere.
     on_trust
         It is good by the word of an instrument that nobody checked; what is to be read next tells.
+    was_set
+        Something was set in this fitting. What is left then is left as set, not as found.
     """
 
     verdict: Verdict
@@ -254,10 +268,12 @@ class Assessment:
     on_trust: bool = False
     unread: tuple[Message, ...] = ()
     foretells: bool = False
+    was_set: bool = False
+    more_pictures: tuple[MorePicture, ...] = field(default=(), compare=False, repr=False)
 
     @property
     def picture(self) -> Picture:
-        """What is to be seen; drawn anew each time it is asked for."""
+        """What is to be seen; drawn again each time it is asked for."""
         return self.drawing() if callable(self.drawing) else self.drawing
 
     @property
@@ -277,6 +293,8 @@ class Assessment:
         """What stands on screen and paper for the verdict: a plain pass has no figure outside."""
         if self.on_trust and not self.outside:
             return QualifiedPass.GOOD_ON_TRUST
+        if self.verdict is Verdict.LEFT_AS_FOUND and self.was_set and not self.outside:
+            return QualifiedPass.LEFT_AS_SET
         return QualifiedPass[self.verdict.name] if self.outside else self.verdict
 
     def figure(self, key: str) -> Figure | None:

@@ -19,6 +19,7 @@ class Reading(FrozenModel):
     what a person picks in the form; ``LOWERS_STYLUS`` marks ways for which the stylus touches
     something, so that the stylus gate can refuse them; ``TELLS_DOWNFORCE`` those that open it.
     ``COMES_WHEN_ASKED``: its form opens by itself as soon as a step asks for it.
+    ``SETS``: what it tells was put on by the hand that read it, so it never tells what was found.
     ``NEEDS`` is the field of the bench kit that says whether the instrument is there; empty where
     the house has what it takes.
     """
@@ -27,6 +28,7 @@ class Reading(FrozenModel):
     LOWERS_STYLUS: ClassVar[bool] = False
     TELLS_DOWNFORCE: ClassVar[bool] = False
     COMES_WHEN_ASKED: ClassVar[bool] = False
+    SETS: ClassVar[bool] = False
     NEEDS: ClassVar[str] = ""
 
     way: Any
@@ -102,6 +104,11 @@ class Trial:
     reading: Reading | None = None
     moves: tuple[MovePart, ...] = ()
     checked: ControlChecked | None = None
+
+    @property
+    def sets(self) -> bool:
+        """Whether a hand changed something here: a move, or a reading that sets what it tells."""
+        return bool(self.moves) or (self.reading is not None and self.reading.SETS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,16 +6,26 @@ state of a step is worked out from the log each time (:mod:`core.workflow.replay
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import UTC, datetime
-from typing import Annotated, Any, Final, Literal, Self
+from functools import cached_property
+from operator import itemgetter
+from typing import Annotated, Any, Final, Literal, Self, TypeVar
 from uuid import uuid4
 
 from pydantic import AwareDatetime, FailFast, Field
 
 from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
-from core.records import Choice, FrozenModel, Headshell, Hours, Limits
+from core.records import (
+    FIRST_ARM,
+    Choice,
+    FrozenModel,
+    Headshell,
+    Hours,
+    Limits,
+    MountedArm,
+)
 
 CHECKED_WAY: Final = "control checked"
 """The way of reading that the answers to questions about a control are kept as."""
@@ -228,6 +238,27 @@ class HeadshellUsed(FrozenModel):
         )
 
 
+class ArmUsed(FrozenModel):
+    """From here on the work is done on this arm of the deck.
+
+    What was done before on another arm counts no more, but for the steps that ``keeps`` names:
+    those are the deck's. It counts again once the work goes back to that arm.
+    """
+
+    kind: Literal["arm"] = "arm"
+    was: MountedArm
+    """The arm as it was then: the deck's record may not have it any more, or another bench's."""
+    keeps: Annotated[tuple[StepName, ...], Field(max_length=40)] = ()
+
+    @classmethod
+    def of(cls, arm: MountedArm, keeps: tuple[str, ...] = ()) -> Self:
+        """Return what the log says of an arm of a deck."""
+        was = MountedArm.model_construct(
+            **{name: getattr(arm, name) for name in MountedArm.model_fields}
+        )
+        return cls(was=was, keeps=keeps)
+
+
 class Work(Choice):
     """What a fitting may be asked for."""
 
@@ -329,7 +360,8 @@ Body = Annotated[
     | JobGiven
     | WorkAsked
     | ListeningCheck
-    | HeadshellUsed,
+    | HeadshellUsed
+    | ArmUsed,
     Field(discriminator="kind"),
 ]
 
@@ -348,6 +380,71 @@ class Entry(FrozenModel):
     body: Body
 
 
+_Kind = TypeVar("_Kind", bound=FrozenModel)
+
+
+class _Told:
+    """What the entries of a log come to, worked out once."""
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        gone: set[str] = set()
+        for entry in reversed(entries):
+            if isinstance(entry.body, Withdrawn) and entry.id not in gone:
+                gone.add(entry.body.entry)
+        self.gone = frozenset(gone)
+        self.aside = _of_other_arms(entries, self.gone)
+        counted = [
+            entry
+            for entry in entries
+            if entry.id not in gone
+            and entry.id not in self.aside
+            and not isinstance(entry.body, Withdrawn)
+        ]
+        self.counted = tuple(_turned_round(counted))
+        self.planned = next((e.body for e in self.counted if isinstance(e.body, Planned)), None)
+        self._last: dict[type[FrozenModel], tuple[int, FrozenModel]] = {
+            type(entry.body): (place, entry.body) for place, entry in enumerate(self.counted)
+        }
+
+    def last(self, *kinds: type[_Kind]) -> _Kind | None:
+        """Return the last that was said of one of these kinds, None if nothing was."""
+        found = [self._last[kind] for kind in kinds if kind in self._last]
+        body = max(found, key=itemgetter(0))[1] if found else None
+        return body if isinstance(body, kinds) else None
+
+
+def _of_other_arms(entries: Sequence[Entry], gone: Collection[str]) -> frozenset[str]:
+    """Return the ids of the entries of another arm than the one named last."""
+    named = [entry for entry in entries if isinstance(entry.body, ArmUsed)]
+    if not named:  # of nearly every fitting
+        return frozenset()
+    last = next((e.body for e in reversed(named) if e.id not in gone), None)
+    keeps = {step for e in named if isinstance(e.body, ArmUsed) for step in e.body.keeps}
+    key = last.was.key if isinstance(last, ArmUsed) else FIRST_ARM
+    return frozenset(
+        entry.id for entry, on in _with_arms(entries) if on != key and _is_of_arm(entry.body, keeps)
+    )
+
+
+def _turned_round(counted: Sequence[Entry]) -> Iterator[Entry]:
+    """Yield entries with every move turned round that was said to be made the other way."""
+    turned: dict[str, list[tuple[str, str]]] = {}
+    for entry in counted:
+        body = entry.body
+        if isinstance(body, ReadingTaken) and body.reading.get("way") == CHECKED_WAY:
+            told = body.reading
+            which = str(told.get("control", "")), str(told.get("where", ""))
+            turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
+    for entry in counted:
+        body = entry.body
+        if entry.id in turned and isinstance(body, MoveMade):
+            for which in turned[entry.id]:
+                body = body.turned_round(*which)
+            yield entry.model_copy(update={"body": body})
+        else:
+            yield entry
+
+
 class Fitting(FrozenModel):
     """The log of one cartridge on one deck; entries stand in the order they were kept."""
 
@@ -360,61 +457,45 @@ class Fitting(FrozenModel):
     who: Who = ""
     entries: Annotated[tuple[Entry, ...], FailFast()] = ()
 
+    def __copy__(self) -> Self:
+        """Return a copy that works out again what its entries come to: they may change in it."""
+        copied = super().__copy__()
+        copied.__dict__.pop("_told", None)
+        return copied
+
     def counting(self) -> Iterator[Entry]:
         """Yield the entries that count: not withdrawn, and no withdrawals themselves.
 
         A withdrawal can be withdrawn in turn, which brings the first entry back. A move that the
-        person later said was made the other way is yielded turned round.
+        person later said was made the other way is yielded turned round. What was done on another
+        arm than the last that was named is left out.
         """
-        gone = self.withdrawn_ids()
-        counted = [
-            entry
-            for entry in self.entries
-            if entry.id not in gone and not isinstance(entry.body, Withdrawn)
-        ]
-        turned: dict[str, list[tuple[str, str]]] = {}
-        for entry in counted:
-            body = entry.body
-            if isinstance(body, ReadingTaken) and body.reading.get("way") == CHECKED_WAY:
-                told = body.reading
-                which = str(told.get("control", "")), str(told.get("where", ""))
-                turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
-        for entry in counted:
-            body = entry.body
-            if entry.id in turned and isinstance(body, MoveMade):
-                for which in turned[entry.id]:
-                    body = body.turned_round(*which)
-                yield entry.model_copy(update={"body": body})
-            else:
-                yield entry
+        return iter(self._told.counted)
 
     def withdrawn_ids(self) -> frozenset[str]:
         """Return the ids of all entries that were withdrawn and not brought back."""
-        gone: set[str] = set()
-        for entry in reversed(self.entries):
-            if isinstance(entry.body, Withdrawn) and entry.id not in gone:
-                gone.add(entry.body.entry)
-        return frozenset(gone)
+        return self._told.gone
+
+    def set_aside_ids(self) -> frozenset[str]:
+        """Return the ids of the entries that belong to another arm than the last that was named.
+
+        An entry belongs to the arm that was named last when it was kept, whatever becomes of that
+        later; in steps that are the deck's it belongs to every arm.
+        """
+        return self._told.aside
 
     @property
     def is_finished(self) -> bool:
         """Whether the last closing or reopening is a closing."""
-        finished = False
-        for entry in self.counting():
-            if isinstance(entry.body, Finished):
-                finished = True
-            elif isinstance(entry.body, Reopened):
-                finished = False
-        return finished
+        return isinstance(self._told.last(Finished, Reopened), Finished)
 
     @property
     def revisions(self) -> tuple[int, int]:
         """The deck's and the cartridge's revision the fitting works with now."""
-        deck, cartridge = self.deck_revision, self.cartridge_revision
-        for entry in self.counting():
-            if isinstance(entry.body, ThingsRevised):
-                deck, cartridge = entry.body.deck_revision, entry.body.cartridge_revision
-        return deck, cartridge
+        revised = self._told.last(ThingsRevised)
+        if revised is None:
+            return self.deck_revision, self.cartridge_revision
+        return revised.deck_revision, revised.cartridge_revision
 
     @property
     def job_id(self) -> str:
@@ -424,31 +505,44 @@ class Fitting(FrozenModel):
     @property
     def job(self) -> JobGiven:
         """The last that was said of its job: which, and its number."""
-        given = [entry.body for entry in self.counting() if isinstance(entry.body, JobGiven)]
-        return given[-1] if given else JobGiven()
+        return self._told.last(JobGiven) or JobGiven()
 
     @property
     def planned(self) -> Planned | None:
         """The plan the fitting was begun with; None for a fitting begun from nothing."""
-        return next((e.body for e in self.counting() if isinstance(e.body, Planned)), None)
+        return self._told.planned
 
     @property
     def work(self) -> WorkAsked | None:
         """What was last asked for; None where nothing was said and all nine steps are."""
-        asked = [entry.body for entry in self.counting() if isinstance(entry.body, WorkAsked)]
-        return asked[-1] if asked else None
+        return self._told.last(WorkAsked)
 
     @property
     def listened(self) -> ListeningCheck | None:
         """What was last heard at the end; None if nobody listened."""
-        heard = [entry.body for entry in self.counting() if isinstance(entry.body, ListeningCheck)]
-        return heard[-1] if heard else None
+        return self._told.last(ListeningCheck)
 
     @property
     def headshell(self) -> HeadshellUsed | None:
         """The headshell on the arm, as it was last said; None where none was named."""
-        used = [entry.body for entry in self.counting() if isinstance(entry.body, HeadshellUsed)]
-        return used[-1] if used else None
+        return self._told.last(HeadshellUsed)
+
+    @cached_property
+    def _told(self) -> _Told:
+        """What all entries come to; asked for at every turn, and a log may be long."""
+        return _Told(self.entries)
+
+    @property
+    def arm(self) -> MountedArm | None:
+        """The arm the work is done on, as it was when that was said; None where nobody said it."""
+        used = self._told.last(ArmUsed)
+        return None if used is None else used.was
+
+    @property
+    def arm_key(self) -> str:
+        """The key of that arm; of a fitting that says nothing, the first arm's."""
+        arm = self.arm
+        return FIRST_ARM if arm is None else arm.key
 
     @property
     def is_check(self) -> bool:
@@ -458,3 +552,31 @@ class Fitting(FrozenModel):
     def with_entry(self, entry: Entry) -> Fitting:
         """Return the fitting with one entry more."""
         return self.model_copy(update={"entries": (*self.entries, entry)})
+
+
+def _with_arms(entries: Iterable[Entry]) -> Iterator[tuple[Entry, str]]:
+    """Yield entries with the key of the arm that was named last when each was kept."""
+    named: dict[str, str] = {}
+    gone: set[str] = set()
+    about: dict[
+        str, tuple[str, bool]
+    ] = {}  # which naming a withdrawal is about, and if it takes it
+    on = FIRST_ARM
+    for entry in entries:
+        body = entry.body
+        if isinstance(body, ArmUsed):
+            named[entry.id] = on = body.was.key
+            about[entry.id] = entry.id, False
+        elif isinstance(body, Withdrawn) and body.entry in about:
+            naming, took = about[body.entry]
+            about[entry.id] = naming, not took
+            (gone.discard if took else gone.add)(naming)
+            on = next((named[one] for one in reversed(named) if one not in gone), FIRST_ARM)
+        yield entry, on
+
+
+def _is_of_arm(body: Body, of_deck: Collection[str]) -> bool:
+    """Whether an entry is about an arm: work in other steps than the deck's, or for all of them."""
+    if isinstance(body, ReadingTaken | MoveMade | StepAccepted | ChoiceMade):
+        return body.step not in of_deck
+    return isinstance(body, Planned | ListeningCheck)

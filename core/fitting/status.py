@@ -83,6 +83,18 @@ class StepStatus:
 
 
 @dataclass(frozen=True, slots=True)
+class OnArm:
+    """Which arm a fitting is about, where that must be said.
+
+    ``is_gone``: the deck's record has no such arm any more; the fitting goes by its own log.
+    """
+
+    key: str
+    name: str
+    is_gone: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Journey:
     """All nine standings, the stylus gate, and the step that is due next (None: all settled)."""
 
@@ -92,6 +104,8 @@ class Journey:
     statuses: tuple[StepStatus, ...]
     gate: Gate
     contexts: Mapping[str, Context]
+    arm: OnArm | None = None
+    """Which arm it is about; None of a deck that has one arm. ``deck`` is as this arm sees it."""
 
     @property
     def due(self) -> str | None:

@@ -93,13 +93,16 @@ def over_time(timeline: Timeline, key: str) -> Picture:
 
 
 def in_short(quantity: TrackedFigure) -> tuple[Message, ...]:
-    """Say what a quantity was last, and what was wanted then, in lines of a few words."""
+    """Say whose it is, what a quantity was last, and what was wanted then, in short lines."""
     last = next((figure for figure in reversed(quantity.values) if figure is not None), None)
     if last is None:
         return ()
     said = message("history.last", last=figure_value(last))
     wanted = target_value(last)
-    return (said,) if wanted is None else (said, message("history.wanted_so", wanted=wanted))
+    whose = () if quantity.group is None else (quantity.group,)
+    if wanted is None:
+        return (*whose, said)
+    return (*whose, said, message("history.wanted_so", wanted=wanted))
 
 
 def _days(stands: Iterable[Snapshot]) -> Axis:
@@ -115,7 +118,7 @@ def _days(stands: Iterable[Snapshot]) -> Axis:
 
 
 def _as_is(words: str) -> Message:
-    """Return the words of a date, or a letter, for a place where a message stands."""
+    """Return a date or a letter as a message, for a label of the chart."""
     return message("common.value", value=Name(words))
 
 
@@ -129,11 +132,11 @@ def _values(quantity: TrackedFigure, figures: list[Figure]) -> Axis:
             ends += [figure.target - tolerance, figure.target + tolerance]
     low, high = min(ends), max(ends)
     more = max(0.12 * (high - low), 2.0 * 10.0**-quantity.decimals)
-    return Axis(quantity.label, quantity.unit, low - more, high + more)
+    return Axis(quantity.alone, quantity.unit, low - more, high + more)
 
 
 def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
-    """Yield a stripe for each run of fittings that wanted the same."""
+    """Yield a stripe for each run of fittings with the same target."""
     runs = [
         (wanted, [position(stand.at) for stand, _ in run])
         for wanted, run in groupby(dots, key=lambda dot: (dot[1].target, dot[1].tolerance))
@@ -159,7 +162,7 @@ def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
 
 
 def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
-    """Yield a line where another cartridge was begun with, and a letter beside it."""
+    """Yield a line where another cartridge was first used, with its letter beside it."""
     if len({stand.letter for stand in timeline.stands}) < 2:
         return
     top = y.high - 0.09 * (y.high - y.low)
@@ -212,14 +215,14 @@ def _summary(quantity: TrackedFigure, dots: list[tuple[Snapshot, Figure]]) -> Me
     if len(dots) == 1:
         return message(
             "history.one_reading",
-            figure=quantity.label,
+            figure=quantity.alone,
             found=figure_value(found),
             first=Name(first.day.isoformat()),
         )
     values = [figure.value for _, figure in dots]
     return message(
         "history.readings",
-        figure=quantity.label,
+        figure=quantity.alone,
         found=figure_value(found),
         first=Name(first.day.isoformat()),
         left=figure_value(left),

@@ -41,18 +41,22 @@ class LogDay:
     clock_set_back: bool = False
 
 
-def log_by_day(fitting: Fitting, *, parallel: bool = False) -> tuple[LogDay, ...]:
+def log_by_day(
+    fitting: Fitting, *, parallel: bool = False, part: slice = slice(None)
+) -> tuple[LogDay, ...]:
     """Return the entries of a fitting in the order they were kept, by day and step.
 
     A withdrawal stands at the step of what it withdraws. An entry that does not count stays in
-    its place and is marked. ``parallel`` asks for the words of a parallel-tracking arm.
+    its place and is marked. ``parallel`` asks for the words of a parallel-tracking arm; ``part``
+    for some entries that follow on each other, where a log is too long to be shown at once.
     """
     known = {entry.id: entry for entry in fitting.entries}
     counted = {entry.id: entry for entry in fitting.counting()}
-    gone = fitting.withdrawn_ids()
+    gone = fitting.withdrawn_ids() | fitting.set_aside_ids()
     found: list[LogDay] = []
-    latest = date.min
-    for day, of_day in groupby(fitting.entries, key=lambda entry: day_of(entry.at)):
+    start = part.indices(len(fitting.entries))[0]
+    latest = max((day_of(entry.at) for entry in fitting.entries[:start]), default=date.min)
+    for day, of_day in groupby(fitting.entries[part], key=lambda entry: day_of(entry.at)):
         steps = tuple(_steps(list(of_day), known, counted, gone, parallel=parallel))
         found.append(LogDay(day, steps, clock_set_back=day < latest))
         latest = max(latest, day)

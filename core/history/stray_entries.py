@@ -34,7 +34,7 @@ def _lines(strays: Strays) -> Iterator[Message | str]:
     for fitting_id, entries in strays.items():
         yield ""
         yield message("history.strays.fitting", number=Name(fitting_id))
-        # Its deck and cartridge are what nobody knows; the log alone is read.
+        # Deck and cartridge are not known: only the log is read.
         fitting = Fitting(
             id=fitting_id,
             deck_id="",

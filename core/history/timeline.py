@@ -18,13 +18,15 @@ from core.fitting import (
     StepState,
     StepStatus,
 )
+from core.history.groups import group_of, groups_of, is_of_deck
 from core.language import Message, Name, Series, StepTitle, Value, day_of, message
 from core.records import Choice, fields_of
-from core.steps import STEPS
+from core.steps import STEPS, Step
 from core.steps.shared import FollowedFigure, figures_named
 from core.steps.shared.swap_part import Past
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
+from core.workflow.arm_used import arm_words
 from core.workflow.descriptions import described_model, described_part, place_words, target_value
 
 _FOLLOWED: Final = tuple(
@@ -36,7 +38,7 @@ _FOLLOWED: Final = tuple(
 
 
 class Meaning(Choice):
-    """What a change of a quantity comes to."""
+    """How a change of a quantity compares with its error."""
 
     UNKNOWN = "unknown", "not read in both fittings"
     OTHERWISE_READ = "otherwise read", "read otherwise: not to be compared"
@@ -72,13 +74,23 @@ class Snapshot:
 
 @dataclass(frozen=True, slots=True)
 class TrackedFigure:
-    """One figure over all fittings; ``values`` has one for each, None where it was not read."""
+    """One figure over all fittings; ``values`` has one for each, None where it was not read.
+
+    Of a deck with several arms or headshells ``group`` says whose it is, and ``label`` says so too.
+    """
 
     key: str
     label: Message
     unit: str
     decimals: int
     values: tuple[Figure | None, ...]
+    group: Message | None = None
+    figure: Message | None = None
+
+    @property
+    def alone(self) -> Message:
+        """What it is called without saying whose it is."""
+        return self.label if self.figure is None else self.figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +209,7 @@ def compare_fittings(timeline: Timeline, one_id: str, other_id: str) -> Comparis
         now=now,
         changes=changes,
         settings=tuple(_settings(then.past, now.past, changes)),
-        moved=tuple(_moved(between, parallel=not now.past.deck.arm.is_pivoted)),
+        moved=tuple(_moved(between, now.past)),
     )
 
 
@@ -215,6 +227,8 @@ def _letter(count: int) -> str:
 
 
 def _quantities(pasts: Sequence[Past]) -> Iterable[TrackedFigure]:
+    """Yield what was followed; what belongs to an arm and a headshell has a line for each."""
+    groups = groups_of(pasts)
     for step, kind in _FOLLOWED:
         keys = {  # each once, in the order of the fittings: a deck's speeds may change
             figure.key: None
@@ -222,7 +236,18 @@ def _quantities(pasts: Sequence[Past]) -> Iterable[TrackedFigure]:
             for figure in figures_named(past.journey.status(step).assessment, kind.key)
         }
         for key in keys:
-            yield from _quantity(step, kind, key, tuple(_value(p, step, kind, key) for p in pasts))
+            values = tuple(_value(past, step, kind, key) for past in pasts)
+            if not groups or is_of_deck(step):
+                yield from _quantity(step, kind, key, values)
+            for number, group in enumerate(() if is_of_deck(step) else groups, 1):
+                mine = tuple(
+                    value if group.holds(past) else None
+                    for past, value in zip(pasts, values, strict=True)
+                )
+                for one in _quantity(step, kind, f"{key}@{number}", mine):
+                    label = message("history.of_group", figure=one.label, group=group.label)
+                    whose = message("history.group", group=group.label)
+                    yield replace(one, label=label, group=whose, figure=one.label)
 
 
 def _quantity(
@@ -261,7 +286,7 @@ def _change(quantity: TrackedFigure, then: Figure | None, now: Figure | None) ->
 
 
 def _of_speeds_at_once(changes: Iterable[Change]) -> tuple[Change, ...]:
-    """Say once of several speeds what would be said of each in the same figures."""
+    """Merge speeds whose figures are the same into one line."""
     found: list[Change] = []
     alike: dict[tuple[object, ...], tuple[int, list[str]]] = {}
     for change in changes:
@@ -317,7 +342,8 @@ def _settings(then: Past, now: Past, changes: Sequence[Change]) -> Iterable[Sett
             if pair[0] != pair[1]:
                 label = message("history.wanted", figure=change.label)
                 yield SettingChange(label, *(target or Name("–") for target in pair))
-    for step in STEPS:
+    yield from _put_on(then, now)
+    for step in _in_both(then, now):
         title = StepTitle(step.NAME)
         one, other = (past.journey.status(step.NAME) for past in (then, now))
         yield from _choices(title, step.NAME, then, now)
@@ -329,6 +355,27 @@ def _settings(then: Past, now: Past, changes: Sequence[Change]) -> Iterable[Sett
         if methods[0] != methods[1]:
             ways = (way or message("history.not_read") for way in methods)
             yield SettingChange(message("history.read_by", step=title), *ways)
+
+
+def _in_both(then: Past, now: Past) -> list[Step]:
+    """Return the steps that are about the same in both: on different arms, those of the deck."""
+    same_arm = then.fitting.arm_key == now.fitting.arm_key
+    return [step for step in STEPS if same_arm or is_of_deck(step.NAME)]
+
+
+def _put_on(then: Past, now: Past) -> Iterable[SettingChange]:
+    """Say which arm and which headshell the work was on, if they differ."""
+    one, other = (past.journey.arm for past in (then, now))
+    if then.fitting.arm_key != now.fitting.arm_key:
+        names = (arm_words(arm.name if arm is not None else "") for arm in (one, other))
+        yield SettingChange(message("history.arm"), *names)
+    shells = then.fitting.headshell, now.fitting.headshell
+    if group_of(then)[1] != group_of(now)[1]:
+        words = (
+            message("history.no_headshell") if shell is None else Name(shell.name)
+            for shell in shells
+        )
+        yield SettingChange(message("history.headshell"), *words)
 
 
 def _revised(label: Message, then: int, now: int) -> SettingChange:
@@ -357,12 +404,19 @@ def _kept(status: StepStatus) -> str:
     return ""
 
 
-def _moved(pasts: Sequence[Past], *, parallel: bool) -> Iterable[Message]:
-    """Say what each control was moved by in sum; those that came back to where they were too."""
+def _moved(pasts: Sequence[Past], now: Past) -> Iterable[Message]:
+    """Say the total movement of each control, zero totals included.
+
+    Of fittings on other arms than the later one's only what is the deck's.
+    """
+    parallel = not now.deck.arm.is_pivoted
     sums: dict[tuple[Control, str, str], list[float | None]] = {}
     for past in pasts:
+        same_arm = past.fitting.arm_key == now.fitting.arm_key
         for entry in past.fitting.counting():
-            for part in entry.body.parts if isinstance(entry.body, MoveMade) else ():
+            if not isinstance(entry.body, MoveMade):
+                continue
+            for part in entry.body.parts if same_arm or is_of_deck(entry.body.step) else ():
                 where = place_words(part.control, part.where)
                 total = sums.setdefault((part.control, where, part.unit), [0.0, 0.0])
                 total[0] = (total[0] or 0.0) + part.amount

@@ -81,20 +81,22 @@ __all__ = [
     "stored",
 ]
 
+_LATER = {
+    "dates": ("clock_of", "date_ticks", "day_of", "days_after", "months_after", "position"),
+    "help_texts": ("HelpText", "KeyGroup", "TradeWord", "help_text"),
+    "number_parsing": ("Typed", "as_typed", "read_number", "read_numbers", "read_whole"),
+    "step_texts": ("Caution", "StepText", "WorkLine", "cautions", "step_text"),
+    "unit_conversion": ("converted", "is_own"),
+}
+"""Names by the module that is imported once one of them is asked for."""
+
 if not TYPE_CHECKING:
 
     def __getattr__(name: str) -> object:
         """Import at the first use what the list of decks, shown first, needs nothing of."""
-        if name in __all__:
-            for module in (
-                "dates",
-                "help_texts",
-                "number_parsing",
-                "step_texts",
-                "unit_conversion",
-            ):
-                found = vars(import_module(f"{__name__}.{module}"))
-                if name in found:
-                    globals()[name] = found[name]
-                    return found[name]
-        raise AttributeError(name)
+        module = next((one for one, names in _LATER.items() if name in names), None)
+        if module is None:
+            raise AttributeError(name)
+        found = vars(import_module(f"{__name__}.{module}"))[name]
+        globals()[name] = found
+        return found

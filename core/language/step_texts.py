@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import cache
 from typing import Literal
 
@@ -23,6 +24,12 @@ class WorkLine(FrozenModel):
     caution: str = ""
     """Key of the caution that guards this very act."""
     does: Deed = ""
+    controls: tuple[str, ...] = ()
+    """Before a move: the controls it belongs to, as the log names them; empty for all."""
+
+    def belongs_to(self, controls: Collection[str]) -> bool:
+        """Whether it is part of the work where these controls are moved."""
+        return not self.controls or any(one in controls for one in self.controls)
 
 
 class WayText(FrozenModel):

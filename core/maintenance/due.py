@@ -6,8 +6,10 @@ cartridge's record and today's date.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
+from types import MappingProxyType
 
 from core.fitting import Figure
 from core.language import Message, Name, Sentences, message, months_after
@@ -25,7 +27,7 @@ from core.maintenance.model import (
 from core.maintenance.service_due import Done, service_dues
 from core.maintenance.speed_drift import speed_due
 from core.maintenance.stylus_wear import AHEAD, stylus_due
-from core.records import Cartridge, Deck
+from core.records import Cartridge, Deck, arms_of
 from core.steps.shared.swap_part import Past
 
 __all__ = [
@@ -49,8 +51,11 @@ def due_of(
     *,
     elsewhere: Sequence[Visit] = (),
     services: Sequence[Done] = (),
+    on_arms: Mapping[str, Cartridge] = MappingProxyType({}),
 ) -> tuple[Due, ...]:
     """Return what falls due on a deck, what is due first.
+
+    Each arm of a deck is checked, and wears a stylus, by itself; one put away falls due no more.
 
     Parameters
     ----------
@@ -66,6 +71,9 @@ def due_of(
         the cartridge.
     services
         The entries of its service record that count, in the order they were made.
+    on_arms
+        The cartridges of the latest fittings on its arms by their keys, as known now, where it has
+        several; of one that is missing no stylus is told.
 
     Returns
     -------
@@ -73,7 +81,9 @@ def due_of(
         Of a deck that no fitting was begun on only what its service record says.
     """
     found: list[Due | None] = [*service_dues(services, deck.hours_a_week, today)]
-    if pasts and cartridge is not None:
+    if pasts and deck.further_arms:
+        found += _by_arms(deck, on_arms, pasts, today, elsewhere)
+    elif pasts and cartridge is not None:
         found += _by_fittings(deck, cartridge, pasts, today, elsewhere)
     return tuple(
         sorted(
@@ -81,6 +91,37 @@ def due_of(
             key=lambda due: (not due.is_due, not due.is_soon, due.on is None, due.on or date.max),
         )
     )
+
+
+def _by_arms(
+    deck: Deck,
+    cartridges: Mapping[str, Cartridge],
+    pasts: Sequence[Past],
+    today: date,
+    elsewhere: Sequence[Visit],
+) -> list[Due | None]:
+    pasts = sorted(pasts, key=lambda past: (past.fitting.started_at, past.fitting.id))
+    everywhere = [*(visit_of(past.fitting, deck.hours_a_week) for past in pasts), *elsewhere]
+    found: list[Due | None] = []
+    for arm in arms_of(deck):
+        mine = [
+            visit_of(past.fitting, deck.hours_a_week)
+            for past in pasts
+            if past.fitting.arm_key == arm.key
+        ]
+        if not mine:
+            continue
+        dues = [check_due(deck, mine, today)]
+        if arm.key in cartridges:
+            dues.append(stylus_due(cartridges[arm.key], mine[-1].cartridge_id, everywhere, today))
+        found += [replace(due, arm=arm.name) for due in dues if due is not None]
+    found += _speeds(deck, pasts, today)
+    return found
+
+
+def _speeds(deck: Deck, pasts: Sequence[Past], today: date) -> list[Due]:
+    finished = [past.journey for past in pasts if past.fitting.is_finished]
+    return [*speed_due(finished, deck.tolerances.speed_percent, today)]
 
 
 def _by_fittings(
@@ -95,11 +136,7 @@ def _by_fittings(
     latest = visits[-1]
     found: list[Due | None] = [check_due(deck, visits, today)]
     found.append(stylus_due(cartridge, latest.cartridge_id, [*visits, *elsewhere], today))
-    found += speed_due(
-        [past.journey for past in pasts if past.fitting.is_finished],
-        deck.tolerances.speed_percent,
-        today,
-    )
+    found += _speeds(deck, pasts, today)
     return found
 
 

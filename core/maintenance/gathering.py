@@ -1,9 +1,12 @@
-"""What a library must be asked for to say what is due, and no more than that."""
+"""Reads from a library only what is needed to say what is due."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from core.language import day_of
-from core.maintenance.model import Visit, visit_of
+from core.maintenance.model import Visit, place_of, visit_of
+from core.records import Cartridge, Deck
 from core.store import FittingRow, Library
 
 
@@ -41,10 +44,10 @@ def visits_elsewhere(library: Library, deck_id: str, cartridge_id: str) -> tuple
 
 
 def _begun(row: FittingRow) -> Visit:
-    """Return all that counts of another cartridge's fitting: that it was begun."""
+    """Return another cartridge's fitting reduced to its start, which is all that counts."""
     return Visit(
         fitting_id=row.id,
-        deck_id=row.deck_id,
+        deck_id=place_of(row.deck_id, row.arm_key),
         cartridge_id=row.cartridge_id,
         started=day_of(row.started_at),
         finished=None,
@@ -53,3 +56,14 @@ def _begun(row: FittingRow) -> Visit:
         hours_a_week=None,
         began=row.started_at,
     )
+
+
+def on_arms_of(library: Library, deck: Deck, rows: Iterable[FittingRow]) -> dict[str, Cartridge]:
+    """Return the cartridge of the latest fitting on each arm of a deck that has several.
+
+    Raises LibraryProblem if something can't be read.
+    """
+    if not deck.further_arms:
+        return {}
+    latest = {row.arm_key: row for row in sorted(rows, key=lambda row: row.started_at)}
+    return {key: library.cartridge(row.cartridge_id).thing for key, row in latest.items()}

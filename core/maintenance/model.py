@@ -30,7 +30,7 @@ class DueKind(Choice):
 
 
 class Urgency(Choice):
-    """How much something presses."""
+    """How urgent something is."""
 
     DUE = "due", "due"
     SOON = "soon", "due soon"
@@ -67,10 +67,12 @@ class Due:
     figures: tuple[Figure, ...] = ()
     is_soon: bool = False
     to_do: Message | None = None
+    arm: str = ""
+    """The arm it is about, where the deck has several; empty for what is the deck's."""
 
     @property
     def status(self) -> Urgency:
-        """How much it presses."""
+        """How urgent it is."""
         if self.is_due:
             return Urgency.DUE
         if self.is_soon:
@@ -83,9 +85,11 @@ class Due:
     def title(self) -> Message:
         """What it is, how it stands and when, in a few words."""
         if self.on is None:
-            return message("maintenance.title", kind=self.kind, urgency=self.status)
-        day = Name(self.on.isoformat())
-        return message("maintenance.dated_title", kind=self.kind, urgency=self.status, day=day)
+            title = message("maintenance.title", kind=self.kind, urgency=self.status)
+        else:
+            day = Name(self.on.isoformat())
+            title = message("maintenance.dated_title", kind=self.kind, urgency=self.status, day=day)
+        return message("maintenance.on_arm", arm=Name(self.arm), title=title) if self.arm else title
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,8 @@ class Visit:
     Parameters
     ----------
     fitting_id, deck_id, cartridge_id
-        Which, of what.
+        Which, of what. The arm of a deck that has several is a place of its own: its key is part of
+        ``deck_id``.
     started
         The day it was begun.
     finished
@@ -149,7 +154,7 @@ def visit_of(fitting: Fitting, hours_a_week: float | None = None) -> Visit:
             hours.append(HoursAt(latest, entry.body.hours))
     return Visit(
         fitting_id=fitting.id,
-        deck_id=fitting.deck_id,
+        deck_id=place_of(fitting.deck_id, fitting.arm_key),
         cartridge_id=fitting.cartridge_id,
         started=started,
         finished=finished,
@@ -159,6 +164,11 @@ def visit_of(fitting: Fitting, hours_a_week: float | None = None) -> Visit:
         began=fitting.started_at,
         is_check=fitting.is_check,
     )
+
+
+def place_of(deck_id: str, arm_key: str) -> str:
+    """Return what tells the places apart that a cartridge can be fitted to: arms of decks."""
+    return f"{deck_id}/{arm_key}" if arm_key else deck_id
 
 
 def in_order(visits: Sequence[Visit]) -> list[Visit]:

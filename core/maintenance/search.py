@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final, NamedTuple
 
-from core.language import Message, Sentences, day_of, message, months_after
+from core.language import Message, Name, Sentences, day_of, message, months_after
 from core.maintenance.service_due import Done
 from core.records import Deck, ServicePart
 from core.store import Library
@@ -23,7 +23,7 @@ _PORTION: Final = 25
 """Decks whose records are read in one go: a few milliseconds, so that nobody's typing waits."""
 
 _LISTED: Final = 100
-"""Decks asked in one go whether anything changed: as long."""
+"""Decks checked for changes in one go; takes as long."""
 
 _FIELD: Final = "check_months"
 
@@ -42,6 +42,7 @@ class Over(NamedTuple):
     months: int = 0
     done: Done | None = None
     rate: float | None = None
+    arm: str = ""
 
     @property
     def why(self) -> Message:
@@ -49,6 +50,8 @@ class Over(NamedTuple):
         if self.done is not None:
             return self.done.why(self.rate)
         months = message("maintenance.months", count=self.months)
+        if self.arm:
+            return message("maintenance.arm_over", arm=Name(self.arm), months=months)
         return message("maintenance.check_over", months=months)
 
 
@@ -85,7 +88,7 @@ class DueSearch:
         self._listed: set[str] = set()
         self._after: str | None = None  # the last deck listed; none while nothing is to be
         self._waiting: list[LastEntry] = []
-        self._known: dict[str, tuple[LastEntry, date, int | None]] = {}
+        self._known: dict[str, tuple[LastEntry, date, int | None, str]] = {}
         self._service = _ServiceSearch(library)
 
     @property
@@ -94,7 +97,7 @@ class DueSearch:
         return self._after is None and not self._waiting and self._service.is_done
 
     def begin(self) -> None:
-        """Look anew, from the first deck on."""
+        """Start again from the first deck."""
         self._listed, self._after, self._waiting = set(), "", []
         self._service.begin()
 
@@ -137,16 +140,16 @@ class DueSearch:
             wanted = months.get(entry.deck_id, usual)
             if end is not None:
                 count = wanted if isinstance(wanted, int) else None
-                self._known[entry.deck_id] = entry, day_of(end), count
+                self._known[entry.deck_id] = entry, day_of(end.at), count, end.arm
 
     def due(self, today: date) -> tuple[DueDeck, ...]:
         """Return the decks found due so far, the one due longest first."""
         found: dict[str, list[Over]] = defaultdict(list)
-        for deck_id, (_, finished, months) in self._known.items():
+        for deck_id, (_, finished, months, arm) in self._known.items():
             if months is not None:
                 on = months_after(finished, months)
                 if on <= today:
-                    found[deck_id].append(Over(on, finished, (months,), months))
+                    found[deck_id].append(Over(on, finished, (months, arm), months, arm=arm))
         for deck_id, one in self._service.found:
             if one.on <= today:
                 found[deck_id].append(one)
@@ -223,7 +226,7 @@ class _ServiceSearch:
 
 
 def _done(line: ServiceLine) -> Done | None:
-    """Return what was done; None if it counts for nothing, or the file says what can't be."""
+    """Return what was done; None if the entry does not count or holds impossible values."""
     if line.withdrawn or line.archived:
         return None
     try:

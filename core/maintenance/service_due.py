@@ -1,4 +1,4 @@
-"""When belt, bearing oil, motor, mat and clamp of a deck are due to be seen to again."""
+"""When belt, bearing oil, motor, mat and clamp of a deck are due again."""
 
 from __future__ import annotations
 
@@ -45,14 +45,14 @@ class Done:
         return min((day for day in self.ends(hours_a_week) if day is not None), default=None)
 
     def term(self, hours_a_week: float | None) -> tuple[str, float]:
-        """Return what is over on the day it is due: ``hours`` or ``months``, and how many."""
+        """Return which limit is reached that day, ``hours`` or ``months``, and its value."""
         by_months, by_hours = self.ends(hours_a_week)
         if by_hours is not None and (by_months is None or by_hours < by_months):
             return "hours", self.hours or 0.0
         return "months", self.months or 0
 
     def why(self, hours_a_week: float | None) -> Message:
-        """Return in a short sentence what is over on the day it is due."""
+        """Return in a short sentence which limit is reached on the day it is due."""
         name = Name(self.done) if self.part is ServicePart.OTHER else self.part
         unit, count = self.term(hours_a_week)
         if unit == "hours":
@@ -69,13 +69,13 @@ def done_of(service: Service) -> Done:
 
 
 def counting(services: Iterable[Stored[Service]]) -> tuple[Done, ...]:
-    """Return of a deck's entries what counts, in the order they were made."""
+    """Return the entries of a deck that count, in the order they were made."""
     in_order = sorted(services, key=lambda one: (one.at, one.id))
     return tuple(done_of(one.thing) for one in in_order if not one.thing.withdrawn)
 
 
 def latest_of(entries: Iterable[Done]) -> tuple[Done, ...]:
-    """Return of entries in the order they were made the one that counts for each part."""
+    """Return for each part the last entry that counts; entries come in the order they were made."""
     found: dict[tuple[ServicePart, str], Done] = {}
     for one in entries:
         known = found.get(one.about)

@@ -34,12 +34,12 @@ _FARTHEST_DAYS: Final = 36525.0
 _DAYS_A_YEAR: Final = 365.25
 _AS_TOLD: Final = Numbers()
 _ANY: Final = speed_name(1.0)
-"""Speeds of which the same is told are told of once: figures alike to the last digit shown."""
+"""Speeds whose figures are equal to the last digit shown are told once."""
 
 
 @dataclass(frozen=True, slots=True)
 class SpeedDrift:
-    """What one speed did between two visits, nobody having touched it: later less earlier.
+    """Change of one speed between two visits without an adjustment: later less earlier.
 
     ``half_width`` is half of the 95 % interval that the readings of both visits leave open; both
     in percent.
@@ -114,7 +114,7 @@ def speed_due(
 
 
 def _named(speeds: Sequence[str]) -> Message:
-    """Name the speeds that one sentence speaks of."""
+    """Name the speeds that share one sentence."""
     names = tuple(speed_name(float(speed)) for speed in speeds)
     return names[0] if len(names) == 1 else message("maintenance.speeds", speeds=Series(names))
 

@@ -1,4 +1,4 @@
-"""How far a stylus is worn: hours entered, and hours reckoned from how much its decks are played.
+"""How far a stylus is worn: hours entered, and hours estimated from how much its decks are played.
 
 The hours follow the cartridge from deck to deck. It counts as played on a deck from the day a
 fitting of it there was finished until another cartridge's fitting on that deck, or its own on
@@ -37,7 +37,7 @@ class Wear:
     entered
         The last hours entered, None if none were.
     since
-        The day from which hours are reckoned; None without a rate.
+        The day from which hours are estimated; None without a rate.
     rate
         Hours a week where it plays now; None if unknown or if it plays nowhere.
     rate_is_learned
@@ -258,7 +258,7 @@ def _played(wear: Wear, life_h: float) -> Message:
     hours = wear.hours or 0.0
     share, life = Quantity(100.0 * hours / life_h, "", 0), _whole_hours(life_h)
     entered = wear.entered
-    if entered is not None and hours == entered.hours:  # nothing was reckoned on top
+    if entered is not None and hours == entered.hours:  # nothing was estimated on top
         return message(
             "maintenance.played_as_entered",
             day=Name(entered.day.isoformat()),

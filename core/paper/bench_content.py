@@ -110,8 +110,13 @@ def bench_content(
     )
 
 
-def facts_of(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
-    """Return what a fitting was of, who did it and when: pairs of a name and what it says."""
+def facts_of(
+    journey: Journey, say: Numbers, *, for_owner: bool = False
+) -> tuple[tuple[str, str], ...]:
+    """Return what a fitting was of, who did it and when: pairs of a name and what it says.
+
+    An owner (``for_owner``) is told no revisions of the records.
+    """
     fitting, deck = journey.fitting, journey.deck
     entries = list(fitting.counting())
     people = [fitting.who, *(entry.who for entry in entries)]
@@ -126,12 +131,14 @@ def facts_of(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
     when = message("sheet.day", day=first)
     if last_day != first:
         when = message("sheet.days", first=first, last=last_day)
+    cartridge = message("sheet.record", name=Name(journey.cartridge.name), revision=other)
+    if for_owner:
+        named, cartridge = (
+            message("sheet.name", name=Name(one.name)) for one in (deck, journey.cartridge)
+        )
     facts: tuple[tuple[Message, Message], ...] = (
         (message("sheet.deck"), named),
-        (
-            message("sheet.cartridge"),
-            message("sheet.record", name=Name(journey.cartridge.name), revision=other),
-        ),
+        (message("sheet.cartridge"), cartridge),
         (
             message("sheet.done_by"),
             message("sheet.people", names=Series(names)) if names else message("sheet.nobody"),
@@ -210,7 +217,8 @@ def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:
         kept = message("sheet.kept", reason=reason) if outcome.reason else None
         remarks.append(kept or message("sheet.kept_unsaid"))
     elif outcome.was_left and outcome.reason:
-        remarks.append(message("sheet.left", reason=reason))
+        how = "set" if outcome.was_set else "found"
+        remarks.append(message("sheet.left", how=how, reason=reason))
     elif outcome.state is StepState.CHECK_AGAIN and outcome.reason:
         remarks.append(message("sheet.check_again", reason=reason))
     remarks += outcome.doubts
@@ -228,7 +236,8 @@ def _pictures(journey: Journey) -> tuple[Picture, ...]:
             other = journey.status(step.REPORT.stands_in)
             status = other if other.trials else status
         pictures.append(status.assessment.picture)
-    return tuple(pictures)
+    more = [one for step in STEPS for one in journey.status(step.NAME).assessment.more_pictures]
+    return (*pictures, *(one.draw() for one in more))
 
 
 def _drawings(

@@ -21,7 +21,7 @@ from core.paper.step_drawings import set_in
 _SIZES_MM: Final = (2.8, 2.5, 2.2)
 _MOST_PAGES: Final = 2
 _SHARES: Final = (0.23, 0.15, 0.17, 0.16, 0.29)
-"""Of the width, for the columns of the table."""
+"""Shares of the width for the columns of the table."""
 
 _HEADS: Final = (
     message("paper.bench_sheet.step_and_figure"),
@@ -31,6 +31,7 @@ _HEADS: Final = (
     message("paper.bench_sheet.method"),
 )
 _PICTURE_MM: Final = 56.0
+_PICTURES_A_ROW: Final = 3
 _ACROSS: Final = 3
 _BETWEEN_MM: Final = 4.0
 """How many drawings stand side by side, and how far apart."""
@@ -60,7 +61,7 @@ def bench_sheets(
 
 
 def _fitted(content: BenchContent, size: PaperSize, say: Numbers, measure: Measure) -> Pages:
-    """Set it on one page, else on two in the largest letters, else in smaller ones, else cut."""
+    """Set it on one page, else on two in the largest type that fits, else cut."""
 
     def whole(words: str) -> str:
         return words
@@ -178,11 +179,12 @@ def _drawings(pages: Pages, content: BenchContent, say: Numbers) -> None:
 
 
 def _pictures(pages: Pages, content: BenchContent, say: Numbers) -> None:
-    pages.y -= 2.0
-    pages.need(_PICTURE_MM)
-    width = (pages.area.width - 2 * 4.0) / 3.0
-    for index, picture in enumerate(content.pictures):
-        left = pages.area.left + index * (width + 4.0)
-        box = Box(left, pages.y - _PICTURE_MM, left + width, pages.y)
-        pages.add(*chart_marks(picture, box, pages.measure, say))
-    pages.y -= _PICTURE_MM + 2.0
+    width = (pages.area.width - 2 * 4.0) / _PICTURES_A_ROW
+    for first in range(0, len(content.pictures), _PICTURES_A_ROW):
+        pages.y -= 2.0
+        pages.need(_PICTURE_MM)
+        for index, picture in enumerate(content.pictures[first : first + _PICTURES_A_ROW]):
+            left = pages.area.left + index * (width + 4.0)
+            box = Box(left, pages.y - _PICTURE_MM, left + width, pages.y)
+            pages.add(*chart_marks(picture, box, pages.measure, say))
+        pages.y -= _PICTURE_MM + 2.0

@@ -19,7 +19,7 @@ ACCEPTED: Final = 0.002
 """How far a printed length may be off, as a share: over 100 mm of arm this is 0.2 mm (ours)."""
 
 _FURTHEST: Final = 0.15
-"""A page shrunk or grown by more is no page of ours."""
+"""A page scaled by more was not printed by this program."""
 
 _PEN: Final = Pen(0.2)
 _TICK_MM: Final = 4.0

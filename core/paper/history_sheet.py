@@ -15,6 +15,7 @@ from core.paper.pages import Pages
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.records import Deck, Service
 from core.store.rows import Stored
+from core.workflow.arm_used import arm_words
 from core.workflow.descriptions import figure_value, target_value
 
 _SIZE_MM: Final = 2.8
@@ -108,10 +109,19 @@ def _fitting(stand: Snapshot, say: Numbers) -> tuple[str, ...]:
     return (
         stand.day.isoformat(),
         stand.letter,
-        stand.past.cartridge.name,
+        _cartridge(stand, say),
         fitting.who,
         say.text(message("paper.history.stands", state=state)),
     )
+
+
+def _cartridge(stand: Snapshot, say: Numbers) -> str:
+    """Return the cartridge, and the arm it was fitted to where the deck has several."""
+    name, arm = stand.past.cartridge.name, stand.past.journey.arm
+    if arm is None:
+        return name
+    on = message("paper.history.on_arm", arm=arm_words(arm.name), cartridge=Name(name))
+    return say.text(on)
 
 
 def _figures(

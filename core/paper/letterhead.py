@@ -16,7 +16,7 @@ from core.store import Library
 
 _FACT: Final = "letterhead"
 LARGEST_LOGO: Final = 400_000
-"""Bytes of a logo as it is kept."""
+"""Largest size of a stored logo, in bytes."""
 _LOGO_MM: Final = (46.0, 18.0)
 """The largest width and height of a logo on paper."""
 _PNG: Final = b"\x89PNG\r\n\x1a\n"
@@ -42,7 +42,7 @@ class Letterhead(FrozenModel):
 
     @property
     def is_empty(self) -> bool:
-        """Whether nothing of it was given."""
+        """Whether name, address and logo are all empty."""
         return not (self.name or self.address or self.logo)
 
 
@@ -71,7 +71,7 @@ def letterhead_of(library: Library) -> Letterhead:
 
 
 def keep_letterhead(library: Library, letterhead: Letterhead) -> None:
-    """Keep it in a library in place of what was there.
+    """Store it in a library in place of what was there.
 
     Raises
     ------

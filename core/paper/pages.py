@@ -1,4 +1,4 @@
-"""Pages that fill from the top: paragraphs, tables whose heads are repeated, lists, feet."""
+"""Pages filled from the top: paragraphs, lists, tables with repeated heads, page numbers."""
 
 from __future__ import annotations
 
@@ -44,13 +44,13 @@ class Pages:
         return False
 
     def add(self, *marks: Mark) -> None:
-        """Put marks on the page in hand."""
+        """Put marks on the current page."""
         self.pages[-1] += marks
 
     def text(
         self, text: str, *, bold: bool = False, size_mm: float | None = None, indent_mm: float = 0.0
     ) -> None:
-        """Set a paragraph over the whole width, line by line, over pages if need be."""
+        """Set a paragraph across the whole width, continued on further pages if necessary."""
         size = size_mm or self.size_mm
         width = self.area.width - indent_mm
         for line in wrapped(text, width, size, self.measure, bold=bold):

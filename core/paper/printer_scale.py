@@ -44,7 +44,7 @@ def scale_of(library: Library, printer: str) -> PrinterScale | None:
 
 
 def keep_scale(library: Library, scale: PrinterScale) -> None:
-    """Keep what was found of a printer in place of what was found before.
+    """Store what was found of a printer in place of earlier findings.
 
     Raises
     ------

@@ -32,7 +32,7 @@ class PaperSize(Choice):
 
 
 MARGIN_MM: Final = 8.0
-"""What a printer can't reach at the edges, and a little more (common practice, no source)."""
+"""Margin that printers can't reach, with a little to spare (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ _GREYS: Final[Mapping[Colour, float]] = {
     Role.LEFT: 0.6,
     Role.RIGHT: 0.6,
 }
-"""How light each colour is on paper; whatever is not named is black."""
+"""Grey level of each colour on paper; colours not named are black."""
 
 
 def drawing_of(status: StepStatus, journey: Journey, say: Numbers) -> Drawing | None:

@@ -28,7 +28,7 @@ _FINEST_PITCH_MM: Final = 0.8
 
 _FEWEST_BARS: Final = 8
 _SAME_PERCENT: Final = 0.0005
-"""A speed nearer than this to the nominal one is called exact: half the last digit printed."""
+"""A speed closer than this to the nominal one counts as exact: half the last digit printed."""
 
 CAUTIONS: Final = ("flashing", "unplug", "moving_parts")
 """Keys of resources/cautions.toml that are printed on the disc's sheet and shown beside it."""

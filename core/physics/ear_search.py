@@ -32,7 +32,7 @@ LIKELY_SPREAD: Final = 0.35
 _UNLIKELY: Final = 0.15
 """Chance that the balance lies anywhere at all: one worn side, a tilted head. Our own."""
 _EARS_DB: Final = (0.04, 3.0)
-"""The sharpest and the dullest ear reckoned with. Our own."""
+"""The sharpest and the dullest ear allowed for. Our own."""
 _USUAL_EARS_DB: Final = (0.4, 2.4)
 """What is told apart is usually 0.5 to 2 dB (practice), with some room."""
 _UNUSUAL: Final = 0.1

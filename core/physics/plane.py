@@ -5,10 +5,11 @@ Bearings run clockwise as seen from above: 0 degrees points to the back (+y), 90
 bearing, in millimetres per metre.
 """
 
-import itertools
 import math
+from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -40,6 +41,7 @@ def slope_of_gap(rise_mm: float, length_mm: float) -> float:
     return 1000.0 * rise_mm / length_mm
 
 
+@lru_cache(maxsize=1024)  # thousands of readings lie along a few directions
 def direction(bearing_deg: float) -> tuple[float, float]:
     """Return the unit vector (x right, y back) of a bearing."""
     angle = math.radians(bearing_deg)
@@ -120,18 +122,43 @@ class PlaneFit:
 
 def directions_suffice(readings: Sequence[SlopeReading]) -> bool:
     """Whether two of the directions lie at least 10 degrees apart, so that a plane is fixed."""
+    units = _units(readings)
+    if not units:
+        return False
+    # As lines, by the angle from the first: the two outermost are farthest apart, or one of them
+    # from the first.
+    first = units[0]
+    turns = [math.atan2(_sine(first, unit), _cosine(first, unit)) for unit in units]
+    lines = sorted(zip((math.remainder(turn, math.pi) for turn in turns), units, strict=True))
+    low, high = lines[0][1], lines[-1][1]
     return any(
-        abs(a[0] * b[1] - a[1] * b[0]) >= _LEAST_SPREAD
-        for a, b in itertools.combinations([reading.unit() for reading in readings], 2)
+        abs(_sine(a, b)) >= _LEAST_SPREAD for a, b in ((first, low), (first, high), (low, high))
     )
 
 
 def read_both_ways(readings: Sequence[SlopeReading]) -> bool:
     """Whether the level lay along some line with its marked end at either side in turn."""
-    return any(
-        a[0] * b[0] + a[1] * b[1] < -1.0 + 1e-6
-        for a, b in itertools.combinations([reading.unit() for reading in readings], 2)
-    )
+    units = _units(readings)
+    bearings = sorted((math.atan2(*unit), unit) for unit in units)
+    for x, y in units:
+        after = bisect(bearings, (math.atan2(-x, -y), (-x, -y)))
+        nearest = (bearings[after - 1][1], bearings[after % len(bearings)][1])
+        if any(_cosine((x, y), other) < -1.0 + 1e-6 for other in nearest):
+            return True
+    return False
+
+
+def _units(readings: Sequence[SlopeReading]) -> list[tuple[float, float]]:
+    """Return each direction that was read, once."""
+    return list(dict.fromkeys(reading.unit() for reading in readings))
+
+
+def _sine(a: tuple[float, float], b: tuple[float, float]) -> float:
+    return a[0] * b[1] - a[1] * b[0]
+
+
+def _cosine(a: tuple[float, float], b: tuple[float, float]) -> float:
+    return a[0] * b[0] + a[1] * b[1]
 
 
 def fit_plane(
@@ -195,3 +222,80 @@ def fit_plane(
         residuals_mm_per_m=tuple(residuals.tolist()),
         worst=worst_residual(residuals.tolist(), own.tolist()),
     )
+
+
+def fit_without_odd(
+    readings: Sequence[SlopeReading],
+    may_go: Sequence[bool],
+    *,
+    zero_error_standard_uncertainty_mm_per_m: float = 0.0,
+) -> tuple[PlaneFit | None, list[int], list[int]]:
+    """Fit the plane, and leave out one reading after the other that is odd and may go.
+
+    Parameters
+    ----------
+    readings, zero_error_standard_uncertainty_mm_per_m
+        As for :func:`fit_plane`.
+    may_go : sequence of bool
+        For each reading whether it may be left out. Each direction needs one that may not.
+
+    Returns
+    -------
+    tuple
+        The plane through the rest, None as from :func:`fit_plane`; the places of the readings in
+        it, in order; those left out, the oddest first. The odd one that may not go is in it.
+    """
+    kept, odd = list(range(len(readings))), list[int]()
+    if len(readings) > _MANY:
+        odd = _odd_of_many(readings, may_go, zero_error_standard_uncertainty_mm_per_m)
+        kept = sorted(set(kept).difference(odd))
+    while True:
+        fit = fit_plane(
+            [readings[place] for place in kept],
+            zero_error_standard_uncertainty_mm_per_m=zero_error_standard_uncertainty_mm_per_m,
+        )
+        if fit is None or fit.worst is None or not may_go[kept[fit.worst.index]]:
+            return fit, kept, odd
+        odd.append(kept.pop(fit.worst.index))
+
+
+_MANY = 100
+"""From so many readings on each that goes is taken out of the sums, in place of a new fit."""
+
+
+def _odd_of_many(
+    readings: Sequence[SlopeReading], may_go: Sequence[bool], zero_error_u: float
+) -> list[int]:
+    """Return the readings that go, the oddest first, by the normal equations of the same fit.
+
+    They lose digits that an orthogonal triangle keeps, so the last fit is not taken from here.
+    """
+    if not directions_suffice(readings):
+        return []
+    sigma = np.array([reading.standard_uncertainty_mm_per_m for reading in readings])
+    slopes = np.array([reading.slope_mm_per_m for reading in readings])
+    units = np.array([reading.unit() for reading in readings])
+    solved = read_both_ways(readings)
+    rows = np.column_stack((units, np.ones(len(units)))) if solved else units
+    weights = sigma**-2.0
+    normal, right = rows.T @ (weights[:, None] * rows), rows.T @ (weights * slopes)
+    common = rows.T @ weights
+    stay, odd = np.ones(len(rows), dtype=bool), list[int]()
+    while True:
+        inverse = np.linalg.inv(normal)
+        residuals = slopes - rows @ (inverse @ right)
+        leverage = weights * ((rows @ inverse) * rows).sum(axis=1)
+        spare = np.where(stay & (leverage < 1.0 - 1e-9), 1.0 - leverage, 0.0)
+        own = sigma * np.sqrt(spare)
+        if not solved:
+            unfollowed = zero_error_u * (1.0 - units @ (inverse @ common))
+            own = np.where(spare > 0.0, np.hypot(own, unfollowed), own)
+        worst = worst_residual(residuals, own)
+        if worst is None or not may_go[worst.index]:
+            return odd
+        row, weight = rows[worst.index], weights[worst.index]
+        normal -= weight * np.outer(row, row)
+        right -= weight * slopes[worst.index] * row
+        common -= weight * row
+        stay[worst.index] = False
+        odd.append(worst.index)

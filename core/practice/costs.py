@@ -23,7 +23,7 @@ _CENTS: Final = 1200.0
 
 
 def cost_of(world: World, truth: Truth | None) -> Message | None:
-    """Say what a step that truly is off would have cost; None if it is near enough.
+    """Say what a step that really is off would have cost; None if it is near enough.
 
     Parameters
     ----------

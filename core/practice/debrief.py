@@ -36,7 +36,7 @@ class StepDebrief:
     judgement: Message
     was_true: bool | None
     cost: Message | None = None
-    """What it would have cost to leave it so; None where it truly is near enough."""
+    """What it would have cost to leave it so; None where it really is near enough."""
 
 
 def debrief_of(fresh: Rehearsal, rehearsal: Rehearsal, journey: Journey) -> tuple[StepDebrief, ...]:

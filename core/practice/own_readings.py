@@ -1,4 +1,4 @@
-"""A person's own readings in a rehearsal beside what was truly there to be read."""
+"""A person's own readings in a rehearsal beside the true values."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _FINELY: Final = 1e-5
 """What an instrument that shows the truth is read to, in any unit."""
 
 _LINE_DEG: Final = 0.3
-"""How truly a line is laid along a parallel arm's path, as the practice bench lays it."""
+"""How accurately a line is laid along a parallel arm's path, as the practice bench lays it."""
 
 _READOUT_STEP_RPM: Final = 0.01
 """How finely a readout shows the speed on the practice bench."""
@@ -98,7 +98,7 @@ def own_readings(
     instrument
         The practice bench's instrument for it, None if there is none.
     world
-        The deck as it truly stood then. It is not changed.
+        The true state of the deck then. It is not changed.
     choices
         How the instrument was set up.
     """

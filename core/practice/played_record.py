@@ -77,7 +77,7 @@ def total_seconds(cut: tuple[CutBand, ...], playing: Playing) -> float:
 
 
 def starts_s(cut: tuple[CutBand, ...], playing: Playing) -> tuple[tuple[float, float], ...]:
-    """Return when each band truly begins and ends, by closing in on the moment."""
+    """Return when each band really begins and ends, by bisection."""
     found = []
     at = playing.lead_in_s
     for band in cut:

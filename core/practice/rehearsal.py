@@ -52,7 +52,7 @@ class Rehearsal:
         self._last: dict[str, InstrumentDisplay] = {}
         self._speeds: dict[str, None] = {}
         self.own: list[OwnReading] = []
-        """What the person read, beside what was truly there; in the order of the readings."""
+        """What the person read, beside what was really there; in the order of the readings."""
 
     def ways(self, step: str) -> tuple[str, ...]:
         """Return the ways of reading that have an instrument here."""
@@ -88,7 +88,7 @@ class Rehearsal:
         return shown
 
     def note(self, entry_id: str, step: str, reading: Reading, **choices: Any) -> None:
-        """Keep a reading that a person took beside what the deck truly was just then.
+        """Keep a reading that a person took beside the true state of the deck just then.
 
         Parameters
         ----------
@@ -144,7 +144,7 @@ class Rehearsal:
 
     @property
     def downforce_gf(self) -> float:
-        """What the stylus truly bears; below 0 the arm floats."""
+        """The true downforce; below 0 the arm floats."""
         return self._world.downforce_gf
 
 

@@ -184,7 +184,7 @@ def replay_moves(rehearsal: Rehearsal, fitting: Fitting) -> None:
 def note_reading(
     rehearsal: Rehearsal, entry_id: str, body: ReadingTaken, before: Journey | None
 ) -> None:
-    """Keep a reading of the log beside what was truly there to be read.
+    """Store a reading of the log beside its true value.
 
     Parameters
     ----------

@@ -38,7 +38,7 @@ MILLINEWTON_PER_GF: Final = 9.80665
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """How the arm is made and set, everything as it truly is.
+    """How the arm is made and set, with its true values.
 
     Lengths in mm, angles in degrees, masses in g. ``middle_mm`` and ``middle_deg`` are effective
     length and offset with the cartridge in the middle of its slots; ``slide_mm`` runs along the

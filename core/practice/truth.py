@@ -43,7 +43,7 @@ class Truth:
 
     @property
     def is_inside(self) -> bool:
-        """Whether it truly is near enough."""
+        """Whether it really is near enough."""
         return self.ratio <= 1.0
 
 
@@ -121,7 +121,7 @@ def final_truth(world: World) -> Truth:
 
 
 def height_truth(world: World, spacing_mm: float | None = None) -> Truth:
-    """Return how far the rear of the tube truly is high, over the length it was read on."""
+    """Return how far the rear of the tube really is high, over the length it was read on."""
     pose = world.pose()
     spacing = spacing_mm or world.deck.arm.effective_length_mm
     value = spacing * math.tan(math.radians(pose.pitch_deg))
@@ -132,7 +132,7 @@ def height_truth(world: World, spacing_mm: float | None = None) -> Truth:
 
 
 def alignment_truth(world: World) -> Truth:
-    """Return how far the alignment truly is off: length, or what the record hears of it.
+    """Return the true error of the alignment: length, or its audible part.
 
     Near enough is either both numbers within their tolerances, or the head true at both null
     radii and the worst distortion no more than that of an arm whose length alone is off by its
@@ -330,7 +330,7 @@ def speed_truth(world: World, keys: tuple[str, ...] = ()) -> Truth:
 
 
 def strict_ratio(world: World, step: str) -> float | None:
-    """Return how far a step truly is off by the strict measure, None where it has no other.
+    """Return the true error of a step by the strict measure, None where it has no other.
 
     Alignment: the length and the head at both null radii, nothing made up for by what is heard.
     Arm height over the whole arm, whatever length was read. Tilt of the body, whatever leaks.

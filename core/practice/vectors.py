@@ -86,7 +86,7 @@ def flat(vector: Vector) -> Vector:
 def root_between(function: Callable[[float], float], low: float, high: float) -> float:
     """Return where a function changes sign between two ends.
 
-    The rule of false position as mended at Illinois: each try is where the straight line between
+    The rule of false position in its Illinois form: each try is where the straight line between
     the ends crosses, and an end that stays twice counts half.
 
     Raises

@@ -5,20 +5,21 @@ The libraries that read and capture are imported when first needed, never at sta
 
 from __future__ import annotations
 
-from core.recordings.known_record import KnownRecord, record_named, record_of
-from core.recordings.listening import Recording, listen
+from core.recordings.known_record import known_bands, record_named, record_of
+from core.recordings.listening import Recording, beside, listen
 from core.recordings.live import Capture, LiveProblem, SoundInput, sound_inputs
 from core.recordings.sound_file import ENDINGS, RecordingProblem, SoundFile
 
 __all__ = [
     "ENDINGS",
     "Capture",
-    "KnownRecord",
     "LiveProblem",
     "Recording",
     "RecordingProblem",
     "SoundFile",
     "SoundInput",
+    "beside",
+    "known_bands",
     "listen",
     "record_named",
     "record_of",

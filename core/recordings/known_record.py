@@ -5,57 +5,48 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Annotated, Final, Self
+from typing import Final
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import ValidationError
 
 from core.language import Name, Series, message
 from core.recordings.sound_file import RecordingProblem
-from core.records import BenchKit, FrozenModel, RecordBand, TestRecord
+from core.records import BandUse, BenchKit, CutRecord, RecordBand, TestRecord
 from core.tones import CutSide, KnownBand
 
 _MOST_BYTES: Final = 200_000
 _MOST_NAMED: Final = 5
 
 
-class KnownRecord(FrozenModel):
-    """A test record: its name, its speed and its bands in order."""
-
-    name: str = Field(min_length=1, max_length=120, title="Name")
-    rpm: Annotated[float, Field(gt=10.0, lt=100.0, title="Speed")] = 100.0 / 3.0
-    bands: tuple[RecordBand, ...] = Field(min_length=1, max_length=200, title="Bands")
-
-    @model_validator(mode="after")
-    def _one_tone_for_speed(self) -> Self:
-        if len({band.hz for band in self.bands if band.is_for_speed}) > 1:
-            raise ValueError("the bands for speed have one frequency")
-        return self
-
-    @property
-    def nominal_hz(self) -> float | None:
-        """The frequency of its tone for speed, if it has one."""
-        return next((band.hz for band in self.bands if band.is_for_speed), None)
-
-    def known_bands(self) -> tuple[KnownBand, ...]:
-        """Return its bands in the words of tones."""
-        return tuple(
-            KnownBand(band.label, band.hz, CutSide(band.side.value)) for band in self.bands
-        )
+def known_bands(record: CutRecord) -> tuple[KnownBand, ...]:
+    """Return a record's bands in the words of tones, sweeps left out: they are no tones."""
+    return tuple(
+        KnownBand(band.label, band.hz, CutSide(band.side.value)) for band in tones_of(record)
+    )
 
 
-def record_of(bench: BenchKit) -> KnownRecord | None:
-    """Return the test record that a bench kit says is played; None if it describes none."""
+def tones_of(record: CutRecord) -> tuple[RecordBand, ...]:
+    """Return the bands that are one steady tone, in order."""
+    return tuple(band for band in record.bands if band.kind is not BandUse.SWEEP)
+
+
+def record_of(bench: BenchKit) -> CutRecord | None:
+    """Return the test record that a bench kit of before describes; None if it describes none."""
     if bench.test_record is TestRecord.UNKNOWN:
         return None
     if bench.test_record is not TestRecord.OWN:
         return record_named(bench.test_record.value)
     try:
-        return KnownRecord(name=bench.test_record.value, bands=bench.record_bands)
+        return CutRecord(
+            name=bench.test_record.value,
+            bands=bench.record_bands,
+            cut_percent=bench.record_cut_percent,
+        )
     except ValidationError:  # no band yet, or two tones for speed
         return None
 
 
-def record_named(asked: str) -> KnownRecord:
+def record_named(asked: str) -> CutRecord:
     """Return the record of a document's path, or one that came with the program, by name.
 
     Raises RecordingProblem.
@@ -89,9 +80,9 @@ def _content(path: Path) -> bytes:
         ) from error
 
 
-def _of(content: bytes, name: str) -> KnownRecord:
+def _of(content: bytes, name: str) -> CutRecord:
     try:
-        return KnownRecord.model_validate_json(content)
+        return CutRecord.model_validate_json(content)
     except ValidationError as error:
         raise _no_record(name) from error
 

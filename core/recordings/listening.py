@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Generator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from core.language import message
-from core.recordings.known_record import KnownRecord
+from core.recordings.known_record import known_bands, tones_of
 from core.recordings.sound_file import SoundFile
-from core.tones import Fault, Heard, Listener, Trouble, matched
+from core.records import BandUse, CutRecord
+from core.tones import Fault, Heard, Kind, Listener, Trouble, matched
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,7 @@ def listen(
     *,
     nominal_hz: float | None = None,
     rpm: float | None = None,
-    record: KnownRecord | None = None,
+    record: CutRecord | None = None,
 ) -> Generator[float, None, Recording]:
     """Yield the share listened to so far, and return what the file tells.
 
@@ -46,19 +48,37 @@ def listen(
             listener.feed(block)
             done += block.shape[0]
             yield min(done / sound.samples, 1.0)
-        return _beside(path.name, listener.finish(), record)
+        return beside(path.name, listener.finish(), record)
 
 
-def _beside(file: str, heard: Heard, record: KnownRecord | None) -> Recording:
-    """Return what was heard with the record's own words, and what only the record shows."""
+def beside(file: str, heard: Heard, record: CutRecord | None) -> Recording:
+    """Return what was heard with the record's own words, and what only the record shows.
+
+    What a band is for, the record knows better than its frequency does.
+    """
     if record is None:
         return Recording(file, heard, (None,) * len(heard.bands))
-    found = matched(heard.bands, record.known_bands())
+    found = matched(heard.bands, known_bands(record))
     faults = {one.fault for one in heard.troubles}
     more: list[Trouble] = []
     if found.swapped:
         more.append(Trouble(Fault.SWAPPED, message("tones.trouble.swapped")))
     if found.summed and heard.channels > 1 and Fault.MONO not in faults:
         more.append(Trouble(Fault.MONO, message("tones.trouble.summed")))
-    labels = tuple(None if place is None else record.bands[place].label for place in found.places)
-    return Recording(file, replace(heard, troubles=(*more, *heard.troubles)), labels)
+    own = tones_of(record)
+    bands = tuple(
+        band if place is None else replace(band, kind=_KINDS.get(own[place].kind, band.kind))
+        for band, place in zip(heard.bands, found.places, strict=True)
+    )
+    labels = tuple(None if place is None else own[place].label for place in found.places)
+    troubles = (*more, *heard.troubles)
+    return Recording(file, replace(heard, bands=bands, troubles=troubles), labels)
+
+
+_KINDS: Final = {
+    BandUse.SPEED: Kind.SPEED,
+    BandUse.SEPARATION: Kind.SEPARATION,
+    BandUse.TRACKING: Kind.TRACKING,
+    BandUse.LEVEL: Kind.LEVEL,
+}
+"""Of what is for anything else, its frequency tells no less than the record."""

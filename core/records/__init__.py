@@ -1,6 +1,15 @@
 """What is known of a deck, an arm, a cartridge and a bench: frozen models and their field types."""
 
 from core.records.arm import Arm, ArmKind, Balance
+from core.records.arms import (
+    FIRST_ARM,
+    arm_name,
+    arm_of,
+    arms_of,
+    first_arm,
+    has_several_arms,
+    seen_with_arm,
+)
 from core.records.base import FrozenModel, build_models
 from core.records.bench_kit import BenchKit
 from core.records.cartridge import Cartridge, ComplianceKind, Generator, Mounting, StylusShape
@@ -8,8 +17,10 @@ from core.records.deck import (
     Deck,
     FeetControl,
     Foot,
+    FurtherArm,
     HeadKind,
     HeightControl,
+    MountedArm,
     SkatingControl,
     SpeedTrim,
     TiltControl,
@@ -19,6 +30,7 @@ from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
 from core.records.headshell import Headshell, same_but_for_headshell, seen_with_headshell
 from core.records.job import Customer, Job, JobState
+from core.records.picture import Picture, PictureOf
 from core.records.quantities import (
     COUNT,
     GF,
@@ -55,10 +67,18 @@ from core.records.quantities import (
     When,
 )
 from core.records.service import Service, ServicePart
-from core.records.test_record import CutOn, RecordBand, TestRecord
+from core.records.test_record import (
+    BandUse,
+    CutOn,
+    CutRecord,
+    RecordBand,
+    RecordPlayed,
+    TestRecord,
+)
 
 __all__ = [
     "COUNT",
+    "FIRST_ARM",
     "GF",
     "MILLIHENRY",
     "MILLIMETRES_PER_INCH",
@@ -72,6 +92,7 @@ __all__ = [
     "Arm",
     "ArmKind",
     "Balance",
+    "BandUse",
     "BenchKit",
     "Cartridge",
     "Choice",
@@ -79,6 +100,7 @@ __all__ = [
     "Count",
     "Customer",
     "CutOn",
+    "CutRecord",
     "Day",
     "Decibels",
     "Deck",
@@ -94,6 +116,7 @@ __all__ = [
     "FileFigures",
     "Foot",
     "FrozenModel",
+    "FurtherArm",
     "Generator",
     "Grams",
     "GramsForce",
@@ -107,12 +130,16 @@ __all__ = [
     "Limits",
     "Millimetres",
     "Minutes",
+    "MountedArm",
     "Mounting",
     "NotAsked",
     "Percent",
+    "Picture",
+    "PictureOf",
     "PlainNumber",
     "ReadAnew",
     "RecordBand",
+    "RecordPlayed",
     "RevolutionsPerMinute",
     "Seconds",
     "Service",
@@ -124,9 +151,15 @@ __all__ = [
     "TiltControl",
     "Unit",
     "When",
+    "arm_name",
+    "arm_of",
+    "arms_of",
     "build_models",
     "fields_of",
+    "first_arm",
+    "has_several_arms",
     "layout_of",
     "same_but_for_headshell",
+    "seen_with_arm",
     "seen_with_headshell",
 ]

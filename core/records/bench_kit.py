@@ -15,12 +15,12 @@ from core.records.quantities import (
     Limits,
     Millimetres,
     MillimetresPerMetre,
+    NotAsked,
     Percent,
     PlainNumber,
     Seconds,
-    When,
 )
-from core.records.test_record import RecordBand, TestRecord
+from core.records.test_record import RecordBand, RecordPlayed, TestRecord
 
 
 class BenchKit(FrozenModel):
@@ -141,23 +141,26 @@ class BenchKit(FrozenModel):
         title="Sound can be recorded",
         description="While a test record plays; its file is then read.",
     )
-    test_record: TestRecord = Field(
+    played: Annotated[RecordPlayed | None, NotAsked()] = Field(
+        None,
+        title="Test record",
+        description="The one that was played last on this deck.",
+    )
+    test_record: Annotated[TestRecord, NotAsked()] = Field(
         TestRecord.UNKNOWN,
         title="Test record",
-        description="The record that your recordings are compared with.",
+        description="As it was chosen before records were kept by themselves.",
     )
-    record_bands: Annotated[
-        tuple[RecordBand, ...], Field(max_length=200), When("test_record", ("own",))
-    ] = Field(
+    record_bands: Annotated[tuple[RecordBand, ...], Field(max_length=200), NotAsked()] = Field(
         (),
         title="Bands of the record",
-        description="In the order in which they are cut.",
+        description="Of one of your own, as it was described before.",
     )
     record_cut_percent: Annotated[Percent, Limits(0.001, 5)] = Field(
         0.5,
         title="Test record: own error",
-        description="By how many percent its tone may be off as it was cut. The standard allows "
-        "half a percent.",
+        description="By how many percent the tone of a record that is not described may be off as "
+        "it was cut. The standard allows half a percent.",
     )
 
 

@@ -8,7 +8,8 @@ documents and sentences all read it from here.
 
 from __future__ import annotations
 
-from typing import Annotated, Self
+import math
+from typing import Annotated, Final, Self
 
 from pydantic import Field, model_validator
 
@@ -28,6 +29,7 @@ from core.records.quantities import (
     Limits,
     Millimetres,
     MillimetresPerTurn,
+    NotAsked,
     Ohms,
     Picofarads,
     PlainNumber,
@@ -35,6 +37,9 @@ from core.records.quantities import (
     RpmPerTurn,
     When,
 )
+
+_SAME_SPEED: Final = 0.02
+"""Two speeds no further apart than this share are one: trimmed, or told to fewer places."""
 
 
 class FeetControl(Choice):
@@ -263,6 +268,23 @@ class Platter(FrozenModel):
         title="One trim for all speeds",
         description="On if correcting one speed moves the others with it.",
     )
+    motor_rpm: Annotated[RevolutionsPerMinute, Limits(10, 6000, usual=(100, 3600))] | None = Field(
+        None,
+        title="Motor",
+        description="Its turns a minute at the deck's first speed, if known. The spectrum of a "
+        "recorded tone is marked there.",
+    )
+    belt_mm: Annotated[Millimetres, Limits(50, 3000, usual=(300, 1600))] | None = Field(
+        None,
+        title="Belt length",
+        description="All the way round, as it lies on. Empty without a belt, or if unknown.",
+    )
+    belt_runs_on_mm: Annotated[Millimetres, Limits(20, 400, usual=(60, 340))] | None = Field(
+        None,
+        title="Belt runs on",
+        description="Diameter of the platter or ring that the belt turns. With the belt's length "
+        "it says how often the belt comes round.",
+    )
     warm_up_min: Annotated[PlainNumber, Limits(0, 120)] = Field(
         10.0, title="Warm-up", description="Minutes of running before a speed reading counts."
     )
@@ -278,6 +300,26 @@ class Platter(FrozenModel):
         if not self.speeds_rpm:
             raise ValueError("a deck plays at one speed at least: enter it")
         return self
+
+    def motor_hz(self, rpm: float) -> float | None:
+        """Return how often the motor turns in a second at a speed.
+
+        None if that is not known: the record states it at the first speed alone, and whether
+        another motor speed or another pulley makes the others, it does not say.
+        """
+        if self.motor_rpm is None or abs(rpm / self.speeds_rpm[0] - 1.0) > _SAME_SPEED:
+            return None
+        return self.motor_rpm / 60.0
+
+    def belt_hz(self, rpm: float) -> float | None:
+        """Return how often the belt comes round in a second at a speed; None if not known.
+
+        In one turn of the platter the belt moves on by the way round what it turns (derived; slip
+        and the belt's thickness left out, about one percent).
+        """
+        if self.belt_mm is None or self.belt_runs_on_mm is None:
+            return None
+        return rpm / 60.0 * math.pi * self.belt_runs_on_mm / self.belt_mm
 
 
 class Amplifier(FrozenModel):
@@ -300,6 +342,37 @@ class Amplifier(FrozenModel):
         None,
         title="Moving coil: gain",
         description="From that input to the phono stage's output, transformer included.",
+    )
+
+
+class MountedArm(FrozenModel):
+    """What belongs to one arm of a deck, with its name and the key that it keeps for good.
+
+    Feet, platter, amplifier, bench kit and tolerances belong to the deck. The first arm's key is
+    empty; it has no name where it is the only one.
+    """
+
+    key: Annotated[str, Field(max_length=64), NotAsked()] = ""
+    name: Annotated[str, Field(max_length=60)] = Field(
+        "", title="Name of the arm", description="What tells it from the others: Rear arm."
+    )
+    arm: Arm = Field(title="Arm", description="The arm and its counterweight.")
+    head: Head = Field(title="Head", description="Where the cartridge sits.")
+    height: Height = Field(title="Arm height", description="How the arm is made level.")
+    tilt: Tilt = Field(title="Tilt", description="How the cartridge is made upright.")
+    skating: Skating = Field(title="Skating", description="How skating force is balanced.")
+
+
+class FurtherArm(MountedArm):
+    """An arm beside the first."""
+
+    name: Annotated[str, Field(min_length=1, max_length=60)] = Field(
+        title="Name of the arm", description="What tells it from the others: Rear arm."
+    )
+    put_away: bool = Field(
+        default=False,
+        title="Put away",
+        description="On if it is not used any more. Its fittings stay; it is not offered.",
     )
 
 
@@ -347,3 +420,28 @@ class Deck(FrozenModel):
         title="Tolerances",
         description="How close is close enough.",
     )
+    first_arm_name: Annotated[str, Field(max_length=60), When("further_arms")] = Field(
+        "",
+        title="Name of the first arm",
+        description="What tells the arm described above from the further ones: Front arm.",
+    )
+    further_arms: Annotated[tuple[FurtherArm, ...], Field(max_length=8)] = Field(
+        (),
+        title="Further arms",
+        description="Arms beside the one described above, each with its own head and settings. "
+        "Feet, platter and speed are the deck's.",
+    )
+
+    @model_validator(mode="after")
+    def _arms_are_told_apart(self) -> Self:
+        if not self.further_arms:
+            return self
+        keys = [one.key for one in self.further_arms]
+        if "" in keys or len({*keys}) != len(keys):
+            raise ValueError("each further arm needs a key of its own")
+        if not self.first_arm_name:
+            raise ValueError("the first arm needs a name too, to tell it from the others")
+        names = [self.first_arm_name, *(one.name for one in self.further_arms)]
+        if len({" ".join(name.casefold().split()) for name in names}) != len(names):
+            raise ValueError("two arms have the same name: each needs its own")
+        return self

@@ -5,6 +5,7 @@ from __future__ import annotations
 import types
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel
@@ -59,6 +60,7 @@ class FieldSpec:
     read_anew: bool = False  # no answer to it outlives its reading
 
 
+@cache  # of a few dozen models, asked for each entry of a log
 def fields_of(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
     """Return the fields of a model in form order, without its discriminator and what is not asked.
 

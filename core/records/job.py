@@ -71,7 +71,7 @@ class Job(FrozenModel):
     @model_validator(mode="after")
     def _goes_after_it_came(self) -> Self:
         if self.received and self.handed_over and self.handed_over < self.received:
-            raise ValueError("handed over lies before received")
+            raise ValueError("it was handed over before it was received: correct one of the two")
         return self
 
 

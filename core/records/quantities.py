@@ -94,10 +94,17 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class When:
-    """The field matters only while another field of the same model has one of these values."""
+    """The field matters only while another field of the same model has one of these values.
+
+    Without values, while there is anything in the other field at all.
+    """
 
     field: str
-    values: tuple[object, ...]
+    values: tuple[object, ...] = ()
+
+    def holds(self, value: object) -> bool:
+        """Whether the field matters with this value in the other one."""
+        return value in self.values if self.values else bool(value)
 
 
 @dataclass(frozen=True, slots=True)

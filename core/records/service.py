@@ -1,4 +1,4 @@
-"""What was seen to on a deck besides fitting: belt, bearing oil, motor, mat, clamp."""
+"""What was done to a deck besides fitting: belt, bearing oil, motor, mat, clamp."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from core.records.quantities import Choice, Count, Day, Hours, Limits, Millimetr
 
 
 class ServicePart(Choice):
-    """What was seen to."""
+    """What was worked on."""
 
     BELT = "belt", "Belt"
     BEARING = "bearing", "Bearing oil"
@@ -33,7 +33,7 @@ class Service(FrozenModel):
     deck: Annotated[str, Field(max_length=64), NotAsked()] = Field(
         "", title="Deck", description="The number of the deck's record."
     )
-    part: ServicePart = Field(title="Part", description="What was seen to.")
+    part: ServicePart = Field(title="Part", description="What was worked on.")
     day: Day = Field(title="Day", description="When it was done, as 2026-03-01.")
     done: Annotated[str, Field(min_length=1, max_length=200)] = Field(
         title="What was done", description="In a few words: new belt, oil changed, mat cleaned."
@@ -59,7 +59,7 @@ class Service(FrozenModel):
         description="As the maker's manual says. Empty for none. What comes first counts.",
     )
     withdrawn: Annotated[Day, NotAsked()] = Field(
-        "", title="Withdrawn", description="The day from which it counts no longer."
+        "", title="Left out", description="The day from which it counts no longer."
     )
 
     @model_validator(mode="after")

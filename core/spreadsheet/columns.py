@@ -7,7 +7,7 @@ from typing import Final
 
 from core.language import Numbers, message
 
-FITTING: Final = ("fitting", "deck", "reference", "cartridge", "technician")
+FITTING: Final = ("fitting", "deck", "arm", "reference", "cartridge", "technician")
 """What every table begins with: which fitting a line belongs to."""
 
 FIGURES: Final = (

@@ -17,7 +17,7 @@ from core.workflow.summary import BeforeAfter, StepOutcome, outcomes_of
 
 Line = Mapping[str, str]
 _MORE_DECIMALS: Final = 2
-"""Decimals beyond those of the screen: a spreadsheet reckons on."""
+"""Decimals beyond those of the screen: a spreadsheet calculates with them."""
 
 
 class FittingLines:
@@ -133,6 +133,7 @@ def begins(number: int, row: FittingRow) -> Line:
     return {
         "fitting": str(number),
         "deck": row.deck_name,
+        "arm": row.arm_name,
         "reference": row.owner_reference,
         "cartridge": row.cartridge_name,
         "technician": row.who,

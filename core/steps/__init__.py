@@ -104,6 +104,9 @@ STEPS: Final[tuple[Step, ...]] = tuple(
 
 STEP_NAMES: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS)
 
+STEPS_OF_DECK: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS if step.REPORT.is_of_deck)
+"""The steps that are the deck's, whichever of its arms is worked on; all others are the arm's."""
+
 
 def step_named(name: str) -> Step:
     """Return the step of that name; KeyError if there is none."""

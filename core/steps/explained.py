@@ -259,20 +259,20 @@ def _azimuth(scene: BenchScene) -> Drawing:
 
 def _anti_skating(scene: BenchScene) -> Drawing:
     view = DeckFromAbove.of(scene)
-    items = view.marks(arm_at=105.0)
-    tip, middle = view.at(*view.stylus_at(105.0)), view.at(*view.spindle)
+    items = view.marks(arm_at=90.0)
+    tip, middle = view.at(*view.stylus_at(90.0)), view.at(*view.spindle)
     long = math.hypot(tip[0] - middle[0], tip[1] - middle[1])
     ux, uy = (tip[0] - middle[0]) / long, (tip[1] - middle[1]) / long
     items += parts.push(
         (tip[0] - 3.0 * ux, tip[1] - 3.0 * uy),
-        (tip[0] - 17.0 * ux, tip[1] - 17.0 * uy),
+        (tip[0] - 14.0 * ux, tip[1] - 14.0 * uy),
         Role.DANGER,
     )
     items += parts.push(
-        (tip[0] + 3.0 * ux, tip[1] + 3.0 * uy), (tip[0] + 17.0 * ux, tip[1] + 17.0 * uy)
+        (tip[0] + 3.0 * ux, tip[1] + 3.0 * uy), (tip[0] + 14.0 * ux, tip[1] + 14.0 * uy)
     )
-    items += scene.tag(tip[0] - 26.0, tip[1] + 14.0, message("help.groove_drags"))
-    items += scene.tag(tip[0] - 26.0, tip[1] - 12.0, message("help.pulls_back"))
+    items += scene.tag(tip[0] - 26.0, tip[1] + 20.0, message("help.groove_drags"))
+    items += scene.tag(tip[0] - 26.0, tip[1] - 16.5, message("help.pulls_back"))
     return drawn(items, view.tall)
 
 

@@ -9,7 +9,7 @@ SQL, placeholder or lock is known outside an engine. Tables and columns are thos
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -43,6 +43,18 @@ class Backup:
 
     path: Path
     at: datetime
+    sound_left: LibraryProblem | None = field(default=None, compare=False)
+    """Why recordings were not copied with it, where they should have been."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundsTold:
+    """How many recordings are kept beside the library and in its backups, and their bytes."""
+
+    beside: int
+    beside_bytes: int
+    in_backups: int
+    in_backups_bytes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +80,13 @@ class Salvage:
     missing: dict[str, list[Row]] = field(default_factory=dict)
     repeated: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cut: set[str] = field(default_factory=set)
+    contents: Callable[[Iterable[str]], Iterator[tuple[str, bytes, bytes]]] = field(
+        default=lambda _hashes: iter(())
+    )
+    """Yields what pictures show, one after the other, as far as it can be read.
+
+    It is asked with digests, and yields the digest, the picture and the small one.
+    """
 
 
 class Backups(Protocol):
@@ -90,6 +109,16 @@ class Backups(Protocol):
     @property
     def newest_kept(self) -> int:
         """How many of the newest are kept, beside the newest of every month."""
+
+    @property
+    def takes_sound(self) -> bool:
+        """Whether backups take the recordings along that are kept beside the library."""
+
+    def take_sound(self, *, wanted: bool) -> None:
+        """Let backups take recordings along from the next one on, or no more."""
+
+    def sounds(self) -> SoundsTold:
+        """Return how many recordings there are, and how much room they take."""
 
     def all(self) -> tuple[Backup, ...]:
         """Return the backups, newest first."""
@@ -127,6 +156,18 @@ class Backups(Protocol):
         """Move an unusable library away without deleting anything; return where it is now."""
 
 
+class Sounds(Protocol):
+    """Recordings kept beside a library, each under its SHA-256."""
+
+    def find(self, sha256: str) -> Path | None:
+        """Return the file of a fingerprint, if it is kept."""
+
+    def keep(
+        self, source: Path, sha256: str, name: str = "", go_on: Callable[[], bool] = lambda: True
+    ) -> Path:
+        """Keep a file under its fingerprint and its name; LibraryProblem if that fails."""
+
+
 class LibraryAddress(Protocol):
     """Where a library is; its text is what a person is shown."""
 
@@ -139,6 +180,10 @@ class LibraryAddress(Protocol):
     @property
     def backups(self) -> Backups | None:
         """Its backups as files; None where the engine is backed up in another way."""
+
+    @property
+    def sounds(self) -> Sounds | None:
+        """Where recordings are kept beside it; None where the engine has no such place."""
 
     @property
     def folder(self) -> Path:

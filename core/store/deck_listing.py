@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any, Final, NamedTuple
 
+from core.store.arm_names import in_use_in, named_in
 from core.store.backend import Above, Where
 from core.store.listing import RecordListing, check_due, is_soon, plain, ranks, step_number, verdict
 from core.store.problems import LibraryProblem
-from core.store.rows import DeckWork, RecordRow
+from core.store.rows import ArmWork, DeckWork, RecordRow
 
 
 class Worked(NamedTuple):
@@ -24,15 +25,18 @@ class Worked(NamedTuple):
     kept: int
     left_found: int
     checked_at: str
+    arm_key: str
 
 
-_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "")
+_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "", "")
 
 
 class DeckListing(RecordListing):
     """Decks by name, sorted further by ``cartridge_name``, ``due``, ``reached`` or ``verdict``.
 
-    Made of rows as for its base with the months between checks at their end. What was done on
+    Made of rows as for its base with the months between checks and the names of its arms at their
+    end. Of a deck with several arms the row tells what is on each, and the check that is due first;
+    an arm that was put away falls due no more. What was done on
     decks is read when somebody looks at their rows, and of all of them, no more than is asked for,
     when it is searched for or sorted by: a shop has far more fittings than a screen shows.
     ``fittings`` returns these columns of the fittings that were not put away and meet these
@@ -47,6 +51,11 @@ class DeckListing(RecordListing):
         names: Callable[[Sequence[str]], Mapping[str, str]],
     ) -> None:
         super().__init__(rows, feature_label)
+        self._arms = {row[0]: named_in(row[11]) for row in rows if row[11]}
+        self._in_use = {row[0]: in_use_in(row[11]) for row in rows if row[11]}
+        for place, row in enumerate(rows) if self._arms else ():
+            if row[11]:
+                self._folded[place] += plain("\n" + "\n".join(self._arms[row[0]].values()))
         self.ask(fittings, names)
         self._known_last: list[Worked] | None = None
         self._known_open: list[bool] | None = None
@@ -68,9 +77,41 @@ class DeckListing(RecordListing):
         """Return the rows of places, for which the library is asked once."""
         of_these: Where = {"deck_id": tuple(self.ids[place] for place in places)}
         found = self._read(Worked._fields, of_these)
-        last, ends = _newest(found), _latest((one[0], one[-1]) for one in found)
-        names = self._names_of(last.values())
-        return [self._row(place, last, ends, names) for place in places]
+        last, ends = _newest(found), self._ends_of((*one[0:1], *one[-2:]) for one in found)
+        on_arms = self._on_arms(found)
+        names = self._names_of([*last.values(), *on_arms.values()])
+        return [self._row(place, last, ends, names, on_arms) for place in places]
+
+    def _on_arms(self, fittings: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], Worked]:
+        """Return the fitting worked on last by deck and arm, of decks that have several."""
+        by_arm: dict[tuple[str, str], Worked] = {}
+        for one in fittings if self._arms else ():
+            if one[0] in self._arms:
+                worked = Worked(*one)
+                known = by_arm.get((worked.deck_id, worked.arm_key))
+                if known is None or worked.last_at > known.last_at:
+                    by_arm[worked.deck_id, worked.arm_key] = worked
+        return by_arm
+
+    def _ends_of(self, ends: Iterable[tuple[Any, ...]]) -> dict[str, str]:
+        """Return of deck, moment and arm the latest moment of each deck.
+
+        Where it has several arms that were checked, it is the earliest of theirs.
+        """
+        if not self._arms:  # of most libraries
+            return _latest(ends)
+        by_arm: dict[tuple[str, str], str] = {}
+        for deck_id, at, arm in ends:
+            one = deck_id, arm if deck_id in self._arms else ""
+            if at > by_arm.get(one, ""):
+                by_arm[one] = at
+        found: dict[str, str] = {}
+        for (deck_id, arm), at in by_arm.items():
+            if deck_id not in self._arms:
+                found[deck_id] = at
+            elif arm in self._in_use[deck_id]:
+                found[deck_id] = min(at, found.get(deck_id, at))
+        return found
 
     def _row(
         self,
@@ -78,6 +119,7 @@ class DeckListing(RecordListing):
         last: Mapping[str, Worked],
         ends: Mapping[str, str],
         names: Mapping[str, str],
+        on_arms: Mapping[tuple[str, str], Worked],
     ) -> RecordRow:
         row, months = super().row(place), self._rows[place][10]
         if row.id not in last:
@@ -93,6 +135,11 @@ class DeckListing(RecordListing):
                 left_found=newest.left_found,
                 due=check_due(ends.get(row.id, ""), months),
                 months=months,
+                arms=tuple(
+                    ArmWork(name, names.get(on_arms[row.id, arm].cartridge_id, ""))
+                    for arm, name in self._arms.get(row.id, {}).items()
+                    if (row.id, arm) in on_arms
+                ),
             )
         )
 
@@ -131,7 +178,8 @@ class DeckListing(RecordListing):
     def due(self) -> list[date | None]:
         """The day of the next check for every place."""
         if self._due is None:
-            ends = _latest(self._read(("deck_id", "checked_at"), {"checked_at": Above("")}))
+            columns = ("deck_id", "checked_at", "arm_key")
+            ends = self._ends_of(self._read(columns, {"checked_at": Above("")}))
             self._due = [check_due(ends.get(row[0], ""), row[10]) for row in self._rows]
         return self._due
 
@@ -173,9 +221,9 @@ def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:
 
 
 def _latest(ends: Iterable[tuple[Any, ...]]) -> dict[str, str]:
-    """Return of pairs of deck and moment the latest of each deck."""
+    """Return of deck, moment and arm the latest moment of each deck."""
     found: dict[str, str] = {}
-    for deck_id, at in ends:
+    for deck_id, at, _arm in ends:
         if at > found.get(deck_id, ""):
             found[deck_id] = at
     return found

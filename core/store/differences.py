@@ -1,8 +1,8 @@
 """Two records of one kind compared field by field, and put together from both.
 
 A field is named by its place: the names of the fields that lead to it, outermost first. Where a
-table has the same rows in both, each of its fields is compared by itself, and a row's number from 0
-stands in the place; else the table is compared whole.
+table has the same rows in both, by key or name, each of its fields is compared by itself, and a
+row's number from 0 stands in the place; else the table is compared whole.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ from core.store.rows import text_of
 M = TypeVar("M", bound=BaseModel)
 Place = tuple[str, ...]
 _NOTHING: Final = object()
+_KEY: Final = "key"
+"""The field by which the program knows a row again; no person is shown it."""
 
 
 class Side(Enum):
@@ -156,7 +158,7 @@ class _Comparison:
         for name, info in type(model).model_fields.items():
             unit = next((m for m in info.metadata if isinstance(m, Unit)), None)
             words = self._words(getattr(model, name), unit)
-            if name != "name":
+            if name not in ("name", _KEY):
                 yield f"{self.numbers.label(info.title or name)} {words}"
 
 
@@ -165,11 +167,14 @@ def _same_rows(ours: Any, theirs: Any) -> bool:
     if not (isinstance(ours, tuple) and isinstance(theirs, tuple) and len(ours) == len(theirs)):
         return False
     return bool(ours) and all(
-        isinstance(one, BaseModel)
-        and type(one) is type(other)
-        and _row_name(one) == _row_name(other)
+        isinstance(one, BaseModel) and type(one) is type(other) and _row_key(one) == _row_key(other)
         for one, other in zip(ours, theirs, strict=True)
     )
+
+
+def _row_key(row: Any) -> str:
+    """Return what a row goes by: its key, which stays when it is renamed, else its name."""
+    return str(getattr(row, _KEY, "")) or _row_name(row)
 
 
 def _row_name(row: Any) -> str:

@@ -29,7 +29,8 @@ _LONGEST_WORD: Final = 40
 _LONGEST_PLACE: Final = 160
 _SAID_IN_JSON: Final = re.compile(r" at line (\d+) column (\d+)")
 _PARTS: Final = frozenset(
-    {"decks", "cartridges", "headshells", "fittings", "revisions"}
+    {"decks", "cartridges", "headshells", "test_records", "fittings", "pictures", "contents"}
+    | {"revisions"}
     | {"entries", "parts", "starts", "gains"}
 )
 _OWN: Final = "value_error"
@@ -69,7 +70,7 @@ class RecordTooLarge(DocumentProblem):
 
 
 Pieces = Callable[[], Iterator[bytes]]
-"""Begins the bytes of a document anew, piece by piece."""
+"""Begins the bytes of a document again, piece by piece."""
 
 
 class DocumentText:

@@ -1,11 +1,12 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
-Format ``setdown library``, version 4: one object with ``format``, ``version`` and lists of decks,
-cartridges, fittings, headshells, jobs, services and, only where somebody asked for them, customers.
-All but fittings carry all their revisions, numbered from 1; fittings carry their whole log. A
-document stands on its own: whatever a fitting works with is in it, and the deck of every service.
-The fitting it was begun from need not be: the plan it was begun with says all that counts; nor need
-its headshell, the job it belongs to, or a job's customer.
+Format ``setdown library``, version 5: one object with ``format``, ``version`` and lists of decks,
+cartridges, fittings, headshells, jobs, services and, only where somebody asked for them, customers
+and pictures, with what these show beside them. All but fittings and that carry all their revisions,
+numbered from 1; fittings carry their whole log. A document stands on its own: whatever a fitting
+works with is in it, the deck of every service, and what a picture was taken of. The fitting it was
+begun from need not be: the plan it was begun with says all that counts; nor need its headshell, the
+job it belongs to, or a job's customer.
 
 Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
 hours, and no deck's months to the next check and hours a week.
@@ -13,6 +14,8 @@ hours, and no deck's months to the next check and hours a week.
 
 from __future__ import annotations
 
+import base64
+import binascii
 import os
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
@@ -23,13 +26,16 @@ from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
 from pydantic import (
     AfterValidator,
     AwareDatetime,
+    BeforeValidator,
     FailFast,
     Field,
+    PlainSerializer,
     ValidationError,
     model_validator,
 )
 
 from core.fitting import (
+    ArmUsed,
     ChoiceMade,
     Fitting,
     Planned,
@@ -40,7 +46,17 @@ from core.fitting import (
     WorkAsked,
 )
 from core.language import Name, message
-from core.records import Cartridge, Customer, Deck, FrozenModel, Headshell, Job, Service
+from core.records import (
+    Cartridge,
+    Customer,
+    CutRecord,
+    Deck,
+    FrozenModel,
+    Headshell,
+    Job,
+    Picture,
+    Service,
+)
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -51,10 +67,11 @@ from core.store.document_text import (
     shown,
 )
 from core.store.file_problems import missing_folder, named
+from core.store.jpeg import Content, NoPictureError
 from core.store.problems import LibraryProblem, ProblemKind
 
 FORMAT: Final = "setdown library"
-VERSION: Final = 4
+VERSION: Final = 5
 
 LARGEST_BYTES: Final = 100_000_000
 """Some 280,000 entries; reading them takes about six times the memory."""
@@ -130,11 +147,51 @@ class DocumentFitting(Fitting):
                 yield entry.body.deck_revision, entry.body.cartridge_revision
 
 
+def _bytes_of(said: object) -> object:
+    """Read bytes that are written as text, strictly."""
+    if not isinstance(said, str):
+        return said
+    try:
+        return base64.b64decode(said, validate=True)
+    except (binascii.Error, ValueError):
+        raise ValueError("it is not written in base64") from None
+
+
+Bytes = Annotated[
+    bytes,
+    BeforeValidator(_bytes_of),
+    PlainSerializer(lambda said: base64.b64encode(said).decode(), return_type=str),
+]
+
+
+class DocumentContent(FrozenModel):
+    """What pictures with this digest show, large and small, each a JPEG in base64."""
+
+    id: Number
+    image: Bytes
+    small: Bytes
+
+    @model_validator(mode="after")
+    def _is_a_picture(self) -> Self:
+        try:
+            content = Content.of(self.image, self.small)
+        except NoPictureError:
+            raise ValueError("it is no picture as Setdown keeps them") from None
+        if content.hash != self.id:
+            raise ValueError("the picture is not the one that its number names")
+        return self
+
+    @property
+    def content(self) -> Content:
+        """What a library keeps of it."""
+        return Content.of(self.image, self.small)
+
+
 class Document(FrozenModel):
     """What a document says."""
 
     format: Literal["setdown library"] = FORMAT
-    version: Literal[4] = VERSION
+    version: Literal[5] = VERSION
     title: Words = ""
     made_at: Moment | None = None
     decks: tuple[DocumentRecord[Deck], ...] = ()
@@ -144,6 +201,9 @@ class Document(FrozenModel):
     customers: tuple[DocumentRecord[Customer], ...] = ()
     headshells: tuple[DocumentRecord[Headshell], ...] = ()
     services: tuple[DocumentRecord[Service], ...] = ()
+    pictures: tuple[DocumentRecord[Picture], ...] = ()
+    contents: tuple[DocumentContent, ...] = ()
+    test_records: tuple[DocumentRecord[CutRecord], ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -153,10 +213,12 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
-        for records in (self.jobs, self.customers, self.headshells, self.services):
+        apart = (self.jobs, self.customers, self.headshells, self.services, self.test_records)
+        for records in (*apart, self.pictures, self.contents):
             if len({record.id for record in records}) != len(records):
-                raise ValueError("two jobs, customers, headshells or services have the same number")
+                raise ValueError("two records of one kind have the same number")
         _check_services(self.services, decks)
+        _check_pictures(self)
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
             raise ValueError("two fittings have the same number")
         entries = [entry.id for fitting in self.fittings for entry in fitting.entries]
@@ -181,12 +243,30 @@ def _check_services(services: Sequence[DocumentRecord[Service]], decks: Collecti
             raise ValueError(f"service {place} names a deck that is not in the document")
 
 
+def _check_pictures(document: Document) -> None:
+    """Refuse pictures of what is not in the document, and those that show nothing."""
+    there = {("deck", one.id) for one in document.decks}
+    there |= {("cartridge", one.id) for one in document.cartridges}
+    there |= {("job", one.id) for one in document.jobs}
+    there |= {("fitting", one.id) for one in document.fittings}
+    contents = {one.id for one in document.contents}
+    for place, picture in enumerate(document.pictures, start=1):
+        named = {(one.thing.owner, one.thing.content) for one in picture.revisions}
+        if len(named) > 1 or not {owner for owner, _ in named} <= there:
+            raise ValueError(f"picture {place} names something that is not in the document")
+        if not {content for _, content in named} <= contents:
+            raise ValueError(f"what picture {place} shows is not in the document")
+
+
 # Reading
 
 _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
     1: lambda _list, record: record,  # kinds of entries were added, none was changed
     2: lambda _list, record: record,  # ways of reading were added, none was changed
     3: lambda _list, record: record,  # kinds of entries, ways and fields were added
+    4: lambda _list, record: (
+        record
+    ),  # arms, entries, fields, pictures were added; bands say their use
 }
 """For every older document version what makes a record of a list into one of the next version."""
 
@@ -333,6 +413,9 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "customers": DocumentRecord[Customer],
     "headshells": DocumentRecord[Headshell],
     "services": DocumentRecord[Service],
+    "pictures": DocumentRecord[Picture],
+    "contents": DocumentContent,
+    "test_records": DocumentRecord[CutRecord],
 }
 
 
@@ -424,6 +507,8 @@ def _chosen(body: object) -> tuple[ChoiceMade, ...]:
 def _steps_planned(body: object) -> tuple[str, ...]:
     if isinstance(body, WorkAsked):
         return body.steps
+    if isinstance(body, ArmUsed):
+        return body.keeps
     if not isinstance(body, Planned):
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)

@@ -12,7 +12,15 @@ from typing import Final, TypeVar
 from core.language import Numbers, message
 from core.records import FrozenModel
 from core.store.backend import WorkStoppedError
-from core.store.documents import FORMAT, VERSION, DocumentFitting, DocumentRecord, DocumentRevision
+from core.store.documents import (
+    FORMAT,
+    LARGEST_BYTES,
+    VERSION,
+    DocumentContent,
+    DocumentFitting,
+    DocumentRecord,
+    DocumentRevision,
+)
 from core.store.files import PRIVATE, write_whole
 from core.store.library import Library
 from core.store.problems import no_such
@@ -21,6 +29,8 @@ from core.store.rows import FittingRow, RecordRow
 
 _NAMED: Final = 3
 """How many names a title lists; the others are counted."""
+_BYTES_OF_ENTRY: Final = 600
+_BYTES_OF_RECORD: Final = 6_000
 
 T = TypeVar("T", bound=FrozenModel)
 Listed = TypeVar("Listed", RecordRow, FittingRow)
@@ -30,8 +40,9 @@ Listed = TypeVar("Listed", RecordRow, FittingRow)
 class Selection:
     """What goes into a document, as numbers of the library.
 
-    A document that ``is_private`` is written for nobody else to read. ``customers`` are in none
-    unless somebody asks for them: see :func:`with_customers`.
+    A document that ``is_private`` is written for nobody else to read. ``customers`` and
+    ``pictures`` are in none unless somebody asks for them: see :func:`with_customers` and
+    :func:`with_pictures`.
     """
 
     title: str
@@ -42,13 +53,15 @@ class Selection:
     customers: tuple[str, ...] = ()
     headshells: tuple[str, ...] = ()
     services: tuple[str, ...] = ()
+    pictures: tuple[str, ...] = ()
+    test_records: tuple[str, ...] = ()
     is_private: bool = False
 
     @property
     def count(self) -> int:
         """How many records that are."""
-        apart = (self.jobs, self.customers, self.headshells, self.services)
-        return sum(map(len, (self.decks, self.cartridges, self.fittings, *apart)))
+        apart = (self.jobs, self.customers, self.headshells, self.services, self.test_records)
+        return sum(map(len, (self.decks, self.cartridges, self.fittings, self.pictures, *apart)))
 
 
 def of_decks(library: Library, *deck_ids: str) -> Selection:
@@ -104,10 +117,44 @@ def of_headshells(library: Library, *headshell_ids: str) -> Selection:
     return Selection(title=_title(rows), headshells=_once(headshell_ids))
 
 
+def of_test_records(library: Library, *record_ids: str) -> Selection:
+    """Return test records alone."""
+    rows = _all_of(library.test_records.rows_of(record_ids), record_ids, "test record")
+    return Selection(title=_title(rows), test_records=_once(record_ids))
+
+
 def with_customers(library: Library, selection: Selection) -> Selection:
     """Return the selection with the customers of its jobs, for nobody else to read."""
     named = library.jobs.customers_of(selection.jobs)
     return replace(selection, customers=named, is_private=True)
+
+
+def with_pictures(library: Library, selection: Selection) -> Selection:
+    """Return the selection with the pictures of all that is in it."""
+    owners = (
+        ("deck", selection.decks),
+        ("cartridge", selection.cartridges),
+        ("job", selection.jobs),
+        ("fitting", selection.fittings),
+    )
+    found = [one for sort, ids in owners for one in library.pictures.ids_of(sort, ids)]
+    return replace(selection, pictures=tuple(found))
+
+
+def bytes_in_document(library: Library, selection: Selection) -> int:
+    """Return how many bytes the pictures of a selection take in a document."""
+    return library.pictures.bytes_of(selection.pictures) * 4 // 3
+
+
+def may_be_too_large(library: Library, selection: Selection) -> bool:
+    """Whether a document with these pictures may be larger than any that is read.
+
+    Pictures count as base64 writes them; the rest is guessed, rather too high.
+    """
+    pictures = bytes_in_document(library, selection)
+    entries = sum(row.entry_count for row in library.log.rows_of(selection.fittings))
+    rest = entries * _BYTES_OF_ENTRY + selection.count * _BYTES_OF_RECORD
+    return pictures + rest > LARGEST_BYTES
 
 
 def _jobs_of(library: Library, rows: Iterable[FittingRow]) -> tuple[str, ...]:
@@ -133,6 +180,7 @@ def of_library(library: Library) -> Selection:
         jobs=tuple(row.id for row in library.jobs.records.rows()),
         headshells=tuple(row.id for row in library.headshells()),
         services=tuple(row.id for row in library.service.records.rows()),
+        test_records=tuple(row.id for row in library.test_records.rows()),
         is_private=True,
     )
 
@@ -196,6 +244,7 @@ def document_pieces(
         "title": selection.title,
         "made_at": (now or datetime.now(UTC)).isoformat(),
     }
+    pictures = library.pictures.records
     yield json.dumps(head, ensure_ascii=False, indent=1).removesuffix("\n}")
     yield from _listed("decks", (_history_of(library.deck_records, i) for i in selection.decks))
     yield from _listed(
@@ -214,6 +263,14 @@ def document_pieces(
     if selection.services:
         yield from _listed(
             "services", (_history_of(library.service.records, i) for i in selection.services)
+        )
+    if selection.pictures:
+        yield from _listed("pictures", (_history_of(pictures, i) for i in selection.pictures))
+        contents = _once(pictures.get(i).thing.content for i in selection.pictures)
+        yield from _listed("contents", (_content_of(library, one) for one in contents))
+    if selection.test_records:
+        yield from _listed(
+            "test_records", (_history_of(library.test_records, i) for i in selection.test_records)
         )
     yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
     yield "\n}\n"
@@ -243,6 +300,13 @@ def _history_of(store: RevisionStore[T], thing_id: str) -> DocumentRecord[T]:
             for kept in history
         ),
     )
+
+
+def _content_of(library: Library, content: str) -> DocumentContent:
+    found = library.pictures.content(content)
+    if found is None:
+        raise no_such("content", content)
+    return DocumentContent(id=content, image=found.image, small=found.small)
 
 
 def document_fitting(library: Library, fitting_id: str) -> DocumentFitting:

@@ -147,6 +147,25 @@ def no_room_for_backup(folder: Path, needed_bytes: int) -> LibraryProblem:
     )
 
 
+def no_room_for_sound(folder: Path, needed_bytes: int) -> LibraryProblem:
+    """Return the problem of a recording that would fill the disk."""
+    size = max(1, round(needed_bytes / 1e6))
+    return LibraryProblem(
+        ProblemKind.FULL,
+        message("storage.no_room_for_sound.what", folder=named(folder), size=size),
+        message("storage.no_room_for_sound.todo"),
+    )
+
+
+def sound_changed(path: Path) -> LibraryProblem:
+    """Return the problem of a recording that is not the one that was read."""
+    return LibraryProblem(
+        ProblemKind.DISK_FAULT,
+        message("storage.sound_changed.what", path=named(path)),
+        message("storage.sound_changed.todo"),
+    )
+
+
 def large_backups(folder: Path, count: int, taken_bytes: int, disk_bytes: int) -> Message:
     """Return what to tell of backups that will take a large share of their disk."""
     return message(

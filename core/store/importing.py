@@ -17,10 +17,12 @@ from core.records import (
     Cartridge,
     Choice,
     Customer,
+    CutRecord,
     Deck,
     FrozenModel,
     Headshell,
     Job,
+    Picture,
     Service,
 )
 from core.store import problems
@@ -71,7 +73,7 @@ class ImportDecision(Choice):
 class FieldsChosen:
     """Another decision: a record put together from both, to be the newest revision."""
 
-    thing: Deck | Cartridge | Headshell | Job
+    thing: Deck | Cartridge | Headshell | CutRecord | Job
     who: str = ""
 
 
@@ -100,11 +102,11 @@ class Logs:
 class ImportItem:
     """One record of a document and what would become of it.
 
-    ``sort`` is deck, cartridge, job, customer, service or fitting; ``id`` is its own, ``target``
-    the one it has or gets in the library, which differs if it was kept as a second one before;
-    ``decisions`` what may be decided (only for conflicts); ``differences`` what differs between the
-    newest revisions side by side; ``versions`` what can be chosen from field by field; ``logs``
-    what only one of two logs holds.
+    ``sort`` is deck, cartridge, job, customer, service, fitting or picture; ``id`` is its own,
+    ``target`` the one it has or gets in the library, which differs if it was kept as a second one
+    before; ``decisions`` what may be decided (only for conflicts); ``differences`` what differs
+    between the newest revisions side by side; ``versions`` what can be chosen from field by field;
+    ``logs`` what only one of two logs holds.
     """
 
     sort: str
@@ -166,16 +168,21 @@ def plan(
             _check_sort(library.deck_records, cartridge, "deck")
             found(_plan_record(library.cartridge_records, cartridge))
         things = {item.id: item for item in items}
-        for job in document.jobs:
-            found(_plan_record(library.jobs.records, job))
-        for shell in document.headshells:
-            found(_plan_record(library.headshell_records, shell))
+        apart: list[tuple[RevisionStore[Any], Iterable[DocumentRecord[Any]]]] = [
+            (library.jobs.records, document.jobs),
+            (library.headshell_records, document.headshells),
+            (library.test_records, document.test_records),
+        ]
+        for store, records in apart:
+            for record in records:
+                found(_plan_record(store, record))
         for customer in document.customers:
             found(_plan_customer(library, customer))
         for service in document.services:
             found(_plan_service(library, service, things))
         for fitting in document.fittings:
             found(_plan_fitting(library, fitting, things))
+        _plan_pictures(library, document, {(item.sort, item.id): item for item in items}, found)
     return ImportPlan(document, tuple(items))
 
 
@@ -220,6 +227,7 @@ def take_in(
             (library.cartridge_records, document.cartridges),
             (library.jobs.records, document.jobs),
             (library.headshell_records, document.headshells),
+            (library.test_records, document.test_records),
         ]
         for store, records in revised:
             for record in records:
@@ -229,6 +237,7 @@ def take_in(
             (importing.take_customer, document.customers),
             (importing.take_service, document.services),
             (importing.take_fitting, document.fittings),
+            (importing.take_picture, document.pictures),
         ]
         for take, incoming in others:
             for one in incoming:
@@ -250,6 +259,8 @@ class _Import:
         self._decisions = decisions
         self._revision: dict[tuple[str, int], int] = {}
         self._id: dict[str, str] = {}
+        self._place: dict[tuple[str, str], str] = {}
+        self._contents = {one.id: one for one in document.contents}
         self.came: list[Came] = []
         self._named = {
             named
@@ -304,8 +315,16 @@ class _Import:
         if match.status is not MatchKind.SAME:
             self.take_record(self._library.service.records, record)
 
+    def take_picture(self, record: DocumentRecord[Picture]) -> None:
+        """Take in what is new of a picture; what differs stays as it is here."""
+        thing = record.revisions[-1].thing
+        record, match = _picture_match(self._library, record, self._place[thing.owner])
+        if match.status is not MatchKind.SAME:
+            self._library.pictures.keep_content(self._contents[thing.content].content)
+            self.take_record(self._library.pictures.records, record)
+
     def _note_places(self, store: RevisionStore[T], record: DocumentRecord[T], target: str) -> None:
-        self._id[record.id] = target
+        self._id[record.id] = self._place[store.sort, record.id] = target
         places = {key_of(kept): kept.revision for kept in store.history(target)}
         for revision in record.revisions:
             place = places.get(key_of(revision))
@@ -316,6 +335,7 @@ class _Import:
         log = self._library.log
         deck_id, cartridge_id = self._id[record.deck_id], self._id[record.cartridge_id]
         match = match_fitting(log, record, deck_id, cartridge_id)
+        self._place["fitting", record.id] = match.target
         if match.status is MatchKind.NEW:
             self._add(self._moved(match.record), record)
         elif match.status is MatchKind.AHEAD:
@@ -337,6 +357,7 @@ class _Import:
         self._add(self._moved(second), record)
 
     def _add(self, fitting: Fitting, record: DocumentFitting) -> None:
+        self._place["fitting", record.id] = fitting.id
         self._library.log.add(fitting, archived=record.archived)
         self.came.append(Came("fitting", fitting.id, None, len(fitting.entries)))
 
@@ -440,6 +461,42 @@ def _service_match(
     return record, match
 
 
+def _plan_pictures(
+    library: Library,
+    document: Document,
+    owners: Mapping[tuple[str, str], ImportItem],
+    found: Callable[[ImportItem], None],
+) -> None:
+    for record in document.pictures:
+        owner = owners[record.revisions[-1].thing.owner]
+        _, match = _picture_match(library, record, owner.target)
+        found(ImportItem("picture", record.id, _name(record), match.status, match.target))
+
+
+def _picture_match(
+    library: Library, record: DocumentRecord[Picture], target: str
+) -> tuple[DocumentRecord[Picture], RecordMatch[Picture]]:
+    """Return a picture as it is under its thing's number here, and whether it is new or goes on.
+
+    The pictures of what is kept as a second one go with it, under numbers of their own. What a
+    thing has already is not kept twice.
+    """
+    sort, thing_id = record.revisions[-1].thing.owner
+    if target != thing_id:
+        revisions = tuple(
+            one.model_copy(update={"thing": one.thing.model_copy(update={"thing": target})})
+            for one in record.revisions
+        )
+        update = {"id": beside(record.id, target), "revisions": revisions}
+        record = record.model_copy(update=update)
+    pictures = library.pictures
+    match = match_record(pictures.records, record)
+    same = pictures.same(sort, target, record.revisions[-1].thing.content)
+    if match.status is MatchKind.CONFLICT or (match.status is MatchKind.NEW and same is not None):
+        match = RecordMatch(record.id, MatchKind.SAME, ())
+    return record, match
+
+
 def _plan_fitting(
     library: Library, record: DocumentFitting, things: Mapping[str, ImportItem]
 ) -> ImportItem:
@@ -484,7 +541,10 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge | Headshell | Job | Customer | Service = record.revisions[-1].thing
+    thing: Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | Picture
+    thing = record.revisions[-1].thing
+    if isinstance(thing, Picture):
+        return thing.caption or thing.day
     if isinstance(thing, Service):
         return f"{thing.day} {thing.done}"
     return thing.number or thing.brought if isinstance(thing, Job) else thing.name

@@ -15,11 +15,11 @@ from core.language import Name, message
 from core.records import Customer, Job
 from core.store import problems
 from core.store.backend import Backend
-from core.store.job_listing import JobListing, job_rows
 from core.store.revisions import RevisionStore
 from core.store.rows import JobRow, Stored, stamp, text_of
 
 if TYPE_CHECKING:
+    from core.store.job_listing import JobListing
     from core.store.log import FittingLog
 
 _HEAD: Final = (
@@ -44,22 +44,24 @@ class Jobs:
 
     def rows(self, *, handed_over: bool | None = None) -> tuple[JobRow, ...]:
         """Return the jobs that were not put away, those promised first before the others."""
-        return job_rows(self._backend, handed_over=handed_over)
+        return _job_rows(self._backend, handed_over=handed_over)
 
     def row(self, job_id: str) -> JobRow:
         """Return one job as lists show it; NO_SUCH_RECORD if there is none."""
-        found = job_rows(self._backend, ids=(job_id,))
+        found = _job_rows(self._backend, ids=(job_id,))
         if not found:
             raise problems.no_such("job", job_id)
         return found[0]
 
     def rows_of(self, job_ids: Sequence[str]) -> tuple[JobRow, ...]:
         """Return the rows of these jobs, by the day they are promised for."""
-        return job_rows(self._backend, ids=tuple(job_ids))
+        return _job_rows(self._backend, ids=tuple(job_ids)) if job_ids else ()
 
     def listing(self, *, handed_over: bool | None = None) -> JobListing:
         """Return all jobs, or those that were handed over or not, to search and to sort."""
-        return JobListing(job_rows(self._backend, handed_over=handed_over, archived=None))
+        from core.store.job_listing import JobListing  # as in _job_rows
+
+        return JobListing(_job_rows(self._backend, handed_over=handed_over, archived=None))
 
     def waiting(self, today: date) -> tuple[int, int, int]:
         """Return how many jobs are here: promised for before today, for today, and in all."""
@@ -152,7 +154,7 @@ class Jobs:
     def of_customer(self, customer_id: str) -> tuple[JobRow, ...]:
         """Return the jobs of a customer, the newest first."""
         theirs = self._backend.select("jobs", ("id",), {"customer_id": customer_id})
-        found = job_rows(self._backend, ids=tuple(job_id for (job_id,) in theirs))
+        found = _job_rows(self._backend, ids=tuple(job_id for (job_id,) in theirs))
         return tuple(sorted(found, key=lambda row: row.received, reverse=True))
 
     def customers_of(self, job_ids: Sequence[str]) -> tuple[str, ...]:
@@ -166,7 +168,7 @@ class Jobs:
 
         Returns whether there was anything to erase.
 
-        The rows of both tables are taken out and put in anew, so that no page of a file keeps
+        The rows of both tables are taken out and put in again, so that no page of a file keeps
         what was erased; once the library is settled its log has none of it either. Backups,
         documents and copies made before still hold it.
         """
@@ -206,6 +208,14 @@ class Jobs:
                 ],
             )
         return True
+
+
+def _job_rows(backend: Backend, **asked: Any) -> tuple[JobRow, ...]:
+    """Return jobs as lists show them; see :func:`core.store.job_listing.job_rows`."""
+    # Imported here: the first screen counts jobs and lists none.
+    from core.store.job_listing import job_rows
+
+    return job_rows(backend, **asked)
 
 
 def _changed(columns: Sequence[str], row: Sequence[Any], values: dict[str, Any]) -> tuple[Any, ...]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import NamedTuple
 
+from core.store.arm_names import in_use_in, named_in
 from core.store.backend import Above, Backend
 from core.store.rows import moment
 
@@ -20,6 +21,13 @@ class LastEntry(NamedTuple):
     deck_id: str
     revision: int
     last_at: str
+
+
+class Ended(NamedTuple):
+    """When a deck was last checked; of which arm, where it has several."""
+
+    at: datetime
+    arm: str
 
 
 class LastFinished:
@@ -53,23 +61,37 @@ class LastFinished:
         ]
         return found, ids[-1] if len(ids) == most else ""
 
-    def ended(self, deck_ids: Sequence[str]) -> dict[str, datetime]:
+    def ended(self, deck_ids: Sequence[str]) -> dict[str, Ended]:
         """Return when the newest finished fitting of each deck that checked all of it was finished.
+
+        Of a deck with several arms it is the one that was checked longest ago, of those in use that
+        were checked at all.
 
         A fitting counts with the last of its ends; one that was finished twice and had the second
         end withdrawn counts by the second. A short job is no check of the deck.
         """
-        ends: dict[str, str] = {}
+        ends: dict[tuple[str, str], str] = {}
         with self._backend.snapshot():
-            for fitting_id, deck_id in self._finished(("id", "deck_id"), tuple(deck_ids)):
+            named = self._backend.select("things", ("id", "arms"), {"id": tuple(deck_ids)})
+            arms: dict[str, str] = dict(named)
+            columns = ("id", "deck_id", "arm_key")
+            for fitting_id, deck_id, arm in self._finished(columns, tuple(deck_ids)):
+                place = deck_id, arm if arms.get(deck_id) else ""
                 # One by one, from the end: a fitting has many entries before it.
                 of_fitting = {"fitting_id": fitting_id, "kind": "finished"}
                 last = self._backend.select(
                     "entries", ("at",), of_fitting, order=("-seq",), limit=1
                 )
                 for (at,) in last:
-                    ends[deck_id] = max(at, ends.get(deck_id, ""))
-        return {deck_id: moment(at) for deck_id, at in ends.items()}
+                    ends[place] = max(at, ends.get(place, ""))
+        found: dict[str, Ended] = {}
+        for (deck_id, arm), at in ends.items():
+            told = arms.get(deck_id, "")
+            if told and arm not in in_use_in(told):
+                continue
+            one = Ended(moment(at), named_in(told).get(arm, ""))
+            found[deck_id] = min(one, found.get(deck_id, one))
+        return found
 
     def said_of_decks(self, deck_ids: Sequence[str], field: str) -> dict[str, object]:
         """Return what the newest records of decks say in one field, where they say anything."""
@@ -83,7 +105,7 @@ class LastFinished:
                 said[deck_id] = record[field]
         return said
 
-    def _finished(self, columns: Sequence[str], deck_ids: tuple[str, ...]) -> list[tuple[str, str]]:
+    def _finished(self, columns: Sequence[str], deck_ids: tuple[str, ...]) -> list[tuple[str, ...]]:
         return self._backend.select(
             "fittings",
             columns,

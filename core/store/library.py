@@ -5,25 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
 
-from core.fitting import Body, Entry, Fitting, HeadshellUsed, Planned, WorkAsked, new_id
-from core.language import Message, day_of
+from core.fitting import ArmUsed, Body, Entry, Fitting, HeadshellUsed, Planned, WorkAsked, new_id
+from core.language import Message, Name, day_of, message
 from core.records import (
+    FIRST_ARM,
     ArmKind,
     Cartridge,
     Customer,
+    CutRecord,
     Deck,
     FrozenModel,
     Headshell,
     Job,
+    RecordPlayed,
     StylusShape,
+    arm_of,
 )
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
+from core.store.arm_names import arms_text
 from core.store.backend import Backend, LibraryAddress, Row, Where, WorkStoppedError
 from core.store.deck_listing import DeckListing
 from core.store.drafts import Drafts
@@ -31,7 +37,7 @@ from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
 from core.store.listing import Listing
 from core.store.log import FittingLog
-from core.store.problems import LibraryProblem
+from core.store.problems import LibraryProblem, unsuitable
 from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, RecordRow, Stored, stamp
 from core.store.service import ServiceRecords
@@ -39,11 +45,16 @@ from core.store.standing import UNKNOWN_MONTHS
 
 if TYPE_CHECKING:
     from core.store.documents import DocumentRecord
+    from core.store.pictures import Pictures
 
 T = TypeVar("T", bound=FrozenModel)
 
 _STARTERS_ADDED: Final = "starters added"
+_RECORDS_ADDED: Final = "test records added"
+_RECORDS_MADE: Final = datetime(2026, 11, 29, tzinfo=UTC)
+"""The same in every library, so that an import finds them alike."""
 _BEGUN: Final = "begun at"
+_LONGEST_OF_BANDS: Final = 160
 _FEW: Final = 500
 """So many records are asked for one by one; of more, the whole table is read sooner."""
 
@@ -69,7 +80,7 @@ class Library:
             Deck,
             _light_of_deck,
             lambda kind: ArmKind(kind).label,
-            lambda deck: {"check_months": deck.check_months or 0},
+            lambda deck: {"check_months": deck.check_months or 0, "arms": arms_text(deck)},
         )
         self.cartridge_records: RevisionStore[Cartridge] = RevisionStore(
             backend, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
@@ -77,11 +88,26 @@ class Library:
         self.headshell_records: RevisionStore[Headshell] = RevisionStore(
             backend, "headshell", Headshell, lambda shell: (shell.name, shell.fits, "")
         )
+        self.test_records: RevisionStore[CutRecord] = RevisionStore(
+            backend, "test record", CutRecord, lambda one: (one.name, _bands_in_words(one), "")
+        )
         self.log = FittingLog(backend)
         self.last_finished = LastFinished(backend)
         self.drafts = Drafts(backend)
+        self.form_drafts = Drafts.of_records(backend)
         self.jobs = Jobs(backend, self.log)
         self.service = ServiceRecords(backend, self.deck_records)
+
+    @cached_property
+    def pictures(self) -> Pictures:
+        """Pictures of decks, cartridges, jobs and fittings."""
+        # Imported here: no list shows any.
+        from core.store.pictures import Pictures
+
+        return Pictures(self._backend, self._has)
+
+    def _has(self, sort: str, record_id: str) -> bool:
+        return self.log.has(record_id) if sort == "fitting" else self.records(sort).has(record_id)
 
     @classmethod
     def open(
@@ -171,9 +197,25 @@ class Library:
         """Keep a new deck, or a new revision of the one with this id.
 
         The same content makes no revision. With ``based_on``, the revision the person saw, a
-        change made elsewhere since then is not passed over: CHANGED_ELSEWHERE.
+        change made elsewhere since then is not passed over: CHANGED_ELSEWHERE. UNSUITABLE if an arm
+        is gone that fittings name.
         """
-        return self.deck_records.keep(deck, id, who=who or self.who, based_on=based_on)
+        with self.transaction():
+            kept = self.deck_records.keep(deck, id, who=who or self.who, based_on=based_on)
+            used = self.log.arms_in_use(kept.id) if id is not None else frozenset()
+            if used - {FIRST_ARM, *(arm.key for arm in deck.further_arms)}:
+                self._refuse_missing_arms(kept, used)
+        return kept
+
+    def _refuse_missing_arms(self, kept: Stored[Deck], used: frozenset[str]) -> None:
+        """Refuse a deck whose record before had arms that fittings name; others may be unknown."""
+        if kept.revision < 2:
+            return
+        before = self.deck(kept.id, kept.revision - 1).thing
+        now = {arm.key for arm in kept.thing.further_arms}
+        for arm in before.further_arms:
+            if arm.key in used and arm.key not in now:
+                raise unsuitable(message("storage.arm_in_use", arm=Name(arm.name)))
 
     def archive_deck(self, *ids: str, archived: bool = True) -> None:
         """Put decks away, or bring them back."""
@@ -229,6 +271,36 @@ class Library:
         """Keep a new headshell, or a new revision of the one with this id; as :meth:`keep_deck`."""
         return self.headshell_records.keep(headshell, id, who=who or self.who, based_on=based_on)
 
+    # Test records
+
+    def keep_test_record(
+        self,
+        record: CutRecord,
+        *,
+        id: str | None = None,  # noqa: A002 - the same word as on what is handed out
+        who: str = "",
+        based_on: int | None = None,
+    ) -> Stored[CutRecord]:
+        """Keep a new test record, or a new revision of one; as :meth:`keep_deck`."""
+        return self.test_records.keep(record, id, who=who or self.who, based_on=based_on)
+
+    def records_to_play(self) -> tuple[RecordPlayed, ...]:
+        """Return the test records that were not put away, by name, as they are now."""
+        with self.snapshot():
+            return tuple(
+                RecordPlayed(id=row.id, record=self.test_records.get(row.id).thing)
+                for row in self.test_records.rows(archived=False)
+            )
+
+    def remember_played(self, deck_id: str, played: RecordPlayed | None, *, who: str) -> None:
+        """Let a deck's bench kit remember the record played on it, as a revision of the deck."""
+        with self.transaction():
+            now = self.deck(deck_id)
+            if now.thing.bench.played != played:
+                bench = now.thing.bench.model_copy(update={"played": played})
+                changed = now.thing.model_copy(update={"bench": bench})
+                self.keep_deck(changed, id=deck_id, who=who, based_on=now.revision)
+
     # Fittings
 
     def fittings(
@@ -238,6 +310,7 @@ class Library:
         cartridge_id: str | None = None,
         job_id: str | None = None,
         headshell_id: str | None = None,
+        arm_key: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
@@ -248,12 +321,13 @@ class Library:
             cartridge_id=cartridge_id,
             job_id=job_id,
             headshell_id=headshell_id,
+            arm_key=arm_key,
             finished=finished,
             archived=archived,
             limit=limit,
         )
 
-    def start_fitting(
+    def start_fitting(  # noqa: PLR0913 - whose it is, and what its log begins with
         self,
         deck_id: str,
         cartridge_id: str,
@@ -264,15 +338,18 @@ class Library:
         work: WorkAsked | None = None,
         job_id: str = "",
         headshell: HeadshellUsed | None = None,
+        arm_key: str = FIRST_ARM,
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
-        With ``planned`` (what an earlier fitting foretells), ``work`` (a short job), the job it
-        belongs to and the headshell on the arm as first entries; all is kept as one or not.
+        With the arm, where the deck has several, ``planned`` (what an earlier fitting foretells),
+        ``work`` (a short job), the job it belongs to and the headshell on the arm as first entries;
+        all is kept as one or not. UNSUITABLE if the deck has no such arm.
         """
         began, name = at or datetime.now(UTC), who or self.who
-        bodies: list[Body] = [body for body in (planned, work) if body is not None]
         with self._backend.transaction():
+            arm = self._arm_entry(deck_id, arm_key)
+            bodies: list[Body] = [body for body in (arm, planned, work) if body is not None]
             if job_id:
                 bodies.append(self.jobs.given(job_id))
             if headshell is not None:
@@ -290,6 +367,16 @@ class Library:
             )
             self.log.add(fitting)
         return fitting
+
+    def _arm_entry(self, deck_id: str, key: str) -> ArmUsed | None:
+        """Return the entry that names an arm; None of a deck that has but one."""
+        deck = self.deck(deck_id).thing
+        if key == FIRST_ARM and not deck.further_arms:
+            return None
+        arm = arm_of(deck, key)
+        if arm is None:
+            raise unsuitable(message("storage.no_such_arm", deck=Name(deck.name)))
+        return ArmUsed.of(arm)
 
     def fitting(self, fitting_id: str) -> Fitting:
         """Return a fitting with its whole log."""
@@ -396,7 +483,9 @@ class Library:
     # Any number of records at once
 
     def records(self, sort: str) -> RevisionStore[Any]:
-        """Return the records of a sort: deck, cartridge, headshell, job, customer or service."""
+        """Return the records of a sort, by its name in ``rows.TABLES``."""
+        if sort == "picture":
+            return self.pictures.records
         stores: dict[str, RevisionStore[Any]] = {
             "deck": self.deck_records,
             "cartridge": self.cartridge_records,
@@ -404,6 +493,7 @@ class Library:
             "job": self.jobs.records,
             "customer": self.jobs.customers,
             "service": self.service.records,
+            "test record": self.test_records,
         }
         return stores[sort]
 
@@ -439,7 +529,8 @@ class Library:
     # The whole
 
     def add_starters(self) -> None:
-        """Put the starter decks and cartridges in; once in the life of a library."""
+        """Put the starter decks, cartridges and test records in; once in a library's life."""
+        self._add_test_records()
         if self.fact(_STARTERS_ADDED) is not None:
             return
         from core.store.documents import document_from  # only a new library needs it
@@ -456,9 +547,25 @@ class Library:
             self.keep_fact(_STARTERS_ADDED, now)
             self.keep_fact(_BEGUN, now)
 
+    def _add_test_records(self) -> None:
+        """Put the invented test records in; a library of before gets them too."""
+        if self.fact(_RECORDS_ADDED) is not None:
+            return
+        from profiles.test_records import known_records  # only a new library needs it
+
+        with self._backend.transaction():
+            if self.fact(_RECORDS_ADDED) is not None:
+                return
+            for content, name in known_records():
+                number = f"test-record-{name.removesuffix('.json')}"
+                if not self.test_records.has(number):
+                    record = CutRecord.model_validate_json(content)
+                    self.test_records.add(number, record, who="", at=_RECORDS_MADE)
+            self.keep_fact(_RECORDS_ADDED, stamp(datetime.now(UTC)))
+
     def deck_listing(self) -> DeckListing:
         """Return all decks with what was done on them last, to search and to sort."""
-        decks = self.deck_records.listed("check_months")
+        decks = self.deck_records.listed("check_months", "arms")
         return DeckListing(
             decks, self.deck_records.feature_label, self._worked, self._cartridge_names
         )
@@ -543,6 +650,17 @@ def _add_missing(store: RevisionStore[T], records: Iterable[DocumentRecord[T]]) 
         if not store.has(record.id):
             for revision in record.revisions:
                 store.add(record.id, revision.thing, who=revision.who, at=revision.at)
+
+
+def _bands_in_words(record: CutRecord) -> str:
+    """Return its bands' names for the list, as far as there is room."""
+    said = ""
+    for band in record.bands:
+        longer = f"{said}, {band.label}" if said else band.label
+        if len(longer) > _LONGEST_OF_BANDS:
+            return f"{said}…"
+        said = longer
+    return said
 
 
 def _light_of_deck(deck: Deck) -> tuple[str, str, str]:

@@ -22,6 +22,7 @@ from types import MappingProxyType
 from typing import Any, Final, Generic, TypeVar
 
 from core.language import day_of, months_after
+from core.store.arm_names import named_in
 from core.store.problems import LibraryProblem
 from core.store.rows import FittingRow, RecordRow, moment, moment_or_none, stamp
 
@@ -62,9 +63,9 @@ _STATES: Final = {
 """What can be asked for apart from texts, and the words that stand for it in a search."""
 
 _NO_JOB: Final = ("", "")
-RecordNames = tuple[str, str, str, int]
-"""What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text, and
-after how many months it is checked."""
+RecordNames = tuple[str, str, str, int, str]
+"""What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text, after
+how many months it is checked, and the names of its arms."""
 
 
 class Listing(Generic[R]):
@@ -89,6 +90,10 @@ class Listing(Generic[R]):
 
     def __len__(self) -> int:
         return len(self.ids)
+
+    def archived_among(self, places: Iterable[int]) -> int:
+        """Return how many of these rows are archived."""
+        return sum(self._archived[place] for place in places)
 
     def count(self, *, archived: bool) -> int:
         """Return how many there are, with those that were put away or without."""
@@ -240,9 +245,9 @@ class FittingListing(Listing[FittingRow]):
     They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
     ``last_at``, ``who``, ``entry_count``, ``archived_at``, ``reached``, ``verdict``, ``due``,
     ``job`` or ``promised``. Each of ``rows`` holds id, deck's id, cartridge's id, begun, last
-    entry, finished, archived, count of entries, who, when it was put away, job, and how it stands;
-    ``records`` are all decks and cartridges that they speak of, by id; ``jobs`` the number and the
-    promised day of jobs.
+    entry, finished, archived, count of entries, who, when it was put away, job, arm, and how it
+    stands; ``records`` are all decks and cartridges that they speak of, by id; ``jobs`` the number
+    and the promised day of jobs.
     """
 
     def __init__(
@@ -252,9 +257,9 @@ class FittingListing(Listing[FittingRow]):
         jobs: Mapping[str, tuple[str, str]] = MappingProxyType({}),
     ) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 15
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 16
         ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns[:10]
-        job, *how = columns[10:]
+        job, self._arm_key, *how = columns[10:]
         super().__init__(ids, bytes(archived))
         numbers = {record_id: number for number, record_id in enumerate(records)}
         people = {one: number for number, one in enumerate(dict.fromkeys(who))}
@@ -262,7 +267,7 @@ class FittingListing(Listing[FittingRow]):
         self._folded: list[str] | None = None
         self._spaced: list[str] = []
         self._people = tuple(people)
-        # Lists, not arrays: their numbers are the ones in the dictionary, none is made anew.
+        # Lists, not arrays: their numbers are the ones in the dictionary, none is made again.
         self._deck = [numbers[one] for one in decks]
         self._cartridge = [numbers[one] for one in cartridges]
         self._started, self._last, self._away_at, self._job = started, last, away, job
@@ -270,8 +275,15 @@ class FittingListing(Listing[FittingRow]):
         self._who = [people[one] for one in who]
         self._reached, self._kept, self._left, self._ended = how
         self._promises = [jobs.get(one, _NO_JOB) for one in job]
+        arms = {number: named_in(one[4]) for number, one in enumerate(self._records) if one[4]}
+        self._arm_names = {
+            place: arms[deck].get(self._arm_key[place], "")
+            for place, deck in enumerate(self._deck if arms else ())
+            if deck in arms
+        }
+        """Of the fittings of decks with several arms alone."""
         self._due: list[date | None] | None = None
-        self._dates: dict[int, int] | None = None
+        self._dates: dict[tuple[int, str], int] | None = None
         pairs = zip(self._finished, self._archived, strict=True)
         self._state = bytes([done + 2 * away for done, away in pairs])
 
@@ -300,11 +312,13 @@ class FittingListing(Listing[FittingRow]):
             deck_months=max(0, self._records[deck][3]),
             job_number=self._promises[place][0],
             promised=self._promises[place][1],
+            arm_key=self._arm_key[place],
+            arm_name=self._arm_names.get(place, ""),
         )
 
     @property
-    def _dating(self) -> dict[int, int]:
-        """The place of the fitting that dates a deck's check, by the deck's number among records.
+    def _dating(self) -> dict[tuple[int, str], int]:
+        """The place of the fitting that dates the check of an arm, by deck and the arm's key.
 
         It is the one finished last; what was put away counts for nothing.
         """
@@ -313,14 +327,15 @@ class FittingListing(Listing[FittingRow]):
             self._dates = {}
             for place, deck in enumerate(self._deck):
                 if ended[place] and not away[place]:
-                    known = self._dates.get(deck)
+                    one = deck, self._arm_key[place]
+                    known = self._dates.get(one)
                     if known is None or ended[place] > ended[known]:
-                        self._dates[deck] = place
+                        self._dates[one] = place
         return self._dates
 
     def _due_at(self, place: int) -> date | None:
         deck = self._deck[place]
-        if self._dating.get(deck) != place:
+        if self._dating.get((deck, self._arm_key[place])) != place:
             return None
         return check_due(self._ended[place], self._records[deck][3])
 
@@ -385,6 +400,9 @@ class FittingListing(Listing[FittingRow]):
             numbered |= {i for i in places if applies[i]}
         if any(letter.isdigit() for letter in word):
             numbered |= {i for i in places if word in self._promises[i][0].casefold()}
+        if self._arm_names:
+            on = self._arm_names
+            numbered |= {i for i in places if i in on and word in plain(on[i])}
         span = date_span(word)
         if span is None:
             return [

@@ -13,6 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.language import Name, message
 from core.store import archiving, problems
+from core.store.arm_names import named_in
 from core.store.backend import Backend, Row, Where
 from core.store.listing import FittingListing, RecordNames
 from core.store.problems import LibraryProblem
@@ -22,7 +23,7 @@ from core.store.standing import DECIDES, TRIES, UNKNOWN, Try, standing_of
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
     *("id", "deck_id", "cartridge_id", "started_at", "last_at"),
-    *("finished", "archived", "entry_count", "who", "archived_at", "job_id"),
+    *("finished", "archived", "entry_count", "who", "archived_at", "job_id", "arm_key"),
 )
 _STANDING: Final = ("reached", "kept", "left_found", "checked_at")
 _AT_ONCE: Final = 200
@@ -44,13 +45,14 @@ class FittingLog:
         cartridge_id: str | None = None,
         job_id: str | None = None,
         headshell_id: str | None = None,
+        arm_key: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
     ) -> tuple[FittingRow, ...]:
         """Return the fittings that meet every condition, the one last worked on first."""
         asked = {"deck_id": deck_id, "cartridge_id": cartridge_id, "job_id": job_id}
-        asked |= {"headshell_id": headshell_id}
+        asked |= {"headshell_id": headshell_id, "arm_key": arm_key}
         flags = {"finished": finished, "archived": archived}
         where: dict[str, str | int] = {name: one for name, one in asked.items() if one is not None}
         where |= {name: int(one) for name, one in flags.items() if one is not None}
@@ -88,7 +90,7 @@ class FittingLog:
         ids = tuple({record_id for row in rows for record_id in row[1:3]})
         found = self._backend.select(
             "things",
-            ("id", "name", "owner_reference", "folded", "check_months"),
+            ("id", "name", "owner_reference", "folded", "check_months", "arms"),
             {"id": ids} if len(rows) < _MANY else {},
         )
         return {row[0]: row[1:] for row in found}
@@ -167,6 +169,12 @@ class FittingLog:
         columns = ("deck_id", "cartridge_id", "job_id", "headshell_id")
         found = self._backend.select("fittings", columns, {"archived": 0})
         return frozenset(record_id for row in found for record_id in row)
+
+    def arms_in_use(self, deck_id: str) -> frozenset[str]:
+        """Return the keys of the arms of a deck that its fittings name, put away or not."""
+        return frozenset(
+            key for (key,) in self._backend.select("fittings", ("arm_key",), {"deck_id": deck_id})
+        )
 
     def headshells_of(self, fitting_ids: Sequence[str]) -> tuple[str, ...]:
         """Return the ids of the headshells of these fittings, each once."""
@@ -290,10 +298,9 @@ class FittingLog:
 
 
 def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
-    fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who, away, job = (
-        row
-    )
-    deck_name, owner_reference, *_ = names[deck_id]
+    fitting_id, deck_id, cartridge_id, started, last, *more = row
+    finished, archived, count, who, away, job, arm = more
+    deck_name, owner_reference, *_, arms = names[deck_id]
     return FittingRow(
         id=fitting_id,
         deck_id=deck_id,
@@ -309,6 +316,8 @@ def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
         who=who,
         archived_at=moment_or_none(away),
         job_id=job,
+        arm_key=arm,
+        arm_name=named_in(arms).get(arm, ""),
     )
 
 

@@ -23,7 +23,7 @@ class ProblemKind(Choice):
     DISK_FAULT = "disk fault", "The disk refused"
     NO_SUCH_RECORD = "no such record", "Not in this library"
     CHANGED_ELSEWHERE = "changed elsewhere", "Changed in another window"
-    UNSUITABLE = "unsuitable", "Can't be kept"
+    UNSUITABLE = "unsuitable", "Can't be saved"
 
 
 class LibraryProblem(ToldProblem):

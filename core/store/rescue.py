@@ -20,6 +20,7 @@ from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.language import Message, Name, message
 from core.records import Cartridge, Deck, FrozenModel
 from core.store.backend import LibraryAddress, Salvage, WorkStoppedError
+from core.store.jpeg import Content, NoPictureError
 from core.store.library import Library
 from core.store.problems import LibraryProblem
 from core.store.revisions import RevisionStore
@@ -96,7 +97,10 @@ class _Rescue:
         self._keep_apart("customer", self._library.jobs.customers)
         self._keep_apart("headshell", self._library.headshell_records)
         self._keep_apart("service", self._library.service.records)
+        self._keep_apart("test record", self._library.test_records)
         self._keep_fittings()
+        self._keep_apart("picture", self._library.pictures.records)
+        self._keep_contents()
         return self._told
 
     # decks and cartridges
@@ -171,6 +175,22 @@ class _Rescue:
         if lost | (heads.keys() - read.keys()):
             count = len(lost | (heads.keys() - read.keys()))
             self._told.lost.append(message("storage.rescue.apart", sort=sort, count=count))
+
+    def _keep_contents(self) -> None:
+        """Keep what pictures show, one after the other; say how many are lost."""
+        there = [str(row["hash"]) for row in self._salvaged.rows["picture_contents"]]
+        lost = {str(key[0]) for key in self._salvaged.missing["picture_contents"]} | {*there}
+        for digest, image, small in self._salvaged.contents(there):
+            self._ask()
+            try:
+                content = Content.of(image, small)
+            except NoPictureError:
+                continue
+            if content.hash == digest:
+                self._library.pictures.keep_content(content)
+                lost.discard(digest)
+        if lost:
+            self._told.lost.append(message("storage.rescue.contents", count=len(lost)))
 
     # fittings
 

@@ -22,6 +22,8 @@ TABLES: Final = {
     "customer": "customers",
     "headshell": "headshells",
     "service": "services",
+    "picture": "pictures",
+    "test record": "test_records",
     "fitting": "fittings",
 }
 """Where the records of each sort are listed."""
@@ -32,6 +34,8 @@ REVISION_TABLES: Final = {
     "customer": "customer_revisions",
     "headshell": "headshell_revisions",
     "service": "service_revisions",
+    "picture": "picture_revisions",
+    "test record": "test_record_revisions",
 }
 """Where what they said at each time is kept."""
 
@@ -52,6 +56,13 @@ class Stored(Generic[T_co]):
     thing: T_co
 
 
+class ArmWork(NamedTuple):
+    """What is on one of several arms of a deck, as the fitting worked on last says."""
+
+    arm_name: str
+    cartridge_name: str
+
+
 class DeckWork(NamedTuple):
     """What was done on a deck last, for a list of decks.
 
@@ -68,6 +79,8 @@ class DeckWork(NamedTuple):
     left_found: int
     due: date | None
     months: int
+    arms: tuple[ArmWork, ...] = ()
+    """Of each arm that was worked on, in the deck's order; none where the deck has one."""
 
 
 class RecordRow(NamedTuple):
@@ -124,6 +137,15 @@ class FittingRow(NamedTuple):
     """The number of its job; empty if it belongs to none, and where nobody asked for it."""
     promised: str = ""
     """The day its job is promised for, ISO 8601; empty if there is none."""
+    arm_key: str = ""
+    """The arm of its deck; empty for the first."""
+    arm_name: str = ""
+    """What that is called; empty where the deck has one arm, or none with this key any more."""
+
+    @property
+    def deck_and_arm(self) -> str:
+        """The deck's name, and the arm's where it has several."""
+        return f"{self.deck_name} · {self.arm_name}" if self.arm_name else self.deck_name
 
 
 class JobRow(NamedTuple):

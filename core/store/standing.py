@@ -12,10 +12,19 @@ from typing import Final, NamedTuple
 from core.fitting import Entry, Finished, Fitting, StepAccepted, Verdict
 from core.store.rows import stamp
 
-DECIDES: Final = ("accepted", "finished", "headshell", "job", "reopened", "withdrawn", "work")
+DECIDES: Final = (
+    "accepted",
+    "arm",
+    "finished",
+    "headshell",
+    "job",
+    "reopened",
+    "withdrawn",
+    "work",
+)
 """The kinds of entries that a standing is worked out from."""
 TRIES: Final = ("reading", "move")
-"""The kinds of entries after which an overruled verdict has to be overruled anew."""
+"""The kinds of entries after which an overruled verdict has to be overruled again."""
 UNKNOWN: Final = "?"
 """Stands for ``reached`` of a fitting that was kept by a program which did not work it out."""
 
@@ -38,7 +47,8 @@ class Standing(NamedTuple):
     are; ``kept`` counts the steps kept against the verdict, ``left_found`` those left as found;
     ``checked_at`` is when it was last finished, empty while it is under way, and if it is no check
     of the whole deck, which ``is_check`` says. ``job_id`` is the job it belongs to, empty for none;
-    ``headshell_id`` the headshell on the arm, empty where none was named.
+    ``headshell_id`` the headshell on the arm, empty where none was named; ``arm_key`` the arm of
+    the deck, empty for the first.
     """
 
     finished: bool
@@ -49,6 +59,7 @@ class Standing(NamedTuple):
     job_id: str
     is_check: bool
     headshell_id: str
+    arm_key: str
 
 
 def standing_of(
@@ -104,4 +115,5 @@ def standing_of(
         job_id=short.job_id,
         is_check=short.is_check,
         headshell_id=short.headshell.headshell if short.headshell else "",
+        arm_key=short.arm_key,
     )

@@ -65,6 +65,7 @@ def fitting_table(
         (
             _OWNER,
             message("storage.table.deck"),
+            message("storage.table.arm"),
             message("storage.table.cartridge"),
             message("storage.table.started"),
             message("storage.table.last_entry"),
@@ -78,6 +79,7 @@ def fitting_table(
             (
                 row.owner_reference,
                 row.deck_name,
+                row.arm_name,
                 row.cartridge_name,
                 _day_and_time(row.started_at),
                 _day_and_time(row.last_at),

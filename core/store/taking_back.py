@@ -15,7 +15,10 @@ from core.fitting import Entry, Withdrawn
 from core.store.backend import WorkStoppedError
 from core.store.library import Library
 
-_RECORDS: Final = ("deck", "cartridge", "job", "customer", "headshell", "service")
+_RECORDS: Final = (
+    *("deck", "cartridge", "job", "customer", "headshell", "service"),
+    *("test record", "picture"),
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""What a plan foretold against what was found, and what several plans teach of the next."""
+"""What a plan predicted against what was found, and what that teaches for the next plan."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from core.swap.sparing import FINEST
 from core.workflow.descriptions import change_value, described_part
 
 FEWEST_SWAPS: Final = 3
-"""Fewer predictions than this teach nothing of the next: our own allowance."""
+"""Fewer predictions than this are not used to correct the next: our own allowance."""
 
 _LABELS: Final[dict[str, Message]] = {
     "downforce": message("swap.label.downforce"),
@@ -155,7 +155,7 @@ def _scaled(start: Start, made: MovePart) -> Start:
     The figure goes with the amount by the gain. The interval is put together from its two
     independent parts, the state before and the move, by the rule for their sum (JCGM 100:2008,
     5.1.2); the part of the move goes with its amount. Where the interval is narrower than the move
-    alone would make it, it was not reckoned from the move, and the difference adds to it.
+    alone would make it, it was not worked out from the move, and the difference adds to it.
     """
     planned = 0.0 if start.part is None else start.part.amount
     predicted = (start.predicted or 0.0) + (start.gain or 0.0) * (made.amount - planned)
@@ -344,7 +344,7 @@ def _by_hand(amount: float, unit: str) -> float:
 def corrected(
     foreseen: StepForecast, errors: Mapping[tuple[str, str], Errors]
 ) -> tuple[StepForecast, Errors | None]:
-    """Take into a prediction what earlier ones of its kind were wrong by.
+    """Correct a prediction by the errors of earlier predictions of its kind.
 
     A mean error that is told apart from nothing is expected again: a control that is moved anyway
     is moved by so much less, else the prediction shifts. The interval grows to what the errors

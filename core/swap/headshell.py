@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Final
 
 from core.fitting import Control, Fitting, MoveMade, Planned, Work, WorkAsked
 from core.language import Message, Name, day_of, message
-from core.records import Deck
+from core.records import FIRST_ARM, Deck
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.shared.swap_part import Past, worked_until
 from core.steps.tilt import NAME as TILT
 from core.swap.past import past_of
 from core.swap.plan import plan_swap
+from core.workflow.arm_used import seen_by
 from core.workflow.work import STEPS_OF_WORK, work_asked
 
 if TYPE_CHECKING:
@@ -78,13 +79,17 @@ def cartridge_in(library: Library, headshell_id: str) -> str:
 
 
 def setting_of(
-    library: Library, deck_id: str, headshell_id: str, cartridge_id: str
+    library: Library,
+    deck_id: str,
+    headshell_id: str,
+    cartridge_id: str,
+    arm_key: str = FIRST_ARM,
 ) -> HeadshellSetting:
-    """Say whether alignment and tilt of a cartridge in a headshell still hold on a deck.
+    """Say whether alignment and tilt of a cartridge in a headshell still hold on an arm of a deck.
 
-    They go with the headshell. They hold if a finished fitting of it on this deck set both, and
-    nothing has been moved since that they rest on: neither in the headshell, on any deck, nor the
-    arm base or the head on this one.
+    They go with the headshell, but not from arm to arm. They hold if a finished fitting of it on
+    this arm set both, and nothing has been moved since that they rest on: neither in the headshell,
+    on any arm, nor the base or the head of this one.
 
     Raises LibraryProblem if anything of it can't be read.
     """
@@ -92,28 +97,33 @@ def setting_of(
         taken_apart = library.headshell(headshell_id).thing.taken_apart
         deck = library.deck(deck_id)
         of_shell = library.fittings(headshell_id=headshell_id)
-        set_by = _set_by(library, of_shell, deck_id, cartridge_id)
+        set_by = _set_by(library, of_shell, (deck_id, arm_key, cartridge_id))
         if set_by is None:
             return HeadshellSetting(None, None)
-        rows = (*library.fittings(deck_id=deck_id), *of_shell)
+        rows = (*library.fittings(deck_id=deck_id, arm_key=arm_key), *of_shell)
         later = _later(library, rows, set_by)
     return HeadshellSetting(set_by, _apart_on(set_by, later, deck, headshell_id, taken_apart))
 
 
 def headshell_change(
-    library: Library, deck_id: str, headshell_id: str, cartridge_id: str
+    library: Library,
+    deck_id: str,
+    headshell_id: str,
+    cartridge_id: str,
+    arm_key: str = FIRST_ARM,
 ) -> HeadshellChange:
-    """Work out what putting a headshell on a deck asks for, and where to start.
+    """Work out what putting a headshell on an arm of a deck asks for, and where to start.
 
     Raises LibraryProblem if anything of it can't be read.
     """
     with library.snapshot():
-        setting = setting_of(library, deck_id, headshell_id, cartridge_id)
+        setting = setting_of(library, deck_id, headshell_id, cartridge_id, arm_key)
         deck, cartridge = library.deck(deck_id), library.cartridge(cartridge_id)
         rows = library.fittings(deck_id=deck_id, finished=True, limit=_MOST_PASTS)
         pasts = tuple(past_of(library, row.id) for row in rows)
     planned = None
-    old = next((past for past in pasts if _is_weighed(past)), None)
+    mine = (past for past in pasts if past.fitting.arm_key == arm_key)
+    old = next((past for past in mine if _is_weighed(past)), None)
     if old is not None:
         plan = plan_swap(
             deck.thing,
@@ -132,7 +142,7 @@ def headshell_change(
 
 
 def _is_weighed(past: Past) -> bool:
-    """Whether a fitting left a downforce to reckon from."""
+    """Whether a fitting left a downforce to start from."""
     steps = past.journey.fitting.work
     return any(
         past.journey.status(step).assessment.figure("downforce") is not None
@@ -142,11 +152,11 @@ def _is_weighed(past: Past) -> bool:
 
 
 def _set_by(
-    library: Library, of_shell: Iterable[FittingRow], deck_id: str, cartridge_id: str
+    library: Library, of_shell: Iterable[FittingRow], wanted: tuple[str, str, str]
 ) -> Past | None:
     """Return the newest finished fitting of a headshell that asked for alignment and tilt."""
     for row in of_shell:
-        if row.finished and (row.deck_id, row.cartridge_id) == (deck_id, cartridge_id):
+        if row.finished and (row.deck_id, row.arm_key, row.cartridge_id) == wanted:
             past = past_of(library, row.id)
             work = past.fitting.work
             if work is None or {ALIGNMENT, TILT} <= {*work.steps}:
@@ -172,7 +182,7 @@ def _apart_on(
     set_on = _day(worked_until(set_by))
     if taken_apart and taken_apart >= set_on:
         days.append(taken_apart)
-    now = deck.thing.arm
+    now = seen_by(deck.thing, set_by.fitting).arm
     geometry = ("pivot_to_spindle_mm", "effective_length_mm", "offset_deg")
     if any(getattr(was, one) != getattr(now, one) for one in geometry):
         days.append(_day(deck.at))
@@ -184,7 +194,7 @@ def _moved_on(fitting: Fitting, set_by: Fitting, headshell_id: str) -> Iterator[
     in_it = shell is not None and shell.headshell == headshell_id
     if in_it and fitting.cartridge_id != set_by.cartridge_id:
         yield _day(fitting.started_at)
-    on_it = fitting.deck_id == set_by.deck_id
+    on_it = (fitting.deck_id, fitting.arm_key) == (set_by.deck_id, set_by.arm_key)
     minds = (_IN_HEAD if in_it else frozenset()) | (_ON_DECK if on_it else frozenset())
     for entry in fitting.counting():
         body = entry.body

@@ -10,12 +10,14 @@ from collections.abc import Sequence
 
 from core.fitting import Gain
 from core.records import Deck
-from core.steps import STEPS
+from core.steps import STEPS, STEPS_OF_DECK
 from core.steps.shared.gain_samples import fitted
 from core.steps.shared.swap_part import Past
 
 
-def learned_gains(pasts: Sequence[Past], deck: Deck | None = None) -> tuple[Gain, ...]:
+def learned_gains(
+    pasts: Sequence[Past], deck: Deck | None = None, arm_key: str | None = None
+) -> tuple[Gain, ...]:
     """Return what the deck's controls did in its own history, with the spread of it.
 
     Parameters
@@ -25,6 +27,9 @@ def learned_gains(pasts: Sequence[Past], deck: Deck | None = None) -> tuple[Gain
     deck
         The deck as it is known now; left out, as the fitting with its newest revision knew it.
         A fitting whose record of a control reads otherwise teaches nothing of that control.
+    arm_key
+        The arm to say it for; left out, that of the fitting that the deck is taken from. Fittings
+        on another one teach only of what is the deck's.
 
     Returns
     -------
@@ -34,10 +39,13 @@ def learned_gains(pasts: Sequence[Past], deck: Deck | None = None) -> tuple[Gain
     """
     if not pasts:
         return ()
-    known = deck or max(pasts, key=lambda past: past.deck_revision).deck
+    newest = max(pasts, key=lambda past: past.deck_revision)
+    known = deck or newest.deck
+    key = newest.fitting.arm_key if arm_key is None else arm_key
+    mine = [past for past in pasts if past.fitting.arm_key == key]
     found: list[Gain] = []
     for source in (source for step in STEPS for source in step.gain_sources(known)):
-        gain = fitted(list(source.of(known, pasts)))
+        gain = fitted(list(source.of(known, pasts if source.step in STEPS_OF_DECK else mine)))
         if gain is None:
             continue
         value, count = gain

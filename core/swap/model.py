@@ -27,7 +27,7 @@ class DueStep:
     need: Need
     reason: Message | None
     is_out: bool = False
-    """It was left outside its tolerance, which no cartridge mends."""
+    """It was left outside its tolerance, which another cartridge does not change."""
 
 
 @dataclass(frozen=True, slots=True)

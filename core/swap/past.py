@@ -54,6 +54,7 @@ def whole_of(short: Past, pasts: Sequence[Past]) -> Past:
         if past.fitting.is_check
         and past.fitting.is_finished
         and past.fitting.cartridge_id == short.fitting.cartridge_id
+        and past.fitting.arm_key == short.fitting.arm_key
         and worked_until(past) <= worked_until(short)
     ]
     return max(found, key=worked_until, default=short)

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
 from core.fitting import ChoiceMade, Choices, Control, HeadshellUsed
 from core.language import Message, Quantity, StepTitle, message, shown
-from core.records import Cartridge, Deck, Mounting, same_but_for_headshell, seen_with_headshell
+from core.records import (
+    Cartridge,
+    Deck,
+    Mounting,
+    first_arm,
+    same_but_for_headshell,
+    seen_with_arm,
+    seen_with_headshell,
+)
 from core.steps import STEP_NAMES, STEPS, step_named
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.mount import cannot_fit, resonance
@@ -28,9 +36,11 @@ from core.steps.shared.swap_part import (
     worked_until,
 )
 from core.swap.comparison import corrected, errors_of
+from core.swap.deck_work import work_on_deck
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, SwapPlan, Was
 from core.swap.sparing import spared
+from core.workflow.arm_used import DeckWork
 from core.workflow.descriptions import figure_value
 
 _LEARNED: Final = "swap.why.learned"
@@ -59,7 +69,8 @@ def plan_swap(
     new
         The cartridge that goes in.
     history
-        Other fittings of the same deck, in any order; ``old`` may be among them.
+        Other fittings of the same deck, in any order; ``old`` may be among them. Those on another
+        arm tell only of what is the deck's.
     new_cartridge_id
         The new cartridge's id in the library, by which an earlier fitting of it is known.
     headshell
@@ -72,13 +83,15 @@ def plan_swap(
         Always an answer for each of the nine steps; what can't be foretold has no number. Where
         the cartridge does not fit the head at all, ``cannot_fit`` says so and nothing is foretold.
     """
-    pasts = in_order((*history, old))
+    everything, key = in_order((*history, old)), old.fitting.arm_key
+    pasts = tuple(past for past in everything if past.fitting.arm_key == key)
+    deck = seen_with_arm(deck, old.fitting.arm or first_arm(deck))
     on_arm = headshell or old.fitting.headshell
     if on_arm is not None:
         deck = seen_with_headshell(deck, on_arm.mass_g, on_arm.thickness_mm)
-    gains = learned_gains(pasts, deck)
+    gains = learned_gains(everything, deck, key)
     back = _gone_back_to(old, pasts, new_cartridge_id, on_arm)
-    case = SwapCase(deck, old, new, gains, pasts, back, headshell)
+    case = SwapCase(deck, old, new, gains, pasts, back, headshell, everything)
     misfit = cannot_fit(case)
     if misfit:
         return SwapPlan(
@@ -92,7 +105,8 @@ def plan_swap(
             gains=gains,
             cannot_fit=misfit,
         )
-    pieces = [step.forecast(case) for step in STEPS]
+    since = work_on_deck(past for past in everything if worked_until(past) > worked_until(old))
+    pieces = [_of_deck(step.forecast(case), since) for step in STEPS]
     starts, taught = _with_errors(case, pieces)
     starts = _worth_ordering(starts, pieces)
     figure, words = resonance(case)
@@ -113,6 +127,14 @@ def plan_swap(
         warnings=(*(w for piece in pieces for w in piece.warnings), *_warnings(case)),
         taught=tuple(taught),
     )
+
+
+def _of_deck(piece: PlanPiece, since: Mapping[str, DeckWork]) -> PlanPiece:
+    """Return a piece; what was done since with another arm leaves nothing to foretell."""
+    work = since.get(piece.step)
+    if work is None or piece.need is Need.NOTHING:
+        return piece
+    return PlanPiece(piece.step, Need.CONFIRM, work.said)
 
 
 def _gone_back_to(

@@ -23,6 +23,7 @@ from core.tones.listening import LEAST_RATE, Heard, Listener, SpeedTold
 from core.tones.matching import KnownBand, Matched, matched
 from core.tones.mending import Mended, mended
 from core.tones.moment import MOMENT_S, Moment, moment_of
+from core.tones.pictured import SpeedPictured
 from core.tones.quality import SPOILS, Fault, Result, Trouble
 from core.tones.resonance import Shaken, SweepListener
 from core.tones.weighting import WEIGHTING, weighting, weighting_db
@@ -48,6 +49,7 @@ __all__ = [
     "OncePerTurn",
     "Result",
     "Shaken",
+    "SpeedPictured",
     "SpeedTold",
     "SweepListener",
     "ToneBand",

@@ -16,7 +16,7 @@ from core.tones.frames import Floats
 from core.tones.measures import Measures
 
 LEAST_S: Final = 1.0
-"""A tone that lasts no longer is no band."""
+"""Shorter tones are not counted as bands."""
 
 _PURE: Final = 0.5
 _LEAST_POWER: Final = 1e-7
@@ -174,7 +174,7 @@ def _is_slip(
     clear: NDArray[np.bool_],
     recent: list[float],
 ) -> bool:
-    """Whether the old tone is back within a few frames: a click, no new band."""
+    """Whether the old tone returns within a few frames, which makes the gap a click."""
     if not recent or i - last > _BRIDGED:
         return False
     usual = median(recent)
@@ -194,7 +194,7 @@ def _sides(measures: Measures) -> NDArray[np.int8]:
 
 
 def _steps(begin: int, end: int, level: Floats) -> list[tuple[int, int]]:
-    """Part a run where its level steps at once; a level that creeps is no other band."""
+    """Split a run where its level steps; a slow drift of level does not start a new band."""
     cuts = [begin]
     inside = level[begin:end]
     if inside.size > 2 * _REACH:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from core.tones.carrier import PER_FRAME, Track
 from core.tones.frames import Floats
+from core.tones.pictured import SpeedPictured, pictured
 from core.tones.weighting import weighting
 
 EXCEEDED: Final = 0.05
@@ -79,7 +80,7 @@ class ToneSpeed:
 
     ``hz`` is its mean frequency; ``fluctuation`` and ``turn`` are None where the tone is too short.
     ``drift_percent`` is how much faster it ended than it began, by a straight line; 0 where it
-    lasts less than 20 s. Drift is no part of the fluctuation.
+    lasts less than 20 s. Drift is no part of the fluctuation. ``seen`` is what a picture needs.
     """
 
     hz: float
@@ -88,6 +89,7 @@ class ToneSpeed:
     drift_percent: float
     turn: OncePerTurn | None
     fluctuation: Fluctuation | None
+    seen: SpeedPictured | None = None
 
 
 def speed_of(track: Track, nominal_hz: float | None = None, rpm: float | None = None) -> ToneSpeed:
@@ -98,14 +100,15 @@ def speed_of(track: Track, nominal_hz: float | None = None, rpm: float | None = 
     """
     slow = _slowed(track)
     hz, rise = _fit(slow, ())[:2]
-    drift, turn, fluctuation = 0.0, None, None
+    drift, turn, fluctuation, seen = 0.0, None, None, None
     if track.seconds >= LEAST_S:
         off = float(hz) / nominal_hz if nominal_hz else 1.0
         turn = _once_per_turn(slow, off, rpm)
         hz, rise = _fit(slow, (turn.rpm,))[:2]
         drift = 100.0 * float(rise / hz) if track.seconds >= _DRIFT_S else 0.0
         fluctuation = _fluctuation(track, float(hz), drift, turn)
-    return ToneSpeed(float(hz), track.start_s, track.seconds, drift, turn, fluctuation)
+        seen = pictured(track, float(hz), drift, (60.0 / turn.rpm, turn.from_s), spectrum_of(track))
+    return ToneSpeed(float(hz), track.start_s, track.seconds, drift, turn, fluctuation, seen)
 
 
 def percent_of(track: Track, hz: float) -> Floats:

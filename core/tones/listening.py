@@ -24,7 +24,13 @@ LEAST_RATE: Final = 8_000.0
 
 _AROUND: Final = (2_000.0, 4_800.0)
 _HIGHEST: Final = 8_000.0
-_AROUND_NOMINAL: Final = 0.10
+_AROUND_NOMINAL: Final = (0.67, 1.5)
+"""Of a known tone: at another of a deck's speeds it sounds a third lower or higher."""
+
+_NEAR_NOMINAL: Final = 0.10
+_OTHER_SPEEDS: Final = (1.35, 1.0 / 1.35)
+"""A record played at 45 instead of 33 1/3 rpm, and the reverse (derived)."""
+
 _WRONG_SPEED_NEAR: Final = 0.015
 _FAR_PERCENT: Final = 15.0
 _IN: Final = 2
@@ -94,8 +100,8 @@ class Listener:
         self._measurer = Measurer(self._grid)
         self._speed_hz = _AROUND
         if nominal_hz is not None:
-            share = _AROUND_NOMINAL
-            self._speed_hz = nominal_hz * (1.0 - share), nominal_hz * (1.0 + share)
+            low, high = _AROUND_NOMINAL
+            self._speed_hz = low * nominal_hz, high * nominal_hz
         low, high = min(LOWEST_TONE_HZ, self._speed_hz[0]), max(_HIGHEST, self._speed_hz[1])
         self._demodulator = Demodulator(self._grid, low, high)
 
@@ -147,18 +153,32 @@ class Listener:
 
     def _speed(self, bands: tuple[ToneBand, ...]) -> tuple[SpeedTold | None, Mended | None]:
         """Return what the longest band for speed tells."""
-        for band in sorted(bands, key=lambda one: (one.kind is not Kind.SPEED, -one.seconds)):
+        for band in sorted(bands, key=self._last_to_be_taken):
             nominal = self._nominal_of(band)
             track = self._track(band) if nominal else None
             if track is None or nominal is None:
                 continue
             clean = mended(track)
-            return SpeedTold(band, nominal, speed_of(clean.track, nominal, self._rpm)), clean
+            return SpeedTold(band, nominal, self._speed_of(clean, nominal)), clean
         return None, None
 
     def _track(self, band: ToneBand) -> Track | None:
         first, last = band.frames
         return self._demodulator.track(first + _IN, last - _IN)
+
+    def _last_to_be_taken(self, band: ToneBand) -> tuple[bool, bool, float]:
+        """Return what sorts the tone for speed to the front: the known one, then the longest."""
+        known = self._nominal_hz
+        is_far = known is not None and abs(band.hz / known - 1.0) > _NEAR_NOMINAL
+        return is_far, band.kind is not Kind.SPEED, -band.seconds
+
+    def _speed_of(self, clean: Mended, nominal: float) -> ToneSpeed:
+        """Return what a track tells; a record at another speed turns at that speed."""
+        ratio = 1.0
+        if self._nominal_hz is not None:
+            ratio = _ratio(float(np.mean(clean.track.hz)) / nominal) or 1.0
+        rpm = self._rpm * ratio if self._rpm is not None else None
+        return speed_of(clean.track, nominal * ratio, rpm)
 
     def _nominal_of(self, band: ToneBand) -> float | None:
         """Return the nominal frequency of a tone for speed; None for any other tone."""
@@ -166,7 +186,9 @@ class Listener:
         if not low <= band.hz <= high:
             return None
         if self._nominal_hz is not None:
-            return self._nominal_hz
+            share = band.hz / self._nominal_hz
+            is_near = abs(share - 1.0) <= _NEAR_NOMINAL
+            return self._nominal_hz if is_near or _ratio(share) else None
         if band.kind is Kind.SPEED:
             return band.nominal_hz
         return wrong_speed_nominal(band.hz)
@@ -175,10 +197,15 @@ class Listener:
 def wrong_speed_nominal(hz: float) -> float | None:
     """Return which usual tone this is, played at 45 instead of 33 1/3 rpm or the reverse."""
     for nominal in SPEED_HZ:
-        for ratio in (1.35, 1.0 / 1.35):
-            if abs(hz / (nominal * ratio) - 1.0) < _WRONG_SPEED_NEAR:
-                return nominal
+        if _ratio(hz / nominal):
+            return nominal
     return None
+
+
+def _ratio(share: float) -> float | None:
+    """Return by how much faster another of a deck's speeds is, if it is one."""
+    near = (one for one in _OTHER_SPEEDS if abs(share / one - 1.0) < _WRONG_SPEED_NEAR)
+    return next(near, None)
 
 
 def _about_the_tone(bands: tuple[ToneBand, ...], told: SpeedTold | None) -> Iterator[Trouble]:

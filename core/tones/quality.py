@@ -66,7 +66,7 @@ SPOILS: Final[dict[Fault, frozenset[Result]]] = {
     Fault.TONE_UNKNOWN: frozenset({Result.SPEED}),
     Fault.OTHER_SPEED: frozenset({Result.SPEED}),
 }
-"""Which results cannot be trusted, or only with care."""
+"""Which results are unreliable, and how much."""
 
 
 @dataclass(frozen=True, slots=True)

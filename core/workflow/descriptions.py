@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from core.fitting import (
     FLOATED_ANEW,
+    ArmUsed,
     Body,
     ChoiceMade,
     Control,
@@ -28,6 +29,7 @@ from core.fitting import (
     Reopened,
     StepAccepted,
     ThingsRevised,
+    Verdict,
     Withdrawn,
     WorkAsked,
 )
@@ -70,6 +72,10 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
         case StepAccepted(verdict=verdict, reason=reason):
             if body.overrides:
                 return message("log.kept", verdict=verdict, reason=Name(reason))
+            if verdict is Verdict.LEFT_AS_FOUND:  # the entry does not know whether it was set
+                if reason:
+                    return message("log.accepted_as_it_is_because", reason=Name(reason))
+                return message("log.accepted_as_it_is")
             if reason:
                 return message("log.accepted_because", verdict=verdict, reason=Name(reason))
             return message("log.accepted", verdict=verdict)
@@ -104,6 +110,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.work", work=work)
         case ListeningCheck():
             return listened_words(body)
+        case ArmUsed(was=arm):
+            return message("log.arm", name=Name(arm.name) if arm.name else message("arms.first"))
         case HeadshellUsed(name=name, headshell=shell):
             return message("log.headshell", name=Name(name or shell))
         case Planned():
@@ -129,7 +137,7 @@ def described_model(model: BaseModel) -> Series:
     said: list[Value] = []
     for spec in fields_of(type(model)):
         value = getattr(model, spec.name)
-        applies = spec.when is None or getattr(model, spec.when.field, None) in spec.when.values
+        applies = spec.when is None or spec.when.holds(getattr(model, spec.when.field, None))
         if not applies or value is None or value in ("", ()):
             continue
         said.append(_field(spec, value))

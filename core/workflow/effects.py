@@ -1,4 +1,4 @@
-"""What moves, and changes of downforce, do to the figures of all steps."""
+"""Effects of moves and of changes of downforce on the figures of all steps."""
 
 from __future__ import annotations
 

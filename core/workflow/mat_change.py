@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR
 from core.fitting import Control, MovePart
 from core.language import Message, Quantity, message
-from core.records import Cartridge, Deck
+from core.records import Cartridge, Deck, arms_of, seen_with_arm
+from core.workflow.arm_used import arm_words
 from core.workflow.effects import effects_of
 
 _UNITS: Final = {
@@ -48,4 +50,21 @@ def told_of_mat(thicker_mm: float, deck: Deck, cartridge: Cartridge) -> tuple[Me
         elif step == "final_downforce":
             size += COVERAGE_FACTOR * effect.standard_uncertainty
         told.append(message("mat.step", step=step, size=Quantity(size, unit, decimals)))
+    return tuple(told)
+
+
+def told_of_mat_by_arm(
+    thicker_mm: float, deck: Deck, on_arms: Mapping[str, Cartridge]
+) -> tuple[Message, ...]:
+    """Return the same of a deck with several arms: the sentences of each under its name.
+
+    ``on_arms`` are the cartridges on its arms by their keys; of an arm without one nothing is said.
+    """
+    told: list[Message] = []
+    for arm in arms_of(deck):
+        if arm.key in on_arms:
+            said = told_of_mat(thicker_mm, seen_with_arm(deck, arm), on_arms[arm.key])
+            told = told or list(said[:1])
+            if said:
+                told += [message("mat.of_arm", arm=arm_words(arm.name)), *said[1:]]
     return tuple(told)

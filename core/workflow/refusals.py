@@ -98,7 +98,7 @@ def _refused_reading(journey: Journey, body: ReadingTaken) -> Message | None:
 
 
 def _takes_hours_back(journey: Journey, body: Body) -> bool:
-    """Whether hours are withdrawn: like entering them, that is done when all is finished."""
+    """Whether the entry withdraws stylus hours, which is allowed in a finished fitting too."""
     return isinstance(body, Withdrawn) and any(
         entry.id == body.entry and isinstance(entry.body, HoursRead)
         for entry in journey.fitting.entries
@@ -111,7 +111,7 @@ def _unfinished(journey: Journey) -> Message | None:
 
 
 def first_settle(step: str) -> Message:
-    """Return what is said of a step that another one must come before."""
+    """Return the sentence that another step has to be settled first."""
     return message("workflow.first_settle", step=StepTitle(step))
 
 

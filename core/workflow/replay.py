@@ -1,4 +1,4 @@
-"""The way through the nine steps, worked out anew from the log each time.
+"""The state of the nine steps, worked out from the log each time.
 
 A step is judged by its own readings and moves; moves made later in other steps may send it back
 to be checked again; and nothing that lowers the stylus on a record is taken while the downforce
@@ -7,8 +7,9 @@ is not known to be safe.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from datetime import datetime
 
 from pydantic import ValidationError
 
@@ -46,16 +47,17 @@ from core.language import (
     message,
     shown,
 )
-from core.records import Cartridge, Deck, seen_with_headshell
+from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
 from core.steps.skating import NAME as SKATING
+from core.workflow.arm_used import DeckWork, on_arm, seen_by
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
 from core.workflow.refusals import first_settle
-from core.workflow.work import as_asked
+from core.workflow.work import as_asked, told_as_set
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
 
@@ -71,6 +73,7 @@ def journey_of(
     fitting: Fitting,
     *,
     assess: Assess | None = None,
+    elsewhere: Iterable[DeckWork] = (),
 ) -> Journey:
     """Work out where every step of a fitting stands.
 
@@ -82,13 +85,16 @@ def journey_of(
         The log.
     assess
         Judges a step in its context; for whoever remembers answers. Left out, the step is asked.
+    elsewhere
+        The last work on what is the deck's in fittings on its other arms: what was moved there
+        since it was read here sends a step back.
 
     Returns
     -------
     Journey
         Entries that this version can't read (written by a later one) are passed over.
     """
-    fold = _LogReplay(deck, cartridge, fitting)
+    fold = _LogReplay(deck, cartridge, fitting, {work.step: work for work in elsewhere})
     return fold.journey(assess or _ask)
 
 
@@ -99,20 +105,30 @@ def _ask(step: Step, context: Context) -> Assessment:
 class _LogReplay:
     """The log read once, from first to last."""
 
-    def __init__(self, deck: Deck, cartridge: Cartridge, fitting: Fitting) -> None:
-        shell = fitting.headshell
-        if shell is not None:
-            deck = seen_with_headshell(deck, shell.mass_g, shell.thickness_mm)
+    def __init__(
+        self,
+        deck: Deck,
+        cartridge: Cartridge,
+        fitting: Fitting,
+        elsewhere: Mapping[str, DeckWork],
+    ) -> None:
+        self.elsewhere = elsewhere
+        self.arm = on_arm(deck, fitting)
+        deck = seen_by(deck, fitting)
         self.deck, self.cartridge, self.fitting = deck, cartridge, fitting
         self.work = fitting.work
         self.log: dict[str, list[Trial]] = {name: [] for name in STEP_NAMES}
         self.chosen: dict[str, Choices] = {step.NAME: step.Chosen() for step in STEPS}
         self.accepted: dict[str, tuple[int, Entry]] = {}
         self.last_reading: dict[str, int] = {}
+        self.read_at: dict[str, datetime] = {}
         self.last_trial: dict[str, int] = {}
         self.last_weighing: dict[str, int] = {}
         self.moves: list[tuple[int, str, MoveMade]] = []
         self.effects: dict[int, tuple[Effect, ...]] = {}
+        self.strip_mm = 0.0
+        self.strips_mm: dict[int, float] = {}
+        """What lay under the record before each move, by its place in the log."""
         self.planned: Planned | None = None
         for index, entry in enumerate(fitting.counting()):
             self._take(index, entry)
@@ -131,6 +147,9 @@ class _LogReplay:
         elif isinstance(body, MoveMade):
             self.log[step].append(Trial(entry.id, entry.at, entry.who, moves=body.parts))
             self.moves.append((index, step, body))
+            self.strips_mm[index] = self.strip_mm
+            for part in body.parts:
+                self.strip_mm = strip_after(self.strip_mm, part)
             self.last_trial[step] = index
         elif isinstance(body, StepAccepted):
             self.accepted[step] = (index, entry)
@@ -146,11 +165,12 @@ class _LogReplay:
         if isinstance(reading, ControlChecked):
             self.last_trial[step] = index
             if reading.reversed_entry:
-                return  # the move it names counts turned round, and there is nothing else to it
+                return  # the move it names is counted reversed; the entry itself holds nothing else
             self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
         self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
         self.last_reading[step] = self.last_trial[step] = index
+        self.read_at[step] = max(entry.at, self.read_at.get(step, entry.at))
         if step in _DOWNFORCE_STEPS and reading.TELLS_DOWNFORCE:
             self.last_weighing[step] = index  # the stylus itself, not a check weight
 
@@ -175,7 +195,7 @@ class _LogReplay:
                 gains=self.planned.gains if self.planned else (),
             )
             contexts[step.NAME] = context
-            found[step.NAME] = assess(step, context)
+            found[step.NAME] = told_as_set(assess(step, context), context)
         statuses: list[StepStatus] = []
         waiting = ""  # the first step before this one that was never accepted
         for step in STEPS:
@@ -190,6 +210,7 @@ class _LogReplay:
             statuses=tuple(statuses),
             gate=self._gate(statuses, found),
             contexts=contexts,
+            arm=self.arm,
         )
 
     def _standing(
@@ -204,6 +225,11 @@ class _LogReplay:
         visited = accepted is not None or name in self.last_trial
         disturbances = self._disturbances(step, found, context)
         state, reason = self._state(name, assessment, disturbances)
+        work = self.elsewhere.get(name)
+        if work is not None and self._is_moved_since(name, work):
+            state, reason = StepState.CHECK_AGAIN, work.said
+        elif work is not None and state is StepState.TO_DO:
+            reason = work.said
         left_out = self._is_left_out(name)
         if left_out:
             state = StepState.NOT_ASKED
@@ -223,6 +249,14 @@ class _LogReplay:
             disturbances=disturbances,
             trials=context.trials,
         )
+
+    def _is_moved_since(self, name: str, work: DeckWork) -> bool:
+        """Whether what is the deck's was moved with another arm since it was read or kept here."""
+        marks = [self.read_at[name]] if name in self.read_at else []
+        accepted = self.accepted.get(name)
+        if accepted and isinstance(accepted[1].body, StepAccepted) and accepted[1].body.reason:
+            marks.append(accepted[1].at)
+        return work.moved_at is not None and bool(marks) and max(marks) < work.moved_at
 
     def _is_left_out(self, name: str) -> bool:
         """Whether a step is not asked for and nothing was done in it all the same."""
@@ -298,10 +332,7 @@ class _LogReplay:
     def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
         """Return what a move does to other steps; worked out once for all of them."""
         if index not in self.effects:
-            strip_mm, found = 0.0, list[Effect]()
-            for before, _, earlier in self.moves:
-                for part in earlier.parts if before < index else ():
-                    strip_mm = strip_after(strip_mm, part)
+            strip_mm, found = self.strips_mm[index], list[Effect]()
             for part in body.parts:
                 found += beside_strip(self._effects_of_part, part, strip_mm)
                 strip_mm = strip_after(strip_mm, part)
@@ -332,11 +363,11 @@ class _LogReplay:
             before = found[SKATING].figure("set_for") or before
         after = final.figure("downforce")
         if before is None or after is None or not final.verdict.passes:
-            return []  # while it is still being set nobody is sent back for it
+            return []  # nobody is sent back for it while it is still being set
         change = after.value - before.value
         setting = found[SKATING].figure("setting")
         if name == SKATING and setting is not None and before.value > 0.0:
-            # In proportion: a dial that stands off the rule stands off by the same share later.
+            # In proportion: a dial off the rule by some share stays off by that share.
             change = setting.value * change / before.value
         effects = downforce_effects(change, self.cartridge)
         return [effect for effect in effects if effect.step == name]
@@ -370,7 +401,7 @@ class _LogReplay:
             return _closed(Message("workflow.gate.unknown", allowed))
         if not low <= figure.value <= high:
             return _closed(message("workflow.gate.outside", now=_gf(figure.value), **allowed))
-        # What is known no better than a dial tells must lie inside with its whole interval.
+        # A downforce known only by a dial must lie inside with its whole interval.
         half = (figure.half_width or 0.0) if figure.is_coarse else 0.0
         if not (low <= figure.value - half and figure.value + half <= high):
             now = Interval(figure.value, half, "gf")
@@ -387,7 +418,7 @@ def _closed(reason: Message) -> Gate:
 
 
 def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message) -> Disturbance:
-    """Say what became of one figure; without a change of it only a reading can tell."""
+    """Describe what became of one figure; without a known change only a reading can tell."""
     change = left.changes.get(key)
     if change is None:
         sentence = message("workflow.read_once_more", why=why)

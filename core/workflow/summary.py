@@ -67,6 +67,8 @@ class StepOutcome:
         What was written to it.
     unread
         What of it nobody read though its verdict passes.
+    was_set
+        Whether anything of it was set in this fitting, by a move or by how it was read.
     """
 
     step: str
@@ -81,6 +83,7 @@ class StepOutcome:
     shown_state: StepState | QualifiedPass
     shown_verdict: Verdict | QualifiedPass
     unread: tuple[Message, ...] = ()
+    was_set: bool = False
 
     @property
     def title(self) -> StepTitle:
@@ -94,7 +97,7 @@ class StepOutcome:
 
     @property
     def was_left(self) -> bool:
-        """Whether it stays outside its tolerance because the deck has nothing to adjust."""
+        """Whether it stays as it is because nothing on the deck sets it any closer."""
         return self.verdict is Verdict.LEFT_AS_FOUND
 
     @property
@@ -145,11 +148,11 @@ def general_notes_of(journey: Journey) -> tuple[str, ...]:
 
 
 def as_found(journey: Journey, step: str) -> Assessment | None:
-    """Return what the step said before anything was moved in it; None if nothing was read then."""
+    """Return what the step said before anything was set in it; None if nothing was read then."""
     context = journey.context(step)
     before: list[Trial] = []
     for trial in context.trials:
-        if trial.moves:
+        if trial.sets:
             break
         before.append(trial)
     if not before:
@@ -160,21 +163,25 @@ def as_found(journey: Journey, step: str) -> Assessment | None:
 
 def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
     now = status.assessment
+    report = step_named(status.step).REPORT
     moves = sum(1 for trial in status.trials if trial.moves)
-    first = as_found(journey, status.step)
+    asked = journey.fitting.work
+    set_to_begin = report.is_found_at_end and not moves and (asked is None or asked.moves)
+    first = None if set_to_begin else as_found(journey, status.step)
     return StepOutcome(
         step=status.step,
         state=status.state,
         verdict=now.verdict,
         headline=now.headline,
         method=now.method,
-        figures=_paired(first, now, step_named(status.step).REPORT.told_beside),
+        figures=_paired(first, now, report.told_beside),
         reason=_reason(status),
         moves=moves,
         notes=_notes(journey, status.step),
         shown_state=status.shown_state,
         shown_verdict=now.shown_verdict,
         unread=now.unread,
+        was_set=now.was_set or (set_to_begin and bool(status.trials)),
     )
 
 

@@ -13,7 +13,7 @@ from core.steps.shared import Movable
 
 
 def movables(deck: Deck, cartridge: Cartridge, step: str) -> tuple[Movable, ...]:
-    """Return all that can be moved on a deck, what belongs to ``step`` first."""
+    """Return all movable controls of a deck, those of ``step`` first."""
     found = (one for each in STEPS for one in each.movables(deck, cartridge))
     once = {(one.control, one.where): one for one in found}
     return tuple(sorted(once.values(), key=lambda one: step not in one.homes))

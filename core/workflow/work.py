@@ -6,9 +6,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import Assessment, Verdict, Work, WorkAsked
+from core.fitting import Assessment, Context, Verdict, Work, WorkAsked
 from core.language import Message, message
-from core.steps import STEP_NAMES
+from core.steps import STEP_NAMES, step_named
 from core.steps.arm_height import NAME as HEIGHT
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.level import NAME as LEVEL
@@ -23,7 +23,7 @@ STEPS_OF_WORK: Final[Mapping[Work, tuple[str, ...]]] = {
     Work.CHECK_UP: STEP_NAMES,
     Work.DOWNFORCE: (FINAL,),
     Work.SPEED: (SPEED,),
-    # The head was not touched: what carriage undoes is what was taken off and put back.
+    # The head was not touched: transport upsets only what was taken off and put back.
     Work.AFTER_TRANSPORT: (LEVEL, MOUNT, ROUGH, SKATING, FINAL, SPEED),
     # The cartridge stayed in its headshell; where it did not, its place in it is read as well.
     Work.HEADSHELL: (MOUNT, ROUGH, HEIGHT, SKATING, FINAL),
@@ -37,6 +37,17 @@ def work_asked(work: Work, also: Collection[str] = ()) -> WorkAsked:
     return WorkAsked(
         work=work, steps=steps, moves=work is not Work.CHECK_UP, is_check=steps == STEP_NAMES
     )
+
+
+def told_as_set(assessment: Assessment, context: Context) -> Assessment:
+    """Return what is said of a step, knowing whether anything of it was set in this fitting.
+
+    A step whose trials stand in for another's (:class:`core.steps.shared.StepReport`) sets it too.
+    """
+    steps = (context.step, step_named(context.step).REPORT.stands_in)
+    if any(trial.sets for step in steps for trial in context.log.get(step, ())):
+        return replace(assessment, was_set=True)
+    return assessment
 
 
 def as_asked(assessment: Assessment, asked: WorkAsked | None) -> Assessment:

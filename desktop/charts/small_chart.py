@@ -20,6 +20,8 @@ from desktop.widgets.plain_text import plain_tip
 LEAST_EM: Final = 12.0
 _NARROWEST_EM: Final = 4.0
 _TALL_EM: Final = 8.0
+_USUAL_LINES: Final = 2
+"""Lines of words that are part of that height."""
 _DOT_PX: Final = 3.0
 _TICKS: Final = 3
 _TYPE: Final = 0.8
@@ -52,7 +54,7 @@ class SmallChart(QAbstractButton):
         return self._words
 
     def draw(self, picture: Picture, words: Sequence[Message]) -> None:
-        """Draw a picture; ``words`` say what it comes to, two short lines at most."""
+        """Draw a picture; ``words`` say what it comes to, three short lines at most."""
         self._picture = picture
         self._label = self._numbers.text(picture.y.label)
         self._unit = f" ({picture.y.unit})" if picture.y.unit else ""
@@ -61,6 +63,7 @@ class SmallChart(QAbstractButton):
         self.setAccessibleName(". ".join((f"{self._label}{self._unit}", *self._words)))
         self.setAccessibleDescription(summary)
         self.setToolTip(plain_tip(summary))
+        self.updateGeometry()
         self.update()
 
     def mark_open(self, *, is_open: bool) -> None:
@@ -71,12 +74,15 @@ class SmallChart(QAbstractButton):
     def sizeHint(self) -> QSize:
         """Return a size at which the words can be read."""
         line = theme.em(self)
-        return QSize(round(line * LEAST_EM), round(line * _TALL_EM))
+        return QSize(round(line * LEAST_EM), round(line * self._tall_em()))
 
     def minimumSizeHint(self) -> QSize:
         """Return less: a row that has grown too wide must be able to become narrower."""
         line = theme.em(self)
-        return QSize(round(line * _NARROWEST_EM), round(line * _TALL_EM))
+        return QSize(round(line * _NARROWEST_EM), round(line * self._tall_em()))
+
+    def _tall_em(self) -> float:
+        return _TALL_EM + max(0, len(self._words) - _USUAL_LINES)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint frame, words, axes and items."""

@@ -170,7 +170,7 @@ class DirectedField(QWidget):
         return True
 
     def where_wrong(self) -> QWidget:
-        """Return what has to be mended: the amount, else the direction."""
+        """Return what has to be corrected: the amount, else the direction."""
         return self.line if self.field.result.problem else self.tab_stops()[1]
 
     def _on_enter(self) -> None:

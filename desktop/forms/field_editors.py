@@ -67,7 +67,7 @@ class FieldEditor(QWidget):
         raise NotImplementedError
 
     def where_wrong(self) -> QWidget:
-        """Return the widget in which a problem is mended."""
+        """Return the widget in which a problem is corrected."""
         return self.tab_stops()[0]
 
     def reveal(self) -> None:
@@ -117,7 +117,7 @@ class NumberEditor(FieldEditor):
         self.field.reveal()
 
     def settle(self) -> None:
-        """Empty a number that has to be read anew."""
+        """Empty a number that has to be read again."""
         limits = self.spec.limits
         if self.spec.required and not (limits is not None and limits.remembered):
             self.field.put(None)

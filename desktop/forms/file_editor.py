@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,10 +11,12 @@ from PySide6.QtGui import QDropEvent, QKeyEvent
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QWidget
 
 from core.language import Name, Numbers, ToldProblem
-from core.records import FieldSpec, FileFigures
-from core.steps.shared import HeardTones
+from core.records import FieldSpec, FileFigures, RecordPlayed
+from core.steps.shared import HeardSound
 from desktop.forms.field_editors import Answer, FieldEditor, fill
+from desktop.forms.keep_sound import KeepSound
 from desktop.forms.live_panel import LivePanel
+from desktop.forms.record_chooser import RecordChooser
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets import theme
 from desktop.widgets.language import tr
@@ -52,7 +55,7 @@ class FileEditor(FieldEditor):
         )
         self.listen_button.clicked.connect(self._listen)
         self.line.setMinimumWidth(round(theme.em(self) * 7.0))  # the end of a path stays readable
-        self._can_listen = issubclass(spec.member, HeardTones)
+        self._can_listen = issubclass(spec.member, HeardSound)
         self.listen_button.setVisible(self._can_listen)
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
         inside.setContentsMargins(0, 0, 0, 0)
@@ -70,8 +73,22 @@ class FileEditor(FieldEditor):
         below = add_all(QHBoxLayout(self._reading), (self._progress, 1), self.stop_button)
         below.setContentsMargins(0, 0, 0, 0)
         self._found = text_label("", "muted")
+        self.keep_box = KeepSound(numbers, self)
         self._message = MessageLine(self)
-        fill(self, row, self._live_place, self._reading, self._found, self._message)
+        self.records = RecordChooser(self)
+        self.records.chosen.connect(self._on_record)
+        self.records.entered.connect(self._on_enter)
+        self.records.setVisible(self._can_listen)
+        fill(
+            self,
+            row,
+            self.records,
+            self._live_place,
+            self._reading,
+            self._found,
+            self.keep_box,
+            self._message,
+        )
         self._reading.hide()
         self._found.hide()
         self.line.installEventFilter(self)
@@ -80,6 +97,11 @@ class FileEditor(FieldEditor):
         self.line.textEdited.connect(self._forget)
         self.line.editingFinished.connect(self._read)
         self.line.returnPressed.connect(self._on_enter)
+
+    @property
+    def hears_sound(self) -> bool:
+        """Whether the file holds sound, which may be heard live too."""
+        return self._can_listen
 
     @property
     def is_reading(self) -> bool:
@@ -103,6 +125,9 @@ class FileEditor(FieldEditor):
         """Show the name of the file whose figures these are; None empties the field."""
         self._stop()
         self._value, self._problem = value, ""
+        self.keep_box.offer(None)
+        if isinstance(value, HeardSound):
+            self.records.choose(value.record)
         self.line.setText(value.file if value is not None else "")
         self._message.say("")
         self._tell()
@@ -123,7 +148,7 @@ class FileEditor(FieldEditor):
             return [self.line]
         is_open = self.live is not None and not self._live_place.isHidden()
         inside = self.live.tab_stops() if self.live is not None and is_open else []
-        return [self.line, self.listen_button, *inside]
+        return [self.line, self.listen_button, self.records.box, *inside, self.keep_box]
 
     def reveal(self) -> None:
         """Say what is missing or wrong."""
@@ -171,10 +196,32 @@ class FileEditor(FieldEditor):
         if name:
             self._take(name)
 
+    def offer_records(self, records: Sequence[RecordPlayed], usual: RecordPlayed | None) -> None:
+        """List the test records that may have played, and the one that usually does."""
+        self.records.offer(records, usual)
+
+    @property
+    def sound_to_keep(self) -> tuple[Path, str] | None:
+        """The file and the fingerprint of the sound that was read, if it is to be kept."""
+        value, path = self._value, self.keep_box.path
+        if not isinstance(value, HeardSound) or path is None or not value.sha256:
+            return None
+        return path, value.sha256
+
+    def _on_record(self) -> None:
+        """Read the file again beside another record; sound that was heard live is gone."""
+        if Path(self.line.text().strip()).expanduser().is_file():
+            self._forget()
+            self._read()
+        elif self._value is not None:
+            self._forget()
+            self._problem = tr("forms.file_editor.read_for_another_record")
+            self._message.say(self._problem)
+
     def _listen(self) -> None:
         """Open the panel of a live recording, or close it."""
-        if self.live is None and issubclass(self._figures, HeardTones):
-            self.live = LivePanel(self._figures, self._numbers)
+        if self.live is None and issubclass(self._figures, HeardSound):
+            self.live = LivePanel(self._figures, self._numbers, lambda: self.records.played)
             self.live.taken.connect(self._take_live)
             self._live_column.addWidget(self.live)
         if self.live is None:
@@ -186,6 +233,7 @@ class FileEditor(FieldEditor):
 
     def _take_live(self, figures: FileFigures) -> None:
         self.put(figures)
+        self.keep_box.offer(self.live.path if self.live is not None else None)
         self._live_place.hide()
         self.line.setFocus()
         self.changed.emit()
@@ -199,6 +247,7 @@ class FileEditor(FieldEditor):
         """Drop what was read from another file."""
         self._stop()
         self._value, self._problem = None, ""
+        self.keep_box.offer(None)
         self._message.say("")
         self._tell()
         self.changed.emit()
@@ -208,9 +257,14 @@ class FileEditor(FieldEditor):
         if not typed or self._value is not None or self._problem or self.is_reading:
             return
         path, self._share = Path(typed).expanduser(), 0.0
+        played = self.records.played
 
         def work(go_on: GoOn) -> FileFigures | Exception | None:
-            shares = self._figures.read(path)
+            shares = (
+                self._figures.read(path, played)
+                if issubclass(self._figures, HeardSound)
+                else self._figures.read(path)
+            )
             try:
                 while go_on():
                     self._share = next(shares)
@@ -234,6 +288,8 @@ class FileEditor(FieldEditor):
         if isinstance(result, FileFigures):
             self._value = result
             self._tell()
+            if self._can_listen:
+                self.keep_box.offer(Path(self.line.text().strip()).expanduser())
         else:
             field = Name(self.spec.label)
             if isinstance(result, ToldProblem):

@@ -55,8 +55,8 @@ class Form(QWidget):
         self._has_run = False
         for name, entry in self.fields.entries.items():
             entry.changed.connect(partial(self._changed.add, name))
-        column = column_in(self)
-        column.addWidget(self.fields)
+        self._column = column_in(self)
+        self._column.addWidget(self.fields)
         if value is not None:
             self.fields.put(value)
         self._as_put: dict[str, Any] = {}
@@ -66,6 +66,10 @@ class Form(QWidget):
         self.fields.entered.connect(self._move_on)
         self.fields.fields_changed.connect(self._order_tab_stops)
         self._order_tab_stops()
+
+    def keep_to_top(self) -> None:
+        """Leave room that is to spare below the last field, not around those that may grow."""
+        self._column.addStretch(1)
 
     def draft(self) -> BaseModel | None:
         """Return the model the form makes now, or None while something is wrong."""

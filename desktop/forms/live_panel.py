@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,7 +17,8 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QComboBox, QFileDialog, QGridLayout, QHBoxLayout, QScrollArea, QWidget
 
 from core.language import Message, Name, Numbers, Quantity, ToldProblem, message
-from core.steps.shared import HeardSpeed, HeardTones, LiveState, LiveTold, LiveTones
+from core.records import RecordPlayed
+from core.steps.shared import HeardSound, LiveState, LiveTold, LiveTones
 from desktop.forms.level_meter import LevelMeter, db_of
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.language import tr
@@ -44,7 +46,7 @@ _STEREO: Final = 2
 class Ended:
     """How a live reading ended: figures, or why there are none, and the file of its sound."""
 
-    figures: HeardTones | None
+    figures: HeardSound | None
     problem: ToldProblem | None
     path: Path | None
 
@@ -53,12 +55,17 @@ class LivePanel(QWidget):
     """Chooses an input, hears it until there is enough, and offers the figures."""
 
     taken = Signal(object)
-    """The figures, ``HeardTones``, that the person wants to use."""
+    """The figures, ``HeardSound``, that the person wants to use."""
 
     def __init__(
-        self, wanted: type[HeardTones], numbers: Numbers, parent: QWidget | None = None
+        self,
+        wanted: type[HeardSound],
+        numbers: Numbers,
+        played: Callable[[], RecordPlayed | None] = lambda: None,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
+        self._played = played
         self._wanted, self._numbers = wanted, numbers
         self._inputs: tuple[SoundInput, ...] = ()
         self._listing: BackgroundTask | None = None
@@ -167,6 +174,11 @@ class LivePanel(QWidget):
             *(self.start_button, self.stop_button, self.use_button, self.save_button),
         ]
 
+    @property
+    def path(self) -> Path | None:
+        """The file of the sound that was heard last; it goes with the panel."""
+        return self._ended.path if self._ended is not None else None
+
     def list_inputs(self) -> None:
         """Ask in a thread which inputs there are."""
         if self._listing is not None or self.is_listening:
@@ -204,7 +216,10 @@ class LivePanel(QWidget):
         path = Path(folder) / f"{name}.flac"
         self._told, self._ended, self._is_to_end = None, None, False
         self.message.say("")
-        self._task = BackgroundTask(lambda go_on: self._hear(go_on, chosen, left, right, path))
+        played = self._played()
+        self._task = BackgroundTask(
+            lambda go_on: self._hear(go_on, chosen, (left, right), path, played)
+        )
         self._task.done.connect(self._on_end)
         self.destroyed.connect(self._task.stop)
         self._show_buttons()
@@ -236,14 +251,23 @@ class LivePanel(QWidget):
         if not event.spontaneous():  # not when the whole window is put away for a moment
             self.give_up()
 
-    def _hear(self, go_on: GoOn, chosen: SoundInput, left: int, right: int, path: Path) -> Ended:
+    def _hear(
+        self,
+        go_on: GoOn,
+        chosen: SoundInput,
+        channels: tuple[int, int],
+        path: Path,
+        played: RecordPlayed | None,
+    ) -> Ended:
         from core.recordings import Capture  # asked for first here
 
         problem: ToldProblem | None = None
         try:
             with (
-                Capture(chosen, left, right) as capture,
-                closing(LiveTones(self._wanted, path, capture.rate, capture.channels)) as reading,
+                Capture(chosen, *channels) as capture,
+                closing(
+                    LiveTones(self._wanted, path, capture.rate, capture.channels, played)
+                ) as reading,
             ):
                 while go_on() and not self._is_to_end and not self._has_enough():
                     block = capture.take()
@@ -255,7 +279,7 @@ class LivePanel(QWidget):
             problem = ToldProblem(message("tones.live.not_kept", why=Name(str(fault))))
         if not go_on() or self._told is None or self._told.state is LiveState.WAITING:
             return Ended(None, problem or ToldProblem(message("tones.live.no_tone_came")), None)
-        figures, lacking = _read(self._wanted, path)
+        figures, lacking = _read(self._wanted, path, played)
         return Ended(figures, problem or lacking, path)
 
     def _has_enough(self) -> bool:
@@ -334,7 +358,7 @@ class LivePanel(QWidget):
             held = Quantity(db_of(told.held[place]), "dB", 1)
             level.setText(self._numbers.value(held))
         self.state.setText(self._numbers.text(_state_of(told)))
-        self.now.setText(" ".join(self._numbers.text(one) for one in _now_of(told)))
+        self.now.setText(" ".join(self._numbers.text(one) for one in told.now))
         said = told.figures.told()[1:] if told.figures is not None else ()
         self.figures.setText(" ".join(self._numbers.text(one) for one in said))
         set_shown(self.figures, shown=bool(said))
@@ -349,7 +373,7 @@ class LivePanel(QWidget):
             self._show_buttons()
             figures = ended.figures
             said = figures.told() if figures is not None else ()
-            last = _last_of(figures) if figures is not None else ()
+            last = figures.told_last() if figures is not None else ()
             self.now.setText(" ".join(self._numbers.text(one) for one in last))
             self.figures.setText(" ".join(self._numbers.text(one) for one in said))
             set_shown(self.figures, shown=bool(said))
@@ -378,9 +402,11 @@ class LivePanel(QWidget):
             self._tell(ToldProblem(message("tones.live.not_kept", why=Name(str(fault.strerror)))))
 
 
-def _read(wanted: type[HeardTones], path: Path) -> tuple[HeardTones | None, ToldProblem | None]:
+def _read(
+    wanted: type[HeardSound], path: Path, played: RecordPlayed | None
+) -> tuple[HeardSound | None, ToldProblem | None]:
     """Return the figures of a file, or why there are none."""
-    shares = wanted.read(path)
+    shares = wanted.read(path, played)
     try:
         while True:
             next(shares)
@@ -406,41 +432,3 @@ def _state_of(told: LiveTold) -> Message:
         if lacks is not None
         else message("tones.live.running", heard=heard)
     )
-
-
-def _now_of(told: LiveTold) -> tuple[Message, ...]:
-    """Return what is large on the screen: the leak of this moment, else the speed so far."""
-    leak, side = told.moment.leak, told.moment.side.value
-    if leak is not None:
-        return (_leak(side, leak.db, leak.deg),)
-    return _speed_of(told.figures.speed) if told.figures is not None else ()
-
-
-def _last_of(figures: HeardTones) -> tuple[Message, ...]:
-    """Return what is large once it has ended: the speed, or the leak of each side."""
-    longest = sorted(figures.bands, key=lambda one: one.end_s - one.start_s)
-    sides = {one.side.value: one for one in longest if one.leak_db is not None}
-    leaks = [_leak(side, sides[side].leak_db or 0.0, sides[side].leak_deg or 0.0) for side in sides]
-    return tuple(leaks) or _speed_of(figures.speed)
-
-
-def _leak(side: str, db: float, deg: float) -> Message:
-    return message(
-        "tones.live.leak", side=side, db=Quantity(db, "dB", 1), deg=Quantity(deg, "°", 0)
-    )
-
-
-def _speed_of(speed: HeardSpeed | None) -> tuple[Message, ...]:
-    if speed is None:
-        return ()
-    error = 100.0 * (speed.hz / speed.nominal_hz - 1.0)
-    now = message(
-        "tones.live.speed",
-        way="fast" if error > 0.0 else "slow",
-        error=Quantity(abs(error), "%", 2),
-        hz=Quantity(speed.hz, "Hz", 1),
-    )
-    if speed.weighted_percent is None:
-        return (now,)
-    varies = Quantity(speed.weighted_percent, "%", 3)
-    return now, message("tones.live.varies", weighted=varies)

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import FieldKind, FieldSpec, Foot, fields_of
+from core.records import FieldKind, FieldSpec, Foot, FurtherArm, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     Answer,
@@ -211,7 +211,9 @@ class ModelFields(QWidget):
         if self._is_hidden(when.field):
             return True
         given = self.entries[when.field].answer()
-        return bool(given.problems) or given.value not in when.values
+        if when.values and given.problems:
+            return True
+        return not when.holds(given.value)
 
     def _show_and_hide(self) -> None:
         moved = False
@@ -375,6 +377,7 @@ class TableEditor(NestedEditor):
         row = QHBoxLayout(frame)
         row.addWidget(fields, 1)
         gone = QPushButton(tr("forms.model_fields.remove"), frame)
+        gone.setObjectName("removeRow")
         gone.setAccessibleName(
             tr(
                 "forms.model_fields.remove_from_spec_number_rows",
@@ -404,7 +407,7 @@ class TableEditor(NestedEditor):
 def make_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> FieldEditor:
     """Return the editor for a field, in the language of the application.
 
-    It is made inside its parent: Qt styles all that a widget holds anew when it moves.
+    It is made inside its parent: Qt styles all that a widget holds again when it moves.
     """
     spec = field_label(spec)
     number = DirectedEditor if spec.directions else NumberEditor
@@ -428,6 +431,10 @@ def _table_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> NestedE
         from desktop.forms.feet_editor import FeetEditor  # it is made of the editors here
 
         return FeetEditor(spec, numbers, parent)
+    if spec.member is FurtherArm:
+        from desktop.forms.arms_editor import ArmsEditor  # as above
+
+        return ArmsEditor(spec, numbers, parent)
     return TableEditor(spec, numbers, parent)
 
 

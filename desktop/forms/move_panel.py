@@ -31,7 +31,7 @@ _FAR_BEYOND: Final[Mapping[str, float]] = {"turns": 1.0, "mm": 2.0, "°": 5.0, "
 our own allowance."""
 _FAR_STEPS: Final = 5.0
 _IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
-"""Controls whose turns are told in eighths, whatever was reckoned."""
+"""Controls whose turns are told in eighths, whatever was worked out."""
 _TURN_DECIMALS: Final = 2
 """What is told of any other turn that is none in eighths."""
 _SAME_TURN: Final = 1e-6
@@ -41,8 +41,8 @@ OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 class MovePanel(QWidget):
     """What to move and by how much; the person may say that it was another amount.
 
-    ``lines`` are what is done before it; ``parallel`` asks for the words of a parallel-tracking
-    arm. The order itself stands in the page's headline.
+    ``lines`` are what is done before it, each for the controls it belongs to; ``parallel`` asks for
+    the words of a parallel-tracking arm. The order itself stands in the page's headline.
     """
 
     made = Signal(object, str)
@@ -122,7 +122,7 @@ class MovePanel(QWidget):
         """
         parts = assessment.next_move.parts if assessment.next_move else ()
         if parts:
-            self._make_lines()
+            self._make_lines({part.control.value for part in parts})
         if not parts:
             self._withdraw()
         elif parts != self._proposed:
@@ -148,16 +148,20 @@ class MovePanel(QWidget):
         if typed:
             self.typed.emit()
 
-    def _make_lines(self) -> None:
-        """Make the lines that go before a move, once there is one: most pages have none."""
-        if self._lines:
+    def _make_lines(self, controls: set[str]) -> None:
+        """Make the lines that go before a move of these controls: most pages have none."""
+        wanted = [line for line in self._given_lines if line.belongs_to(controls)]
+        if wanted == [made.line for made in self._lines]:
             return
-        for number, line in enumerate(self._given_lines, 1):
+        clear_layout(self._steps)
+        self._lines = []
+        for number, line in enumerate(wanted, 1):
             made = RecipeLine(number, line, self)
             made.mark(LineState.IN_HAND)
             made.fold_to_caution(away=self._are_folded)
             self._steps.addWidget(made)
             self._lines.append(made)
+        self._order_line.renumber(len(wanted) + 1)
 
     def start(self) -> None:
         """Put the focus on the first amount, or on the button where there is none."""

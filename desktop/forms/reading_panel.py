@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import pairwise
+from pathlib import Path
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
@@ -11,10 +12,11 @@ from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayo
 
 from core.fitting import Journey, NextReading, Reading, Trial
 from core.language import Name, Numbers
-from core.records import fields_of
+from core.records import RecordPlayed, fields_of
 from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
 from desktop.forms.draft_line import DraftLine
+from desktop.forms.file_editor import FileEditor
 from desktop.forms.form import Form
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.keys import is_enter
@@ -57,6 +59,8 @@ class ReadingPanel(QWidget):
         self._touched: set[str] = set()
         self._ways_are_open = False
         self._words_are_folded = False
+        self._records: tuple[RecordPlayed, ...] = ()
+        self._usual_record: RecordPlayed | None = None
         column = framed(self)
         self._ways_box = QVBoxLayout()
         self._ways_heading = heading("", 1.0)
@@ -118,6 +122,28 @@ class ReadingPanel(QWidget):
                 self._prefill(trials)
         set_shown(self, shown=bool(known))
         self._show_gate()
+
+    @property
+    def hears_sound(self) -> bool:
+        """Whether the form on show reads sound."""
+        return self.form is not None and any(
+            editor.hears_sound for editor in self.form.findChildren(FileEditor)
+        )
+
+    def sound_to_keep(self) -> tuple[Path, str] | None:
+        """Return the file and the fingerprint of the sound that is to be kept; None if none is."""
+        editors = self.form.findChildren(FileEditor) if self.form is not None else []
+        return next((one.sound_to_keep for one in editors if one.sound_to_keep), None)
+
+    def offer_records(self, records: tuple[RecordPlayed, ...], usual: RecordPlayed | None) -> None:
+        """List the test records that may have played, and the one that usually does."""
+        self._records, self._usual_record = records, usual
+        for form in self._forms.values():
+            self._offer_records(form)
+
+    def _offer_records(self, form: Form) -> None:
+        for editor in form.findChildren(FileEditor):
+            editor.offer_records(self._records, self._usual_record)
 
     def show_asked(self, asked: NextReading | None) -> None:
         """Set what is chosen in the form to what the step asks for, as long as nobody has typed."""
@@ -342,6 +368,7 @@ class ReadingPanel(QWidget):
                 form.recipe.moved.connect(self.line_moved)
             form.forget_typing()
             self._forms[way] = form
+            self._offer_records(form)
             self._place.addWidget(form)
             self._order_tab_stops(form)
         if self.isVisible() or not is_new:  # otherwise it is shown with the page and laid out once

@@ -67,7 +67,7 @@ class LineWords(QLabel):
         self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Cut the words anew."""
+        """Cut the words again."""
         super().resizeEvent(event)
         if self._is_short:
             self._fit()
@@ -139,6 +139,11 @@ class RecipeLine(QWidget):
         """What stands before the words: a tick claims only what the line's fields say."""
         ticked = self._state is LineState.DONE and self._is_answered
         return _DONE_SIGN if ticked else str(self._number)
+
+    def renumber(self, number: int) -> None:
+        """Stand at another place in the order of the hands."""
+        self._number = number
+        self.update()
 
     def claim(self, *, answered: bool) -> None:
         """Say whether every box of the line is ticked, or its other fields hold a value."""

@@ -181,7 +181,7 @@ class ChangesPanel(QWidget):
 
 
 def _narrowed(label: QLabel) -> None:
-    """Let a figure with its direction take two lines, and keep a plain figure on one."""
+    """Allow two lines for a figure with its direction; keep a plain figure on one."""
     wide = label.fontMetrics().horizontalAdvance(label.text())
     room = round(theme.em(label) * _WIDEST_EM)
     label.setWordWrap(wide > room)

@@ -62,7 +62,7 @@ class DuePanel(QWidget):
         self.same_button.show()
 
     def show_dues(self, dues: tuple[Due, ...], none: str) -> None:
-        """Show these; without any, ``none``."""
+        """Show these, or ``none`` if there are none."""
         clear_layout(self._rows)
         self._said = []
         for due in dues:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
-from core.language import message
+from core.language import Name, message
 from core.store import FittingRow
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
@@ -72,14 +72,14 @@ class FittingsList(QWidget):
         return self._rows[at].id if 0 <= at < len(self._rows) else ""
 
     def show_rows(self, rows: Sequence[FittingRow]) -> None:
-        """Show these; the one that is picked stays so, else the first."""
+        """Show these; the picked fitting stays picked, else the first is."""
         wanted = self.current_id
         self._rows = tuple(rows)
         self.table.setRowCount(len(self._rows))
         for place, row in enumerate(self._rows):
             cells = (
                 day(row.last_at),
-                row.cartridge_name,
+                _fitted(row),
                 tr("history.fittings_list.finished")
                 if row.finished
                 else tr("history.fittings_list.under_way"),
@@ -110,7 +110,7 @@ class FittingsList(QWidget):
             item = self.table.item(place, _CARTRIDGE)
             letter = letters.get(row.id, "")
             if item is not None:
-                name = row.cartridge_name
+                name = _fitted(row)
                 item.setText(f"{letter}: {name}" if several and letter else name)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -135,3 +135,11 @@ class FittingsList(QWidget):
     def _open(self) -> None:
         if self.current_id:
             self.opened.emit(self.current_id)
+
+
+def _fitted(row: FittingRow) -> str:
+    """Return the cartridge, and the arm it was fitted to where the deck has several."""
+    if not row.arm_name:
+        return row.cartridge_name
+    cartridge, arm = Name(row.cartridge_name), Name(row.arm_name)
+    return tr("history.fittings_list.on_arm", cartridge=cartridge, arm=arm)

@@ -1,8 +1,9 @@
-"""Computes a deck's fittings one by one, so that the window stays responsive."""
+"""Computes a deck's fittings one by one, long ones in a thread: the window stays responsive."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -11,6 +12,10 @@ from core.maintenance.due import Visit
 from core.maintenance.gathering import visits_elsewhere
 from core.store import FittingRow, Library, LibraryProblem
 from core.swap.past import Past, past_of
+from desktop.tasks.background_task import BackgroundTask, GoOn
+
+_LONG: Final = 200
+"""A fitting with more entries is computed beside the window."""
 
 
 class HistoryLoader(QObject):
@@ -29,6 +34,8 @@ class HistoryLoader(QObject):
         self._waiting: list[FittingRow] = []
         self._known: dict[str, tuple[int, Past]] = {}
         self.elsewhere: tuple[Visit, ...] = ()
+        self._task: BackgroundTask | None = None
+        self._beside: FittingRow | None = None
         self._timer = QTimer(self, interval=0)
         self._timer.timeout.connect(self._next)
 
@@ -51,7 +58,15 @@ class HistoryLoader(QObject):
         self.elsewhere = ()
         if rows:
             latest = max(rows, key=lambda row: row.started_at)
-            self.elsewhere = visits_elsewhere(self._library, self._deck_id, latest.cartridge_id)
+            last = {row.arm_key: row for row in sorted(rows, key=lambda row: row.started_at)}
+            cartridges = dict.fromkeys(
+                (latest.cartridge_id, *(row.cartridge_id for row in last.values()))
+            )
+            self.elsewhere = tuple(
+                visit
+                for one in cartridges
+                for visit in visits_elsewhere(self._library, self._deck_id, one)
+            )
         self._waiting = [
             row
             for row in rows
@@ -63,18 +78,67 @@ class HistoryLoader(QObject):
 
     def finish(self) -> None:
         """Compute the rest at once."""
+        self.stop()
         while self._waiting or self._timer.isActive():
-            self._next()
+            self._go_on(beside=False)
+
+    def stop(self) -> None:
+        """Stop; wait for the fitting that is being computed in a thread."""
+        if self._task is not None:
+            self._task.stop()
+            self._let_go()
 
     def _next(self) -> None:
+        self._go_on(beside=True)
+
+    def _go_on(self, *, beside: bool) -> None:
+        if beside and self._waiting and self._waiting[0].entry_count > _LONG:
+            self._begin_beside(self._waiting[0])
+            return
         if self._waiting:
             row = self._waiting.pop(0)
             try:
-                past = past_of(self._library, row.id)
-                self._known[row.id] = row.entry_count, past
+                self._known[row.id] = row.entry_count, past_of(self._library, row.id)
             except LibraryProblem as problem:
                 self.troubled.emit(problem)
-        count = len(self._known)
+        self._tell()
+
+    def _begin_beside(self, row: FittingRow) -> None:
+        """Compute a long fitting in a thread, which opens the library for itself."""
+        self._timer.stop()
+        if self._task is not None:
+            return
+        address = self._library.address
+
+        def compute(_go_on: GoOn) -> Past:
+            with Library.open(address, read_only=True) as library:
+                return past_of(library, row.id)
+
+        self._task = BackgroundTask(compute, self)
+        self._beside = row
+        self._task.done.connect(self._on_computed)
+        self._task.failed.connect(self._on_computed)
+        self._task.start()
+
+    def _on_computed(self, found: Past | LibraryProblem) -> None:
+        row, self._beside = self._beside, None
+        self._let_go()
+        # Another window may have added to it meanwhile: then it is queued again.
+        if row is not None and row in self._waiting:
+            self._waiting.remove(row)
+            if isinstance(found, Past):
+                self._known[row.id] = row.entry_count, found
+            else:
+                self.troubled.emit(found)
+        self._timer.start()
+        self._tell()
+
+    def _let_go(self) -> None:
+        if self._task is not None:
+            self._task.deleteLater()
+            self._task = None
+
+    def _tell(self) -> None:
         if not self._waiting:
             self._timer.stop()
-        self.went_on.emit(count, len(self.rows))
+        self.went_on.emit(len(self._known), len(self.rows))

@@ -7,13 +7,15 @@ from datetime import date
 from functools import partial
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import QSignalBlocker, Qt, Signal, SignalInstance
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Entry, HoursRead, Withdrawn, new_id
+from core.history.groups import group_of, groups_of
 from core.history.timeline import timeline_of
 from core.language import Numbers, day_of, message
 from core.maintenance.due import Due, due_of
+from core.maintenance.gathering import on_arms_of
 from core.maintenance.service_due import counting
 from core.records import Deck
 from core.store import FittingRow, Library, LibraryProblem, Stored
@@ -32,6 +34,7 @@ from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, text_label
+from desktop.widgets.plain_text import one_line
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -49,6 +52,7 @@ class HistoryPage(Page):
     # deck, timeline, what is due and the service record, to be put on paper
     paper_wanted = Signal(object, object, object, object)
     swap_wanted = Signal(str)  # the id of a finished fitting another cartridge is to follow
+    pictures_wanted = Signal(str, str)  # "deck" and its id: its pictures are to be seen
     start_wanted = Signal(str, str)  # the ids of a deck and a cartridge to begin a fitting with
 
     def __init__(
@@ -79,6 +83,10 @@ class HistoryPage(Page):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._what.text()}")
 
+    def subject(self) -> tuple[str, str]:
+        """Return the deck."""
+        return "deck", self._deck_id
+
     def look_again(self) -> None:
         """Show what another window has entered; what is typed and picked here stays."""
         try:
@@ -104,6 +112,7 @@ class HistoryPage(Page):
             ],
         )
         if answer == 1:
+            self.service.throw_away()
             return True
         typed.form.start()
         return False
@@ -130,6 +139,12 @@ class HistoryPage(Page):
         )
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
+        self.group = QComboBox()
+        self.group.setObjectName("historyGroup")
+        self.group.setAccessibleName(tr("history.history_page.group"))
+        self.group.setToolTip(tr("history.history_page.group_tip"))
+        self.group.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.group.hide()
         self.over_time = SmallCharts(self._numbers)
         self.changes = ChangesPanel(self._numbers)
         self.fittings = FittingsList()
@@ -156,7 +171,7 @@ class HistoryPage(Page):
         line = theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        add_all(top, self.title, (self._what, 1), self._progress, self.hours_button)
+        add_all(top, self.title, (self._what, 1), self._progress, self.group, self.hours_button)
         first, second = QWidget(), QWidget()
         for side, parts in (
             (first, (self.dues, self.hours, self.service, self.over_time, self.changes)),
@@ -183,7 +198,11 @@ class HistoryPage(Page):
     def _connect(self) -> None:
         self.title.entered.connect(self.over_time.take_focus)
         self.close_button.clicked.connect(self.leave)
+        self.service.pictures_button.clicked.connect(
+            lambda: self.pictures_wanted.emit("deck", self._deck_id)
+        )
         self.hours_button.clicked.connect(self._ask_hours)
+        self.group.currentIndexChanged.connect(lambda _place: self._show_group())
         self.paper_button.clicked.connect(self._put_on_paper)
         self.dues.same_wanted.connect(self._fit_the_same)
         self.service.changed.connect(self.look_again)
@@ -207,11 +226,16 @@ class HistoryPage(Page):
         if rows:
             latest_row = max(rows, key=lambda row: row.started_at)
             cartridge = self._library.cartridge(latest_row.cartridge_id).thing
-        self.service.show_record(self._services, self._deck, cartridge)
+        on_arms = on_arms_of(self._library, self._deck.thing, rows)
+        self.service.show_record(self._services, self._deck, cartridge, on_arms)
         for part in (self.over_time, self.changes, self.fittings, self.entries):
             part.setVisible(bool(rows))
         self.loader.begin(rows)
         self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
+        self._offer_same()
+
+    def _offer_same(self) -> None:
+        """Offer to go on with the cartridge that is on the deck, or on the arm shown."""
         latest = self._latest()
         if latest is not None and not self._library.read_only and not self._deck.archived:
             self.dues.offer_same(latest.cartridge_name, goes_on=not latest.finished)
@@ -229,12 +253,45 @@ class HistoryPage(Page):
                 of=of,
             )
         )
-        if is_done or count == _FIRST_LOOK:
+        if is_done:
+            self._offer_groups()
+        if is_done and self.group.currentIndex() > 0:
+            self._show_group()
+        elif is_done or count == _FIRST_LOOK:
             self._show()
+
+    def _offer_groups(self) -> None:
+        """List the arms and headshells that fittings were made on, if there are several."""
+        in_time = sorted(self.loader.pasts, key=lambda past: past.fitting.started_at)
+        groups = groups_of(in_time)
+        was = self.group.currentData()
+        with QSignalBlocker(self.group):
+            self.group.clear()
+            self.group.addItem(tr("history.history_page.everything"), None)
+            for one in reversed(groups):
+                self.group.addItem(
+                    one_line(self._numbers.value(one.label)), (one.arm, one.headshell)
+                )
+            keys = [(one.arm, one.headshell) for one in reversed(groups)]
+            self.group.setCurrentIndex(keys.index(was) + 1 if was in keys else 0)
+        self.group.setVisible(bool(groups))
+
+    def _in_group(self) -> list[Past]:
+        """Return the fittings to show: all, or those on one arm in one headshell."""
+        wanted = self.group.currentData()
+        return [
+            past for past in self.loader.pasts if wanted is None or group_of(past) == tuple(wanted)
+        ]
+
+    def _show_group(self) -> None:
+        shown = {past.fitting.id for past in self._in_group()}
+        self.fittings.show_rows([row for row in self.loader.rows if row.id in shown])
+        self._offer_same()
+        self._show()
 
     def _show(self) -> None:
         pasts = self.loader.pasts
-        timeline = timeline_of(pasts)
+        timeline = timeline_of(self._in_group())
         self.over_time.show_timeline(timeline)
         self.changes.show_timeline(timeline)
         self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
@@ -257,6 +314,7 @@ class HistoryPage(Page):
                 if latest is None
                 else self._library.cartridge(latest.fitting.cartridge_id).thing
             )
+            on_arms = on_arms_of(self._library, self._deck.thing, self.loader.rows)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return ()
@@ -267,11 +325,15 @@ class HistoryPage(Page):
             self._today(),
             elsewhere=self.loader.elsewhere,
             services=counting(self._services),
+            on_arms=on_arms,
         )
 
     def _latest(self) -> FittingRow | None:
-        """Return the fitting whose cartridge is on the deck: hours are entered in its record."""
-        return max(self.loader.rows, key=lambda row: row.started_at, default=None)
+        """Return the fitting whose cartridge is on the deck, or the arm shown: hours go there."""
+        wanted = self.group.currentData()
+        shown = {past.fitting.id for past in self._in_group()}
+        rows = [row for row in self.loader.rows if wanted is None or row.id in shown]
+        return max(rows, key=lambda row: row.started_at, default=None)
 
     def _fit_the_same(self) -> None:
         """Go to the start with deck and cartridge chosen, or on with what is in progress."""

@@ -18,11 +18,11 @@ from desktop.widgets.panels import add_all, announce, button, framed, text_label
 
 
 class HoursForm(QWidget):
-    """Hours, a note, and two buttons. Whatever is typed stays until it is kept or given up."""
+    """Hours, a note, and two buttons. What is typed stays until it is saved or cancelled."""
 
     given = Signal(HoursRead)  # the person wants these hours kept
     given_up = Signal()  # the person wants none kept
-    taken_back = Signal()  # the hours entered last were a slip and shall not count
+    taken_back = Signal()  # the hours entered last were a mistake and are to be left out
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -88,7 +88,7 @@ class HoursForm(QWidget):
         )
 
     def question(self) -> str:
-        """Return what is asked about the hours typed, empty if nothing."""
+        """Return the question about the hours typed, empty if there is none."""
         return "" if self._question.isHidden() else self._question.text()
 
     def problem(self) -> str:
@@ -100,7 +100,7 @@ class HoursForm(QWidget):
         self._problem.say(tr("history.hours_form.not_kept_yet_sentence", sentence=Name(sentence)))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Give up with Escape."""
+        """Cancel with Escape."""
         if event.key() == Qt.Key.Key_Escape:
             self.given_up.emit()
         else:

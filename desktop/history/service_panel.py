@@ -1,10 +1,11 @@
-"""The service record of a deck: a list, a form for one entry more, and what an entry asks for."""
+"""The service record of a deck: a list, a form for a new entry, and what an entry calls for."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from typing import Final
+from types import MappingProxyType
+from typing import Any, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
@@ -23,8 +24,10 @@ from core.language import Name, Numbers, Quantity, message
 from core.maintenance.service_due import done_of
 from core.records import Cartridge, Deck, Service, ServicePart
 from core.store import Library, LibraryProblem, Stored
-from core.workflow.mat_change import told_of_mat
+from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
+from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
+from desktop.forms.form_draft import FormDraft
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import local_label, said, told, tr
@@ -54,7 +57,7 @@ _CAUTIONS: Final = ("maker_first", "unplug")
 
 
 class ServicePanel(QWidget):
-    """What was seen to on a deck. Whatever is typed stays until it is kept or given up."""
+    """What was done to a deck. What is typed stays until it is saved or cancelled."""
 
     changed = Signal()  # an entry was kept or withdrawn, or the deck's record was changed
 
@@ -75,8 +78,12 @@ class ServicePanel(QWidget):
         self._rows: tuple[Stored[Service], ...] = ()
         self._deck: Stored[Deck] | None = None
         self._cartridge: Cartridge | None = None
+        self._on_arms: dict[str, Cartridge] = {}
         self._unkept: tuple[Service, str] | None = None
         self._build()
+        self.form_draft = FormDraft(
+            library, "service", deck_id, self, self.draft_line, who=who, parent=self
+        )
         self._connect()
 
     @property
@@ -86,11 +93,19 @@ class ServicePanel(QWidget):
         return self._rows[at] if 0 <= at < len(self._rows) else None
 
     def show_record(
-        self, rows: Sequence[Stored[Service]], deck: Stored[Deck], cartridge: Cartridge | None
+        self,
+        rows: Sequence[Stored[Service]],
+        deck: Stored[Deck],
+        cartridge: Cartridge | None,
+        on_arms: Mapping[str, Cartridge] = MappingProxyType({}),
     ) -> None:
-        """Show these entries, newest first; the cartridge is the one on the deck, if any."""
+        """Show these entries, newest first; the cartridge is the one on the deck, if any.
+
+        ``on_arms`` are those on its arms by their keys, where it has several.
+        """
         before = self.current
         self._rows, self._deck, self._cartridge = tuple(rows), deck, cartridge
+        self._on_arms = dict(on_arms)
         self.table.setRowCount(len(self._rows))
         for place, row in enumerate(self._rows):
             for column, text in enumerate(self._cells(row)):
@@ -124,14 +139,32 @@ class ServicePanel(QWidget):
         return self._problem.text()
 
     def ask(self) -> None:
-        """Show an empty form for one entry more."""
+        """Show an empty form for a new entry."""
         if not self.has_unsaved():
             self._empty()
+            self.form_draft.offer()
         self.entry.show()
         self.form.start()
 
+    def typed_raw(self) -> Mapping[str, Any] | None:
+        """Return what was typed, as JSON holds it, or None."""
+        return self.form.typed_raw()
+
+    def type_again(self, raw: Mapping[str, Any]) -> None:
+        """Show what :meth:`typed_raw` has returned."""
+        self.form.type_again(raw)
+
+    def clear_typed(self) -> None:
+        """Show the form as it stands before anybody has typed."""
+        self._empty()
+        self.form.start()
+
+    def throw_away(self) -> None:
+        """Keep nothing of what is typed."""
+        self.form_draft.throw_away()
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Give up with Escape while the form is open."""
+        """Cancel with Escape while the form is open."""
         if event.key() == Qt.Key.Key_Escape and not self.entry.isHidden():
             self._drop()
         else:
@@ -153,7 +186,10 @@ class ServicePanel(QWidget):
         self.add_button = button(tr("history.service.add"), tip=tr("history.service.add_tip"))
         self.withdraw_button = button("", tip=tr("history.service.withdraw_tip"))
         self.mat_button = button("", tip=tr("history.service.mat_tip"))
-        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1)
+        self.pictures_button = button(
+            tr("history.service.pictures"), keys="Ctrl+I", tip=tr("history.service.pictures_tip")
+        )
+        row = add_all(QHBoxLayout(), self.add_button, self.withdraw_button, 1, self.pictures_button)
         self.entry = QWidget()
         of_entry = column_in(self.entry)
         self.form = Form(Service, self._numbers)
@@ -162,7 +198,9 @@ class ServicePanel(QWidget):
         self.drop_button = button(
             tr("history.service.not_now"), tip=tr("history.service.keeps_nothing")
         )
-        add_all(of_entry, *(CautionLine(key) for key in _CAUTIONS), self.form, self._problem)
+        self.draft_line = DraftLine()
+        cautions = [CautionLine(key) for key in _CAUTIONS]
+        add_all(of_entry, *cautions, self.draft_line, self.form, self._problem)
         of_entry.addLayout(add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1))
         self.entry.hide()
         add_all(column, self._nothing, self.table, self.asks_for)
@@ -179,6 +217,7 @@ class ServicePanel(QWidget):
         self.form.submitted.connect(self._keep)
         self.form.refused.connect(self._refuse)
         self.form.draft_changed.connect(lambda: self._problem.say(""))
+        self.form.draft_changed.connect(self.form_draft.note)
         # Enter goes from field to field of a form that is taller than a small window.
         self._reveal = QTimer(self, singleShot=True, interval=0)
         self._reveal.timeout.connect(self._bring_into_view)
@@ -232,11 +271,15 @@ class ServicePanel(QWidget):
             return tr("history.service.clamp_loads")
         if self._deck is None or self._cartridge is None:
             return ""
-        told_of = told_of_mat(one.mat_thicker_mm, self._deck.thing, self._cartridge)
+        thicker, deck = one.mat_thicker_mm, self._deck.thing
+        if self._on_arms:
+            told_of = told_of_mat_by_arm(thicker, deck, self._on_arms)
+        else:
+            told_of = told_of_mat(thicker, deck, self._cartridge)
         return "\n".join(self._numbers.text(line) for line in told_of)
 
     def _new_mat(self, one: Service) -> float | None:
-        """Return the thickness that the deck's record could take over; None if it has it."""
+        """Return the mat thickness that the deck's record lacks; None if it has it."""
         newest = next(
             (
                 row.thing
@@ -283,10 +326,13 @@ class ServicePanel(QWidget):
         kept_id = self._unkept[1] if self._unkept and self._unkept[0] == service else new_id()
         self._unkept = service, kept_id
         try:
-            self._library.service.add(service, kept_id, who=self._who)
+            with self._library.transaction():
+                self._library.service.add(service, kept_id, who=self._who)
+                self.form_draft.drop()
         except LibraryProblem as problem:
             self._problem.say(tr("history.service.not_kept", why=Name(told(problem))))
             return
+        self.form_draft.forget()
         self._unkept = None
         self._drop()
         self.changed.emit()
@@ -312,6 +358,7 @@ class ServicePanel(QWidget):
         self._problem.say("")
 
     def _drop(self) -> None:
+        self.throw_away()
         self._empty()
         self.entry.hide()
         self.add_button.setFocus(Qt.FocusReason.OtherFocusReason)

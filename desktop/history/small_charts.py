@@ -1,4 +1,4 @@
-"""Every quantity of a deck over time at a glance, and any of them in large."""
+"""Small charts of every quantity of a deck over time; one of them is shown large."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ class SmallCharts(QWidget):
             self.small[self._at()].setFocus(Qt.FocusReason.TabFocusReason)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Take as many columns as have room."""
+        """Use as many columns as fit."""
         super().resizeEvent(event)
         self._place()
 

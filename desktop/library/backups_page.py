@@ -9,6 +9,7 @@ from typing import Final
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
+    QCheckBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -23,7 +24,7 @@ from core.language import Name, Numbers, message, shown
 from core.store import LibraryProblem
 from core.store.backend import Backup, BackupContents, Backups
 from desktop.tasks.background_task import BackgroundTask
-from desktop.tasks.backup_keeper import why_not
+from desktop.tasks.backup_keeper import tell_sound_left, why_not
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.language import local_label, said, tr
@@ -136,6 +137,11 @@ class BackupsPage(Page):
         self.beside = QPushButton(tr("library.backups_page.beside_the_library"))
         self.beside.clicked.connect(lambda: self._put_in(None))
         place = add_all(QHBoxLayout(), (self.where, 1), self.beside, self.another)
+        self.sound = QCheckBox(tr("library.backups_page.take_sound"))
+        self.sound.setAccessibleDescription(tr("library.backups_page.take_sound_hint"))
+        self.sound.setChecked(self._store.takes_sound)
+        self.sound.clicked.connect(self._take_sound)
+        self.sounds = text_label("", "muted")
         self.crowded = text_label("", "question")
         self.none = QLabel(tr("library.backups_page.there_is_no_backup_of"))
         self.table = QTableWidget(0, len(_COLUMNS))
@@ -163,7 +169,7 @@ class BackupsPage(Page):
         self.restore.clicked.connect(self._ask_to_restore)
         buttons = add_all(QHBoxLayout(), self.back, (self.status, 1), self.make, self.restore)
         layout = QVBoxLayout(self)
-        add_all(layout, title, lead, place, self.crowded, self.none)
+        add_all(layout, title, lead, place, self.sound, self.sounds, self.crowded, self.none)
         add_all(layout, (self.table, 1), 0, buttons)
 
     # their place
@@ -172,8 +178,35 @@ class BackupsPage(Page):
         folder = Name(str(self._store.folder))
         self.where.setText(breakable(tr("library.backups_page.they_lie_in_folder", folder=folder)))
         self.beside.setVisible(self._store.elsewhere is not None)
+        self._say_sounds()
         self.crowded.setText(breakable(said(self._store.warning())))
         self.crowded.setVisible(bool(self.crowded.text()))
+
+    def _say_sounds(self) -> None:
+        """Say how many recordings there are and how much room they take; nothing if there are none.
+
+        The choice is shown only where there is something to choose.
+        """
+        told = self._store.sounds()
+        words = tr(
+            "library.backups_page.sounds",
+            beside=told.beside,
+            beside_size=Name(self._size(told.beside_bytes)),
+            copied=told.in_backups,
+            copied_size=Name(self._size(told.in_backups_bytes)),
+        )
+        there = bool(told.beside or told.in_backups or self._store.takes_sound)
+        self.sounds.setText(words if there else "")
+        self.sounds.setVisible(there)
+        self.sound.setVisible(there)
+
+    def _take_sound(self) -> None:
+        try:
+            self._store.take_sound(wanted=self.sound.isChecked())
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+        self.sound.setChecked(self._store.takes_sound)
+        self._say_sounds()
 
     def _ask_for_folder(self) -> None:
         chosen = self._messages.folder(
@@ -248,6 +281,7 @@ class BackupsPage(Page):
         self.back.setEnabled(not busy)
         self.another.setEnabled(self._may_make and not busy)
         self.beside.setEnabled(self._may_make and not busy)
+        self.sound.setEnabled(self._may_make and not busy)
         self.table.setEnabled(not busy)
         if not busy:
             self.status.setText(_why_not_this(contents))
@@ -263,8 +297,10 @@ class BackupsPage(Page):
         task.done.connect(self._on_made)
         self._send(tr("library.backups_page.making_a_backup"), task, self._on_not_made, task.stop)
 
-    def _on_made(self, _backup: Backup) -> None:
+    def _on_made(self, backup: Backup) -> None:
         self._be_done()
+        if backup.sound_left is not None:
+            tell_sound_left(self._messages, backup.sound_left)
         self.table.setCurrentCell(0, 0)
         self.status.setText(tr("library.backups_page.a_backup_was_made_just"))
         self.table.setFocus()

@@ -58,7 +58,7 @@ class CustomerPart(QWidget):
         self.forget_button = button(
             tr("jobs.customer.forget"), tip=tr("jobs.customer.forget_tip"), quiet=True
         )
-        add_all(column, self.state, self.form, self.on_file, self.forget_button)
+        add_all(column, self.state, self.form, self.on_file, self.forget_button, 1)
         self.form.draft_changed.connect(self._on_typed)
         self.on_file.itemActivated.connect(self._take)
         self.on_file.itemClicked.connect(self._take)

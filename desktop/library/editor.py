@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any, Final
@@ -10,16 +11,13 @@ from typing import Any, Final
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
-    QAbstractButton,
     QApplication,
     QCheckBox,
     QComboBox,
     QHBoxLayout,
     QLabel,
-    QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QPlainTextEdit,
     QPushButton,
     QStackedWidget,
     QVBoxLayout,
@@ -27,10 +25,13 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, Text, message
-from core.records import Cartridge, Deck, FieldKind, Headshell, Job, fields_of
+from core.records import Cartridge, CutRecord, Deck, FieldKind, Headshell, Job, fields_of
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
+from desktop.forms.arms_editor import ArmsEditor
+from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
+from desktop.forms.form_draft import FormDraft
 from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
 from desktop.library.essentials import fold_details, wait_with_problems
@@ -42,12 +43,13 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, may_be_narrow
+from desktop.widgets.panels import add_all, button, may_be_narrow, set_shown
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _MOST_ALIKE: Final = 100
 """How many that are on file are offered to begin from, the latest first."""
 _OWN_WORDS: Final = ("name", "owner_reference", "notes")
+_WITH_PICTURES: Final = ("deck", "cartridge", "job")
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
 
@@ -56,7 +58,7 @@ _CHANGED_FOR_MS: Final = 150
 class RecordKind:
     """What the editor must know of one kind of record."""
 
-    noun: str  # deck, cartridge, headshell or job
+    noun: str  # deck, cartridge, headshell, test record or job
     model: type[Thing]  # its model
     first_section: Text  # name of the section that holds the fields outside any group
     hint: Text  # said over an empty form
@@ -80,9 +82,15 @@ HEADSHELL: Final = RecordKind(
     message("library.editor.headshell"),
     message("library.editor.headshell_hint"),
 )
+TEST_RECORD: Final = RecordKind(
+    "test record",
+    CutRecord,
+    message("library.editor.test_record"),
+    message("library.editor.test_record_hint"),
+)
 JOB: Final = RecordKind("job", Job, message("jobs.page.section"), message("jobs.page.hint"))
 RECORD_KINDS: Final = {
-    record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE, HEADSHELL)
+    record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE, HEADSHELL, TEST_RECORD)
 }
 
 
@@ -99,6 +107,7 @@ class RecordEditor(Page):
 
     escape_leaves = True
     kept = Signal(str)  # the id of what was saved
+    pictures_wanted = Signal(str, str)  # sort and id of what pictures are to be seen of
 
     def __init__(
         self,
@@ -125,12 +134,13 @@ class RecordEditor(Page):
             self.deleteLater()  # its parent would keep it
             raise
         thing = self._begun
-        # Each is made inside its parent: Qt styles all that a widget holds anew when it moves.
+        # Each is made inside its parent: Qt styles all that a widget holds again when it moves.
         self.stack = QStackedWidget(self)
         self._typing = QWidget(self.stack)
         self.area = FormArea(self._typing)
         self.form = Form(record_kind.model, numbers, thing, parent=self.area.viewport())
         self.form.resize(self.area.size())  # else Qt measures every field now, folded or not
+        self.form.keep_to_top()
         self.area.setWidget(self.form)
         wait_with_problems(self.form)
         self._pivot: FollowPivot | None = None
@@ -141,15 +151,19 @@ class RecordEditor(Page):
         self._build(
             _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
         )
+        self._used_arms = (
+            library.log.arms_in_use(self._record_id) if self._record_id else frozenset()
+        )
         self.everything.setChecked(bool(self._record_id) or record_kind is JOB)
         self._fold()
-        self.form.forget_typing()
-        self._at_first = self._fingerprint()
-        self._mark()
+        self._blank = thing
+        self._copied = record_id if copies else ""
+        self._begin_form()
 
     def suggest_name(self, name: str) -> None:
-        """Put a name into the form, as if typed."""
-        self.form.fields.entries["name"].put(name)
+        """Put a name into the form, as if typed; what was typed before goes on as it is."""
+        if not self.has_changes:
+            self.form.fields.entries["name"].put(name)
 
     def begin(self) -> None:
         """Put the cursor into the first field."""
@@ -160,6 +174,41 @@ class RecordEditor(Page):
         """Whether anything stands in the fields that is not on file."""
         return self._fingerprint() != self._at_first
 
+    def typed_raw(self) -> Mapping[str, Any] | None:
+        """Return what was typed into the form, as JSON holds it, or None."""
+        fields = self.form.typed_raw()
+        if fields is None:
+            return None
+        shows_all = self.everything.isChecked()
+        return {"fields": fields, "revision": self._revision, "everything": shows_all}
+
+    def type_again(self, raw: Mapping[str, Any]) -> None:
+        """Show what :meth:`typed_raw` has returned, over the revision that it was typed over."""
+        fields, revision = raw.get("fields"), raw.get("revision")
+        if not isinstance(fields, dict):
+            return
+        if self._record_id and isinstance(revision, int) and 0 < revision < self._revision:
+            with suppress(LibraryProblem):  # then it is taken for typed over what is on file now
+                older = self._library.records(self.record_kind.noun).get(self._record_id, revision)
+                self._begun, self._revision = older.thing, older.revision
+                self.form.put(older.thing)
+                self._at_first = self._fingerprint()
+                self._retitle()
+        self.form.type_again(fields)
+        self.everything.setChecked(self.everything.isChecked() or raw.get("everything") is True)
+        self._fold()
+        self._mark()
+        self.look_again()
+
+    def clear_typed(self) -> None:
+        """Show the form as it stands before anybody has typed."""
+        self.form.put(self._begun if self._record_id else self._blank)
+        self._fold()
+        self._at_first = self._fingerprint()
+        self._mark()
+        self.look_again()
+        self.form.start()
+
     def save(self) -> bool:
         """Keep what is typed; return whether it was kept."""
         thing = self.form.draft()
@@ -169,8 +218,14 @@ class RecordEditor(Page):
             return False
         return self._keep_or_compare(thing)
 
+    def subject(self) -> tuple[str, str] | None:
+        """Return what the page is about, once it is on file."""
+        has_pictures = self._record_id and self.record_kind.noun in _WITH_PICTURES
+        return (self.record_kind.noun, self._record_id) if has_pictures else None
+
     def look_again(self) -> None:
         """Show the newer state if nothing is typed yet, else offer to look at both."""
+        self._count_pictures()
         if not self._record_id or self.comparison is not None:
             return
         try:
@@ -250,9 +305,17 @@ class RecordEditor(Page):
         beside = self.beside()
         if beside is not None:
             middle.addWidget(beside, 2)
-        bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
-        inside = add_all(QVBoxLayout(self._typing), self._newer_notice(), (middle, 1), bottom)
+        self.pictures = button("", keys="Ctrl+I", tip=tr("library.tables.pictures_tip"))
+        self.pictures.clicked.connect(
+            lambda: self.pictures_wanted.emit(*(self.subject() or ("", "")))
+        )
+        bottom = add_all(QHBoxLayout(), self.pictures, (self.problem, 1), cancel, save)
+        self.draft_line = DraftLine(self._typing)
+        inside = add_all(
+            QVBoxLayout(self._typing), self._newer_notice(), self.draft_line, (middle, 1), bottom
+        )
         inside.setContentsMargins(0, 0, 0, 0)
+        self._count_pictures()
         self.stack.addWidget(self._typing)
         layout.addWidget(self.stack, 1)
         self.form.submitted.connect(save.setFocus)
@@ -331,12 +394,20 @@ class RecordEditor(Page):
             for spec in fields_of(self.record_kind.model)
             if spec.kind in (FieldKind.GROUP, FieldKind.TABLE)
         ]
-        grouped = {spec.name for spec in groups}
-        plain = [s.name for s in fields_of(self.record_kind.model) if s.name not in grouped]
+        # What matters only with something in a section belongs to it.
+        beside = {
+            spec.name: spec.when.field
+            for spec in fields_of(self.record_kind.model)
+            if spec.when is not None and spec.when.field in {group.name for group in groups}
+        }
+        elsewhere = {spec.name for spec in groups} | {*beside}
+        plain = [s.name for s in fields_of(self.record_kind.model) if s.name not in elsewhere]
         self._sections: list[tuple[str, list[str]]] = [
             (said(self.record_kind.first_section), plain)
         ]
-        self._sections += [(local_label(spec.label), [spec.name]) for spec in groups]
+        self._sections += [
+            (local_label(spec.label), [spec.name, *_with(spec.name, beside)]) for spec in groups
+        ]
         self.sections = QListWidget()
         self.sections.setAccessibleName(
             tr("library.editor.sections_of_this_noun", noun=Name(self.record_kind.noun))
@@ -355,6 +426,36 @@ class RecordEditor(Page):
         self.sections.currentRowChanged.connect(self._show_section)
 
     # behaviour
+
+    def _begin_form(self) -> None:
+        """Take what stands in the form as put there, and show again what was typed before."""
+        self.form.forget_typing()
+        self._at_first = self._fingerprint()
+        self._mark()
+        self.form_draft = FormDraft(
+            self._library,
+            self.record_kind.noun,
+            self._record_id,
+            self,
+            self.draft_line,
+            form=self._copied,
+            who=self._who,
+            parent=self,
+        )
+        self.form_draft.offer()
+        self.form.draft_changed.connect(self.form_draft.note)
+
+    def _count_pictures(self) -> None:
+        """Say on the button how many pictures there are; a new record has none to be seen."""
+        owner = self.subject()
+        set_shown(self.pictures, shown=owner is not None)
+        if owner is None:
+            return
+        try:
+            count = self._library.pictures.count_of(*owner)
+        except LibraryProblem:
+            count = 0  # the page with the pictures says what is wrong
+        self.pictures.setText(tr("library.editor.pictures", n=count, count=count))
 
     def _thing(self, record_id: str, *, copies: bool) -> tuple[Thing | None, int]:
         if not record_id:
@@ -386,6 +487,7 @@ class RecordEditor(Page):
             self._pivot.begin_anew()
         self._fold()
         self._mark()
+        self.form_draft.note()
 
     def _fold(self) -> None:
         """Show every field, or only those that everybody can fill in."""
@@ -394,6 +496,9 @@ class RecordEditor(Page):
         focused = QApplication.focusWidget()
         self.form.hide()
         fold_details(self.form, away=not self.everything.isChecked())
+        arms = self.form.fields.entries.get("further_arms")
+        if isinstance(arms, ArmsEditor):
+            arms.mark_used(self._used_arms)
         self.form.show()
         if focused is not None and focused.isVisible() and self.form.isAncestorOf(focused):
             focused.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -408,7 +513,9 @@ class RecordEditor(Page):
     def _keep_or_compare(self, thing: object, seen: int = 0, begun: Thing | None = None) -> bool:
         """Keep it; if another window was quicker, show both. Return whether it was kept."""
         try:
-            kept = self._keep(thing, seen or self._revision)
+            with self._library.transaction():
+                kept = self._keep(thing, seen or self._revision)
+                self.form_draft.drop()
         except LibraryProblem as problem:
             is_newer = problem.kind is ProblemKind.CHANGED_ELSEWHERE
             if is_newer and isinstance(thing, Thing):
@@ -416,6 +523,7 @@ class RecordEditor(Page):
             else:
                 tell_problem(self._messages, problem)
             return False
+        self.form_draft.forget()
         self._at_first = self._fingerprint()
         self.kept.emit(kept)
         return True
@@ -462,6 +570,8 @@ class RecordEditor(Page):
             kept = self._library.keep_cartridge(thing, id=known, who=self._who, based_on=seen)
         elif isinstance(thing, Headshell):
             kept = self._library.keep_headshell(thing, id=known, who=self._who, based_on=seen)
+        elif isinstance(thing, CutRecord):
+            kept = self._library.keep_test_record(thing, id=known, who=self._who, based_on=seen)
         else:
             raise TypeError(f"the form of a {self.record_kind.noun} made {type(thing).__name__}")
         return kept.id
@@ -476,10 +586,13 @@ class RecordEditor(Page):
         )
         if answer == 0 and self.save():
             return _Leaving.SAVED
-        return _Leaving.LEAVES if answer == 1 else _Leaving.STAYS
+        if answer != 1:
+            return _Leaving.STAYS
+        self.form_draft.throw_away()
+        return _Leaving.LEAVES
 
     def _fingerprint(self) -> tuple[object, ...]:
-        return tuple(_content(stop) for stop in self.form.tab_stops())
+        return (self.form.fields.raw(),)  # what lies behind the fold as well
 
     def _mark(self) -> None:
         wrong = 0
@@ -551,6 +664,10 @@ class RecordEditor(Page):
                 return
 
 
+def _with(section: str, beside: Mapping[str, str]) -> list[str]:
+    return [name for name, of in beside.items() if of == section]
+
+
 def _much_like(thing: Thing, name: str) -> Thing:
     """Return a new one with these figures; what belongs to the other one alone stays behind."""
     if isinstance(thing, Deck):
@@ -573,15 +690,3 @@ def _title(noun: str, thing: Thing | None, revision: int, *, copies: bool) -> st
             revision=revision,
         )
     )
-
-
-def _content(stop: QWidget) -> object:
-    if isinstance(stop, QLineEdit):
-        return stop.text()
-    if isinstance(stop, QPlainTextEdit):
-        return stop.toPlainText()
-    if isinstance(stop, QComboBox):
-        return stop.currentIndex()
-    if isinstance(stop, QAbstractButton):
-        return " ".join(stop.text().split()), stop.isChecked()  # lines break as room allows
-    return None

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.records import Arm, Cartridge, Deck, FeetLayout, Headshell, fields_of
+from core.records import (
+    Arm,
+    Cartridge,
+    CutRecord,
+    Deck,
+    FeetLayout,
+    Headshell,
+    RecordBand,
+    fields_of,
+)
 from desktop.forms.form import Form
 from desktop.forms.model_fields import ModelFields
 
@@ -17,6 +26,8 @@ _ASKED: Final[dict[type, frozenset[str]]] = {
     ),
     Arm: frozenset({"kind", "pivot_to_spindle_mm", "effective_length_mm", "effective_mass_g"}),
     FeetLayout: frozenset({"pattern", "width_mm", "depth_mm", "turned"}),
+    CutRecord: frozenset({"name", "rpm", "cut_percent", "bands", "notes"}),
+    RecordBand: frozenset({"label", "kind", "hz", "to_hz", "side", "level_db"}),
     Headshell: frozenset({"name", "mass_g", "fits", "taken_apart"}),
     Cartridge: frozenset(
         {

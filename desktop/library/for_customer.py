@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from core.language import Name, Numbers
 from core.records import Job, fields_of
 from core.store import Library, LibraryProblem
+from desktop.library.job_days import JobDays
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import today
@@ -47,6 +48,7 @@ class ForCustomer(QWidget):
         super().__init__(parent)
         self._library, self._messages, self._who = library, messages, who
         self._numbers = numbers
+        self._days = JobDays(messages)
         self._suggested = ""
         self._opened_by_itself = False
         self.box = QCheckBox(tr("jobs.start.for_customer"))
@@ -81,7 +83,7 @@ class ForCustomer(QWidget):
             self.jobs.setCurrentIndex(place)
 
     def typed(self) -> dict[str, Any]:
-        """Return what stands here, to show it again on a page that is made anew."""
+        """Return what stands here, to show it again on a page that is made again."""
         said: dict[str, Any] = {"open": self.box.isChecked(), "job": self.jobs.currentData()}
         if self.form is not None and self.customer is not None:
             said["new"] = self.form.typed_raw() or {}
@@ -108,6 +110,9 @@ class ForCustomer(QWidget):
             return True
         if self.form.draft() is None:
             self.form.reveal()
+            return False
+        if not self._days.are_meant(self.form.draft()):
+            self.form.fields.entries["promised"].where_wrong().setFocus()
             return False
         return self.customer.is_whole()
 
@@ -175,6 +180,7 @@ class ForCustomer(QWidget):
         job = self._library.jobs.begun(today())
         self._suggested = job.number
         self.form = Form(Job, self._numbers, job)
+        self.form.keep_to_top()
         wait_with_problems(self.form)
         self.form.fields.set_aside({spec.name for spec in fields_of(Job)} - _ASKED)
         self.form.forget_typing()
@@ -185,7 +191,7 @@ class ForCustomer(QWidget):
         self._area.setWidget(self._new)
         policy = QSizePolicy.Policy.Preferred  # in little room it is scrolled, not squeezed
         self._area.setSizePolicy(QSizePolicy.Policy.Expanding, policy)
-        self._area.setMinimumHeight(round(5 * theme.em(self)))
+        self._area.setMinimumHeight(round(8 * theme.em(self)))
         self._area.setFrameShape(QFrame.Shape.NoFrame)
         self._column.addWidget(self._area, 1)
         app = QApplication.instance()

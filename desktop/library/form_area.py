@@ -12,7 +12,7 @@ from desktop.forms.model_fields import ModelFields, NestedEditor
 
 _HELD: Final = (ModelFields, NestedEditor)
 _MOST_TRIES: Final = 20
-"""How often a form is laid out anew before it is left as it is."""
+"""How often a form is laid out again before it is left as it is."""
 
 
 class FormArea(QScrollArea):

@@ -6,7 +6,7 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from core.language import Numbers
-from core.records import Deck
+from core.records import FIRST_ARM, Deck
 from core.store import Library, LibraryProblem
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, column_in, may_be_narrow
@@ -74,7 +74,7 @@ class HeadshellRow(QWidget):
             self.setVisible(wanted)
             self._tell()
 
-    def say(self, deck_id: str, cartridge_id: str) -> None:
+    def say(self, deck_id: str, cartridge_id: str, arm_key: str = FIRST_ARM) -> None:
         """Say whether alignment and tilt still hold in the one that is chosen."""
         words = ""
         if self.current_id and deck_id and cartridge_id:
@@ -82,7 +82,7 @@ class HeadshellRow(QWidget):
             from core.swap.headshell import setting_of
 
             try:
-                setting = setting_of(self._library, deck_id, self.current_id, cartridge_id)
+                setting = setting_of(self._library, deck_id, self.current_id, cartridge_id, arm_key)
             except LibraryProblem:
                 return  # starting reports the problem
             words = self._numbers.text(setting.said)

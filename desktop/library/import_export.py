@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from core.language import Name, Numbers, message
+from core.language import Name, Numbers, Quantity, message
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
@@ -21,6 +21,7 @@ from desktop.widgets.messages import Messages, tell_problem
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from core.store.exporting import Selection
     from core.store.importing import FieldsChosen, ImportDecision, ImportItem, ImportPlan
     from core.store.taking_back import Brought
     from desktop.library.export_progress import ExportProgress
@@ -34,6 +35,8 @@ _TABLES: Final = message("library.import_export.tables_for_a_spreadsheet_csv")
 _LARGE_BYTES: Final = 200_000
 _MOST_AT_ONCE: Final = 200
 """Records that are written without a noticeable wait."""
+_MOST_PICTURES: Final = 10
+"""Pictures that are written without one either."""
 _MOST_REPLAYED_AT_ONCE: Final = 10
 """Fittings whose figures are worked out without a noticeable wait."""
 
@@ -325,6 +328,7 @@ class ImportExport:
             "deck": exporting.of_decks,
             "cartridge": exporting.of_cartridges,
             "headshell": exporting.of_headshells,
+            "test record": exporting.of_test_records,
             "fitting": exporting.of_fittings,
             "job": exporting.of_jobs,
             _ALL: exporting.of_library,
@@ -341,13 +345,16 @@ class ImportExport:
                 ],
             )
             if answer is None:
-                self._messages.tell(
-                    tr("library.import_export.not_exported"),
-                    tr("library.import_export.the_library_is_as_it"),
-                )
+                self._say_not_exported()
                 return False
             selection = whole if answer == 1 else selection
-        if self._progress is not None and selection.count > _MOST_AT_ONCE:
+        chosen = self._with_pictures(selection)
+        if chosen is None:
+            self._say_not_exported()
+            return False
+        selection = chosen
+        is_long = selection.count > _MOST_AT_ONCE or len(selection.pictures) > _MOST_PICTURES
+        if self._progress is not None and is_long:
             self._progress.begin(
                 path,
                 selection.count,
@@ -358,6 +365,31 @@ class ImportExport:
             return False
         exporting.write_document(self._library, path, selection)
         return True
+
+    def _say_not_exported(self) -> None:
+        self._messages.tell(
+            tr("library.import_export.not_exported"),
+            tr("library.import_export.the_library_is_as_it"),
+        )
+
+    def _with_pictures(self, selection: Selection) -> Selection | None:
+        """Ask whether pictures go along, if there are any and they may; None to export nothing."""
+        from core.store import exporting  # as above
+
+        whole = exporting.with_pictures(self._library, selection)
+        if not whole.pictures:
+            return selection
+        most = exporting.bytes_in_document(self._library, whole)
+        count, size = len(whole.pictures), Name(self._numbers.value(Quantity(most / 1e6, "MB", 1)))
+        without = tr("library.import_export.without_pictures")
+        title = tr("library.import_export.pictures")
+        if exporting.may_be_too_large(self._library, whole):
+            sentence = tr("library.import_export.pictures_too_large", count=count, size=size)
+            return selection if self._messages.ask(title, sentence, [without]) == 0 else None
+        sentence = tr("library.import_export.pictures_question", count=count, size=size)
+        choices = [tr("library.import_export.with_pictures"), without]
+        answer = self._messages.ask(title, sentence, choices)
+        return None if answer is None else (whole, selection)[answer]
 
     def _write_table(self, path: Path, kind: str, ids: Sequence[str]) -> None:
         from core.store import tables  # as above

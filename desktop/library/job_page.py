@@ -7,7 +7,6 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
-    QHBoxLayout,
     QListWidget,
     QListWidgetItem,
     QVBoxLayout,
@@ -21,8 +20,10 @@ from core.store import FittingRow, Library, LibraryProblem
 from core.store.problems import unsuitable
 from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
+from desktop.library.job_days import JobDays
 from desktop.library.two_versions import Thing
 from desktop.widgets import theme
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
@@ -57,17 +58,21 @@ class JobPage(RecordEditor):
         messages: Messages,
         parent: QWidget | None = None,
     ) -> None:
-        self._wish = ""
+        self._wish, self._suggested = "", ""
+        self._days = JobDays(messages)
         super().__init__(
             JOB, library, job_id, who=who, numbers=numbers, messages=messages, parent=parent
         )
-        self._suggested = ""
-        if not job_id:
-            job = library.jobs.begun(today())
-            self._suggested = job.number
-            self.form.put(job)
-            self._at_first = self._fingerprint()
         self.kept.connect(self._go_on)
+
+    def _begin_form(self) -> None:
+        """Begin a new job with the next number and today's date."""
+        if not self._record_id:
+            job = self._library.jobs.begun(today())
+            self._suggested = job.number
+            self._blank = job
+            self.form.put(job)
+        super()._begin_form()
 
     def beside(self) -> QWidget:
         """Make what stands beside the form: customer, fittings, the day of handing over."""
@@ -116,9 +121,8 @@ class JobPage(RecordEditor):
         self.handed = button(tr("jobs.page.hand_over"), tip=tr("jobs.page.hand_over_tip"))
         self.handed.setObjectName("handedOver")
         self.handed.clicked.connect(self.hand_over)
-        row = add_all(QHBoxLayout(), self.start, self.take_out, 1)
-        more = add_all(QHBoxLayout(), (self.others, 1), self.add)
-        add_all(column, self.none_yet, self.fittings, row, more, self.handed)
+        row, more = FlowRow((self.start, self.take_out)), FlowRow((self.add, self.handed))
+        add_all(column, self.none_yet, self.fittings, row, self.others, more)
         self._show_fittings()
         return frame
 
@@ -197,7 +201,14 @@ class JobPage(RecordEditor):
 
     def save(self) -> bool:
         """Keep job and customer, both or neither; return whether they were kept."""
-        return self.customer.is_whole() and super().save()
+        return self.customer.is_whole() and self._days_are_meant() and super().save()
+
+    def _days_are_meant(self) -> bool:
+        """Ask about a day promised that lies before the day received; no day is refused for it."""
+        if self._days.are_meant(self.form.draft()):
+            return True
+        self.form.fields.entries["promised"].where_wrong().setFocus()
+        return False
 
     def _keep(self, thing: object, revision: int) -> str:
         if not isinstance(thing, Job):
@@ -262,7 +273,7 @@ def may_hand_over(library: Library, messages: Messages, job_id: str) -> bool:
 def _said(row: FittingRow) -> str:
     return tr(
         "jobs.page.fitting",
-        deck=Name(row.deck_name),
+        deck=Name(row.deck_and_arm),
         cartridge=Name(row.cartridge_name),
         state="finished" if row.finished else "open",
         at=Name(moment(row.last_at)),

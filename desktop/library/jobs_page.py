@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -25,7 +26,7 @@ from core.store.rows import JobRow
 from desktop.library.acts import LibraryActs
 from desktop.library.import_export import ImportExport
 from desktop.library.job_page import may_hand_over
-from desktop.library.tables import ARCHIVED, COMMON_ACTIONS, reached_words
+from desktop.library.tables import ARCHIVED, COMMON_ACTIONS, PICTURES, reached_words
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.language import local_label, tr
@@ -40,6 +41,8 @@ from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 _LEAST_LETTERS: Final = 2
 _MOST_FOUND: Final = 50
+_MOST_ROWS: Final = 5
+"""So many of the jobs found are seen at once; the rest is scrolled to."""
 
 
 def _promise(row: JobRow) -> str:
@@ -72,11 +75,17 @@ _START: Final = RowAction("start", message("jobs.page.start"), message("jobs.pag
 _HAND_OVER: Final = RowAction(
     "hand_over", message("jobs.page.hand_over"), message("jobs.page.hand_over_tip")
 )
+_KEPT_GONE: Final = tuple(
+    replace(one, words=message("jobs.list.bring_back"), hint=message("jobs.list.bring_back_tip"))
+    if one.key == "restore"
+    else one
+    for one in COMMON_ACTIONS
+)
 
 HERE: Final = TableSpec(
     name=message("jobs.list.name_here"),
     columns=_COLUMNS,
-    actions=(_ADD, _OPEN, _START, _HAND_OVER, *COMMON_ACTIONS),
+    actions=(_ADD, _OPEN, _START, _HAND_OVER, *COMMON_ACTIONS, PICTURES),
     empty=message("jobs.list.none_here"),
     has_archive=True,
     other_table=message("jobs.list.name_handed_over"),
@@ -84,7 +93,7 @@ HERE: Final = TableSpec(
 GONE: Final = TableSpec(
     name=message("jobs.list.name_handed_over"),
     columns=_COLUMNS,
-    actions=(_OPEN, *COMMON_ACTIONS),
+    actions=(_OPEN, *_KEPT_GONE, PICTURES),
     empty=message("jobs.list.none_handed_over"),
     has_archive=True,
     other_table=message("jobs.list.name_here"),
@@ -95,8 +104,10 @@ class JobsPage(Page):
     """Two lists, and a field that finds the jobs of a customer; lists hold no names."""
 
     escape_leaves = True
+    is_list = True
     job_wanted = Signal(str)  # the id of a job to open, empty for a new one
     start_wanted = Signal(str)  # the id of a job that a fitting is to be begun for
+    pictures_wanted = Signal(str, str)  # "job" and the id of the one whose pictures are to be seen
 
     def __init__(
         self,
@@ -157,6 +168,12 @@ class JobsPage(Page):
         self.gone.refresh()
         self._find_customer()
 
+    def subject(self) -> tuple[str, str] | None:
+        """Return the job that is picked, if it is one."""
+        records = self.tabs.currentWidget()
+        picked = records.picked_ids() if isinstance(records, RecordTable) else []
+        return ("job", picked[0]) if len(picked) == 1 else None
+
     def look_again(self) -> None:
         """Show what another window has written."""
         self.refresh()
@@ -169,7 +186,7 @@ class JobsPage(Page):
 
     def _build_customer(self) -> None:
         self.customer = QLineEdit(clearButtonEnabled=True)
-        self.customer.setPlaceholderText(tr("jobs.list.customer_tip"))
+        self.customer.setPlaceholderText(tr("jobs.list.customer_hint"))
         self.customer.setAccessibleName(tr("jobs.list.customer_name"))
         self.customer.setAccessibleDescription(tr("jobs.list.customer_tip"))
         self.customer.textChanged.connect(lambda _text: self._find_customer())
@@ -178,7 +195,6 @@ class JobsPage(Page):
         self._customer_label.setBuddy(self.customer)
         self.found = QListWidget()
         self.found.setAccessibleName(tr("jobs.list.found"))
-        self.found.setMaximumHeight(round(8 * theme.em(self)))
         self.found.itemActivated.connect(
             lambda item: self.job_wanted.emit(str(item.data(Qt.ItemDataRole.UserRole)))
         )
@@ -193,6 +209,9 @@ class JobsPage(Page):
                 self._fill_found(words)
             except LibraryProblem as problem:
                 tell_problem(self._messages, problem)
+        rows = min(self.found.count(), _MOST_ROWS)
+        tall = max(self.found.sizeHintForRow(0), self.fontMetrics().height()) * rows
+        self.found.setFixedHeight(tall + 2 * self.found.frameWidth() + 2)
         set_shown(self.found, shown=len(words) >= _LEAST_LETTERS)
 
     def _fill_found(self, words: str) -> None:

@@ -50,7 +50,7 @@ class FittingCard(QPushButton):
         )
         key = tr("library.cards.key", number=number)
         foot = tr("library.cards.job_key", job=Name(job), key=Name(key)) if job else key
-        self._said = (row.deck_name, row.cartridge_name, where, foot)
+        self._said = (row.deck_and_arm, row.cartridge_name, where, foot)
         self._lines = [plain_label() for _ in self._said]
         words = QVBoxLayout()
         words.setSpacing(0)
@@ -68,7 +68,7 @@ class FittingCard(QPushButton):
             part.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         name = tr(
             "library.cards.name",
-            deck=Name(one_line(row.deck_name)),
+            deck=Name(one_line(row.deck_and_arm)),
             cartridge=Name(one_line(row.cartridge_name)),
             where=Name(f"{where}. {job}" if job else where),
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,15 +19,22 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
+from core.records import arm_of, seen_with_arm
 from core.store import FittingRow, Library, LibraryProblem
 from core.store.listing import Listing
 from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
-from desktop.library.import_export import ImportExport
 from desktop.library.lists_reader import ListsReader, Load
 from desktop.library.other_fittings import MOST, OtherFittings
-from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, HEADSHELLS, UNDER_WAY
+from desktop.library.tables import (
+    CARTRIDGES,
+    DECKS,
+    FINISHED,
+    HEADSHELLS,
+    TEST_RECORDS,
+    UNDER_WAY,
+)
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
@@ -46,6 +53,7 @@ from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 if TYPE_CHECKING:
     from core.records import Cartridge, Deck
+    from desktop.library.import_export import ImportExport
 
 _AFTER_PAINT_MS: Final = 50
 _MOST_AT_ONCE: Final = 3000
@@ -54,6 +62,8 @@ _MOST_AT_ONCE: Final = 3000
 
 class LibraryScreen(Page):
     """The library."""
+
+    is_list = True
 
     # Ids of a deck and a cartridge that are picked already; both may be empty
     start_wanted = Signal(str, str)
@@ -65,6 +75,8 @@ class LibraryScreen(Page):
     rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
     paper_wanted = Signal(str)  # the id of a deck whose sheets are to be seen
+    # deck, cartridge or fitting, and the id of the one whose pictures are to be seen
+    pictures_wanted = Signal(str, str)
     jobs_wanted = Signal()  # the person wants to see the jobs
     due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
@@ -88,9 +100,6 @@ class LibraryScreen(Page):
         )
         self.acts.changed.connect(self.refresh_beside)
         bind(self, "Ctrl+Z", self.acts.undo)
-        self._exchange = ImportExport(
-            library, numbers, messages, self.export_progress, lambda: preferences.who
-        )
         self._latest = ""
         self._wrote: int | None = None
         """What the library said of others' writing before long lists were read last."""
@@ -107,6 +116,20 @@ class LibraryScreen(Page):
         let_undo_through(self)
         self.refresh()
 
+    @cached_property
+    def _exchange(self) -> ImportExport:
+        """What takes documents in and writes them."""
+        # Imported here: the first screen is shown without it.
+        from desktop.library.import_export import ImportExport
+
+        return ImportExport(
+            self._library,
+            self._numbers,
+            self._messages,
+            self.export_progress,
+            lambda: self._preferences.who,
+        )
+
     def refresh(self) -> None:
         """Read the library again."""
         self._reader.give_up()
@@ -115,7 +138,9 @@ class LibraryScreen(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        self._show_anew((self.finished, self.decks, self.cartridges, self.headshells))
+        self._show_anew(
+            (self.finished, self.decks, self.cartridges, self.headshells, self.test_records)
+        )
 
     def refresh_beside(self) -> None:
         """Read the library again; long lists are read beside the window and shown once they are."""
@@ -250,6 +275,11 @@ class LibraryScreen(Page):
         self.tabs.setCurrentWidget(self.headshells)
         self.headshells.pick(headshell_id)
 
+    def show_test_record(self, record_id: str) -> None:
+        """Bring a test record into view."""
+        self.tabs.setCurrentWidget(self.test_records)
+        self.test_records.pick(record_id)
+
     def begin(self) -> None:
         """Put the focus on the one large button."""
         (self.welcome.start if self.primary.isHidden() else self.primary).setFocus()
@@ -266,6 +296,19 @@ class LibraryScreen(Page):
     def may_leave(self) -> bool:
         """Whether nothing is under way that would be lost, or the person gives it up."""
         return self.export_progress.may_leave()
+
+    def subject(self) -> tuple[str, str] | None:
+        """Return the deck, cartridge or fitting that is picked, if it is one."""
+        sorts = {
+            self.under_way: "fitting",
+            self.finished: "fitting",
+            self.decks: "deck",
+            self.cartridges: "cartridge",
+        }
+        records = self.tabs.currentWidget()
+        sort = sorts.get(records) if isinstance(records, RecordTable) else None
+        picked = records.picked_ids() if isinstance(records, RecordTable) and sort else []
+        return (sort, picked[0]) if sort and len(picked) == 1 else None
 
     def export_everything(self) -> None:
         """Write the whole library to one document."""
@@ -284,6 +327,7 @@ class LibraryScreen(Page):
             (DECKS, lambda library: library.deck_listing()),
             (CARTRIDGES, lambda library: library.cartridge_records.listing()),
             (HEADSHELLS, lambda library: library.headshell_records.listing()),
+            (TEST_RECORDS, lambda library: library.test_records.listing()),
         )
         self._loads = {
             RecordTable(
@@ -294,7 +338,8 @@ class LibraryScreen(Page):
             ): load
             for spec, load in loads
         }
-        self.under_way, self.finished, self.decks, self.cartridges, self.headshells = self._loads
+        self.under_way, self.finished, self.decks, *others = self._loads
+        self.cartridges, self.headshells, self.test_records = others
         self._reader = ListsReader(self._library, self._loads, self)
         self._reader.done.connect(self._show_read)
         self._reader.failed.connect(self._not_read)
@@ -305,6 +350,7 @@ class LibraryScreen(Page):
             (self.decks, "deck"),
             (self.cartridges, "cartridge"),
             (self.headshells, "headshell"),
+            (self.test_records, "test record"),
         ):
             records.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
             records.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
@@ -323,6 +369,7 @@ class LibraryScreen(Page):
             (tr("library.screen.decks"), self.decks),
             (tr("library.screen.cartridges"), self.cartridges),
             (tr("library.screen.headshells"), self.headshells),
+            (tr("library.screen.test_records"), self.test_records),
         ):
             self.tabs.addTab(records, words)
         find = QShortcut(QKeySequence.StandardKey.Find, self)
@@ -368,7 +415,7 @@ class LibraryScreen(Page):
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel(tr("library.screen.at_the_bench"))
-        # Qt reckons the words of a label with a key narrower than it draws them, and cuts the last.
+        # Qt measures a label with a key narrower than it draws it, and cuts the last word.
         who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
         who_label.setBuddy(self.who)
         top = add_all(QHBoxLayout(), self.title, 1, who_label, self.who)
@@ -427,7 +474,7 @@ class LibraryScreen(Page):
             self.primary.say(self._latest_words[1])
             self.next.setText(self._latest_words[2])
             return
-        deck, cartridge = latest.deck_name, latest.cartridge_name
+        deck, cartridge = latest.deck_and_arm, latest.cartridge_name
         self.primary.say(
             lambda longest: tr(
                 "library.screen.resume_deck_with_cartridge",
@@ -451,7 +498,8 @@ class LibraryScreen(Page):
         deck_revision, cartridge_revision = fitting.revisions
         deck = self._library.deck(fitting.deck_id, deck_revision).thing
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
-        due = journey_of(deck, cartridge, fitting).due
+        journey = journey_of(deck, cartridge, fitting)
+        deck, due = journey.deck, journey.due
         self._draw(self.picture, deck, cartridge, due or "")
         self.others.draw(self._draw_other)
         if due is None:
@@ -504,7 +552,9 @@ class LibraryScreen(Page):
             cartridge = self._library.cartridge(row.cartridge_id)
         except LibraryProblem:
             return  # the card says in words what it stands for
-        self._draw(into, deck.thing, cartridge.thing, row.reached.partition(" ")[2])
+        arm = arm_of(deck.thing, row.arm_key)
+        seen = deck.thing if arm is None else seen_with_arm(deck.thing, arm)
+        self._draw(into, seen, cartridge.thing, row.reached.partition(" ")[2])
 
     def _draw(self, into: QWidget, deck: Deck, cartridge: Cartridge, step: str) -> None:
         """Draw the deck of the fitting to resume, with the number of its step."""
@@ -535,6 +585,8 @@ class LibraryScreen(Page):
             self.edit_wanted.emit(kind, "")
         elif key == "edit":
             self.edit_wanted.emit(kind, ids[0])
+        elif key == "pictures":
+            self.pictures_wanted.emit(kind, ids[0])
         elif key == "copy":
             self.copy_wanted.emit(kind, ids[0])
         elif key == "fit":

@@ -19,7 +19,9 @@ from PySide6.QtWidgets import (
 
 from core.fitting import Work
 from core.language import Name, Numbers
+from core.records import arm_of, seen_with_arm
 from core.store import FittingRow, Library, LibraryProblem
+from desktop.library.arm_row import ArmRow
 from desktop.library.headshell_row import HeadshellRow
 from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
@@ -28,7 +30,7 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
-from desktop.widgets.plain_text import plain_label
+from desktop.widgets.plain_text import one_line, plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.table import RecordTable
@@ -152,6 +154,8 @@ class StartPage(Page):
         back = QPushButton(tr("library.start_page.back_to_the_library"))
         back.clicked.connect(self.closed)
 
+        self.arm = ArmRow(self._library)
+        self.arm.chosen.connect(lambda _key: self._say())
         self.headshell = HeadshellRow(self._library, self._numbers)
         self.headshell.chosen.connect(self._take_headshell)
         self.headshell.add_wanted.connect(lambda: self.headshell_wanted.emit(""))
@@ -166,7 +170,7 @@ class StartPage(Page):
         self.for_customer = ForCustomer(
             self._library, self._numbers, self._messages, self._preferences.who
         )
-        parts = (self.headshell, name_row, self.for_customer, fit, buttons)
+        parts = (self.arm, self.headshell, name_row, self.for_customer, fit, buttons)
         add_all(QVBoxLayout(self), title, lead, (columns, 1), *parts)
 
     def _name_row(self) -> QHBoxLayout:
@@ -196,8 +200,9 @@ class StartPage(Page):
     def _say(self) -> None:
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
         self.start.setEnabled(bool(deck_id and cartridge_id))
+        self.arm.show_for(deck_id, self._record_of(deck_id), cartridge_id)
         self.headshell.show_for(self._deck(deck_id))
-        self.headshell.say(deck_id, cartridge_id)
+        self.headshell.say(deck_id, cartridge_id, self.arm.current_key)
         found = self._under_way_on(deck_id)
         self._under_way = found.id if found else ""
         self.resume.setVisible(found is not None)
@@ -211,6 +216,8 @@ class StartPage(Page):
             )
         elif deck_id and cartridge_id:
             deck = self.decks.current_words()
+            if self.arm.current_name:
+                deck = f"{deck} · {one_line(self.arm.current_name)}"
             self.summary.setText(
                 tr(
                     "library.start_page.current_words_on_deck",
@@ -233,11 +240,13 @@ class StartPage(Page):
             # Imported here: the page is shown before anything is picked.
             from core.workflow.fit_check import misfits, screws_needed
 
+            deck = self._deck(deck_id)
             try:
-                deck = self._library.deck(deck_id).thing
                 cartridge = self._library.cartridge(cartridge_id).thing
             except LibraryProblem:
                 return  # only a hint depends on it; starting reports the problem
+            if deck is None:
+                return
             wrong = misfits(deck, cartridge)
             said_of = " ".join(self._numbers.text(one) for one in wrong)
             if not wrong and self.work.currentData() == Work.WHOLE.value:
@@ -251,6 +260,12 @@ class StartPage(Page):
             label.setVisible(bool(words))
 
     def _deck(self, deck_id: str) -> Deck | None:
+        """Return the deck with the arm that is chosen."""
+        deck = self._record_of(deck_id)
+        arm = arm_of(deck, self.arm.current_key) if deck is not None else None
+        return deck if deck is None or arm is None else seen_with_arm(deck, arm)
+
+    def _record_of(self, deck_id: str) -> Deck | None:
         try:
             return self._library.deck(deck_id).thing if deck_id else None
         except LibraryProblem:
@@ -286,7 +301,13 @@ class StartPage(Page):
         if not deck_id:
             return None
         try:
-            found = self._library.fittings(deck_id=deck_id, finished=False, archived=False, limit=1)
+            found = self._library.fittings(
+                deck_id=deck_id,
+                arm_key=self.arm.current_key,
+                finished=False,
+                archived=False,
+                limit=1,
+            )
         except LibraryProblem:
             return None  # only a hint depends on it; starting reports the problem
         return found[0] if found else None

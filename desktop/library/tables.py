@@ -69,6 +69,16 @@ def _due(on: date | None, months: int) -> str:
     return tr("library.tables.due", day=Name(on.isoformat()), count=months)
 
 
+def _last_cartridge(work: DeckWork) -> str:
+    """Return what was fitted last; of a deck with several arms what is on each."""
+    if not work.arms:
+        return work.cartridge_name
+    return "; ".join(
+        tr("library.tables.on_arm", arm=Name(one.arm_name), cartridge=Name(one.cartridge_name))
+        for one in work.arms
+    )
+
+
 def _standing(of: Callable[[Any], FittingRow | DeckWork | None]) -> dict[str, Column]:
     """Return the columns that say how a fitting stands."""
     return {
@@ -101,12 +111,14 @@ COMMON_ACTIONS: Final = (
         message("library.tables.archive"),
         message("library.tables.takes_those_picked_off_the"),
         most=None,
+        archived=False,
     ),
     RowAction(
         "restore",
         message("library.tables.bring_back"),
         message("library.tables.puts_archived_ones_back_on"),
         most=None,
+        archived=True,
     ),
     RowAction(
         "export",
@@ -122,6 +134,10 @@ _FIGURES: Final = RowAction(
     message("library.tables.writes_every_figure_of_those"),
     least=0,
     most=None,
+)
+
+PICTURES: Final = RowAction(
+    "pictures", message("library.tables.pictures"), message("library.tables.pictures_tip")
 )
 
 _RECORD_ACTIONS: Final = (
@@ -164,7 +180,7 @@ UNDER_WAY: Final = TableSpec(
     columns=(
         Column(
             message("library.tables.deck"),
-            lambda row: _name(row.deck_name, archived=row.archived),
+            lambda row: _name(row.deck_and_arm, archived=row.archived),
             key="deck_name",
         ),
         Column(
@@ -195,6 +211,7 @@ UNDER_WAY: Final = TableSpec(
         ),
         *COMMON_ACTIONS,
         _FIGURES,
+        PICTURES,
     ),
     empty=message("library.tables.no_fitting_is_under_way"),
     has_archive=True,
@@ -231,6 +248,7 @@ FINISHED: Final = TableSpec(
         ),
         *COMMON_ACTIONS,
         _FIGURES,
+        PICTURES,
     ),
     empty=message("library.tables.no_fitting_is_finished_yet"),
     has_archive=True,
@@ -269,7 +287,7 @@ DECKS: Final = TableSpec(
         ),
         Column(
             message("library.tables.last_cartridge"),
-            lambda row: row.work.cartridge_name if row.work else "",
+            lambda row: _last_cartridge(row.work) if row.work else "",
             key="cartridge_name",
         ),
         Column(
@@ -288,7 +306,7 @@ DECKS: Final = TableSpec(
     ),
     chips=tuple(_CHIPS.values()),
     key="decks",
-    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER),
+    actions=(*_RECORD_ACTIONS, _HISTORY, _PAPER, PICTURES),
     empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
 )
@@ -308,6 +326,21 @@ HEADSHELLS: Final = TableSpec(
     has_archive=True,
 )
 
+TEST_RECORDS: Final = TableSpec(
+    name="test records",
+    columns=(
+        _named(message("library.tables.test_record")),
+        Column(message("library.tables.bands"), lambda row: row.owner_reference, key="bands"),
+        _CHANGED,
+        _REVISION,
+        ARCHIVED,
+    ),
+    key="test_records",
+    actions=_RECORD_ACTIONS[:-1],
+    empty=message("library.tables.no_test_record_is_on_file"),
+    has_archive=True,
+)
+
 CARTRIDGES: Final = TableSpec(
     name="cartridges",
     columns=(
@@ -318,7 +351,7 @@ CARTRIDGES: Final = TableSpec(
         ARCHIVED,
     ),
     key="cartridges",
-    actions=_RECORD_ACTIONS,
+    actions=(*_RECORD_ACTIONS, PICTURES),
     empty=message("library.tables.no_cartridge_is_on_file"),
     has_archive=True,
 )

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import Cartridge, Deck, FrozenModel, Headshell, Job
+from core.records import Cartridge, CutRecord, Deck, FrozenModel, Headshell, Job
 from core.store import LibraryProblem
 from core.store.differences import Difference, Side, differences, put_together
 from desktop.widgets import theme
@@ -34,7 +34,7 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.panels import add_all, text_label
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
-Thing = Deck | Cartridge | Headshell | Job
+Thing = Deck | Cartridge | Headshell | CutRecord | Job
 """What has revisions that a person edits."""
 
 _SHARES: Final = (3, 4, 4)

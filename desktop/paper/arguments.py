@@ -44,6 +44,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     strobe.add_argument(
         "--speeds", type=_number, nargs="+", metavar="RPM", help="speeds (default: the deck's)"
     )
+    for kind in (protractor, sheet, owner, history):
+        kind.add_argument(
+            "--arm",
+            metavar="NAME",
+            help="which arm of a deck that has several, by name (default: any that was fitted)",
+        )
     for kind in (sheet, owner):
         kind.add_argument(
             "--cartridge", metavar="NAME", help="only fittings of this cartridge (default: any)"

@@ -17,6 +17,7 @@ from core.fitting import ChoiceMade, Fitting
 from core.history.timeline import timeline_of
 from core.language import Numbers, cautions, day_of
 from core.maintenance.due import due_of
+from core.maintenance.gathering import on_arms_of
 from core.maintenance.search import DueSearch
 from core.maintenance.service_due import counting
 from core.paper.bench_sheet import bench_sheets
@@ -30,7 +31,7 @@ from core.paper.lettering import Measure
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.paper.strobe_disc import CAUTIONS, disc_sheet
-from core.records import Deck
+from core.records import FIRST_ARM, Deck, MountedArm, arms_of, first_arm, seen_with_arm
 from core.steps import alignment
 from core.store import Library, LibraryProblem, Stored, default_library_path
 from core.swap.past import past_of
@@ -160,9 +161,10 @@ def _sheets(
     measure: Measure,
 ) -> tuple[Sheet, ...]:
     if parsed.what == "protractor":
+        arm = _asked_arm(parsed, deck.thing) or _only_arm(deck.thing)
         return protractor_sheets(
-            deck.thing,
-            _chosen(parsed, library, deck.id),
+            seen_with_arm(deck.thing, arm),
+            _chosen(parsed, library, deck.id, arm.key),
             size,
             numbers,
             measure,
@@ -178,7 +180,8 @@ def _sheets(
         )
         return (sheet,)
     if parsed.what == "history":
-        return _history(library, deck, size, numbers, measure)
+        only = _asked_arm(parsed, deck.thing)
+        return _history(library, deck, only, (size, numbers, measure))
     fitting = library.fitting(_fitting_id(parsed, library, deck))
     deck_revision, cartridge_revision = fitting.revisions
     journey = journey_of(
@@ -192,10 +195,41 @@ def _sheets(
     return bench_sheets(journey, size, numbers, measure, next_check=parsed.next_check)
 
 
+def _asked_arm(parsed: argparse.Namespace, deck: Deck) -> MountedArm | None:
+    """Return the arm that was asked for, put away or not; None if none was."""
+    if parsed.arm is None:
+        return None
+    arms = (first_arm(deck), *deck.further_arms) if deck.further_arms else ()
+    wanted = " ".join(parsed.arm.split()).casefold()
+    found = [one for one in arms if " ".join(one.name.split()).casefold() == wanted]
+    if found:
+        return found[0]
+    names = "; ".join(one.name for one in arms)
+    raise PaperProblem(
+        f"'{deck.name}' has no arm called '{parsed.arm}'.",
+        f"It has: {names}." if names else "It has one arm: leave --arm out.",
+    )
+
+
+def _only_arm(deck: Deck) -> MountedArm:
+    """Return the arm of a deck that has one in use."""
+    arms = arms_of(deck)
+    if len(arms) > 1:
+        names = "; ".join(one.name for one in arms)
+        raise PaperProblem(
+            f"'{deck.name}' has {len(arms)} arms: {names}.", "Say which with --arm NAME."
+        )
+    return arms[0]
+
+
 def _history(
-    library: Library, deck: Stored[Deck], size: PaperSize, numbers: Numbers, measure: Measure
+    library: Library,
+    deck: Stored[Deck],
+    arm: MountedArm | None,
+    how: tuple[PaperSize, Numbers, Measure],
 ) -> tuple[Sheet, ...]:
-    rows = library.fittings(deck_id=deck.id, archived=False)
+    key = None if arm is None else arm.key
+    rows = library.fittings(deck_id=deck.id, arm_key=key, archived=False)
     pasts = [past_of(library, row.id) for row in rows]
     if not pasts:
         raise _no_fitting(deck)
@@ -203,12 +237,18 @@ def _history(
     cartridge = library.cartridge(latest.fitting.cartridge_id).thing
     services = library.service.of_deck(deck.id)
     today = day_of(datetime.now(UTC))
-    dues = due_of(deck.thing, cartridge, pasts, today, services=counting(services))
+    dues = due_of(
+        deck.thing,
+        cartridge,
+        pasts,
+        today,
+        services=counting(services),
+        on_arms=on_arms_of(library, deck.thing, rows),
+    )
     head = letterhead_of(library)
     timeline = timeline_of(pasts)
-    return history_sheets(
-        deck.thing, timeline, dues, size, numbers, measure, letterhead=head, services=services
-    )
+    shown = deck.thing if arm is None else seen_with_arm(deck.thing, arm)
+    return history_sheets(shown, timeline, dues, *how, letterhead=head, services=services)
 
 
 def _due(
@@ -242,10 +282,10 @@ def _no_fitting(deck: Stored[Deck]) -> PaperProblem:
 
 
 def _chosen(
-    parsed: argparse.Namespace, library: Library, deck_id: str
+    parsed: argparse.Namespace, library: Library, deck_id: str, arm_key: str
 ) -> alignment.AlignmentChoices:
-    """Return the alignment asked for, on top of the one chosen in the deck's last fitting."""
-    values = (last_chosen(library, deck_id) or alignment.AlignmentChoices()).model_dump()
+    """Return the alignment asked for, on top of the one chosen in the arm's last fitting."""
+    values = (last_chosen(library, deck_id, arm_key) or alignment.AlignmentChoices()).model_dump()
     if parsed.alignment:
         values["criterion"] = parsed.alignment
     if parsed.grooves:
@@ -270,9 +310,11 @@ def _chosen(
         ) from error
 
 
-def last_chosen(library: Library, deck_id: str) -> alignment.AlignmentChoices | None:
-    """Return the alignment chosen in a deck's last fitting; None if none was."""
-    rows = library.fittings(deck_id=deck_id, limit=1)
+def last_chosen(
+    library: Library, deck_id: str, arm_key: str = FIRST_ARM
+) -> alignment.AlignmentChoices | None:
+    """Return the alignment chosen in the last fitting on an arm of a deck; None if none was."""
+    rows = library.fittings(deck_id=deck_id, arm_key=arm_key, limit=1)
     return _chosen_in(library.fitting(rows[0].id)) if rows else None
 
 
@@ -289,7 +331,8 @@ def _chosen_in(fitting: Fitting) -> alignment.AlignmentChoices | None:
 
 
 def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Stored[Deck]) -> str:
-    rows = library.fittings(deck_id=deck.id)
+    arm = _asked_arm(parsed, deck.thing)
+    rows = library.fittings(deck_id=deck.id, arm_key=None if arm is None else arm.key)
     if parsed.fitting:
         if any(row.id == parsed.fitting for row in rows):
             return str(parsed.fitting)

@@ -254,7 +254,7 @@ class PaperDialog(QDialog):
         self.close_button.clicked.connect(self.reject)
 
     def remake(self) -> None:
-        """Make the sheets anew, for the paper and the options as they are now."""
+        """Make the sheets again, for the paper and the options as they are now."""
         try:
             self.sheets = self._make(PaperSize(self.paper.currentData()))
             self.answer.setText("")

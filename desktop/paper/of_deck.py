@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Final
 
 from pydantic import Field
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import QSignalBlocker, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
@@ -14,7 +14,18 @@ from core.paper.bench_sheet import bench_sheets
 from core.paper.fitting_sheets import ProtractorKind, protractor_sheets
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.paper.strobe_disc import CAUTIONS, disc_sheet
-from core.records import Deck, FrozenModel, Hertz, Limits, Millimetres, RevolutionsPerMinute
+from core.records import (
+    FIRST_ARM,
+    Deck,
+    FrozenModel,
+    Hertz,
+    Limits,
+    Millimetres,
+    RevolutionsPerMinute,
+    arm_of,
+    arms_of,
+    seen_with_arm,
+)
 from core.steps import alignment
 from core.store import Library, Stored
 from core.swap.past import past_of
@@ -25,7 +36,8 @@ from desktop.paper.painter import FontMeasure
 from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.messages import Messages
-from desktop.widgets.panels import column_in, may_be_narrow, text_label
+from desktop.widgets.panels import add_all, column_in, may_be_narrow, text_label
+from desktop.widgets.plain_text import one_line
 
 _AFTER_TYPING_MS: Final = 400
 _NO_PIVOT_MM: Final = 222.0
@@ -79,17 +91,22 @@ class DeckPaperOptions(QWidget):
     ) -> None:
         super().__init__(parent)
         self._library, self._deck, self._numbers = library, deck.thing, numbers
+        self._deck_id = deck.id
+        self.arm = QComboBox()
+        self.arm.setObjectName("paperArm")
+        self.arm.setAccessibleName(tr("paper.of_deck.arm"))
+        may_be_narrow(self.arm)
+        arms = arms_of(deck.thing)
+        for one in arms:
+            self.arm.addItem(one_line(one.name), one.key)
+        self._of_arm = QWidget()
+        add_all(column_in(self._of_arm), text_label(tr("paper.of_deck.arm")), self.arm)
+        self._has_arms = len(arms) > 1
         self.what = QComboBox()
         self.what.setAccessibleName(tr("paper.of_deck.which"))
         for key, words in _SHEETS:
             self.what.addItem(said(words), key)
-        chosen = last_chosen(library, deck.id) or alignment.AlignmentChoices()
-        pivot = deck.thing.arm.pivot_to_spindle_mm or _NO_PIVOT_MM
-        self.protractor = Form(
-            ProtractorWish,
-            numbers,
-            ProtractorWish(**chosen.model_dump(), pivot_to_spindle_mm=pivot),
-        )
+        self.protractor = Form(ProtractorWish, numbers, self._usual_protractor())
         flashes = (deck.thing.bench.lamp_flashes_per_s,)
         self.strobe = Form(
             StrobeWish,
@@ -99,8 +116,7 @@ class DeckPaperOptions(QWidget):
         self.fitting = QComboBox()
         self.fitting.setAccessibleName(tr("paper.of_deck.fitting"))
         may_be_narrow(self.fitting)
-        for row in library.fittings(deck_id=deck.id, archived=False):
-            self.fitting.addItem(f"{day(row.started_at)}  {row.cartridge_name}", row.id)
+        self._list_fittings()
         self.next_check = QLineEdit(maxLength=120)
         self.next_check.setAccessibleName(tr("paper.of_deck.next_check"))
         self.sheet = QWidget()
@@ -111,12 +127,13 @@ class DeckPaperOptions(QWidget):
         of_sheet.addWidget(self.next_check)
         column = column_in(self)
         self._parts = {"protractor": self.protractor, "strobe": self.strobe, "sheet": self.sheet}
-        for part in (self.what, *self._parts.values()):
+        for part in (self.what, self._of_arm, *self._parts.values()):
             column.addWidget(part)
         self._timer = QTimer(self, singleShot=True, interval=_AFTER_TYPING_MS)
         self._timer.timeout.connect(self._fit_height)
         self._timer.timeout.connect(self.changed)
         self.what.currentIndexChanged.connect(self._turn)
+        self.arm.currentIndexChanged.connect(self._take_arm)
         self.fitting.currentIndexChanged.connect(self.changed)
         self.next_check.textEdited.connect(lambda _text: self._timer.start())
         for form in (self.protractor, self.strobe):
@@ -137,7 +154,7 @@ class DeckPaperOptions(QWidget):
         wish = form.draft()
         if isinstance(wish, ProtractorWish):
             return protractor_sheets(
-                self._deck,
+                self._seen(),
                 wish,
                 size,
                 self._numbers,
@@ -172,7 +189,36 @@ class DeckPaperOptions(QWidget):
             wanted = layout.heightForWidth(self.width()) if layout.hasHeightForWidth() else 0
             self.setMinimumHeight(max(wanted, layout.minimumSize().height()))
 
+    def _seen(self) -> Deck:
+        """Return the deck with the arm that is chosen."""
+        arm = arm_of(self._deck, self._arm_key())
+        return self._deck if arm is None else seen_with_arm(self._deck, arm)
+
+    def _arm_key(self) -> str:
+        return str(self.arm.currentData() or FIRST_ARM)
+
+    def _usual_protractor(self) -> ProtractorWish:
+        chosen = last_chosen(self._library, self._deck_id, self._arm_key())
+        known = chosen or alignment.AlignmentChoices()
+        pivot = self._seen().arm.pivot_to_spindle_mm or _NO_PIVOT_MM
+        return ProtractorWish(**known.model_dump(), pivot_to_spindle_mm=pivot)
+
+    def _list_fittings(self) -> None:
+        key = self._arm_key() if self._has_arms else None
+        with QSignalBlocker(self.fitting):
+            self.fitting.clear()
+            for row in self._library.fittings(deck_id=self._deck_id, arm_key=key, archived=False):
+                self.fitting.addItem(f"{day(row.started_at)}  {row.cartridge_name}", row.id)
+
+    def _take_arm(self) -> None:
+        """Go by another arm: its geometry, and what was fitted to it."""
+        self.protractor.put(self._usual_protractor())
+        self._list_fittings()
+        self._fit_height()
+        self.changed.emit()
+
     def _turn(self) -> None:
+        self._of_arm.setVisible(self._has_arms and self.what.currentData() != "strobe")
         for key, part in self._parts.items():
             part.setVisible(key == self.what.currentData())
         self._fit_height()

@@ -1,4 +1,4 @@
-"""The last page of a rehearsal: how the deck truly was, how it stands, and what was said of it."""
+"""The last page of a rehearsal: how the deck really was, how it is now, and what was said of it."""
 
 from __future__ import annotations
 

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
 
-from PySide6.QtCore import QMimeData
-
 from core.language import Name
 from core.store import LibraryAddress, address_of
 from desktop.library.screen import LibraryScreen
@@ -92,8 +90,3 @@ class GivenFiles:
 
     def _tell(self, sentence: str) -> None:
         self._messages.tell(tr("shell.given_files.nothing_taken_in"), sentence)
-
-
-def files_of(data: QMimeData) -> list[Path]:
-    """Return the files of this computer that are dragged; empty if something else is."""
-    return [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
@@ -10,7 +9,6 @@ from PySide6.QtWidgets import QWidget
 
 from core.language import Name, Numbers, message
 from core.store import (
-    Library,
     LibraryAddress,
     LibraryProblem,
     ProblemKind,
@@ -18,6 +16,7 @@ from core.store import (
     address_of,
 )
 from core.store.backend import Backup
+from desktop.shell.library_opening import LibraryOpening
 from desktop.widgets.language import local_label, said, told, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
@@ -75,15 +74,6 @@ _RECOVERIES: Final = {
 """What can be done, the likeliest first, and for which problems."""
 
 
-@dataclass(frozen=True, slots=True)
-class LibraryOpening:
-    """A library to open, and how."""
-
-    address: LibraryAddress
-    read_only: bool = False
-    begin_anew: bool = False
-
-
 class Window(Protocol):
     """What the recovery needs of the window."""
 
@@ -107,27 +97,6 @@ class LibraryRecovery:
         self._window = window
         self._numbers = numbers
         self._messages = messages
-
-    def tell_how(self, library: Library) -> None:
-        """Tell what has to be known of a library that was opened."""
-        warning = library.warning()
-        if warning:
-            self._messages.tell(
-                tr("shell.library_recovery.library_in_a_network_folder"), said(warning)
-            )
-        crowded = library.address.backups and library.address.backups.warning()
-        if crowded and not library.read_only:
-            self._messages.tell(tr("shell.library_recovery.backups"), said(crowded))
-        if library.notice:
-            self._messages.tell(tr("storage.foreign_log.title"), said(library.notice))
-        if library.read_only:
-            self._messages.tell(
-                tr("shell.library_recovery.looking_only"),
-                tr(
-                    "shell.library_recovery.the_library_address_is_open",
-                    address=Name(str(library.address)),
-                ),
-            )
 
     def show_trouble(
         self, problem: LibraryProblem, address: LibraryAddress, *, has_library: bool
@@ -271,7 +240,7 @@ class LibraryRecovery:
             self._window.open(LibraryOpening(address_of(path), begin_anew=True))
 
     def _free_path(self, title: str, start: Path) -> Path | None:
-        """Ask where a new library shall be; None if nowhere, or there is a file already."""
+        """Ask where to put a new library; None if nowhere, or there is a file already."""
         chosen = self._messages.file_to_save(title, start, _kinds())
         if chosen is None:
             return None

@@ -5,11 +5,11 @@ from __future__ import annotations
 import gc
 import sys
 from collections.abc import Callable
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QMimeData, QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
 from shiboken6 import isValid
@@ -24,10 +24,8 @@ from core.store import (
     default_library_path,
 )
 from desktop.library.screen import LibraryScreen
-from desktop.library.start_page import StartPage
 from desktop.shell.appearance_panel import AppearancePanel, change_scale, change_scheme
-from desktop.shell.given_files import GivenFiles, files_of
-from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
+from desktop.shell.library_opening import LibraryOpening, tell_how
 from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.housekeeping import LONGEST_WAIT_S, Housekeeping
@@ -41,7 +39,11 @@ from desktop.widgets.scheme import Scheme
 from desktop.widgets.tab_order import in_reading_order
 
 if TYPE_CHECKING:
+    from desktop.library.start_page import StartPage
     from desktop.paper.leaving import LeavingPaper
+    from desktop.pictures.page import PicturesPage
+    from desktop.shell.given_files import GivenFiles
+    from desktop.shell.library_recovery import LibraryRecovery
     from desktop.tasks.fitting_controller import FittingController
     from desktop.wizard import Beside, Wizard
 
@@ -95,11 +97,21 @@ class MainWindow(QMainWindow):
         geometry = preferences.geometry
         if geometry is not None:
             self.restoreGeometry(geometry)
-        self.given = GivenFiles(self, self.messages)
         self.setAcceptDrops(True)
-        self._recovery = LibraryRecovery(self, numbers, self.messages)
-        self._beneath: Page | None = None
-        """The page that Help lies over."""
+
+    @cached_property
+    def given(self) -> GivenFiles:
+        """What takes documents and libraries that are dropped or named."""
+        # Imported here, as what follows: the first screen needs none of it.
+        from desktop.shell.given_files import GivenFiles
+
+        return GivenFiles(self, self.messages)
+
+    @cached_property
+    def _recovery(self) -> LibraryRecovery:
+        from desktop.shell.library_recovery import LibraryRecovery
+
+        return LibraryRecovery(self, self._numbers, self.messages)
 
     def _fit_screen(self) -> None:
         """Take no more than the screen leaves free, less the frame that the system puts round."""
@@ -143,12 +155,13 @@ class MainWindow(QMainWindow):
         self._screen.paper_wanted.connect(self.show_paper)
         self._screen.due_wanted.connect(self.show_due)
         self._screen.jobs_wanted.connect(self.show_jobs)
+        self._screen.pictures_wanted.connect(self.show_pictures)
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self.show_page(self._screen, _NAME)
         self._preferences.remember_library(str(opening.address))
-        self._recovery.tell_how(library)
+        tell_how(library, self.messages)
 
     def show_library(self) -> None:
         """Go back to the library."""
@@ -184,6 +197,9 @@ class MainWindow(QMainWindow):
         """Show the page that begins a fitting, for a job, or with what was typed of a new one."""
         if self.library is None:
             return
+        # Imported here: a library is opened far more often than a fitting is begun.
+        from desktop.library.start_page import StartPage
+
         try:
             page = StartPage(self.library, self._preferences, self._numbers, self.messages)
         except LibraryProblem as problem:
@@ -241,7 +257,7 @@ class MainWindow(QMainWindow):
         name: str = "",
         then: Callable[[str], None] | None = None,
     ) -> None:
-        """Show the form of a deck, a cartridge or a headshell.
+        """Show the form of a deck, a cartridge, a headshell or a test record.
 
         ``then`` is called with the id of what was saved, or an empty one; else the library shows.
         """
@@ -269,9 +285,11 @@ class MainWindow(QMainWindow):
         if then is None:
             page.closed.connect(self.show_library)
             page.kept.connect(lambda kept: self._show_kept(kind, kept))
+            page.pictures_wanted.connect(self.show_pictures)
         else:
             page.closed.connect(partial(then, ""))
             page.kept.connect(then)
+            page.pictures_wanted.connect(self.show_pictures)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_jobs(self, job_id: str = "") -> None:
@@ -284,6 +302,7 @@ class MainWindow(QMainWindow):
         page = JobsPage(self.library, self._numbers, self.messages, self._preferences.who)
         page.closed.connect(self.show_library)
         page.job_wanted.connect(self.show_job)
+        page.pictures_wanted.connect(self.show_pictures)
         page.start_wanted.connect(lambda job: self.show_start(job_id=job))
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
         if job_id:
@@ -310,6 +329,7 @@ class MainWindow(QMainWindow):
             return
         page.closed.connect(lambda: self.show_jobs(job_id))
         page.done.connect(self.show_jobs)
+        page.pictures_wanted.connect(self.show_pictures)
         page.start_wanted.connect(lambda job: self.show_start(job_id=job))
         page.fitting_wanted.connect(self.open_fitting)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
@@ -429,6 +449,7 @@ class MainWindow(QMainWindow):
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
         page.start_wanted.connect(self.show_start)
+        page.pictures_wanted.connect(self.show_pictures)
         page.paper_wanted.connect(
             lambda deck, timeline, dues, services: self._paper().history(
                 deck, timeline, dues, services, self
@@ -481,6 +502,42 @@ class MainWindow(QMainWindow):
             raise RuntimeError("a page was left open without its library")
         return LeavingPaper(self.library, self._numbers, self.messages, self._preferences.who)
 
+    def show_pictures(self, sort: str, thing_id: str) -> PicturesPage | None:
+        """Show the pictures of a thing over the page that is open, which stays as it is."""
+        before = self.pages.currentWidget()
+        if self.library is None or not thing_id:
+            return None
+        # Imported here: few look at pictures.
+        from desktop.pictures.page import PicturesPage
+
+        if isinstance(before, PicturesPage) and before.owner == (sort, thing_id):
+            return before
+        try:
+            page = PicturesPage(
+                self.library,
+                (sort, thing_id),
+                self._numbers,
+                self.messages,
+                who=self._preferences.who,
+            )
+        except LibraryProblem as problem:
+            tell_problem(self.messages, problem)
+            return None
+        page.told_of_others.connect(self.others.say)
+        self._lay_over(page, f"{page.accessibleName()} – {_NAME}")
+        page.begin()
+        return page
+
+    def page_on_show(self) -> Page | None:
+        """Return the page on show."""
+        page = self.pages.currentWidget()
+        return page if isinstance(page, Page) else None
+
+    def subject(self) -> tuple[str, str] | None:
+        """Return what pictures that are given to the page on show belong to, if to anything."""
+        page = self.page_on_show()
+        return None if page is None else page.subject()
+
     def show_rehearsal(self) -> None:
         """Show where the job is rehearsed on a simulated deck, apart from the library."""
         if self.library is None:
@@ -529,14 +586,20 @@ class MainWindow(QMainWindow):
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take files of this computer, and nothing else."""
-        if files_of(event.mimeData()):
+        if _files_of(event.mimeData()):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
         """Take the files that were dropped, once whoever they come from has let go."""
-        files = files_of(event.mimeData())
+        # Imported here: files are seldom dropped.
+        from desktop.shell.given_pictures import GivenPictures, parted
+
+        pictures, files = parted(_files_of(event.mimeData()))
         event.acceptProposedAction()
-        QTimer.singleShot(0, self, lambda: self.given.take(files))
+        if pictures:
+            QTimer.singleShot(0, self, lambda: GivenPictures(self, self.messages).take(pictures))
+        if files:
+            QTimer.singleShot(0, self, lambda: self.given.take(files))
 
     # other windows
 
@@ -572,20 +635,26 @@ class MainWindow(QMainWindow):
         before = self.pages.currentWidget()
         if not isinstance(before, HelpPage):
             page = HelpPage(self._numbers, str(self.library.address) if self.library else "")
-            focus, title = QApplication.focusWidget(), self.windowTitle()
-            self._beneath = before if isinstance(before, Page) else None
-            page.closed.connect(lambda: self._leave_help(page, focus, title))
-            self.pages.addWidget(page)
-            self.pages.setCurrentWidget(page)
-            self.setWindowTitle(tr("shell.main_window.help_what", what=Name(_NAME)))
+            self._lay_over(page, tr("shell.main_window.help_what", what=Name(_NAME)))
             before = page
         before.show_section(section)
 
-    def _leave_help(self, page: Page, focus: QWidget | None, title: str) -> None:
-        beneath, self._beneath = self._beneath, None
+    def _lay_over(self, page: Page, title: str) -> None:
+        """Show a page over the one that is open, which stays as it is."""
+        before, focus = self.pages.currentWidget(), QApplication.focusWidget()
+        title_before = self.windowTitle()
+        page.closed.connect(lambda: self._lift(page, before, focus, title_before))
+        self.pages.addWidget(page)
+        self.pages.setCurrentWidget(page)
+        self.setWindowTitle(title)
+
+    def _lift(self, page: Page, beneath: QWidget | None, focus: QWidget | None, title: str) -> None:
+        """Put a page away that lies over another, and go on there if it is still open."""
         self.pages.removeWidget(page)
         page.deleteLater()
-        if beneath is None:
+        if not (isinstance(beneath, Page) and isValid(beneath)) or (
+            self.pages.indexOf(beneath) < 0
+        ):
             return
         self.pages.setCurrentWidget(beneath)
         self.setWindowTitle(title)
@@ -604,6 +673,8 @@ class MainWindow(QMainWindow):
                 self._show_appearance_again()
             case "appearance":
                 self.show_appearance()
+            case "pictures":
+                self._show_pictures_of_this()
             case "quit":
                 self.close()
             case _ if self._may_leave_pages():
@@ -625,6 +696,16 @@ class MainWindow(QMainWindow):
                 self._screen.export_everything()
             elif key == "figures":
                 self._screen.export_figures()
+
+    def _show_pictures_of_this(self) -> None:
+        """Show the pictures of what the page on show is about."""
+        owner = self.subject()
+        if owner is None:
+            self.messages.tell(
+                tr("shell.given_pictures.of_nothing"), tr("shell.given_pictures.of_nothing_todo")
+            )
+        else:
+            self.show_pictures(*owner)
 
     def _open_recent(self, address: str) -> None:
         place = address_of(Path(address))
@@ -690,7 +771,6 @@ class MainWindow(QMainWindow):
             page.told_of_others.connect(self.others.say)
         self.pages.setCurrentWidget(page)
         self.setWindowTitle(title)
-        self._beneath = None
         self.others.put_away()
         page.begin()
 
@@ -701,6 +781,7 @@ class MainWindow(QMainWindow):
                 "deck": self._screen.show_deck,
                 "cartridge": self._screen.show_cartridge,
                 "headshell": self._screen.show_headshell,
+                "test record": self._screen.show_test_record,
             }
             shows[kind](record_id)
 
@@ -711,12 +792,13 @@ class MainWindow(QMainWindow):
         from core.workflow.work import work_asked
 
         chosen, shell, planned = Work(work), page.headshell.current_id, None
+        arm = page.arm.current_key
         asked = None if chosen is Work.WHOLE else work_asked(chosen)
         try:
             if chosen is Work.HEADSHELL:
                 from core.swap.headshell import headshell_change  # few need it
 
-                change = headshell_change(self.library, deck_id, shell, cartridge_id)
+                change = headshell_change(self.library, deck_id, shell, cartridge_id, arm)
                 asked, planned = change.work, change.planned
             with self.library.transaction():  # a new job and its fitting, both or neither
                 fitting = self.library.start_fitting(
@@ -727,6 +809,7 @@ class MainWindow(QMainWindow):
                     work=asked,
                     headshell=self.library.used_headshell(shell) if shell else None,
                     job_id=page.for_customer.keep(),
+                    arm_key=arm,
                 )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
@@ -753,3 +836,8 @@ class MainWindow(QMainWindow):
             except LibraryProblem as problem:
                 tell_problem(self.messages, problem)
             self.library = None
+
+
+def _files_of(data: QMimeData) -> list[Path]:
+    """Return the files of this computer that are dragged; empty if something else is."""
+    return [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]

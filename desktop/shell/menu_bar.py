@@ -19,6 +19,7 @@ _Entry = tuple[str, Message, str]
 _FILE: Final[tuple[_Entry | None, ...]] = (
     ("library", message("shell.menu_bar.library"), ""),
     ("jobs", message("shell.menu_bar.jobs"), "Ctrl+J"),
+    ("pictures", message("shell.menu_bar.pictures"), "Ctrl+I"),
     None,
     ("open", message("shell.menu_bar.open_another"), "Ctrl+O"),
     ("recent", message("shell.menu_bar.recent"), ""),
@@ -42,7 +43,9 @@ _HELP: Final[tuple[_Entry | None, ...]] = (
     None,
     ("about", message("shell.menu_bar.about"), ""),
 )
-OF_A_LIBRARY: Final = frozenset({"library", "jobs", "import", "export", "figures", "backups"})
+OF_A_LIBRARY: Final = frozenset(
+    {"library", "jobs", "pictures", "import", "export", "figures", "backups"}
+)
 """What needs an open library."""
 
 

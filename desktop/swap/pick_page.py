@@ -9,7 +9,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.language import Name, message
-from core.records import Deck
+from core.records import Deck, arm_of, seen_with_arm
 from core.store import FittingRow, Library, RecordRow, Stored
 from desktop.widgets import theme
 from desktop.widgets.language import tr
@@ -93,12 +93,16 @@ class PickPage(Page):
         Raises LibraryProblem if the library can't be read.
         """
         rows = library.fittings(deck_id=deck.id)
+        arm = next(row.arm_key for row in rows if row.id == from_fitting)
+        rows = tuple(row for row in rows if row.arm_key == arm)
+        known = arm_of(deck.thing, arm)
+        seen = deck.thing if known is None else seen_with_arm(deck.thing, known)
         finished = [row for row in rows if row.finished]
         fitted = next(row for row in rows if row.id == from_fitting)
         self.lead.setText(
             tr(
                 "swap.pick_page.thing_on_it_by_this",
-                thing=Name(name_words(deck.thing.name)),
+                thing=Name(name_words(seen.name)),
                 cartridge_name=Name(name_words(fitted.cartridge_name)),
                 day=Name(day(fitted.last_at)),
             )
@@ -108,7 +112,7 @@ class PickPage(Page):
         picked = self.records.current_id
         self.records.set_rows(made)
         if not (picked and self.records.pick(picked)):
-            self._pick_first(library, deck.thing, [one.id for one in made if one.was_here])
+            self._pick_first(library, seen, [one.id for one in made if one.was_here])
         self._mark()
 
     def begin(self) -> None:

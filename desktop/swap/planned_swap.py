@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import Entry, Fitting, Journey
+from core.fitting import ArmUsed, Entry, Fitting, Journey
 from core.records import Cartridge, Deck
 from core.store import FittingRow, Library, Stored
 from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap, whole_of
@@ -73,7 +73,15 @@ def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> Pla
         cartridge_id=cartridge.id,
         cartridge_revision=cartridge.revision,
         started_at=old.fitting.started_at,
-        entries=tuple(Entry(body=body) for body in (plan.planned(), old.fitting.headshell) if body),
+        entries=tuple(
+            Entry(body=body)
+            for body in (
+                ArmUsed.of(old.fitting.arm) if old.fitting.arm is not None else None,
+                plan.planned(),
+                old.fitting.headshell,
+            )
+            if body
+        ),
     )
     journey = journey_of(deck.thing, cartridge.thing, fitting)
     fared = ((past, compare(past.journey)) for past in pasts)

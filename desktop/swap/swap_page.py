@@ -169,6 +169,7 @@ class SwapPage(Page):
                 who=self._who,
                 planned=swap.plan.planned(),
                 headshell=swap.old.fitting.headshell,  # it stays on the arm
+                arm_key=swap.old.fitting.arm_key,
             )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)

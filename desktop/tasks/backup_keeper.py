@@ -85,7 +85,11 @@ class BackupKeeper(QObject):
 
     def _on_done(self, backup: Backup | None) -> None:
         if backup is not None:
-            self._told_on = None
+            if backup.sound_left is None:
+                self._told_on = None
+            elif self._told_on != self._now().date():
+                self._told_on = self._now().date()
+                tell_sound_left(self._messages, backup.sound_left)
             self.made.emit(backup)
 
     def _on_failed(self, problem: LibraryProblem) -> None:
@@ -104,6 +108,12 @@ class BackupKeeper(QObject):
 
 
 _GOES_ON: Final = message("tasks.backup_keeper.work_goes_on_and_every")
+
+
+def tell_sound_left(messages: Messages, problem: LibraryProblem) -> None:
+    """Tell that a backup was made without the recordings that should go with it, and why."""
+    title = tr("tasks.backup_keeper.without_sound")
+    messages.tell(title, said(problem.what), said(problem.todo))
 
 
 def why_not(problem: LibraryProblem, folder: Path) -> str:

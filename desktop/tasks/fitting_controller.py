@@ -22,11 +22,14 @@ from core.fitting import (
     new_id,
 )
 from core.language import Name, Numbers, shown
+from core.records import Deck, RecordPlayed
 from core.steps import step_named
+from core.steps.shared import HeardSound
 from core.store import Library, LibraryProblem
+from core.workflow.arm_used import DeckWork
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
-from core.workflow.work import as_asked
+from core.workflow.work import as_asked, told_as_set
 from desktop.tasks.draft_keeper import DraftKeeper
 from desktop.widgets.language import told, tr
 
@@ -132,18 +135,51 @@ class FittingController(QObject):
 
     def look(self) -> str | None:
         """Read the fitting again if another window has written; a sentence if that fails."""
+        shown, before = self.journey, self.fitting
         try:
-            before = self.fitting
             self._catch_up()
         except LibraryProblem as problem:
             return told(problem)
         self._tell_of_others(before)
+        if self.fitting is before and self.journey is not shown:
+            self.changed.emit()
         return None
 
     def while_typing(self, step: str, draft: Reading) -> Assessment:
         """Assess a step with a reading that is still being typed."""
-        said = step_named(step).assess(self.journey.context(step).with_draft(draft))
+        context = self.journey.context(step).with_draft(draft)
+        said = told_as_set(step_named(step).assess(context), context)
         return as_asked(said, self.fitting.work)
+
+    def records_to_play(self) -> tuple[tuple[RecordPlayed, ...], RecordPlayed | None]:
+        """Return the library's test records, and the one that usually plays on this deck.
+
+        That is the one of the last sound that was read here, else the one its bench kit remembers.
+        """
+        heard = [
+            (trial.at, recorded.record)
+            for status in self.journey.statuses
+            for trial in status.trials
+            if trial.at is not None
+            and isinstance(recorded := getattr(trial.reading, "recorded", None), HeardSound)
+        ]
+        try:
+            records = self.library.records_to_play()
+            if heard:
+                return records, max(heard, key=lambda one: one[0])[1]
+            return records, self.library.deck(self.fitting.deck_id).thing.bench.played
+        except LibraryProblem:
+            return (), None  # keeping a reading says what is wrong
+
+    def remember_played(self, reading: Reading) -> None:
+        """Let the deck's bench kit remember which test record was played."""
+        recorded = getattr(reading, "recorded", None)
+        if not isinstance(recorded, HeardSound):
+            return
+        try:
+            self.library.remember_played(self.fitting.deck_id, recorded.record, who=self.who)
+        except LibraryProblem:
+            return  # the reading is kept; only what is chosen beforehand next time depends on it
 
     def _catch_up(self) -> None:
         """Read what others have written since the last check."""
@@ -153,6 +189,8 @@ class FittingController(QObject):
         fitting = self.library.fitting(self._fitting_id)
         if fitting != self.fitting:
             self.journey = self._worked_out(fitting)
+        elif self.journey.arm is not None:  # other fittings may have moved the deck itself
+            self.journey = self._worked_out(self.fitting)
         self._data_version = now
 
     def _refused(self, refusal: str, before: Fitting) -> str:
@@ -176,7 +214,16 @@ class FittingController(QObject):
         deck_revision, cartridge_revision = fitting.revisions
         deck = self.library.deck(fitting.deck_id, deck_revision)
         cartridge = self.library.cartridge(fitting.cartridge_id, cartridge_revision)
-        return journey_of(deck.thing, cartridge.thing, fitting)
+        elsewhere = () if fitting.is_finished else self._elsewhere(deck.thing, fitting)
+        return journey_of(deck.thing, cartridge.thing, fitting, elsewhere=elsewhere)
+
+    def _elsewhere(self, deck: Deck, fitting: Fitting) -> tuple[DeckWork, ...]:
+        """Return what was done to the deck itself in fittings on its other arms."""
+        if not deck.further_arms:
+            return ()
+        from core.swap.deck_work import work_elsewhere  # few decks have several arms
+
+        return work_elsewhere(self.library, deck, fitting)
 
 
 def _forms_of(body: Body, page: str) -> list[tuple[str, str]]:

@@ -47,6 +47,7 @@ _SPEED: Final = (
     *("drift_percent", "fluctuation_weighted_percent", "fluctuation_unweighted_percent"),
     *("steady_weighted_percent", "steady_unweighted_percent"),
     *("rpm", "once_per_turn_percent", "once_per_turn_fastest_deg", "once_per_turn_from_s"),
+    *("turn_percent", "spectrum", "drift"),
 )
 
 
@@ -73,6 +74,18 @@ def _speed(told: SpeedTold) -> dict[str, Any]:
             "once_per_turn_percent": _round(turn.percent, 5),
             "once_per_turn_fastest_deg": _round(turn.fastest_deg, 2),
             "once_per_turn_from_s": _round(turn.from_s, 4),
+        }
+    if speed.seen is not None:
+        found |= {
+            "turn_percent": [_round(one, 5) for one in speed.seen.turn_percent],
+            "spectrum": [
+                {"hz": _round(hz, 3), "percent": _round(peak, 5)}
+                for hz, peak in speed.seen.spectrum
+            ],
+            "drift": [
+                {"s": _round(at, 2), "percent": _round(percent, 5)}
+                for at, percent in speed.seen.drift
+            ],
         }
     return found
 

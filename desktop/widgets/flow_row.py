@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QRect, QSize
+from PySide6.QtCore import QEvent, QRect, QSize
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -19,7 +19,7 @@ class FlowRow(QWidget):
         self._widgets = tuple(widgets)
         for one in self._widgets:
             one.setParent(self)
-        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
@@ -43,8 +43,20 @@ class FlowRow(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put everything in its place."""
         super().resizeEvent(event)
-        for one, place in self._places(event.size().width()):
+        self._arrange()
+
+    def event(self, event: QEvent) -> bool:
+        """Put everything in its place again when one is shown, hidden or told other words."""
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._arrange()
+            self.updateGeometry()
+        return super().event(event)
+
+    def _arrange(self) -> None:
+        for one, place in self._places(self.width()):
             one.setGeometry(place)
+        # A page with too little room for all would else give it the height of one row.
+        self.setMinimumHeight(self.heightForWidth(self.width()))
 
     def _gap(self) -> int:
         return round(0.4 * theme.em(self))

@@ -7,23 +7,22 @@ that know nothing else of the screen.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QCoreApplication
 
 from core.language import (
     ENGLISH,
-    Caution,
     Numbers,
-    StepText,
     Text,
     ToldProblem,
     Value,
-    cautions,
     message,
-    step_text,
 )
 from core.records import Directions, FieldSpec
+
+if TYPE_CHECKING:
+    from core.language import Caution, StepText
 
 _PROPERTY: Final = "language"
 
@@ -71,11 +70,15 @@ def step_words(step: str, *, parallel: bool = False) -> StepText:
 
     ``parallel`` asks for those of a parallel-tracking arm.
     """
+    from core.language import step_text  # the first screen says no step
+
     return step_text(step, spoken(), parallel=parallel)
 
 
 def caution_words() -> dict[str, Caution]:
     """Return every caution in the language of the application."""
+    from core.language import cautions  # as above
+
     return cautions(spoken())
 
 

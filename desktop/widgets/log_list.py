@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
@@ -10,11 +12,15 @@ from core.history.log_by_day import LogDay, LogLine, log_by_day
 from core.language import Name, Numbers, clock_of
 from desktop.widgets import theme
 from desktop.widgets.language import tr
+from desktop.widgets.page_turner import PageTurner
 from desktop.widgets.panels import clear_layout, framed, heading, text_label
+
+_AT_ONCE: Final = 60
+"""A line is two widgets, and each new one makes the whole page be laid out again."""
 
 
 class LogList(QWidget):
-    """The entries of a fitting, to read."""
+    """The entries of a fitting, to read; of a long one a page at a time, the newest first."""
 
     def __init__(
         self,
@@ -27,7 +33,11 @@ class LogList(QWidget):
         self._numbers = numbers
         self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
+        self._fitting, self._parallel = fitting, False
         column = framed(self, title or tr("widgets.log_list.entry_by_entry"))
+        self.turner = PageTurner(_AT_ONCE)
+        self.turner.turned.connect(self._show_part)
+        column.addWidget(self.turner)
         self._days = QVBoxLayout()
         self._days.setSpacing(round(theme.em(self) * 0.5))
         column.addLayout(self._days)
@@ -43,16 +53,22 @@ class LogList(QWidget):
         if marks == self._marks:
             return
         self._marks = marks
+        self._fitting, self._parallel = fitting, parallel
+        self.turner.show_count(len(entries))
+        self._show_part()
+
+    def _show_part(self) -> None:
         clear_layout(self._days)
         self._said = []
-        days = log_by_day(fitting, parallel=parallel) if fitting is not None else ()
+        fitting, part = self._fitting, self.turner.part
+        days = () if fitting is None else log_by_day(fitting, parallel=self._parallel, part=part)
         for day in days:
             self._days.addLayout(self._day(day))
         if not days:
             self._days.addWidget(text_label(tr("widgets.log_list.nothing_was_entered"), "muted"))
 
     def texts(self) -> list[str]:
-        """Return what every entry says, in order."""
+        """Return what every entry on show says, in order."""
         return list(self._said)
 
     def _day(self, day: LogDay) -> QGridLayout:

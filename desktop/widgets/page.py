@@ -18,6 +18,9 @@ class Page(QWidget):
     escape_leaves: ClassVar = False
     """Whether Escape goes back from here."""
 
+    is_list: ClassVar = False
+    """Whether the page lists many things, of which :meth:`subject` is only the one picked."""
+
     closed = Signal()
     """The person goes back; everything confirmed is kept."""
     appearance_wanted = Signal()
@@ -36,6 +39,13 @@ class Page(QWidget):
         """Go back, unless something typed would be lost and is still wanted."""
         if self.may_leave():
             self.closed.emit()
+
+    def subject(self) -> tuple[str, str] | None:
+        """Return sort and number of what pictures given here belong to; None if to nothing.
+
+        That is a deck, cartridge, job or fitting: the one the page is about, or the one picked.
+        """
+        return None
 
     def look_again(self) -> None:
         """Show what another window has written to the library, if anything of it is on show."""

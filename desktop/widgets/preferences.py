@@ -68,6 +68,15 @@ class Preferences:
         self._settings.setValue("sound/right", str(right))
 
     @property
+    def keeps_sound(self) -> bool:
+        """Whether sound is kept beside the library once it was read; not until that was wanted."""
+        return self._text("sound/keeps") == "yes"
+
+    def remember_keeping_sound(self, *, keeps: bool) -> None:
+        """Keep whether sound is kept."""
+        self._settings.setValue("sound/keeps", "yes" if keeps else "no")
+
+    @property
     def recent_libraries(self) -> tuple[str, ...]:
         """Addresses of the libraries that were open, the latest first."""
         kept = self._settings.value("library/recent", [])
@@ -102,7 +111,7 @@ class Preferences:
         return scheme, scale if _LEAST_SCALE <= scale <= _MOST_SCALE else 1.0
 
     def remember_appearance(self, scheme: str, text_scale: float) -> None:
-        """Keep how the program shall look from now on."""
+        """Store how the program looks from now on."""
         self._settings.setValue("look/scheme", scheme)
         self._settings.setValue("look/text_scale", str(text_scale))
 

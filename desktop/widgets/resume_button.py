@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
 
@@ -61,6 +61,9 @@ class ResumeButton(QPushButton):
             before, words = words, self._words(longest)
             if words != before and self._hint_for(words).width() <= self.width():
                 break
+        if self.isVisible() and self._hint_for(words).width() > self.width():
+            room = max(self.width() - self._hint_for("").width(), 0)
+            words = self.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, room)
         shown = words.replace("&", "&&")
         if shown != self.text():
             self.setText(shown)

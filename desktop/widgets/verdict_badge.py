@@ -163,7 +163,7 @@ class VerdictDisplay(QFrame):
         self._live.hide()
 
     def set_compact(self, *, compact: bool) -> None:
-        """Take less height, where reading and move shall be in view too."""
+        """Take less height, so that reading and move are in view too."""
         self._headline.set_compact(compact=compact)
 
     def show_standing(self, status: StepStatus, assessment: Assessment, *, live: bool) -> None:

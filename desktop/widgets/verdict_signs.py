@@ -32,6 +32,8 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside:
 
 def sign_colour(look: theme.Appearance, sign: Sign) -> QColor:
     """Return the colour of a verdict or a state under a look."""
+    if sign is QualifiedPass.LEFT_AS_SET:
+        return look.verdict(Verdict.LEFT_AS_FOUND)
     if isinstance(sign, QualifiedPass):
         return look.verdict(Verdict.READ_AGAIN)  # amber
     return look.verdict(sign if isinstance(sign, Verdict) else _ALIKE[sign])
@@ -201,6 +203,7 @@ _SHAPES: Final[dict[Sign, Callable[[QPainter, QColor, QColor], None]]] = {
     StepState.NOT_ASKED: _not_asked,
     QualifiedPass.GOOD: _good_outside,
     QualifiedPass.LEFT_AS_FOUND: _left_outside,
+    QualifiedPass.LEFT_AS_SET: _left_as_found,
     QualifiedPass.NOTHING_TO_SET: _nothing_outside,
     QualifiedPass.DONE: _good_outside,
     QualifiedPass.GOOD_ON_TRUST: _good_outside,

@@ -18,7 +18,7 @@ _RATIO: Final = 0.66
 
 
 class BenchView(InstrumentView):
-    """A drawing for the hand, made anew only when what it shows has changed."""
+    """A drawing for the hand, made again only when what it shows has changed."""
 
     OF_WINDOW = 0.36
     TALL_EM = 16.0

@@ -50,7 +50,9 @@ class FiguresPanel(QWidget):
         column.addLayout(self._grid)
         self._cells: list[_Cells] = []
         self._is_narrow = False
-        self._titles = [heading(title, 0.9) for title in (tr("wizard.figures.now"), "wanted")]
+        self._titles = [
+            heading(title, 0.9) for title in (tr("wizard.figures.now"), tr("wizard.figures.wanted"))
+        ]
         for place, title in enumerate(self._titles, start=1):
             self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
         self._notes = SteadyLabel()

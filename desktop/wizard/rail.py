@@ -143,7 +143,7 @@ class Rail(QScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inside = QWidget()
-        column = QVBoxLayout(inside)
+        self._column = column = QVBoxLayout(inside)
         column.setContentsMargins(4, 4, 4, 4)
         column.setSpacing(1)
         self._group = QButtonGroup(self)
@@ -156,6 +156,10 @@ class Rail(QScrollArea):
         line = theme.em(self)
         self.setFixedWidth(round(line * 13.2))
         self._group.buttonClicked.connect(self._on_click)
+
+    def put_above(self, widget: QWidget) -> None:
+        """Show a widget above the steps."""
+        self._column.insertWidget(0, widget)
 
     def show_journey(self, journey: Journey) -> None:
         """Show where every step stands."""

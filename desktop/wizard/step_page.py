@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -30,17 +31,21 @@ from core.fitting import (
 from core.language import Name, Text
 from core.steps import STEP_NAMES, step_named
 from core.steps.shared import Movable
+from core.store import LibraryProblem
+from core.store.backend import WorkStoppedError
+from core.workflow.arm_used import told_of_arm
 from core.workflow.unplanned_moves import home_of, movables
 from desktop.forms.check_panel import CheckPanel
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel
+from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.columns import Columns
 from desktop.widgets.language import local_label, step_words, tr
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import PageTitle
 from desktop.widgets.panels import (
     add_all,
@@ -156,6 +161,7 @@ class StepPage(QWidget):
             ways = status.applicability.ways if status.applicability.reads else ()
             self.reading.show_ways(ways, status.trials, journey)
             self.reading.show_asked(status.assessment.next_reading)
+            self._offer_records()
         set_shown(self.reading, shown=works and status.applicability.reads)
         if self._choices is not None:
             self._show_choices(self._choices)
@@ -298,10 +304,10 @@ class StepPage(QWidget):
         self._settle("")
 
     def ask_reason(self) -> None:
-        """Ask why the step shall be kept as it is."""
+        """Ask why the step is left as it is."""
         if not self.can_override():
             return
-        verdict = local_label(self.status.assessment.verdict.label)
+        verdict = local_label(self.status.assessment.shown_verdict.label)
         state = self.status.state
         stands = local_label(state.label) if state is StepState.CHECK_AGAIN else verdict
         self.prompts.ask_reason(
@@ -378,6 +384,8 @@ class StepPage(QWidget):
         trials = self.status.trials
         if not in_reading or (trials and trials[-1].moves):  # other lines than before
             self._arrive()
+        if self.status.assessment.on_trust:  # another form has come, which is not in hand yet
+            self._columns.show_top(self.reading)
         self._reveal_focus()
         self._follow.start()
 
@@ -389,7 +397,9 @@ class StepPage(QWidget):
         if focused is self._arrived_at:
             in_move = self.move_panel.isAncestorOf(focused)
             last = self.move_panel.made_button if in_move else focused
-            if self._columns.show_top(last) or not self._is_low:
+            # Who has read the lines once may start in the middle of them; a field is not hidden.
+            known = self._is_low or (not in_move and bool(self.status.trials))
+            if self._columns.show_top(last) or not known:
                 return
         else:
             self._arrived_at = None
@@ -477,6 +487,7 @@ class StepPage(QWidget):
         self.reading.draft_changed.connect(self._leave_top)
         self.move_panel.typed.connect(self._leave_top)
         self.reading.way_changed.connect(lambda _way: self._show_live())
+        self.reading.way_changed.connect(lambda _way: self._offer_records())
         self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
         self._follow.timeout.connect(self._reveal_focus)
         self.reading.line_moved.connect(self._follow.start)
@@ -509,6 +520,7 @@ class StepPage(QWidget):
         self._sign.show_sign(status.shown_state)
         self._state_word.setText(local_label(status.shown_state.label))
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
+        said += told_of_arm(self._controller.journey.arm)
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)
         asked = self._controller.fitting.work
@@ -596,13 +608,38 @@ class StepPage(QWidget):
             return False
         return True
 
+    def _offer_records(self) -> None:
+        """List the test records, once sound is to be read."""
+        if self.reading.hears_sound:
+            self.reading.offer_records(*self._controller.records_to_play())
+
     def _keep_reading(self, reading: Reading) -> None:
         body = ReadingTaken(step=self.step, reading=reading.as_kept().model_dump(mode="json"))
+        sound = self.reading.sound_to_keep()
         if self._record(body):
+            self._controller.remember_played(reading)
+            if sound is not None:
+                self._keep_sound(*sound)
             self.reading.settle()
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
             self._go_on()
+
+    def _keep_sound(self, path: Path, sha256: str) -> None:
+        """Keep the sound of a reading beside the library; the reading is kept already."""
+        shelf = self._controller.library.address.sounds
+        if shelf is None:
+            return
+        try:
+            run_blocking(
+                self.window(),
+                tr("wizard.step_page.keeping_sound"),
+                lambda go_on, _told: shelf.keep(path, sha256, go_on=go_on),
+            )
+        except WorkStoppedError:
+            return
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
 
     def _leave_out_or_back(self, entry: str) -> None:
         """Keep that an entry counts no more, or again; the next reading is typed after it.

@@ -30,6 +30,7 @@ from core.fitting import (
 )
 from core.language import Name
 from core.steps import STEP_NAMES
+from core.workflow.arm_used import told_of_arm
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.listening import listening_of
 from core.workflow.refusals import why_refused
@@ -206,9 +207,10 @@ class SummaryPage(QWidget):
         number = journey.fitting.job.number
         job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
         self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
-        work = [self._controller.numbers.text(line) for line in work_of(journey)]
-        self._work.setText(" ".join(work))
-        self._work.setVisible(bool(work))
+        work = work_of(journey)
+        lines = [*work, *told_of_arm(journey.arm)]
+        self._work.setText(" ".join(self._controller.numbers.text(line) for line in lines))
+        self._work.setVisible(bool(lines))
         self.whole_button.setVisible(bool(work) and not finished)
         refusal = None if finished else why_refused(journey, Finished())
         self._why_not.setText(self._controller.numbers.text(refusal or ""))
@@ -282,7 +284,7 @@ class SummaryPage(QWidget):
             self.step_wanted.emit(self._controller.journey.due or SUMMARY)
 
     def ask_why_again(self) -> None:
-        """Ask why this finished fitting shall be worked on again."""
+        """Ask why this finished fitting is to be worked on again."""
         if not self.finished_panel.isHidden():
             self.finished_panel.ask_why()
 
@@ -331,9 +333,13 @@ class SummaryPage(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(round(theme.em(self) * 1.2))
         grid.setColumnStretch(0, 1)
-        for column, title in enumerate(
-            ("", tr("wizard.summary_page.as_found"), tr("wizard.summary_page.as_left"), "wanted")
-        ):
+        titles = (
+            "",
+            tr("wizard.summary_page.as_found"),
+            tr("wizard.summary_page.as_left"),
+            tr("wizard.figures.wanted"),
+        )
+        for column, title in enumerate(titles):
             if title:
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):

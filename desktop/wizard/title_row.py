@@ -20,8 +20,9 @@ _LINE_FILL: Final = 0.8
 class TitleRow(QWidget):
     """A title, words beside it, where the page stands, and buttons: none of them is ever cut.
 
-    Where they don't fit into one row, the buttons go into a second one, with the words. Words that
-    would be squeezed in a row without buttons below are left out; the title says them as its tip.
+    Where they don't fit into one row, the buttons go into a second one, with the words, and where
+    they don't fit there, on into a third. Words that would be squeezed in a row without buttons
+    below are left out; the title says them as its tip.
     """
 
     def __init__(
@@ -35,15 +36,15 @@ class TitleRow(QWidget):
         super().__init__(parent)
         self._title, self._aside = title, aside
         self._state, self._buttons = tuple(state), tuple(buttons)
-        self._is_split: bool | None = None
+        self._arranged: tuple[bool, int] | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        self._first, self._second = QHBoxLayout(), QHBoxLayout()
-        for row in (self._first, self._second):
+        self._first, self._second, self._third = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
+        for row in (self._first, self._second, self._third):
             row.setSpacing(round(theme.em(self) * 0.6))
             column.addLayout(row)
         title.setToolTip(aside.text())
-        self._arrange(split=False)
+        self._arrange(split=False, in_second=0)
         for one in self._buttons:
             one.installEventFilter(self)
 
@@ -66,7 +67,7 @@ class TitleRow(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the width of the wider of two rows: it is split before the page grows wide."""
-        least = max(self._wide((self._title, *self._state)), self._wide(self._buttons))
+        least = max(map(self._wide, ((self._title, *self._state), *((b,) for b in self._buttons))))
         return QSize(least, super().minimumSizeHint().height())
 
     def fit(self) -> None:
@@ -76,21 +77,27 @@ class TitleRow(QWidget):
         room = self.width()
         needed = self._wide((self._title, *self._state, *self._buttons))
         split = needed > room
-        if split is not self._is_split:
-            self._arrange(split=split)
+        in_second = self._that_fit(room) if split else 0
+        if (split, in_second) != self._arranged:
+            self._arrange(split=split, in_second=in_second)
         left = room - (self._wide(self._buttons) if split else needed) - self._first.spacing()
         words = self._aside.fontMetrics().horizontalAdvance(self._aside.text())
         fits = words <= left or words <= _MOST_LINES * _LINE_FILL * left
         if self._aside.isHidden() is fits:
             self._aside.setVisible(fits)
 
+    def _that_fit(self, room: int) -> int:
+        """Return how many of the buttons fit side by side, one at least."""
+        counts = range(len(self._buttons), 1, -1)
+        return next((n for n in counts if self._wide(self._buttons[:n]) <= room), 1)
+
     def _wide(self, parts: Sequence[QWidget]) -> int:
         shown = [one.minimumSizeHint().width() for one in parts if not one.isHidden()]
         return sum(shown) + self._first.spacing() * max(len(shown) - 1, 0)
 
-    def _arrange(self, *, split: bool) -> None:
-        self._is_split = split
-        for row in (self._first, self._second):
+    def _arrange(self, *, split: bool, in_second: int) -> None:
+        self._arranged = split, in_second
+        for row in (self._first, self._second, self._third):
             while row.count():
                 row.takeAt(0)
         self._first.addWidget(self._title)
@@ -103,5 +110,6 @@ class TitleRow(QWidget):
             self._first.addWidget(one)
         if split:
             self._second.addWidget(self._aside, 1)
-        for one in self._buttons:
-            (self._second if split else self._first).addWidget(one)
+        for place, one in enumerate(self._buttons):
+            below = self._second if place < in_second else self._third
+            (below if split else self._first).addWidget(one)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
@@ -11,6 +13,7 @@ from core.workflow.descriptions import described_entry
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
 from desktop.widgets.language import said, tr
+from desktop.widgets.page_turner import PageTurner
 from desktop.widgets.panels import (
     add_all,
     button,
@@ -21,16 +24,19 @@ from desktop.widgets.panels import (
     text_label,
 )
 
+_AT_ONCE: Final = 20
+"""A row is half a dozen widgets, and a log may have thousands."""
+
 
 class Trail(QWidget):
     """The entries of one step, or the notes of the whole fitting for the step named ''."""
 
     withdrawn = Signal(str)
-    """The entry of this id shall not count."""
+    """The entry of this id is to be left out."""
     restored = Signal(str)
-    """The withdrawal of this id shall not count: the entry counts again."""
+    """The withdrawal of this id is to be left out, so that the entry counts again."""
     noted = Signal(str)
-    """These words shall be kept as a note."""
+    """These words are to be saved as a note."""
     other_wanted = Signal()
     """The person moved something that nobody proposed."""
 
@@ -39,7 +45,9 @@ class Trail(QWidget):
         self._step = step
         self._numbers = numbers
         self._shown: tuple[str, ...] | None = None
-        self._is_open = True
+        self._is_open, self._parallel = True, False
+        self._fitting: Fitting | None = None
+        self._mine: list[Entry] = []
         column = framed(self)
         top = QHBoxLayout()
         top.addWidget(
@@ -64,6 +72,9 @@ class Trail(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.3))
         column.addLayout(self._rows)
+        self.turner = PageTurner(_AT_ONCE)
+        self.turner.turned.connect(self._show_part)
+        column.addWidget(self.turner)
         row = QHBoxLayout()
         self.note_line = QLineEdit()
         self.note_line.setMaxLength(4000)
@@ -80,27 +91,35 @@ class Trail(QWidget):
 
         ``parallel`` asks for the words of a parallel-tracking arm.
         """
-        mine = [entry for entry in fitting.entries if self._belongs(entry)]
         marks = (*(entry.id for entry in fitting.entries), str(is_open))
         if marks == self._shown:
             return
         self._shown = marks
-        self._is_open = is_open
+        self._is_open, self._parallel = is_open, parallel
         self._other_button.setVisible(is_open and bool(self._step))
+        self._fitting = fitting
+        self._mine = [entry for entry in fitting.entries if self._belongs(entry)]
+        self.turner.show_count(len(self._mine))
+        self._show_part()
+        self._none.setVisible(not self._mine)
+
+    def _show_part(self) -> None:
+        if self._fitting is None:
+            return
         clear_layout(self._rows)
-        gone = _withdrawals(fitting)
-        counted = {entry.id: entry for entry in fitting.counting()}
-        for entry in reversed(mine):
-            words = self._numbers.text(described_entry(entry, counted, parallel=parallel))
-            self._rows.addWidget(self._row(entry, words, gone.get(entry.id)))
-        self._none.setVisible(not mine)
+        gone, aside = _withdrawals(self._fitting), self._fitting.set_aside_ids()
+        counted = {entry.id: entry for entry in self._fitting.counting()}
+        for entry in reversed(self._mine[self.turner.part]):
+            words = self._numbers.text(described_entry(entry, counted, parallel=self._parallel))
+            is_aside = entry.id in aside
+            self._rows.addWidget(self._row(entry, words, gone.get(entry.id), is_aside=is_aside))
 
     def clear_note(self) -> None:
         """Empty the note line, once the note is kept."""
         self.note_line.clear()
 
     def texts(self) -> list[str]:
-        """Return the words of every row, newest first."""
+        """Return the words of every row on show, newest first."""
         return spoken_rows(self._rows)
 
     def _belongs(self, entry: Entry) -> bool:
@@ -110,17 +129,18 @@ class Trail(QWidget):
             return getattr(entry.body, "step", None) == ""
         return getattr(entry.body, "step", None) == self._step
 
-    def _row(self, entry: Entry, text: str, withdrawal: Entry | None) -> QWidget:
+    def _row(self, entry: Entry, text: str, withdrawal: Entry | None, *, is_aside: bool) -> QWidget:
         row = QWidget()
         line = QHBoxLayout(row)
         line.setContentsMargins(0, 0, 0, 0)
         when = entry.at.astimezone().strftime("%Y-%m-%d %H:%M")
         signed = f"{when}, {entry.who}" if entry.who else when
-        counts = withdrawal is None
-        said = text_label(
-            text if counts else tr("wizard.trail.left_out", text=Name(text)),
-            "" if counts else "muted",
-        )
+        counts = withdrawal is None and not is_aside
+        if withdrawal is not None:
+            text_shown = tr("wizard.trail.left_out", text=Name(text))
+        else:
+            text_shown = tr("wizard.trail.other_arm", text=Name(text)) if is_aside else text
+        said = text_label(text_shown, "" if counts else "muted")
         if not counts:
             font = said.font()
             font.setStrikeOut(True)
@@ -130,7 +150,7 @@ class Trail(QWidget):
         add_all(column, said, text_label(signed, "muted"))
         line.addLayout(column, 1)
         row.setAccessibleName(f"{said.text()} ({signed})")
-        if self._is_open:
+        if self._is_open and not is_aside:
             line.addWidget(self._button(entry, withdrawal, text), 0, Qt.AlignmentFlag.AlignTop)
         return row
 

@@ -20,6 +20,7 @@ from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, button, column_in
+from desktop.wizard.arm_button import ArmButton
 from desktop.wizard.entry_undo import EntryUndo
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import PaperButtons, StepPage
@@ -40,7 +41,7 @@ class Wizard(Page):
     """
 
     swap_wanted = Signal(str)
-    """Another cartridge shall follow the finished fitting of this id."""
+    """Another cartridge is to follow the finished fitting of this id."""
     history_wanted = Signal(str)
     """The person wants to see the history of the deck of this id."""
     words_folded = Signal(bool)
@@ -70,6 +71,10 @@ class Wizard(Page):
         self.entry_undo = EntryUndo(controller, messages, self)
         self.place = ""
         self._make_bar()
+        self._arm_key = controller.fitting.arm_key
+        self.arm_button = ArmButton(controller, messages, self)
+        self.rail.put_above(self.arm_button)
+        self.arm_button.clicked.connect(self._ask_for_arm)
         self._lay_out()
         self._bind_keys()
         if parent is not None:  # at its final size at once, so that the page is laid out once
@@ -139,11 +144,30 @@ class Wizard(Page):
         self.go(place)
         return False
 
+    def subject(self) -> tuple[str, str]:
+        """Return the fitting."""
+        return "fitting", self.controller.fitting.id
+
     def look_again(self) -> None:
         """Take up what another window has written."""
         sentence = self.controller.look()
         if sentence:
             self._messages.tell(tr("wizard.wizard.not_read_again"), sentence)
+        self.arm_button.look_again()
+
+    def _ask_for_arm(self) -> None:
+        self.arm_button.ask(is_typed=any(page.has_unsaved() for page in self._pages.values()))
+
+    def _take_other_arm(self) -> None:
+        """Make the pages again: which forms they offer goes by the arm."""
+        self._arm_key = self.controller.fitting.arm_key
+        for page in self._pages.values():
+            self._stack.removeWidget(page)
+            page.hide()
+            page.deleteLater()
+        self._pages.clear()
+        self._shown.clear()
+        self.go(self.controller.journey.due or SUMMARY)
 
     def _make_page(self, place: str) -> StepPage | SummaryPage:
         page: StepPage | SummaryPage
@@ -242,6 +266,7 @@ class Wizard(Page):
         bind(self, "Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
         bind(self, "Ctrl+T", lambda: self._on_step(StepPage.toggle_cautions))
         bind(self, "Ctrl+D", lambda: self._on_step(lambda page: page.reading.keep_all_done()))
+        bind(self, "Ctrl+Shift+A", self._ask_for_arm)
         bind(self, "F2", lambda: self._fold_words(away=not self._words_are_folded))
 
     def _on_step(self, act: Callable[[StepPage], None]) -> None:
@@ -273,8 +298,12 @@ class Wizard(Page):
             super().keyPressEvent(event)
 
     def _refresh(self) -> None:
+        if self.controller.fitting.arm_key != self._arm_key:
+            self._take_other_arm()
+            return
         journey, page = self.controller.journey, self.page
         self.rail.show_journey(journey)
+        self.arm_button.refresh()
         if self._shown.get(self.place) is not journey:  # a page just made shows it already
             self._shown[self.place] = journey
             page.refresh()

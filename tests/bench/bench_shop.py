@@ -63,7 +63,7 @@ def main(big: Path | None, rounds: int) -> int:
         ten = Path(folder) / "ten.library"
         # As many scripts in it as in the big one, and a screenful under way: what fonts cost is
         # no matter of size.
-        shop_library.fill(ten, shop_library.Size(10, 10, 800, 4_000, 10, 30))
+        shop_library.fill(ten, shop_library.Size(10, 10, 800, 4_000, 10, 30, 20))
         empty = Path(folder) / "empty.library"
         if big is None:
             big = Path(folder) / "big.library"

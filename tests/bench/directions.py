@@ -269,8 +269,8 @@ SIGNS: tuple[tuple[str, str, str], ...] = (
     ("core/steps/speed/readings.py", "-drift if self.direction", "drift if self.direction"),
     (
         "core/steps/speed/move.py",
-        "control.smallest_step, -off_percent / gain",
-        "control.smallest_step, off_percent / gain",
+        "round(-off_percent / gain / control.smallest_step)",
+        "round(off_percent / gain / control.smallest_step)",
     ),
     ("core/steps/alignment/judge.py", '"angle": _error(-offset)', '"angle": _error(offset)'),
     (

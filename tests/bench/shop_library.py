@@ -1,11 +1,11 @@
 """Make the library of a busy shop: thousands of decks, a million entries, all of it invented.
 
 Run by hand: ``python tests/bench/shop_library.py PATH --decks 5000 --cartridges 2000 --fittings
-20000 --entries 1000000 --customers 5000 --services 15000``; these sizes are also what it takes if
-told nothing, and it needs a minute or two. Every log comes from a fitting that the practice deck
-went through with no person, with readings repeated or its end left off until the library has as
-many entries as asked for, so every one of them folds. Rows go in through the store's own file, many
-at a time, in the store's format.
+20000 --entries 1000000 --customers 5000 --services 15000 --pictures 10000``; these sizes are also
+what it takes if told nothing, and it needs a minute or two. Every log comes from a fitting that the
+practice deck went through with no person, with readings repeated or its end left off until the
+library has as many entries as asked for, so every one of them folds. Rows go in through the store's
+own file, many at a time, in the store's format.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import random
 import sys
 import time
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -27,8 +28,9 @@ from core.practice.faults import Difficulty
 from core.practice.proof.closed_loop import Loop
 from core.practice.proof.person import Person
 from core.practice.rehearsal import new_rehearsal
-from core.records import Cartridge, Customer, Deck, Job, Service, ServicePart
-from core.store import Library
+from core.records import Cartridge, Customer, Deck, Job, PictureOf, Service, ServicePart
+from core.store import Library, LibraryProblem
+from core.store.jpeg import Content
 from core.store.rows import folded, stamp, text_of
 
 PATTERNS: Final = 40
@@ -73,7 +75,10 @@ HEAD: Final = (
 LINE: Final = ("id", "fitting_id", "seq", "at", "who", "kind", "step", "body")
 
 
-_SIZES: Final = ("decks", "cartridges", "fittings", "entries", "customers", "services", "seed")
+_SIZES: Final = (
+    *("decks", "cartridges", "fittings", "entries", "customers", "services", "pictures"),
+    "seed",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +91,7 @@ class Size:
     entries: int = 1_000_000
     customers: int = 5_000
     services: int = 15_000
+    pictures: int = 10_000
     seed: int = 1
 
 
@@ -121,6 +127,7 @@ def fill(path: Path, size: Size) -> None:
             add_customers(library, size.customers, chance)
             add_services(library, shop, size.services, chance)
         add_fittings(library, shop, patterns, size, chance)
+        add_pictures(library, shop, size, chance)
         file.run("PRAGMA wal_checkpoint(TRUNCATE)")
         file.run("PRAGMA optimize")
 
@@ -152,6 +159,58 @@ def add_services(library: Library, shop: Shop, count: int, chance: random.Random
             hours=chance.choice((None, None, 400.0)),
         )
         library.service.records.add(f"service-{number:06}", entry, who="Shop")
+
+
+def add_pictures(library: Library, shop: Shop, size: Size, chance: random.Random) -> None:
+    """Keep pictures as a camera's are once they are kept: most of decks, 100 to 150 kB each."""
+    owners = {
+        PictureOf.DECK: [one for kept in shop.decks.values() for one, _ in kept],
+        PictureOf.CARTRIDGE: [one for kept in shop.cartridges.values() for one, _ in kept],
+        PictureOf.JOB: [f"job-{number:05}" for number in range(size.customers)],
+        PictureOf.FITTING: [row.id for row in library.fittings()],
+    }
+    kinds = [kind for kind, ids in owners.items() if ids]
+    weights = [{PictureOf.DECK: 6}.get(kind, 1.4) for kind in kinds]
+    patterns = camera_pictures(24, size.seed) if size.pictures else []
+    for start in range(0, size.pictures, 500):
+        with library.transaction():
+            for number in range(start, min(size.pictures, start + 500)):
+                (kind,) = chance.choices(kinds, weights)
+                large, small = patterns[number % len(patterns)]
+                with suppress(LibraryProblem):  # one thing has as many as it may
+                    library.pictures.add(
+                        kind,
+                        chance.choice(owners[kind]),
+                        Content.of(numbered(large, number), small),
+                        who="Shop",
+                        day=FIRST_DAY.date() + timedelta(days=chance.randrange(DAYS)),
+                        caption=chance.choice(("", "Stylus under the lens", "As it came")),
+                    )
+
+
+def camera_pictures(count: int, seed: int) -> list[tuple[bytes, bytes]]:
+    """Return pictures with as much to be seen as a camera's, each with its small one."""
+    # Imported here: a library without pictures is made where there is no Qt.
+    from PySide6.QtGui import QImage
+
+    from desktop.pictures.reading import _content, _name
+
+    rng = np.random.default_rng(seed)
+    found = []
+    for number in range(count):
+        coarse = rng.integers(0, 255, (75 + number, 100, 4), dtype=np.uint8)
+        large = np.kron(coarse, np.ones((16, 16, 1), dtype=np.uint8))[:1200, :1600]
+        large = large // 2 + rng.integers(0, 11, large.shape, dtype=np.uint8) + 50
+        large = np.ascontiguousarray(large)
+        image = QImage(large.data, 1600, 1200, QImage.Format.Format_RGB32)
+        content = _content(image, _name("made"))
+        found.append((content.image, content.small))
+    return found
+
+
+def numbered(jpeg: bytes, number: int) -> bytes:
+    """Return the same picture with other bytes: the density in its head (T.871) is a number."""
+    return jpeg[:14] + (number + 1).to_bytes(4) + jpeg[18:]
 
 
 def walk(count: int, seed: int) -> list[Pattern]:

@@ -19,11 +19,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from core.fitting import Work
 from core.language import ENGLISH, Numbers
 from core.language.catalogue import LONGER, rooms, templates, worded_data
 from core.practice.invented_decks import starter_cartridges, starter_decks
-from core.records import Customer, Job
+from core.records import Customer, Headshell, Job
+from core.workflow.work import work_asked
+from desktop.history.history_page import HistoryPage
 from desktop.library.editor import RecordEditor
+from desktop.library.jobs_page import JobsPage
+from desktop.library.screen import LibraryScreen
+from desktop.library.start_page import StartPage
 from desktop.paper.paper_button import PaperButton
 from desktop.rehearsal.rehearsal_page import RehearsalPage
 from desktop.shell.main_window import MainWindow
@@ -32,7 +38,9 @@ from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets.language import speak
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import RecordingMessages, one_of_everything
+from tests.examples import deck
 
 _PLACES = re.compile(r"\{\w+\}|&(?=\w)")
 _SHORTEST = 12
@@ -165,6 +173,86 @@ def job_of(window: MainWindow, fitting_id: str) -> str:
     return job_id
 
 
+def _service(window: MainWindow, _fitting_id: str, deck_id: str) -> QWidget:
+    window.show_history(deck_id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, HistoryPage)
+    page.loader.finish()
+    page.service.ask()
+    return window
+
+
+def _headshells(window: MainWindow, _fitting_id: str, _deck_id: str) -> QWidget:
+    library = window.library
+    assert library is not None
+    library.keep_headshell(Headshell(name="B", mass_g=8.0))
+    window.show_library()
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    screen.refresh()
+    screen.tabs.setCurrentWidget(screen.headshells)
+    return window
+
+
+def _for_customer(window: MainWindow, _fitting_id: str, _deck_id: str) -> QWidget:
+    library = window.library
+    assert library is not None
+    library.keep_headshell(Headshell(name="B", mass_g=8.0))
+    made = deck()
+    arm = made.arm.model_copy(update={"headshell_mass_g": 8.0})
+    window.show_start(library.keep_deck(made.model_copy(update={"arm": arm})).id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, StartPage)
+    page.for_customer.box.setChecked(True)
+    return window
+
+
+def _undo(window: MainWindow, _fitting_id: str, deck_id: str) -> QWidget:
+    window.show_library()
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    screen.tabs.setCurrentWidget(screen.decks)
+    screen.acts.archive("deck", [deck_id], archived=True)
+    return window
+
+
+def _short_job(place: str) -> Open:
+    def show(window: MainWindow, _fitting_id: str, deck_id: str) -> QWidget:
+        library = window.library
+        assert library is not None
+        (cartridge_id,) = {row.cartridge_id for row in library.fittings()}
+        begun = library.start_fitting(deck_id, cartridge_id, work=work_asked(Work.SPEED))
+        return wizard_at(place)(window, begun.id, deck_id)
+
+    return show
+
+
+def _handed_over(window: MainWindow, _fitting_id: str, _deck_id: str) -> QWidget:
+    assert window.library is not None
+    person = window.library.keep_customer(Customer(name="Bb", contact="C"))
+    gone = Job(customer=person.id, received="2020-01-01", handed_over="2020-01-02")
+    window.library.keep_job(gone)
+    window.show_jobs()
+    page = window.pages.currentWidget()
+    assert isinstance(page, JobsPage)
+    page.tabs.setCurrentWidget(page.gone)
+    page.customer.setText("bb")
+    return window
+
+
+def _recording(step: str, way: str) -> Open:
+    def show(window: MainWindow, fitting_id: str, _deck_id: str) -> QWidget:
+        wizard_at(step)(window, fitting_id, "")
+        settle(window)
+        wizard = window.pages.currentWidget()
+        assert isinstance(wizard, Wizard)
+        assert isinstance(wizard.page, StepPage)
+        wizard.page.reading.choose(way)
+        return window
+
+    return show
+
+
 PAGES: dict[str, Open] = {
     "first screen": _page(lambda window, _fitting, _deck: window.show_library()),
     "start of a fitting": _page(lambda window, _fitting, _deck: window.show_start()),
@@ -190,6 +278,18 @@ PAGES: dict[str, Open] = {
     "appearance": _page(lambda window, _fitting, _deck: window.show_appearance()),
     "paper": _paper,
     "two versions": _two_versions,
+    "headshells": _headshells,
+    "form of a headshell": _page(lambda window, _fitting, _deck: window.show_editor("headshell")),
+    "start for a customer": _for_customer,
+    "service record": _service,
+    "undo bar": _undo,
+    "short job": _short_job("speed"),
+    "summary of a short job": _short_job("summary"),
+    "jobs handed over": _handed_over,
+    "speed by recording": _recording("speed", "tone"),
+    "tilt by recording": _recording("tilt", "leak by tone"),
+    "skating by recording": _recording("skating", "bands by tone"),
+    "resonance by recording": _recording("mount", "resonance by record"),
 }
 
 

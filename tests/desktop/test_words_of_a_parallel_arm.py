@@ -165,7 +165,7 @@ def test_a_whole_fitting_tells_a_parallel_arm_nothing_of_pivots(arm: str, number
     said += said_in((sheet.facts, sheet.unfinished, sheet.steps, sheet.pictures, sheet.notes))
     said += sheet.next_checks
     none_of_a_pivot(said)
-    assert not [one for one in said if one.startswith(("Length off", "Effective length"))]
+    assert not [one for one in said if one.startswith(("Length error", "Effective length"))]
     if arm != "dial":
         assert any("the head" in one for one in logged(ended.fitting) if "Counterweight" in one)
 

@@ -1,5 +1,6 @@
 """Tilt against vectors and reference fits. Standing of each source beside its check."""
 
+import cmath
 import math
 
 import numpy as np
@@ -119,3 +120,46 @@ def test_with_phases_the_generators_own_leak_is_what_stands_square_to_the_tilts(
     assert fit.left_in_right.floor == pytest.approx(0.03, rel=1e-6)
     assert fit.right_in_left.floor == pytest.approx(0.03, rel=1e-6)
     assert fit.best_deg.value == pytest.approx(1.5, abs=1e-6)
+
+
+@pytest.mark.parametrize("count", [2, 3, 5])
+def test_a_leak_with_phase_that_stands_off_is_told_by_its_own_spread(count: int) -> None:
+    """A residual is known better than its reading, as the mean has bent toward it.
+
+    Least squares with numpy: the residuals' covariance is V - J (J' V⁻¹ J)⁻¹ J' (derived; every
+    text on linear models).
+    """
+    settings = np.linspace(-2.0, 2.0, count)
+    leaks = np.tan(np.radians(settings - 0.5)) + 0.02j
+    readings = []
+    for place, (setting, leak) in enumerate(zip(settings, leaks, strict=True)):
+        left = leak + (0.04 if place == count - 1 else 0.0)
+        right = -leak.real + 0.02j
+        readings.append(
+            LeakReading(
+                float(setting),
+                *(20.0 * math.log10(abs(one)) for one in (left, right)),
+                *(math.degrees(cmath.phase(one)) for one in (left, right)),
+            )
+        )
+    sigma_db, sigma_deg = 0.5, 0.3
+    fit = fit_crosstalk(
+        readings,
+        leak_standard_uncertainty_db=sigma_db,
+        setting_standard_uncertainty_deg=sigma_deg,
+    )
+    assert fit is not None
+    assert fit.worst is not None
+    heard = np.array([10.0 ** (one.left_in_right_db / 20.0) for one in readings])
+    real = heard * np.cos(np.radians([one.left_in_right_phase_deg or 0.0 for one in readings]))
+    upright = np.radians(settings) - np.arctan(real)
+    variance = (heard * sigma_db * math.log(10.0) / 20.0) ** 2 + math.radians(sigma_deg) ** 2
+    weights = np.diag(1.0 / variance)
+    ones = np.ones((count, 1))
+    of_mean = np.linalg.inv(ones.T @ weights @ ones)
+    mean = float((of_mean @ ones.T @ weights @ upright)[0])
+    spread = np.sqrt(np.diag(np.diag(variance) - ones @ of_mean @ ones.T))
+    normalised = np.abs(upright - mean) / spread
+    assert fit.worst.normalised == pytest.approx(float(normalised.max()), rel=1e-6)
+    assert fit.left_in_right.least_at_deg == pytest.approx(math.degrees(mean))
+    assert fit.left_in_right.covariance[0][0] == pytest.approx(float(of_mean[0, 0]))

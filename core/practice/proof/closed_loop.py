@@ -78,7 +78,7 @@ class StepRun:
 class Compared:
     """One step whose control misleads: the wizard beside trial and error on the same deck.
 
-    Each has the cycles, and how far off it truly was when called good (None if it never was):
+    Each has the cycles, and how far off it really was when called good (None if it never was):
     `plain` is held to the wizard's own word for good, `early` stops at the first reading inside.
     """
 

@@ -190,7 +190,7 @@ def _alignment_way(asked: str, usual: str, offered: tuple[str, ...], count: int)
 
 
 def _drawn_for(status: StepStatus) -> dict[str, Any]:
-    """Return what the protractor is drawn for: the distance the wizard reckons with."""
+    """Return what the protractor is drawn for: the distance the wizard uses."""
     figure = status.assessment.figure
     reach, beyond = figure("wanted_length"), figure("wanted_overhang")
     if reach is None or beyond is None:

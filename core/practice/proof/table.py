@@ -89,7 +89,7 @@ def fewer(one: Cost, other: Cost) -> float:
 
 @dataclass(frozen=True, slots=True)
 class SilentError:
-    """A step called good that truly lies beyond its tolerance, and what was wrong there."""
+    """A step called good that really lies beyond its tolerance, and what was wrong there."""
 
     deck: int
     step: str

@@ -10,7 +10,7 @@ interval included:
    angle, and the worst distortion between the groove limits is no more than that of an arm whose
    length alone is off by its whole tolerance.
 
-It is good too where the chance is 95 % that one test or the other is truly passed, counted over
+It is good too where the chance is 95 % that one test or the other is really passed, counted over
 all that the readings leave open at once (:mod:`core.steps.alignment.probability`). None of this is
 said when the reading errors can't support it. A move is proposed when the two numbers together
 differ from the target by more than chance (chi-square with two degrees of freedom, 95 %), and when

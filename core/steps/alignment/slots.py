@@ -70,7 +70,7 @@ class HeadAnswers:
         return not expected.minus(at).contains(0.0, _SURE)
 
     def forget(self) -> None:
-        """Begin anew: something else changed where the head stands."""
+        """Begin again: something else changed where the head stands."""
         self._begin()
         self._first = self._last = None
         self._farthest = 0.0

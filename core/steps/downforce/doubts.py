@@ -6,10 +6,11 @@ Both downforce steps ask the same of them, and judge what is left.
 from __future__ import annotations
 
 from bisect import bisect
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from core.estimation import within
 from core.fitting import FLOATED_ANEW, Assessment, Context, Control, NextReading, Trial, Verdict
 from core.language import Message, Quantity, message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, BenchKit
@@ -43,7 +44,8 @@ def doubts_of(context: Context, step: str) -> dict[int, Doubt]:
     """
     doubts: dict[int, Doubt] = {}
     for shown in _stretches(context, step).values():
-        slips = {place: gf for place, gf in shown.items() if _is_slip(context, place, shown)}
+        sizes = sorted(shown.values())
+        slips = {place: gf for place, gf in shown.items() if _is_slip(context, gf, sizes)}
         doubts |= {place: _slip(gf) for place, gf in slips.items()}
         rest = {place: gf for place, gf in shown.items() if place not in slips}
         doubts |= _contradictions(context, rest)
@@ -116,13 +118,16 @@ def _stop_gf(context: Context) -> float:
     return STOP_FACTOR * context.cartridge.downforce_max_gf
 
 
-def _is_slip(context: Context, place: int, shown: Mapping[int, float]) -> bool:
-    """Whether a figure is dangerous in gf, usual in mN, and confirmed by no other."""
-    gf, stop = shown[place], _stop_gf(context)
+def _is_slip(context: Context, gf: float, sizes: Sequence[float]) -> bool:
+    """Whether a figure is dangerous in gf, usual in mN, and confirmed by no other of them all.
+
+    ``sizes`` are all figures, the smallest first.
+    """
+    stop = _stop_gf(context)
     least = _LIGHTEST_SHARE * context.cartridge.downforce_min_gf
     if not (gf > stop and least <= gf / MILLINEWTON_PER_GRAM_FORCE <= stop):
         return False
-    return not any(abs(one - gf) <= _ALIKE * gf for at, one in shown.items() if at != place)
+    return len(within(sizes, gf, _ALIKE * gf)) == 1
 
 
 def _slip(shown_gf: float) -> Doubt:
@@ -154,19 +159,21 @@ def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, D
             notes=(message("downforce.doubt.or_floats"),),
         )
         return {last: empty} | _contradictions(context, others)
-    agree = {
-        place: [at for at, one in shown.items() if abs(one - gf) <= apart]
-        for place, gf in shown.items()
-    }
-    mine = agree[max(shown)]
+    ordered = sorted(shown.values())
+    mine = len(within(ordered, shown[last], apart))
+    most = max(len(within(ordered, gf, apart)) for gf in ordered)
     doubt = Doubt(
         message("downforce.doubt.contradict", low=Quantity(low, "", 2), high=Quantity(high, "gf")),
         _AGAIN,
         stops=high > _stop_gf(context),
         notes=(message("downforce.doubt.look"),),
     )
-    settled = len(mine) > 1 and len(mine) == max(map(len, agree.values()))
-    return {place: doubt for place in shown if not (settled and place in mine)}
+    settled = 1 < mine == most
+    return {
+        place: doubt
+        for place, gf in shown.items()
+        if not (settled and abs(shown[last] - gf) <= apart)
+    }
 
 
 def _at_least(context: Context, said: Assessment) -> Assessment:

@@ -450,7 +450,7 @@ def _as_steep_as_seen(
     """Return a move up of a control of which nothing is stated, no longer than is safe.
 
     What was learned may rest on a move that was made otherwise than entered: the steepest that was
-    seen between any two places is reckoned with, and half as much again.
+    seen between any two places is assumed, and half as much again.
     """
     steepest = _STEEPER * abs(places.steepest)
     room = max(limit - now.interval()[1], 0.0)

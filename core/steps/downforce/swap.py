@@ -63,7 +63,7 @@ BALANCED_U_GF: Final = 0.1
 
 _BY_HAND: Final = {"turns": 0.02, "mm": 0.15, "gf": 0.02}
 _LOOSE_U_GF: Final = 0.03
-"""What is not reckoned with: how the leads lie, friction. One standard uncertainty, our own
+"""What is not modelled: how the leads lie, friction. One standard uncertainty, our own
 allowance."""
 
 _PITCHED_U_MM: Final = 1.0

@@ -151,6 +151,7 @@ class Floating(Reading):
     """Downforce put on an arm that floated level: what was put on is what presses."""
 
     TELLS_DOWNFORCE: ClassVar[bool] = True
+    SETS: ClassVar[bool] = True
 
     floated: bool = Field(
         default=False,
@@ -306,7 +307,7 @@ class Unsettled:
 
 @dataclass(frozen=True, slots=True)
 class Floated(Unsettled):
-    """The arm was floated anew and so much put on: nothing that was read before still holds.
+    """The arm was floated again and so much put on: nothing that was read before still holds.
 
     ``lacks`` names what of it was not done, empty if all was: then ``put_on`` presses.
     """

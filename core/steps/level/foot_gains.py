@@ -96,11 +96,14 @@ def _fitted(table: Floats, found: Floats, sigma: Floats, signs: Floats) -> tuple
     """
     alike = COMMON_SPREAD**2 * signs[:, :, None] * signs[:, None, :]
     prior = _OWN_SPREAD**2 * np.eye(signs.shape[1]) + alike
-    carried = prior @ table.T
-    spread = table @ carried + np.diag(sigma**2)
+    # In the shares, of which there are few, not in the changes, of which a long log has hundreds.
+    weighted = table / sigma[:, None] ** 2
     surprise = found - signs @ table.T
-    weighted = np.linalg.solve(spread, surprise[:, :, None])
-    return signs + (carried @ weighted)[:, :, 0], (surprise * weighted[:, :, 0]).sum(axis=1)
+    pull = surprise @ weighted
+    normal = np.linalg.inv(prior) + table.T @ weighted
+    change = np.linalg.solve(normal, pull[:, :, None])[:, :, 0]
+    cost = (surprise**2 / sigma**2).sum(axis=1) - (pull * change).sum(axis=1)
+    return signs + change, cost
 
 
 _HAND_MM_PER_M: Final = 0.1

@@ -14,7 +14,15 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from core.drawing.chart import Picture
-from core.estimation import Decision, Disagreement, Estimate, decide, readings_needed, worth_reading
+from core.estimation import (
+    Decision,
+    Disagreement,
+    Estimate,
+    Response,
+    decide,
+    readings_needed,
+    worth_reading,
+)
 from core.fitting import (
     Act,
     Applicability,
@@ -213,11 +221,11 @@ class _LevelJudge:
             return self._answer(Verdict.GOOD, headline, notes=self._rocking())
         if decision is Decision.MOVE and self._worth_reading(tilt):
             return self._undecided(tilt)
-        if decision is Decision.MOVE:
-            plan = plan_feet(fit.slope, feet_of(self.deck, self.states.travelled()))
-            if self._worth(plan, tilt):
-                return self._unanswered() or self._turned(plan, side, size)
-        notes = [self._lack(), *self._rocking()]
+        ordered = self._by_feet(fit, side, size) if decision is Decision.MOVE else None
+        if ordered is not None:
+            return ordered
+        shown = not self.states.turned_unseen  # else nobody knows that they can do no more
+        notes = [*([self._lack()] if shown else ()), *self._rocking()]
         if tilt.value <= self.tolerance:
             return self._answer(Verdict.GOOD, message("level.level_to", size=size), notes=notes)
         shims = shims_of(fit.slope, self.deck)
@@ -250,6 +258,26 @@ class _LevelJudge:
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
         return asked_first(said, self.context, Control.FOOT, against=answers.against)
 
+    def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
+        """Answer what feet can mend or did not mend; None where they can do no more."""
+        plan = plan_feet(fit.slope, feet_of(self.deck, self.states.travelled()))
+        if self._worth(plan, fit.tilt):
+            return self._unanswered() or self._turned(plan, side, size)
+        return self._unseen(fit.tilt) if self.states.turned_unseen else None
+
+    def _unseen(self, tilt: Estimate) -> Assessment | None:
+        """Answer feet of which nothing that was turned has shown, and nothing is left to order.
+
+        None where it surely is not level: that holds whatever the feet did.
+        """
+        asked = self._unanswered()
+        if asked is not None:
+            return asked
+        if self.states.answers.last is Response.NOTHING:
+            headline, note = does_not_answer(Control.FOOT)
+            return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=[note, *self._rocking()])
+        return self._left_by_way(tilt) if tilt.value <= self.tolerance else None
+
     def _turned(self, plan: FootPlan, side: Message, size: Quantity) -> Assessment:
         turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)
         return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
@@ -274,7 +302,7 @@ class _LevelJudge:
         return worth_reading(tilt.value, self.tolerance, sigma, count) is not None
 
     def _undecided(self, tilt: Estimate) -> Assessment:
-        value = Interval(tilt.value, tilt.half_width(), "mm/m", 1)
+        value = _interval(tilt)
         last = self.last.readings[-1]
         if not self.last.zero_known:
             back = "yes" if last.turned else "no"
@@ -287,10 +315,7 @@ class _LevelJudge:
         count = len(self.last.readings)
         coarse = self.last.slopes[-1].standard_uncertainty_mm_per_m > _COARSE * self.tolerance
         if coarse and count >= _ENOUGH_OF_A_COARSE_WAY:
-            way = message("level.way", way=last.way)
-            headline = message("level.left_by_way", tilt=value, way=way)
-            notes = [message("level.note.finer_level"), *self._rocking()]
-            return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=notes)
+            return self._left_by_way(tilt)
         needed = readings_needed(
             tilt.value, self.tolerance, tilt.standard_uncertainty * math.sqrt(count), count
         )
@@ -301,6 +326,12 @@ class _LevelJudge:
             note = message("level.note.more_readings", count=max(needed, 1))
             asked = NextReading(count=max(needed, 1), why=note)
         return self._ask(message("level.decides_nothing", tilt=value), asked, notes=[note])
+
+    def _left_by_way(self, tilt: Estimate) -> Assessment:
+        way = message("level.way", way=self.last.readings[-1].way)
+        headline = message("level.left_by_way", tilt=_interval(tilt), way=way)
+        notes = [message("level.note.finer_level"), *self._rocking()]
+        return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=notes)
 
     def _worth(self, plan: FootPlan, tilt: Estimate) -> bool:
         """Whether a plan reaches the tolerance, or gains what the next reading can show."""
@@ -320,7 +351,8 @@ class _LevelJudge:
                 for foot, gain in zip(self.deck.plinth.feet, self.gains, strict=True)
                 if gain < 0
             )
-            notes.insert(0, message("level.note.turns_the_other_way", feet=Series(names)))
+            back = message("level.note.turns_the_other_way", count=len(names), feet=Series(names))
+            notes.insert(0, back)
         elif any(abs(gain - 1.0) > _WORTH_SAYING for gain in self.gains):
             notes.insert(0, message("level.note.feet_turn"))
         if plan.remaining_tilt_mm_per_m > self.tolerance:
@@ -410,7 +442,9 @@ class _LevelJudge:
                 half_width=tilt.half_width(),
                 target=0.0,
                 tolerance=self.tolerance,
-                note=message("level.figure.tilt_note", side=high_side(*fit.slope)),
+                note=message("level.figure.tilt_note", side=high_side(*fit.slope))
+                if round(tilt.value, 1)
+                else None,
             ),
             Figure("tilt_deg", deg, angle.value, "°", 2, angle.half_width()),
             Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0),
@@ -465,6 +499,10 @@ def _along(key: str, label: Message, slope: Estimate, direction: Direction) -> F
 def _ends(direction: Direction) -> tuple[Message, Message]:
     """Return which end is high where a slope along a line is above zero, and where below."""
     return message("level.high", direction=direction), message("level.low", direction=direction)
+
+
+def _interval(tilt: Estimate) -> Interval:
+    return Interval(tilt.value, tilt.half_width(), "mm/m", 1)
 
 
 def _slope(mm_per_m: float) -> Quantity:

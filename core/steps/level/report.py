@@ -8,4 +8,5 @@ from core.steps.shared import FollowedFigure, StepReport
 REPORT: Final = StepReport(
     followed=(FollowedFigure("tilt", 12, message("history.level")),),
     plan_keys=("tilt",),
+    is_of_deck=True,
 )

@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
-from core.estimation import ControlModel, Estimate, Response, ResponseRecord, response_to
+from core.estimation import (
+    ControlModel,
+    Estimate,
+    Parties,
+    Response,
+    ResponseRecord,
+    response_to,
+)
 from core.fitting import Context, Control, MovePart
 from core.language import Message, message
 from core.physics.feet import FootTravel, slope_after_lifts
 from core.physics.levelling import weighted_mean, zero_error_of
-from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane
+from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane, fit_without_odd
 from core.records import BenchKit, Deck
 from core.steps.level.feet import feet_of, lifts_of
 from core.steps.level.foot_gains import COMMON_SPREAD, carried_on, learned_gains
@@ -182,26 +189,45 @@ class PlaneStates:
         return self._answers[0]
 
     @cached_property
-    def _answers(self) -> tuple[ResponseRecord, frozenset[int]]:
-        """What the moves showed, and which of them did nothing until something was put right."""
+    def _answers(self) -> tuple[ResponseRecord, frozenset[int], bool]:
+        """What the moves showed, which did nothing until something was put right, any too small."""
         record, quiet, in_vain = ResponseRecord(), set[int](), set[int]()
+        since, too_small = 0, False
         for place in range(len(self.all)):
-            found = self._response(place - 1) if place else None
-            if found is not None and found is not Response.UNCLEAR:
+            found = self._response(since, place) if place else None
+            if found is None:
+                since = place
+            elif found is Response.UNCLEAR:
+                too_small = True
+            else:
                 record.take(found)
                 if found is Response.NOTHING:
-                    quiet.add(place - 1)
+                    quiet |= set(range(since, place))
+                since = place
             if place in self.checked:
                 record.look()
                 in_vain |= quiet
-        return record, frozenset(in_vain)
+        return record, frozenset(in_vain), too_small
 
-    def _response(self, move: int) -> Response | None:
-        """Return what one move showed along the slope that it should have changed."""
-        before, after, lifts = self.all[move].fit, self.all[move + 1].fit, self.turned[move]
-        if before is None or after is None or lifts is None or lifts != self.lifts[move]:
+    @property
+    def turned_unseen(self) -> bool:
+        """Whether feet were turned, read before and after, and nothing has shown of it yet."""
+        last, too_small = self.answers.last, self._answers[2]
+        return last is Response.NOTHING or (last is None and too_small)
+
+    def _response(self, first: int, last: int) -> Response | None:
+        """Return what the moves between two states showed along the slope they should have changed.
+
+        Moves too small to show one by one are taken together, from the last state that told.
+        """
+        before, after = self.all[first].fit, self.all[last].fit
+        moves = [self.turned[move] for move in range(first, last)]
+        if before is None or after is None or moves != list(self.lifts[first:last]):
             return None
-        really = [self.thread * lift for lift in lifts]
+        known = [lifts for lifts in moves if lifts is not None]
+        if len(known) < len(moves):
+            return None
+        really = [self.thread * sum(lifts) for lifts in zip(*known, strict=True)]
         foretold = slope_after_lifts(before.slope, really, self.feet)
         planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
         size = math.hypot(*planned)
@@ -218,7 +244,7 @@ class PlaneStates:
         return found
 
     def bounded(self, gains: Sequence[float]) -> tuple[float, ...]:
-        """Return the shares that an order may reckon with.
+        """Return the shares that an order may use.
 
         Until a move has answered no foot is turned further than its thread as entered asks for.
         """
@@ -301,11 +327,12 @@ def plane_states_of(context: Context) -> PlaneStates:
             fresh = False
     deck, bench = context.deck, context.deck.bench
     exact = [[reading for reading in group if not reading.at_end(bench)] for group in groups]
+    own_errors = _own_errors(exact, bench)
     return PlaneStates(
         deck=deck,
         all=tuple(
-            _with_ends(_state(mine, exact, bench), group, bench)
-            for mine, group in zip(exact, groups, strict=True)
+            _with_ends(_state(mine, place, own_errors, bench), group, bench)
+            for place, (mine, group) in enumerate(zip(exact, groups, strict=True))
         ),
         lifts=tuple(lifts_of(parts, deck) for parts in moved),
         turned=tuple(
@@ -324,15 +351,33 @@ def _with_ends(state: PlaneState, group: Sequence[SlopeRead], bench: BenchKit) -
 
 def _ended(group: Sequence[SlopeRead], bench: BenchKit) -> tuple[SlopeRead, ...]:
     """Return the readings at the end of the vial that none taken later has replaced."""
-    return tuple(
-        one
-        for place, one in enumerate(group)
-        if one.at_end(bench)
-        and not any(
-            later.instrument != one.instrument or _same_place(later, one)
-            for later in group[place + 1 :]
-        )
-    )
+    found: list[SlopeRead] = []
+    instruments: set[str] = set()
+    places: set[tuple[bool, int]] = set()
+    for one in reversed(group):
+        if one.at_end(bench) and instruments <= {one.instrument} and _place(one) not in places:
+            found.append(one)
+        instruments.add(one.instrument)
+        places.add(_place(one))
+    return tuple(reversed(found))
+
+
+_OwnErrors = Mapping[str, Mapping[int, Estimate]]
+"""What a level's own error is in a state, by the way of reading and the place of the state."""
+
+
+def _own_errors(groups: Sequence[Sequence[SlopeRead]], bench: BenchKit) -> _OwnErrors:
+    """Return the error of each level in every state that tells it."""
+    found: dict[str, dict[int, Estimate]] = {}
+    for place, group in enumerate(groups):
+        by_way: dict[str, list[SlopeReading]] = {}
+        for reading in group:
+            by_way.setdefault(reading.way, []).append(reading.measure(bench))
+        for way, readings in by_way.items():
+            zero = zero_error_of(readings)
+            if zero is not None:
+                found.setdefault(way, {})[place] = zero
+    return found
 
 
 def _known_thread(context: Context) -> float:
@@ -345,16 +390,13 @@ def _known_thread(context: Context) -> float:
 
 
 def _state(
-    group: Sequence[SlopeRead], groups: Sequence[Sequence[SlopeRead]], bench: BenchKit
+    group: Sequence[SlopeRead], place: int, own_errors: _OwnErrors, bench: BenchKit
 ) -> PlaneState:
     way = group[-1].way if group else ""
     mine = [reading for reading in group if reading.way == way]
-    zeros = [
-        zero_error_of([r.measure(bench) for r in other if r.way == way])
-        for other in groups
-        if other is not group
-    ]
-    learned = weighted_mean([zero for zero in zeros if zero is not None])
+    # What this state tells of the level's own error is found by its fit.
+    zeros = own_errors.get(way, {})
+    learned = weighted_mean([zero for other, zero in zeros.items() if other != place])
     shift = learned.value if learned else 0.0
     prior = learned.standard_uncertainty if learned else bench.level_zero_error_mm_per_m
     slopes = [
@@ -363,18 +405,12 @@ def _state(
         )
         for s in (reading.measure(bench) for reading in mine)
     ]
-    kept = list(range(len(mine)))
-    aside: list[SlopeRead] = []
-    while True:
-        fit = fit_plane([slopes[i] for i in kept], zero_error_standard_uncertainty_mm_per_m=prior)
-        if fit is None or fit.worst is None:
-            break
-        # A reading that was taken again gives way to the later one if it is the odd one out.
-        worst = kept[fit.worst.index]
-        if not any(_same_place(mine[i], mine[worst]) for i in kept if i > worst):
-            break
-        aside.append(mine[worst])
-        kept.remove(worst)
+    places = [_place(reading) for reading in mine]
+    last_of = {one: at for at, one in enumerate(places)}
+    # A reading that was taken again gives way to the later one if it is the odd one out.
+    again = [at < last_of[one] for at, one in enumerate(places)]
+    fit, kept, odd = fit_without_odd(slopes, again, zero_error_standard_uncertainty_mm_per_m=prior)
+    aside = [mine[i] for i in odd]
     outvoted, doubtful, apart = _outvoted(kept, mine, slopes)
     if outvoted:
         aside += [mine[i] for i in outvoted]
@@ -398,42 +434,22 @@ def _outvoted(
     Readings of one direction and position have the level's own error in common: only what it reads
     to sets them apart. The last is how far the one in doubt lies from the farthest other.
     """
-
-    def agree(one: int, other: int) -> bool:
-        spread = math.hypot(
-            slopes[one].standard_uncertainty_mm_per_m, slopes[other].standard_uncertainty_mm_per_m
-        )
-        return _apart(one, other) <= _CHANCE * spread
-
-    def _apart(one: int, other: int) -> float:
-        return abs(slopes[one].slope_mm_per_m - slopes[other].slope_mm_per_m)
-
-    def differs() -> bool:
-        """Whether any two disagree: the farthest two, where all are known alike."""
-        sizes = {slopes[i].standard_uncertainty_mm_per_m for i in like}
-        if len(sizes) == 1:
-            ends = (f(like, key=lambda i: slopes[i].slope_mm_per_m) for f in (min, max))
-            return not agree(*ends)
-        return not all(agree(i, j) for i in like for j in like)
-
+    values = [slope.slope_mm_per_m for slope in slopes]
+    spreads = [slope.standard_uncertainty_mm_per_m for slope in slopes]
     places: dict[tuple[bool, int], list[int]] = {}
     for i in kept:
         places.setdefault(_place(mine[i]), []).append(i)
     out: list[int] = []
     for like in sorted(places.values(), key=lambda like: like[-1]):
         last = like[-1]
-        if not differs():
+        parties = Parties([values[i] for i in like], [spreads[i] for i in like], _CHANCE)
+        most = parties.largest()
+        if parties.is_one:
             continue
-        parties = [[j for j in like if agree(i, j)] for i in like]
-        most = max(parties, key=len)
         if 2 * len(most) <= len(like):
-            return out, last, max(_apart(last, i) for i in like)
-        out += [i for i in like if i not in most]
+            return out, last, max(abs(values[last] - values[i]) for i in like)
+        out += [i for at, i in enumerate(like) if at not in most]
     return out, None, 0.0
-
-
-def _same_place(one: SlopeRead, other: SlopeRead) -> bool:
-    return _place(one) == _place(other)
 
 
 def _place(read: SlopeRead) -> tuple[bool, int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator
 from pathlib import Path
-from typing import Annotated, ClassVar, Literal, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Literal, Self
 
 from pydantic import Field
 
@@ -14,13 +14,19 @@ from core.records import (
     Cartridge,
     Choice,
     Deck,
-    FileFigures,
     Grams,
     Hertz,
     Limits,
     Mounting,
+    RecordPlayed,
 )
-from core.steps.shared import SOUND_ENDINGS, fingerprint_of
+from core.steps.shared import Follower, HeardSound, fingerprint_of
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from core.tones import Moment, Shaken
 
 
 class Wiring(Choice):
@@ -155,14 +161,9 @@ class WeighedMasses(Reading):
         return max(self.weighed_g - shell, 0.1)
 
 
-class RecordedSweep(FileFigures):
+class RecordedSweep(HeardSound):
     """A recording of a sweep from 4 to 20 Hz with its pilot tone."""
 
-    ENDINGS: ClassVar[tuple[str, ...]] = SOUND_ENDINGS
-
-    sha256: str = Field(
-        "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
-    )
     hz: Annotated[Hertz, Limits(1, 50)] = Field(
         title="Resonance", description="Where the pilot tone shook most."
     )
@@ -185,7 +186,7 @@ class RecordedSweep(FileFigures):
     )
 
     @classmethod
-    def read(cls, path: Path) -> Generator[float, None, Self]:
+    def read(cls, path: Path, played: RecordPlayed | None = None) -> Generator[float, None, Self]:
         """Yield the share read so far, and return where the pilot tone shook most.
 
         Raises ``RecordingProblem`` where there is no sound, or no sweep.
@@ -204,9 +205,17 @@ class RecordedSweep(FileFigures):
         found = listener.finish()
         if found is None:
             raise RecordingProblem(message("mount.no_sweep"))
+        return cls.of(found, path.name, sha256, played)
+
+    @classmethod
+    def of(
+        cls, found: Shaken, file: str = "", sha256: str = "", played: RecordPlayed | None = None
+    ) -> Self:
+        """Return the figures of a sweep."""
         return cls(
-            file=path.name[-255:],
+            file=file[-255:],
             sha256=sha256,
+            record=played,
             hz=found.hz,
             spread_hz=found.spread_hz,
             low_hz=found.low_hz,
@@ -215,10 +224,68 @@ class RecordedSweep(FileFigures):
             is_at_end=found.is_at_end,
         )
 
+    @classmethod
+    def follower(cls, rate: int, channels: int, played: RecordPlayed | None) -> Follower:
+        """Return what follows a sweep live."""
+        return _FollowedSweep(rate, channels, played)
+
+    def told_last(self) -> tuple[Message, ...]:
+        """Return where it shook most."""
+        return (message("mount.shaken_most", hz=Quantity(self.hz, "Hz", 1)),)
+
     def told(self) -> tuple[Message, ...]:
         """Return what was swept."""
         low, high = Quantity(self.low_hz, "", 0), Quantity(self.high_hz, "Hz", 0)
         return (message("mount.swept", low=low, high=high),)
+
+
+class _FollowedSweep:
+    """A sweep while it plays. It is over once its tone has ended, or nothing shakes it any more."""
+
+    def __init__(self, rate: int, channels: int, played: RecordPlayed | None) -> None:
+        from core.tones import SweepListener  # imported with the first sound: start-up needs none
+
+        self._listener = SweepListener(rate, channels)
+        self._played = played
+        self._most: RecordedSweep | None = None
+        self._now: Message | None = None
+        self._shaken_at_s = 0.0
+
+    @property
+    def seconds(self) -> float:
+        return self._listener.seconds
+
+    def feed(self, sound: NDArray[np.floating]) -> None:
+        self._listener.feed(sound)
+
+    def so_far(self) -> RecordedSweep | None:
+        found = self._listener.so_far()
+        if found is not None:
+            self._most = RecordedSweep.of(found, played=self._played)
+        playing = self._listener.playing()
+        self._now = None
+        if playing is not None:
+            self._shaken_at_s = self.seconds
+            self._now = message("mount.sweeps_now", at=Quantity(playing.hz, "Hz", 1))
+        return self._most
+
+    def still_s(self, quiet_s: float) -> float | None:
+        still = self.seconds - self._shaken_at_s
+        is_over = quiet_s >= _OVER_AFTER_S or still >= _UNSHAKEN_FOR_S
+        return 0.0 if self._most is not None and is_over else None
+
+    def told_now(self, moment: Moment) -> tuple[Message, ...]:
+        """Return what the sweep plays now, and where it shook most so far."""
+        del moment
+        most = self._most.told_last() if self._most is not None else ()
+        return (self._now, *most) if self._now is not None else most
+
+
+_OVER_AFTER_S: Final = 1.0
+"""So long without the pilot tone, and the sweep is over: the next band may be another."""
+
+_UNSHAKEN_FOR_S: Final = 2.0
+"""The same where the tone goes on by itself."""
 
 
 class Sweep(Choice):

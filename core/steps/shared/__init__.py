@@ -21,14 +21,13 @@ from core.steps.shared.disturbance import (
 )
 from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
+from core.steps.shared.heard_sound import SOUND_ENDINGS, Follower, HeardSound, fingerprint_of
 from core.steps.shared.heard_tones import (
-    SOUND_ENDINGS,
     BandKind,
     HeardBand,
     HeardFault,
     HeardSpeed,
     HeardTones,
-    fingerprint_of,
     known_record,
     spoilt,
 )
@@ -53,8 +52,10 @@ __all__ = [
     "Event",
     "FigureChange",
     "FollowedFigure",
+    "Follower",
     "HeardBand",
     "HeardFault",
+    "HeardSound",
     "HeardSpeed",
     "HeardTones",
     "LiveState",

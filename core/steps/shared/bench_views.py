@@ -279,7 +279,11 @@ class ArmFromSide:
             ]
         items += [
             parts.box(self.pivot_x - 4.0, 6.0, self.pivot_x + 4.0, rear - 2.0),
-            parts.line((self.head_x - 6.0, front), (self.weight_x + 6.0, behind), width=2.2),
+            parts.line(
+                (self.head_x - 6.0, front - 6.0 * slope),
+                (self.weight_x + 6.0, behind + 6.0 * slope),
+                width=2.2,
+            ),
             parts.disc((self.pivot_x, rear), 3.2, Ink.BODY),
             parts.rounded(
                 self.weight_x - 5.5, behind - 7.0, self.weight_x + 5.5, behind + 7.0, 1.5, Ink.BODY

@@ -1,4 +1,4 @@
-"""What a move does to a figure of another step: the parts that several steps reckon with.
+"""What a move does to a figure of another step: the parts that several steps share.
 
 Each step says in its ``effects`` which moves change its own figures, by how much and why: a
 prediction from statics or geometry (:mod:`core.physics.arm_pose`), with how well it is known. A

@@ -5,14 +5,13 @@ The file itself is not kept. Its fingerprint tells later whether a file is the o
 
 from __future__ import annotations
 
-import hashlib
 import math
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from core.language import Message, Quantity, message
 from core.records import (
@@ -20,27 +19,25 @@ from core.records import (
     Choice,
     Count,
     CutOn,
+    CutRecord,
     Decibels,
     Degrees,
-    FileFigures,
     FrozenModel,
     Hertz,
     Limits,
     Percent,
+    RecordPlayed,
     RevolutionsPerMinute,
     Seconds,
 )
+from core.steps.shared.heard_sound import HASHED_SHARE, Follower, HeardSound, fingerprint_of
 
 if TYPE_CHECKING:
-    from core.recordings import KnownRecord, Recording
-    from core.tones import Matched
+    import numpy as np
+    from numpy.typing import NDArray
 
-SOUND_ENDINGS: Final = ("wav", "wave", "rf64", "w64", "aif", "aiff", "flac", "ogg", "oga", "mp3")
-"""Of sound files; as ``core.recordings`` has them, which is imported with the first file."""
-
-_PIECE: Final = 1 << 20
-_HASHED_SHARE: Final = 0.1
-"""How much of the time the fingerprint takes, as the progress tells it."""
+    from core.recordings import Recording
+    from core.tones import Matched, Moment
 
 _Percent = Annotated[Percent, Limits(0, 1000)]
 _Hz = Annotated[Hertz, Limits(0, 400_000)]
@@ -48,6 +45,9 @@ _Db = Annotated[Decibels, Limits(-300, 300)]
 _Deg = Annotated[Degrees, Limits(-360, 360)]
 _Moment = Annotated[Seconds, Limits(0, 1e6)]
 _Rpm = Annotated[RevolutionsPerMinute, Limits(1, 200)]
+_Deviation = Annotated[Percent, Limits(-1000, 1000)]
+_KEPT_PLACES: Final = 5
+"""Of a percent in what is kept for pictures: a hundred-thousandth is finer than any sound tells."""
 
 
 class BandKind(Choice):
@@ -144,20 +144,44 @@ class HeardSpeed(FrozenModel):
         title="Steady, unweighted",
         description="Unweighted, without once per turn.",
     )
+    fastest_deg: _Deg | None = Field(
+        None, title="Fastest at", description="How far the platter turned until it ran fastest."
+    )
+    turn_percent: Annotated[tuple[_Deviation, ...], Field(max_length=72)] = Field(
+        (), title="The turn", description="Speed against its mean, every five degrees."
+    )
+    spectrum_hz: Annotated[tuple[_Hz, ...], Field(max_length=90)] = Field(
+        (), title="Rates", description="Of what varies."
+    )
+    spectrum_percent: Annotated[tuple[_Percent, ...], Field(max_length=90)] = Field(
+        (), title="Peaks", description="Of a sine at each of these rates."
+    )
+    drift_s: Annotated[tuple[_Moment, ...], Field(max_length=60)] = Field(
+        (), title="Drift at", description="From the tone's beginning, whole turns."
+    )
+    drift_line_percent: Annotated[tuple[_Deviation, ...], Field(max_length=60)] = Field(
+        (), title="Drift then", description="Speed against its mean over these turns."
+    )
+
+    @model_validator(mode="after")
+    def _in_pairs(self) -> Self:
+        pairs = (
+            (self.spectrum_hz, self.spectrum_percent),
+            (self.drift_s, self.drift_line_percent),
+        )
+        if any(len(at) != len(values) for at, values in pairs):
+            raise ValueError("a rate or a time has no value beside it")
+        return self
 
 
-class HeardTones(FileFigures):
+class HeardTones(HeardSound):
     """Everything a recording told. A subclass says which tones it can't do without."""
 
-    ENDINGS: ClassVar[tuple[str, ...]] = SOUND_ENDINGS
     LIVE_S: ClassVar[float] = 5.0
     """How long each side's band is heard live: noise then moves a leak by less than it is told."""
     LIVE_TO_THE_END: ClassVar[bool] = False
     """Whether a live reading goes on until the bands end, for nobody knows how many there are."""
 
-    sha256: str = Field(
-        "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
-    )
     seconds: _Moment = Field(0.0, title="Length", description="Of the recording.")
     rate: _Hz = Field(0.0, title="Sample rate", description="Samples a second.")
     channels: Annotated[Count, Limits(0, 64)] = Field(
@@ -174,27 +198,49 @@ class HeardTones(FileFigures):
     )
 
     @classmethod
-    def read(cls, path: Path) -> Generator[float, None, Self]:
-        """Yield the share read so far, and return what the recording told.
+    def read(cls, path: Path, played: RecordPlayed | None = None) -> Generator[float, None, Self]:
+        """Yield the share read so far, and return what the recording of a record told.
 
         Raises ``RecordingProblem`` where there is no sound, or none that this reading needs.
         """
         from core.recordings import listen  # imported with the first file: start-up needs none
 
-        shares = listen(path)
+        shares = listen(path, record=played.record if played else None)
         first = next(shares, 0.0)  # it says what is no sound file before all of it is read through
         sha256 = yield from fingerprint_of(path)
-        yield max(_HASHED_SHARE, first)
+        yield max(HASHED_SHARE, first)
         while True:
             try:
                 share = next(shares)
             except StopIteration as end:
                 recording: Recording = end.value
                 break
-            yield max(_HASHED_SHARE, share)
-        found = cls.from_heard(recording, sha256)
+            yield max(HASHED_SHARE, share)
+        found = cls.from_heard(recording, sha256, played)
         found.refuse_what_lacks()
         return found
+
+    @classmethod
+    def follower(cls, rate: int, channels: int, played: RecordPlayed | None) -> Follower:
+        """Return what follows the tones live."""
+        return _FollowedTones(cls, rate, channels, played)
+
+    def still_s(self, quiet_s: float) -> float | None:
+        """Return how long each side's band has to go on; None where only their end tells."""
+        if self.lacks() is not None:
+            return None
+        if self.LIVE_TO_THE_END:
+            return 0.0 if quiet_s >= _OVER_AFTER_S else None
+        return max(self.LIVE_S - self.least_band_s(), 0.0)
+
+    def told_last(self) -> tuple[Message, ...]:
+        """Return the leak of each side, else the speed."""
+        longest = sorted(self.bands, key=lambda one: one.end_s - one.start_s)
+        sides = {one.side.value: one for one in longest if one.leak_db is not None}
+        leaks = [
+            leak_told(side, one.leak_db or 0.0, one.leak_deg or 0.0) for side, one in sides.items()
+        ]
+        return tuple(leaks) or _speed_told(self.speed)
 
     def refuse_what_lacks(self) -> None:
         """Raise ``RecordingProblem`` if what the reading needs is not in the recording."""
@@ -234,12 +280,22 @@ class HeardTones(FileFigures):
             found.append(HeardFault.MONO)
         return tuple(dict.fromkeys(found))
 
+    def record_on(self, bench: BenchKit) -> CutRecord | None:
+        """Return the test record that was played: the one chosen, else the one of the kit.
+
+        What the kit remembers of later readings says nothing of this one.
+        """
+        if self.record is not None:
+            return self.record.record
+        return known_record(bench)
+
     def beside(self, bench: BenchKit) -> Matched | None:
         """Return its bands beside those of the record that was played, if that is described."""
-        record = known_record(bench)
+        record = self.record_on(bench)
         if record is None:
             return None
-        from core.tones import CutSide, Kind, ToneBand, matched  # as above
+        from core.recordings import known_bands  # as above
+        from core.tones import CutSide, Kind, ToneBand, matched
 
         bands = tuple(
             ToneBand(
@@ -256,7 +312,7 @@ class HeardTones(FileFigures):
             )
             for one in self.bands
         )
-        return matched(bands, record.known_bands())
+        return matched(bands, known_bands(record))
 
     def least_band_s(self) -> float:
         """Return how long the longest band lasts, of the side that was heard least."""
@@ -266,8 +322,10 @@ class HeardTones(FileFigures):
         return min(longest.values(), default=0.0)
 
     @classmethod
-    def from_heard(cls, recording: Recording, sha256: str = "") -> Self:
-        """Return the figures of what was heard."""
+    def from_heard(
+        cls, recording: Recording, sha256: str = "", played: RecordPlayed | None = None
+    ) -> Self:
+        """Return the figures of what was heard, of the record that was played."""
         heard = recording.heard
         return cls(
             file=recording.file[-255:],
@@ -278,20 +336,78 @@ class HeardTones(FileFigures):
             speed=_speed_of(recording),
             bands=tuple(_bands_of(recording)),
             faults=tuple(FaultHeard(fault=HeardFault(one.fault.value)) for one in heard.troubles),
+            record=played,
         )
 
 
-def fingerprint_of(path: Path) -> Generator[float, None, str]:
-    """Yield a small share of the time now and then, and return a file's SHA-256 in hexadecimal."""
-    fingerprint = hashlib.sha256()
-    size, done = max(path.stat().st_size, 1), 0
-    with path.open("rb") as file:
-        while piece := file.read(_PIECE):
-            fingerprint.update(piece)
-            done += len(piece)
-            yield _HASHED_SHARE * min(done / size, 1.0)
-    return fingerprint.hexdigest()
+class _FollowedTones:
+    """What a file of the tones heard so far would give."""
 
+    def __init__(
+        self, wanted: type[HeardTones], rate: int, channels: int, played: RecordPlayed | None
+    ) -> None:
+        from core.tones import Listener  # imported with the first sound: start-up needs none
+
+        self._wanted, self._played = wanted, played
+        self._told: HeardTones | None = None
+        record = played.record if played else None
+        self._listener = Listener(
+            rate,
+            channels,
+            nominal_hz=record.nominal_hz if record else None,
+            rpm=record.rpm if record else None,
+        )
+
+    @property
+    def seconds(self) -> float:
+        return self._listener.seconds
+
+    def feed(self, sound: NDArray[np.floating]) -> None:
+        self._listener.feed(sound)
+
+    def so_far(self) -> HeardTones:
+        from core.recordings import beside  # as above
+
+        record = self._played.record if self._played else None
+        heard = beside("", self._listener.so_far(), record)
+        self._told = self._wanted.from_heard(heard, "", self._played)
+        return self._told
+
+    def still_s(self, quiet_s: float) -> float | None:
+        return self._told.still_s(quiet_s) if self._told else None
+
+    def told_now(self, moment: Moment) -> tuple[Message, ...]:
+        """Return the leak of this moment, else the speed so far."""
+        if moment.leak is not None:
+            return (leak_told(moment.side.value, moment.leak.db, moment.leak.deg),)
+        return _speed_told(self._told.speed) if self._told else ()
+
+
+def leak_told(side: str, db: float, deg: float) -> Message:
+    """Return a leak as it is told live."""
+    return message(
+        "tones.live.leak", side=side, db=Quantity(db, "dB", 1), deg=Quantity(deg, "°", 0)
+    )
+
+
+def _speed_told(speed: HeardSpeed | None) -> tuple[Message, ...]:
+    if speed is None:
+        return ()
+    error = 100.0 * (speed.hz / speed.nominal_hz - 1.0)
+    now = message(
+        "tones.live.speed",
+        way="fast" if error > 0.0 else "slow",
+        error=Quantity(abs(error), "%", 2),
+        hz=Quantity(speed.hz, "Hz", 1),
+    )
+    if speed.weighted_percent is None:
+        return (now,)
+    varies = Quantity(speed.weighted_percent, "%", 3)
+    return now, message("tones.live.varies", weighted=varies)
+
+
+_OVER_AFTER_S: Final = 3.0
+"""So long without a tone, and the bands are over."""
 
 _NOTHING: Final = (HeardFault.SILENCE, HeardFault.NO_TONE)
 
@@ -301,13 +417,13 @@ def spoilt(fault: HeardFault) -> Message:
     return message("tones.spoilt", fault=fault.value)
 
 
-def known_record(bench: BenchKit) -> KnownRecord | None:
-    """Return the test record that a bench kit describes; None if it describes none."""
+def known_record(bench: BenchKit) -> CutRecord | None:
+    """Return the test record that a bench kit of before describes; None if it describes none."""
     return _known(bench)
 
 
 @lru_cache(maxsize=8)
-def _known(bench: BenchKit) -> KnownRecord | None:
+def _known(bench: BenchKit) -> CutRecord | None:
     from core.recordings import record_of  # imported with the first recording that is judged
 
     return record_of(bench)
@@ -318,6 +434,7 @@ def _speed_of(recording: Recording) -> HeardSpeed | None:
     if told is None or not 1.0 <= told.nominal_hz <= 24_000.0:
         return None
     speed, turn, varies = told.speed, told.speed.turn, told.speed.fluctuation
+    seen = told.speed.seen
     return HeardSpeed(
         hz=speed.hz,
         nominal_hz=told.nominal_hz,
@@ -330,7 +447,17 @@ def _speed_of(recording: Recording) -> HeardSpeed | None:
         unweighted_percent=varies.unweighted_percent if varies else None,
         steady_weighted_percent=varies.steady_weighted_percent if varies else None,
         steady_unweighted_percent=varies.steady_unweighted_percent if varies else None,
+        fastest_deg=turn.fastest_deg if turn else None,
+        turn_percent=_kept(seen.turn_percent) if seen else (),
+        spectrum_hz=_kept(hz for hz, _ in seen.spectrum) if seen else (),
+        spectrum_percent=_kept(peak for _, peak in seen.spectrum) if seen else (),
+        drift_s=_kept(at for at, _ in seen.drift) if seen else (),
+        drift_line_percent=_kept(percent for _, percent in seen.drift) if seen else (),
     )
+
+
+def _kept(values: Iterable[float]) -> tuple[float, ...]:
+    return tuple(round(min(max(value, -1000.0), 1000.0), _KEPT_PLACES) for value in values)
 
 
 def _bands_of(recording: Recording) -> Iterator[HeardBand]:

@@ -39,7 +39,7 @@ def stated_or_learned(
 ) -> Prior:
     """Return the learned gain of a control where there is a better one, else the stated.
 
-    ``unit`` is the one the step reckons in; ``share`` is how far the stated gain may be off, one
+    ``unit`` is the one the step works in; ``share`` is how far the stated gain may be off, one
     standard uncertainty as a share of it.
     """
     for gain in gains:

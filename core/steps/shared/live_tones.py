@@ -8,7 +8,9 @@ from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from core.steps.shared.heard_tones import HeardTones
+from core.language import Message
+from core.records import RecordPlayed
+from core.steps.shared.heard_sound import HeardSound
 
 if TYPE_CHECKING:
     import numpy as np
@@ -23,7 +25,6 @@ NOTHING_AFTER_S: Final = 2.0
 """So long nothing but zeros: no input gives that while it is open (our own)."""
 
 _TONE_FOR_S: Final = 0.3
-_OVER_AFTER_S: Final = 3.0
 _FIGURES_EVERY_S: Final = 0.2
 _FIGURES_SHARE: Final = 0.3
 """At most this share of the time goes into figures: on a slow or busy computer they come more
@@ -46,15 +47,16 @@ class LiveTold:
     """What is known now.
 
     ``held`` are the highest peaks of the last one and a half seconds. ``figures`` are what a file
-    of the sound so far would give, None in the first two seconds. ``still_s`` is how long the tone
-    has to go on; None where that is not known yet.
+    of the sound so far would give, None in the first two seconds. ``now`` is what is told
+    large. ``still_s`` is how long the tone has to go on; None where that is not known yet.
     """
 
     state: LiveState
     moment: Moment
     held: tuple[float, float]
     seconds: float
-    figures: HeardTones | None
+    figures: HeardSound | None
+    now: tuple[Message, ...]
     still_s: float | None
     is_nothing: bool
 
@@ -68,17 +70,24 @@ class LiveTones:
         The reading's recording: it says which tones it needs.
     path
         The file of the sound, FLAC of 24 bits. A reading is read from there as from any file.
+    played
+        The test record, if it is described: its own tone is then looked for.
     """
 
-    def __init__(self, wanted: type[HeardTones], path: Path, rate: int, channels: int) -> None:
+    def __init__(
+        self,
+        wanted: type[HeardSound],
+        path: Path,
+        rate: int,
+        channels: int,
+        played: RecordPlayed | None = None,
+    ) -> None:
         import numpy as np  # the first reading of a step needs none of these
         import soundfile
 
-        from core.tones import Listener
-
         self._numpy = np
-        self._wanted, self._rate = wanted, rate
-        self._listener = Listener(rate, channels)
+        self._rate = rate
+        self._follower = wanted.follower(rate, channels, played)
         path.touch(mode=0o600)
         self._file: Any = soundfile.SoundFile(
             str(path), "w", rate, channels, subtype="PCM_24", format="FLAC"
@@ -87,7 +96,7 @@ class LiveTones:
         self._last = np.zeros((0, channels), dtype=np.float32)
         self._peaks: list[tuple[float, float, float]] = []
         self._clock_s = self._tone_s = self._quiet_s = self._nothing_s = self._next_s = 0.0
-        self._figures: HeardTones | None = None
+        self._figures: HeardSound | None = None
         self._still_s: float | None = None
 
     def feed(self, sound: NDArray[np.floating[Any]]) -> LiveTold:
@@ -106,15 +115,16 @@ class LiveTones:
             self._state = LiveState.RUNNING
         if self._state is LiveState.RUNNING:
             self._file.write(sound)
-            self._listener.feed(sound)
+            self._follower.feed(sound)
             self._look()
         left, right = self._held(sound)
         return LiveTold(
             self._state,
             moment,
             (left, right),
-            self._listener.seconds,
+            self._follower.seconds,
             self._figures,
+            self._follower.told_now(moment),
             self._still_s,
             self._nothing_s >= NOTHING_AFTER_S,
         )
@@ -124,27 +134,17 @@ class LiveTones:
         self._file.close()
 
     def _look(self) -> None:
-        seconds = self._listener.seconds
+        seconds = self._follower.seconds
         if seconds >= LONGEST_S:
             self._state = LiveState.ENOUGH
         if seconds < max(_FIGURES_AFTER_S, self._next_s):
             return
-        from core.recordings import Recording
-
         begun = time.monotonic()
-        heard = self._listener.so_far()
-        figures = self._wanted.from_heard(Recording("", heard, (None,) * len(heard.bands)))
+        self._figures = self._follower.so_far()
         took = time.monotonic() - begun
         self._next_s = seconds + max(_FIGURES_EVERY_S, took / _FIGURES_SHARE)
-        self._figures, self._still_s = figures, None
-        if figures.lacks() is not None:
-            return
-        if self._wanted.LIVE_TO_THE_END:
-            if self._quiet_s >= _OVER_AFTER_S:
-                self._state = LiveState.ENOUGH
-            return
-        self._still_s = max(self._wanted.LIVE_S - figures.least_band_s(), 0.0)
-        if self._still_s <= 0.0:
+        self._still_s = self._follower.still_s(self._quiet_s)
+        if self._still_s is not None and self._still_s <= 0.0:
             self._state = LiveState.ENOUGH
 
     def _held(self, sound: NDArray[np.floating[Any]]) -> tuple[float, float]:

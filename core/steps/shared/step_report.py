@@ -43,6 +43,8 @@ class StepReport:
     """True: a figure without an error was stated, not read, and tests no prediction."""
     is_pictured: bool = False
     """True: the bench sheet prints its picture."""
+    is_of_deck: bool = False
+    """True: it is the deck's, whichever of its arms is worked on; False: it is the arm's."""
     stands_in: str = ""
     """The step whose picture is printed where this one was not read."""
 

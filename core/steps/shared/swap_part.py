@@ -58,7 +58,7 @@ class Past:
 class Need(Choice):
     """What a step asks for after a swap."""
 
-    SET = "set", "Set anew"
+    SET = "set", "Set again"
     CONFIRM = "confirm", "Confirm by a reading"
     NOTHING = "nothing", "Nothing to do"
 
@@ -84,7 +84,7 @@ class SwapCase:
     Parameters
     ----------
     pasts
-        All fittings of the deck that are known, ``old`` among them, in order of time.
+        All fittings of the deck's arm that are known, ``old`` among them, in order of time.
     back
         An earlier fitting of the new cartridge on this deck, whose settings are gone back to.
     headshell
@@ -99,6 +99,8 @@ class SwapCase:
     pasts: tuple[Past, ...]
     back: Past | None = None
     headshell: HeadshellUsed | None = None
+    on_deck: tuple[Past, ...] = ()
+    """All of the deck, those on its other arms among them; none where it has one arm."""
 
     @property
     def is_other_headshell(self) -> bool:
@@ -144,7 +146,7 @@ class PlanPiece:
     runs_out: tuple[RunsOut, ...] = ()
     warnings: tuple[Message, ...] = ()
     is_out: bool = False
-    """The old fitting left it outside its tolerance, and no other cartridge mends that."""
+    """The old fitting left it outside its tolerance, and another cartridge does not change that."""
 
 
 def worked_until(past: Past) -> datetime:
@@ -270,7 +272,7 @@ def shim_in(case: SwapCase, past: Past) -> float:
         return head_shim_of(past)
     return math.fsum(
         head_shim_of(one)
-        for one in case.pasts
+        for one in case.on_deck or case.pasts
         if one.fitting.headshell is not None
         and one.fitting.headshell.headshell == shell.headshell
         and one.fitting.cartridge_id == past.fitting.cartridge_id

@@ -27,7 +27,7 @@ from core.steps.skating.readings import NAME, RisingBands
 
 _SHAPES_SHARE: Final = 0.25
 _RULE_SHARE: Final = 0.4
-"""How far what truly balances may lie from the rule, and from another stylus's proportion, as a
+"""How far the true balance may lie from the rule, and from another stylus's proportion, as a
 share of the downforce: friction spans 0.2 to 0.5 (practice). One standard uncertainty, ours."""
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 from core.fitting import Context, NextReading
-from core.language import Message, Quantity, message
+from core.language import Name, Quantity, message
 from core.steps.shared import Doubt, HeardFault, spoilt, without
-from core.steps.speed.readings import TONE, BarDrift, Strobe, Tone, TooFastToCount
+from core.steps.speed.readings import TONE, BarDrift, Strobe, Tone, TooFastToCount, speed_name
 
 NAME: Final = "speed"
 
@@ -17,6 +17,15 @@ _COUNTABLE_PER_S: Final = 4.0
 _SPOIL_SPEED: Final = (HeardFault.DROPPED, HeardFault.OTHER_SPEED, HeardFault.TONE_UNKNOWN)
 """As ``core.tones.SPOILS`` says of speed."""
 
+_DISAGREES: Final = 0.03
+"""A tone so far from the record's is hardly that record at that speed: our own allowance."""
+
+_NEAR: Final = 0.02
+"""So near to what the record has at another speed, it is that speed."""
+
+_SAME: Final = 0.005
+_USUAL_RPM: Final = (100.0 / 3.0, 45.0, 78.0)
+
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
     """Return what is asked about bars, by their places among the trials.
@@ -25,6 +34,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
     much, and whether it is this speed at all.
     """
     doubts: dict[int, Doubt] = {}
+    tones: list[Tone] = []
     for place, trial in enumerate(context.log.get(NAME, ())):
         reading = trial.reading
         if isinstance(reading, Strobe):
@@ -36,9 +46,10 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
             rate = Quantity(reading.drifted_bars / reading.seconds, decimals=0)
             question = message("speed.bars_miscounted", rate=rate)
         elif isinstance(reading, Tone):
-            question_of_tone = _about_tone(context, reading)
-            if question_of_tone is not None:
-                doubts[place] = Doubt(question_of_tone, NextReading(TONE))
+            doubt = _about_tone(context, reading, tones)
+            tones.append(reading)
+            if doubt is not None:
+                doubts[place] = doubt
             continue
         elif isinstance(reading, TooFastToCount):
             question = message("speed.bars_too_fast")
@@ -49,16 +60,62 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
     return doubts
 
 
-def _about_tone(context: Context, tone: Tone) -> Message | None:
-    """Return what is wrong with a recording that tells no speed."""
+def _about_tone(context: Context, tone: Tone, before: list[Tone]) -> Doubt | None:
+    """Return what is asked about a recording that tells no speed, or another than is thought."""
     lacks = tone.recorded.lacks()
     if lacks is not None:
-        return lacks
+        return Doubt(lacks, NextReading(TONE))
+    if tone.recorded.record is not None:
+        return _beside_record(context, tone, before)
     faults = tone.recorded.known_faults()
     spoils = [one for one in _SPOIL_SPEED if one in faults]
     if spoils:
-        return spoilt(spoils[0])
-    return spoilt(HeardFault.OTHER_SPEED) if tone.is_far_off(context.deck) else None
+        return Doubt(spoilt(spoils[0]), NextReading(TONE))
+    if tone.is_far_off(context.deck):
+        return Doubt(spoilt(HeardFault.OTHER_SPEED), NextReading(TONE))
+    return None
+
+
+def _beside_record(context: Context, tone: Tone, before: list[Tone]) -> Doubt | None:
+    """Ask about a tone that is not what the chosen record has at the speed that was named.
+
+    Read once more with the same answer, it counts: then the deck itself runs so.
+    """
+    if HeardFault.DROPPED in tone.recorded.known_faults():
+        return Doubt(spoilt(HeardFault.DROPPED), NextReading(TONE))
+    told, played = tone.recorded.speed, tone.recorded.record
+    speeds = context.deck.platter.speeds_rpm
+    wanted = tone.speed_rpm or speeds[0]
+    expected = tone.tone_hz(wanted, context.deck)
+    if told is None or played is None or expected is None:
+        return None
+    if abs(told.hz / expected - 1.0) <= _DISAGREES:
+        return None
+    if any(_is_the_same(tone, one) for one in before):
+        return None
+    hz, nominal = Quantity(told.hz, "Hz", 0), Quantity(expected, "Hz", 0)
+    record = Name(played.record.name)
+    for rpm in (*speeds, *_USUAL_RPM):
+        at = tone.tone_hz(rpm, context.deck)
+        if at is not None and abs(told.hz / at - 1.0) <= _NEAR:
+            said = message(
+                "speed.tone_of_other.speed",
+                hz=hz,
+                record=record,
+                speed=speed_name(rpm),
+                chosen=speed_name(wanted),
+            )
+            return Doubt(said, NextReading(TONE))
+    said = message("speed.tone_of_other.record", hz=hz, record=record, nominal=nominal)
+    return Doubt(said, NextReading(TONE))
+
+
+def _is_the_same(one: Tone, other: Tone) -> bool:
+    """Whether two readings are of one record at one speed and say the same."""
+    first, second = one.recorded.speed, other.recorded.speed
+    if first is None or second is None or one.recorded.record != other.recorded.record:
+        return False
+    return one.speed_rpm == other.speed_rpm and abs(first.hz / second.hz - 1.0) <= _SAME
 
 
 def counted(context: Context) -> Context:

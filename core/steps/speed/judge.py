@@ -254,8 +254,21 @@ class _SpeedJudge:
             headline, note = does_not_answer(Control.SPEED)
             return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(runs, note))
         move = next_move(self.context, trim, speed.index, now, aim)
+        if move is None:
+            return self._no_nearer(speed, trim, now, aim)
         notes = (runs, *_trim_notes(deck, trim))
         return _Answer(Verdict.MOVE, move.sentence, move, trim, notes)
+
+    def _no_nearer(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
+        """Answer a trim of which no whole step, or no way that is known, brings it nearer."""
+        runs, off = _runs(speed, now), abs(now.value - aim)
+        step = trim_control(self.context, speed.rpm, off).smallest_step
+        if off > step * abs(trim.gain.value if trim.gain else 0.0):
+            note = message("speed.note.moves_do_not_fit")
+            return _Answer(Verdict.LEFT_AS_FOUND, message("speed.no_way", **runs), notes=(note,))
+        if off <= self._tolerance:
+            return _Answer(Verdict.GOOD, message("speed.good", **runs))
+        return _Answer(Verdict.LEFT_AS_FOUND, message("speed.no_finer", **runs))
 
     def _untrimmed(self, speed: Speed, pool: Pooled) -> _Answer:
         now, tolerance = pool.now, self._tolerance
@@ -389,6 +402,7 @@ class _SpeedJudge:
             cautions=tuple(cautions),
             method=message("common.value", value=Series(used)) if used else None,
             next_reading=answer.next_reading,
+            more_pictures=tone.pictures() if tone else (),
         )
         if answer.asks_at is None or answer.trim is None:
             return said

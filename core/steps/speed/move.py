@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -154,13 +153,15 @@ def _is_nothing(event: Trimmed) -> bool:
 
 def next_move(
     context: Context, trim: ControlState, speed: int, now: Estimate, aim_percent: float
-) -> Move:
-    """Return the order for the speed trim."""
+) -> Move | None:
+    """Return the order for the speed trim; None where nothing it can do comes nearer."""
     deck = context.deck
     screw = deck.platter.trim is SpeedTrim.SCREW
     rpm = deck.platter.speeds_rpm[speed]
     gain = trim.gain.value if trim.gain else None
     amount = _amount(context, trim, gain, rpm, now.value - aim_percent)
+    if not amount:
+        return None
     place = trim_place(deck, rpm)
     part = MovePart(
         control=Control.SPEED, amount=amount, unit="turns" if screw else "", where=place
@@ -178,8 +179,10 @@ def _amount(
 ) -> float:
     control = trim_control(context, rpm, off_percent)
     amount = trim.move or 0.0
-    if not amount and gain:
-        amount = math.copysign(control.smallest_step, -off_percent / gain)
+    if not amount and gain and _goes_as_known(control, trim, gain):
+        # By all trials together less than half a step is left, by what was read last it is more.
+        steps = round(-off_percent / gain / control.smallest_step)
+        amount = steps * control.smallest_step
     farthest = _FARTHEST_TURNS if control.unit == "turns" else _FARTHEST_STEPS
     amount = round(max(-farthest, min(farthest, amount)), 4)
     eighth = round(amount * 8.0) / 8.0
@@ -187,6 +190,12 @@ def _amount(
         abs((eighth - amount) * gain) < 0.1 * context.deck.tolerances.speed_percent
     )
     return eighth if control.unit == "turns" and eighth and slight else amount
+
+
+def _goes_as_known(control: TrimControl, trim: ControlState, gain: float) -> bool:
+    """Whether a learned gain has the direction that is stated, or was shown to be reversed."""
+    stated = control.stated_gain or 0.0
+    return gain * (-stated if trim.backward else stated) >= 0.0
 
 
 def _order(amount: float, at: Message | None, *, screw: bool) -> Message:

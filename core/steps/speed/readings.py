@@ -11,7 +11,7 @@ from pydantic import Field
 
 from core.estimation import Estimate, worst_residual
 from core.fitting import Context, Control, MovePart, Reading
-from core.language import Message, Quantity, message
+from core.language import Message, Name, Quantity, message
 from core.physics.strobe import (
     nearest_bars,
     rpm_of_drift,
@@ -32,7 +32,7 @@ from core.records import (
     Seconds,
     When,
 )
-from core.steps.shared import HeardFault, HeardTones, known_record, spoilt
+from core.steps.shared import HeardFault, HeardTones, spoilt
 
 LAMP_SHARE: Final = 0.0005
 """How far a lamp's flashes may be off, one standard uncertainty: the mains wander by some
@@ -241,8 +241,24 @@ class RecordedTone(HeardTones):
         lacks = super().lacks()
         if lacks is not None or self.speed is not None:
             return lacks
+        if self.record is not None and self.record.record.nominal_hz is not None:
+            longest = max(self.bands, key=lambda one: one.end_s - one.start_s)
+            return message(
+                "speed.tone_elsewhere",
+                hz=Quantity(longest.hz, "Hz", 0),
+                record=Name(self.record.record.name),
+                nominal=Quantity(self.record.record.nominal_hz, "Hz", 0),
+            )
         unknown = [one for one in self.known_faults() if one is HeardFault.TONE_UNKNOWN]
         return spoilt(unknown[0]) if unknown else message("speed.no_tone")
+
+    def known_faults(self) -> tuple[HeardFault, ...]:
+        """Return what is wrong with it; beside a known record the step judges the tone itself."""
+        found = super().known_faults()
+        if self.record is None:
+            return found
+        judged = (HeardFault.OTHER_SPEED, HeardFault.TONE_UNKNOWN)
+        return tuple(one for one in found if one not in judged)
 
 
 class Tone(SpeedReading):
@@ -274,13 +290,26 @@ class Tone(SpeedReading):
         told = self.recorded.speed
         if told is None:
             raise ValueError("a recording without a tone tells no speed")
-        record = known_record(deck.bench)
-        tone_hz = told.nominal_hz
-        if record is not None and record.nominal_hz is not None:
-            tone_hz = record.nominal_hz
         spread = max(_TONE_LEAST, _TONE_SECONDS / max(told.seconds, 1.0))
-        common = math.hypot(deck.bench.record_cut_percent / 100.0, CLOCK_SHARE) / math.sqrt(3.0)
+        common = math.hypot(self.cut_percent(deck) / 100.0, CLOCK_SHARE) / math.sqrt(3.0)
+        tone_hz = self.tone_hz(nominal, deck) or told.nominal_hz
         return Estimate(nominal * told.hz / tone_hz, nominal * spread), common
+
+    def tone_hz(self, nominal: float, deck: Deck) -> float | None:
+        """Return what the record's tone has at a speed of the deck; None if nobody knows.
+
+        A record played at another speed than its own sounds higher or lower by as much.
+        """
+        told, record = self.recorded.speed, self.recorded.record_on(deck.bench)
+        if record is not None and record.nominal_hz is not None:
+            of_the_kit = self.recorded.record is None  # these never said their speed
+            return record.nominal_hz * (1.0 if of_the_kit else nominal / record.rpm)
+        return told.nominal_hz if told is not None else None
+
+    def cut_percent(self, deck: Deck) -> float:
+        """Return by how many percent the record's tone may be off as it was cut."""
+        played = self.recorded.record
+        return played.record.cut_percent if played else deck.bench.record_cut_percent
 
     def is_far_off(self, deck: Deck) -> bool:
         """Whether the tone lies too far off to be that of the deck's speed."""
@@ -345,7 +374,7 @@ class Trimmed:
 
     speed: int | None
     amount: float | None
-    """In turns or steps; None if it can't be told."""
+    """In turns or steps; None if it is not known."""
 
 
 @dataclass(frozen=True, slots=True)

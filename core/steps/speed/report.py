@@ -9,4 +9,5 @@ REPORT: Final = StepReport(
     plan_keys=("speed_error_*",),
     told_beside=("fluctuation", "fluctuation_unweighted", "once_per_turn"),
     is_pictured=True,
+    is_of_deck=True,
 )

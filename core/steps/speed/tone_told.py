@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Self
 
-from core.fitting import Context, Figure
+from core.fitting import Context, Figure, MorePicture
 from core.language import Message, Quantity, message
 from core.physics.groove_radii import GROOVES_1958
+from core.records import Deck
 from core.steps.shared import spoilt
 from core.steps.speed.readings import CLOCK_SHARE, Tone, speed_name
+from core.steps.speed.tone_pictures import tone_pictures
 
 _CUT_PERCENT: Final = 0.5
 """How far a record's tone may be off. Source: IEC 60098, second-hand."""
@@ -27,6 +29,7 @@ class ToneTold:
     tone: Tone
     rpm: float
     cut_percent: float
+    deck: Deck
 
     @classmethod
     def of(cls, context: Context) -> Self | None:
@@ -35,12 +38,17 @@ class ToneTold:
             tone = trial.reading
             if isinstance(tone, Tone) and tone.recorded.speed is not None:
                 rpm = tone.speed_rpm or context.deck.platter.speeds_rpm[0]
-                return cls(tone, rpm, context.deck.bench.record_cut_percent)
+                return cls(tone, rpm, tone.cut_percent(context.deck), context.deck)
         return None
 
     def figures(self) -> tuple[Figure, ...]:
         """Return what varies, with and without what comes once a turn, and what that means."""
         return tuple(self._figures())
+
+    def pictures(self) -> tuple[MorePicture, ...]:
+        """Return the turn, the spectrum and the drift, as far as they were kept."""
+        told = self.tone.recorded.speed
+        return tuple(tone_pictures(told, self.deck, self.rpm)) if told is not None else ()
 
     def _figures(self) -> Iterator[Figure]:
         told = self.tone.recorded.speed
@@ -49,11 +57,13 @@ class ToneTold:
         weighted = message("speed.figure.weighted", speed=speed_name(self.rpm))
         steady = message("speed.figure.steady", speed=speed_name(self.rpm))
         unweighted = message("speed.figure.unweighted", speed=speed_name(self.rpm))
+        rest = message("speed.figure.steady_unweighted", speed=speed_name(self.rpm))
         turn = message("speed.figure.once_per_turn", speed=speed_name(self.rpm))
         for key, label, value in (
             ("fluctuation", weighted, told.weighted_percent),
             ("fluctuation_steady", steady, told.steady_weighted_percent),
             ("fluctuation_unweighted", unweighted, told.unweighted_percent),
+            ("fluctuation_steady_unweighted", rest, told.steady_unweighted_percent),
             ("once_per_turn", turn, told.once_per_turn_percent),
         ):
             if value is not None:
@@ -63,6 +73,14 @@ class ToneTold:
             off = self.tone.radius_mm * told.once_per_turn_percent / 100.0
             half = max(_SHARE * off, self.tone.radius_mm * _LEAST_PERCENT / 100.0)
             yield Figure("off_centre", message("speed.figure.off_centre"), off, "mm", 2, half)
+        if told.drift_s:
+            drift = message("speed.figure.drift", speed=speed_name(self.rpm))
+            yield Figure(
+                *("drift", drift, told.drift_percent, "%"),
+                decimals=3,
+                half_width=_LEAST_PERCENT,
+                ways=(message("speed.off.faster"), message("speed.off.slower")),
+            )
 
     def notes(self) -> tuple[Message, ...]:
         """Return how the figures are meant, how far the mean is to be trusted, what is wrong."""

@@ -41,10 +41,10 @@ _MADE_TO_SHARE: Final = 0.08
 
 _STANDS_AFTER: Final = 2
 """A reading that disagrees with the curves is asked for again, but not once so many were taken
-since: then the settings themselves are known less well than was reckoned with."""
+since: then the settings themselves are known less well than was assumed."""
 
 _WIDER: Final = 1.5
-"""By so much more each time the curves are drawn anew."""
+"""By so much more each time the curves are drawn again."""
 
 LOPSIDED_ABOVE_DB: Final = 2.0
 """Channel balance that DIN 45500 asks for (second-hand)."""
@@ -195,7 +195,7 @@ def _fitted(
     """Fit, and set aside what disagrees and was taken again; ``readings`` keeps the rest.
 
     Returns the fit, the place of what disagrees, how many were set aside, and by how much more
-    uncertain everything is than was reckoned with.
+    uncertain everything is than was assumed.
     """
     aside, wider = 0, 1.0
     while True:

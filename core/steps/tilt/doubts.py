@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from core.fitting import Context, NextReading
@@ -53,9 +54,11 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
             for place in stretch
             if isinstance(reading := trials[place].reading, Gaps)
         }
+        by_width: dict[float | None, dict[int, Gaps]] = {}
         for place, one in gaps.items():
-            confirmed = any(_alike(one, other) for at, other in gaps.items() if at != place)
-            doubt = _doubt(context, one, confirmed=confirmed)
+            by_width.setdefault(one.width_mm, {})[place] = one
+        for place, one in gaps.items():
+            doubt = _doubt(context, place, by_width[one.width_mm])
             if doubt is not None:
                 doubts[place] = doubt
     return doubts
@@ -73,26 +76,28 @@ def counted(context: Context) -> Context:
     return without(context, NAME, doubts_of(context))
 
 
-def _doubt(context: Context, gaps: Gaps, *, confirmed: bool) -> Doubt | None:
+def _doubt(context: Context, place: int, of_width: Mapping[int, Gaps]) -> Doubt | None:
+    """Return what is asked about gaps; ``of_width`` are all of their width, these among them."""
+    gaps = of_width[place]
     least, most = sorted((gaps.left_mm, gaps.right_mm))
     if most <= 0.0:
         return Doubt(message("tilt.doubt.rests"), _AGAIN, stops=True)
     if most <= _INCHES_MM:
         left, right = Quantity(gaps.left_mm, "", 2), Quantity(gaps.right_mm, "", 2)
         return Doubt(message("tilt.doubt.inches", left=left, right=right), _AGAIN)
-    if confirmed:
-        return None
     tilt = abs(gaps.measure(context.deck.bench, context.cartridge).value)
+    if tilt <= _STEEPEST_DEG and least > 0.0:
+        return None
+    if any(_alike(gaps, other) for at, other in of_width.items() if at != place):
+        return None
     if tilt > _STEEPEST_DEG:
         angle = Quantity(tilt, "°", 0)
         left, right = Quantity(gaps.left_mm, "", 1), Quantity(gaps.right_mm, "mm", 1)
         return Doubt(message("tilt.doubt.steep", left=left, right=right, tilt=angle), _AGAIN)
-    if least <= 0.0:
-        side = "left" if gaps.left_mm <= 0.0 else "right"
-        return Doubt(message("tilt.doubt.touches", side=side), _AGAIN)
-    return None
+    side = "left" if gaps.left_mm <= 0.0 else "right"
+    return Doubt(message("tilt.doubt.touches", side=side), _AGAIN)
 
 
 def _alike(one: Gaps, other: Gaps) -> bool:
     apart = max(abs(one.left_mm - other.left_mm), abs(one.right_mm - other.right_mm))
-    return apart <= _ALIKE_MM and one.width_mm == other.width_mm
+    return apart <= _ALIKE_MM

@@ -6,6 +6,8 @@ from dataclasses import replace
 from functools import partial
 from typing import Final
 
+import numpy as np
+
 from core.estimation import (
     CHECKED,
     ControlModel,
@@ -96,26 +98,26 @@ class GapJudge(TiltJudge):
 
     def _odd(self) -> Looked | None:
         """Set aside readings that disagree and were taken again; return one that was not."""
-        while True:
-            mean = weighted_mean([tilt for _, tilt in self.since])
-            if mean is None:
-                return None
-            worst = worst_residual(
-                [tilt.value - mean.value for _, tilt in self.since],
-                [
-                    max(tilt.standard_uncertainty**2 - mean.standard_uncertainty**2, 0.0) ** 0.5
-                    if len(self.since) > 1
-                    else 0.0
-                    for _, tilt in self.since
-                ],
-            )
+        values = np.array([tilt.value for _, tilt in self.since])
+        variances = np.array([tilt.standard_uncertainty for _, tilt in self.since]) ** 2
+        last_of = {reading.way: place for place, (reading, _) in enumerate(self.since)}
+        stays, odd = np.ones(len(values), dtype=bool), None
+        while np.count_nonzero(stays) > 1:
+            weights = np.where(stays, 1.0 / variances, 0.0)
+            total = weights.sum()
+            mean = float(weights @ values) / total
+            own = np.where(stays, np.sqrt(np.maximum(variances - 1.0 / total, 0.0)), 0.0)
+            worst = worst_residual(values - mean, own)
             if worst is None:
-                return None
+                break
             reading = self.since[worst.index][0]
-            if all(later.way != reading.way for later, _ in self.since[worst.index + 1 :]):
-                return reading
-            del self.since[worst.index]
+            if last_of[reading.way] == worst.index:
+                odd = reading
+                break
+            stays[worst.index] = False
             self.note(message("tilt.note.set_aside"))
+        self.since = [one for one, stay in zip(self.since, stays, strict=True) if stay]
+        return odd
 
     def assessment(self) -> Assessment:
         """Return the answer."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -11,10 +11,10 @@ from core.language import Message
 from core.store import file_problems
 from core.store.backend import Salvage
 from core.store.files import make_private_folder
+from core.store.kept_sound import SoundShelf
 from core.store.places import default_library_path, network_warning, rehearsal_library_path
 from core.store.sqlite.backups import FileBackups
 from core.store.sqlite.file import SqliteFile, companion, open_file
-from core.store.sqlite.salvage import salvage
 from core.store.sqlite.schema import SCHEMA, Schema
 
 
@@ -60,6 +60,11 @@ class FileAddress:
         return FileBackups(self.path, self.schema)
 
     @property
+    def sounds(self) -> SoundShelf:
+        """The recordings beside the file."""
+        return self.backups.shelf
+
+    @property
     def folder(self) -> Path:
         """The folder of the file."""
         return self.path.parent
@@ -81,9 +86,23 @@ class FileAddress:
 
     def salvage(self, go_on: Callable[[], bool] = lambda: True) -> Salvage:
         """Return what can be read of a damaged file, which stays as it is."""
+        # Imported here: few libraries are ever damaged.
+        from core.store.sqlite.salvage import salvage
+
         file = open_file(self.path, self.schema, read_only=True)
         try:
-            return salvage(file, go_on)
+            found = salvage(file, go_on)
+        finally:
+            file.close()
+        found.contents = self._contents
+        return found
+
+    def _contents(self, hashes: Iterable[str]) -> Iterator[tuple[str, bytes, bytes]]:
+        from core.store.sqlite.salvage import contents  # as above
+
+        file = open_file(self.path, self.schema, read_only=True)
+        try:
+            yield from contents(file, hashes)
         finally:
             file.close()
 

@@ -17,7 +17,7 @@ import re
 import shutil
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from glob import escape
 from pathlib import Path
@@ -26,7 +26,7 @@ from uuid import uuid4
 
 from core.language import Message, message
 from core.store import file_problems
-from core.store.backend import Backup, BackupContents
+from core.store.backend import Backup, BackupContents, SoundsTold
 from core.store.files import (
     PRIVATE,
     UNFINISHED,
@@ -37,6 +37,7 @@ from core.store.files import (
     was_left_behind,
     write_whole,
 )
+from core.store.kept_sound import SoundShelf
 from core.store.problems import LibraryProblem, ProblemKind
 from core.store.sqlite.file import (
     NAMED,
@@ -115,6 +116,50 @@ class FileBackups:
                 error, self.path if folder is None else place
             ) from error
         write_whole(self._pointer, [f"{place}\n"], PRIVATE)
+
+    @property
+    def shelf(self) -> SoundShelf:
+        """The recordings that are kept beside the library."""
+        return SoundShelf(self.path.parent / f"{self.path.stem} recordings")
+
+    def _shelf_in(self, folder: Path) -> SoundShelf:
+        return SoundShelf(folder / f"{self.path.stem} recordings")
+
+    @property
+    def _asked_for_sound(self) -> Path:
+        return self.path.with_name(f"{self.path.name}.recordings.txt")
+
+    @property
+    def takes_sound(self) -> bool:
+        """Whether backups take the recordings along; off until somebody wants it."""
+        try:
+            return self._asked_for_sound.is_file()
+        except OSError:
+            return False
+
+    def take_sound(self, *, wanted: bool) -> None:
+        """Let backups take recordings along from the next one on, or no more.
+
+        What lies in backups already stays as long as they do. LibraryProblem if the disk refuses.
+        """
+        if wanted:
+            write_whole(self._asked_for_sound, ["Backups take recordings along.\n"], PRIVATE)
+            return
+        try:
+            self._asked_for_sound.unlink(missing_ok=True)
+        except OSError as error:
+            raise file_problems.of_os_error(error, self._asked_for_sound) from error
+
+    def sounds(self) -> SoundsTold:
+        """Return how many recordings there are, and how much room they take."""
+        beside = self.shelf.all()
+        copied = [one for folder in self._folders() for one in self._shelf_in(folder).all()]
+        return SoundsTold(
+            len(beside),
+            sum(one.size for one in beside),
+            len({one.sha256 for one in copied}),
+            sum(one.size for one in copied),
+        )
 
     def _folders(self) -> list[Path]:
         """Return every folder in which there may be backups."""
@@ -208,9 +253,17 @@ class FileBackups:
         """
         file = open_file(self.path, self.schema, read_only=True)
         try:
-            return self.keep_copy(file, now, go_on=go_on)
+            made = self.keep_copy(file, now, go_on=go_on)
         finally:
             file.close()
+        if not self.takes_sound:
+            return made
+        try:
+            copies = self._shelf_in(made.path.parent)
+            copies.take_from(self.shelf, _sounds_in(self.path), go_on)
+        except LibraryProblem as problem:  # the library itself is safe, which counts most
+            return replace(made, sound_left=problem)
+        return made
 
     def keep_copy(
         self,
@@ -268,7 +321,25 @@ class FileBackups:
                 backup.path.unlink()
             except OSError as error:
                 raise file_problems.of_os_error(error, backup.path) from error
+        self._thin_sound()
         self.sweep_up()
+
+    def _thin_sound(self) -> None:
+        """Delete copies of recordings that no backup speaks of any more, nor the library.
+
+        Where one of them can't be read, all stay.
+        """
+        folders = [one for one in self._folders() if self._shelf_in(one).all()]
+        if not folders:
+            return
+        wanted: set[str] = set()
+        for path in (self.path, *(one.path for one in self.all())):
+            spoken_of = _sounds_in(path)
+            if spoken_of is None:
+                return
+            wanted |= spoken_of
+        for folder in folders:
+            self._shelf_in(folder).drop_all_but(wanted)
 
     def _to_keep(self, newest_first: tuple[Backup, ...]) -> list[Backup]:
         days: dict[date, Backup] = {}
@@ -287,6 +358,9 @@ class FileBackups:
                 with suppress(OSError):  # another window may be quicker
                     if was_left_behind(leftover):
                         leftover.unlink()
+        for folder in self._folders():
+            self._shelf_in(folder).sweep_up()
+        self.shelf.sweep_up()
         sweep_up(self.path.parent)
 
     def restore(self, backup: Path, *, wait_s: float = 5.0) -> Path | None:
@@ -317,7 +391,18 @@ class FileBackups:
         finally:
             source.close()
         open_file(self.path, self.schema, wait_s=wait_s).close()
+        self._bring_sound_back()
         return kept
+
+    def _bring_sound_back(self) -> None:
+        """Put back the recordings that the library speaks of and that are gone.
+
+        As far as there is room: the library is restored, whatever becomes of them.
+        """
+        wanted = _sounds_in(self.path) or frozenset()
+        for folder in self._folders():
+            with suppress(LibraryProblem):
+                self.shelf.take_from(self._shelf_in(folder), wanted)
 
     def _overwrite(self, source: SqliteFile, wait_s: float, spare: Path) -> Path | None:
         """Back up and overwrite what is there; None, and nothing is changed, if it is unusable."""
@@ -426,6 +511,7 @@ class _Contents:
 
 _KNOWS_JOBS: Final = 5
 """The version of file that first had jobs, customers and headshells."""
+_KNOWS_TEST_RECORDS: Final = 6
 _IDS: Final = (
     "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM thing_revisions"
@@ -436,6 +522,17 @@ _IDS_OF_JOBS: Final = (
     " SELECT thing_id || ' ' || revision || ' ' || at FROM headshell_revisions UNION ALL"
     " SELECT thing_id || ' ' || revision || ' ' || at FROM service_revisions"
 )
+_KNOWS_PICTURES: Final = 6
+"""The version of file that first had pictures."""
+_IDS_OF_PICTURES: Final = (
+    "SELECT thing_id || ' ' || revision || ' ' || at FROM picture_revisions UNION ALL"
+    " SELECT hash FROM picture_contents"
+)
+
+
+_IDS_OF_TEST_RECORDS: Final = (
+    "SELECT thing_id || ' ' || revision || ' ' || at FROM test_record_revisions"
+)
 
 
 def _ids_in(backup: Path) -> frozenset[str] | None:
@@ -445,8 +542,33 @@ def _ids_in(backup: Path) -> frozenset[str] | None:
     except LibraryProblem:
         return None
     try:
-        asked = (_IDS, _IDS_OF_JOBS) if file.version() >= _KNOWS_JOBS else (_IDS,)
+        later = (
+            (_KNOWS_JOBS, _IDS_OF_JOBS),
+            (_KNOWS_TEST_RECORDS, _IDS_OF_TEST_RECORDS),
+            (_KNOWS_PICTURES, _IDS_OF_PICTURES),
+        )
+        asked = (_IDS, *(sql for since, sql in later if file.version() >= since))
         return frozenset(said for sql in asked for (said,) in file.rows(sql))
+    except LibraryProblem:
+        return None
+    finally:
+        file.close()
+
+
+_SOUNDS: Final = (
+    "SELECT DISTINCT json_extract(body, '$.reading.recorded.sha256') FROM entries"
+    " WHERE kind = 'reading' AND body LIKE '%\"sha256\"%'"
+)
+
+
+def _sounds_in(library: Path) -> frozenset[str] | None:
+    """Return the fingerprints of all recordings read in a library; None if it can't be read."""
+    try:
+        file = open_file(library, Schema(version_of(library), ()), read_only=True)
+    except LibraryProblem:
+        return None
+    try:
+        return frozenset(said for (said,) in file.rows(_SOUNDS) if isinstance(said, str))
     except LibraryProblem:
         return None
     finally:

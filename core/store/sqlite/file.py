@@ -39,6 +39,8 @@ _LONGEST_LOG_PAGES: Final = 100
 
 _ROWS_AT_ONCE: Final = 1000
 """Rows taken over at a time; entries have some hundred bytes."""
+_LARGE_ROWS: Final = {"picture_contents": 10}
+"""Tables with larger rows, and how many of those."""
 
 _STEPS_BETWEEN: Final = 20_000
 """Instructions of SQLite's machine between two questions whether work is still wanted."""
@@ -107,19 +109,23 @@ class SqliteFile:
         with as_problems(self.path):
             return self._connection.execute(sql, values).fetchall()
 
-    def rows_until_damage(self, sql: str, values: Sequence[Any] = ()) -> tuple[list[Row], bool]:
+    def rows_until_damage(
+        self, sql: str, values: Sequence[Any] = (), *, bytes_from: int | None = None
+    ) -> tuple[list[Row], bool]:
         """Return the rows that can be read, in order, and whether those are all.
 
-        A row with text that is none is left out.
+        A row with text that is none is left out. What stands from the column ``bytes_from`` on
+        stays as bytes.
         """
         found: list[Row] = []
         self._connection.text_factory = bytes
         try:
             for row in self._connection.execute(sql, values):
                 with suppress(UnicodeDecodeError):
-                    found.append(
-                        tuple(one.decode() if isinstance(one, bytes) else one for one in row)
+                    texts = (
+                        one.decode() if isinstance(one, bytes) else one for one in row[:bytes_from]
                     )
+                    found.append((*texts, *(row[bytes_from:] if bytes_from else ())))
         except sqlite3.DatabaseError:
             return found, False
         finally:
@@ -363,9 +369,9 @@ class SqliteFile:
 
     @contextmanager
     def _unless_others_must_wait(self) -> Iterator[None]:
-        """Stand still at one instant while copying, so that no change begins the copy anew.
+        """Stand still at one instant while copying, so that no change begins the copy again.
 
-        With a rollback journal that would keep others from writing: there it begins anew.
+        With a rollback journal that would keep others from writing: there it begins again.
         """
         if self.rows("PRAGMA journal_mode") != [("wal",)]:
             yield
@@ -391,7 +397,7 @@ class SqliteFile:
             for table in tables:
                 rows = source._connection.execute(f"SELECT * FROM {table}")  # noqa: S608 - ours
                 columns = [column for column, *_ in rows.description]
-                while portion := rows.fetchmany(_ROWS_AT_ONCE):
+                while portion := rows.fetchmany(_LARGE_ROWS.get(table, _ROWS_AT_ONCE)):
                     self.insert(table, columns, portion)
 
     def _number(self, pragma: str) -> int:

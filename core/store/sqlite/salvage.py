@@ -7,7 +7,7 @@ for certain, but for the columns that further indexes repeat.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 from typing import Final
 
@@ -33,6 +33,11 @@ _TABLES: Final = {
     "headshell_revisions": (("thing_id", "revision"), ("at", "who", "body")),
     "services": (("id",), ("sort", "archived")),
     "service_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "pictures": (("id",), ("sort", "archived")),
+    "picture_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "picture_contents": (("hash",), ()),
+    "test_records": (("id",), ("sort", "archived")),
+    "test_record_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
 """The columns that name a row, and the others that are wanted; as migrations left them."""
 _REPEATED: Final = {
@@ -42,12 +47,13 @@ _REPEATED: Final = {
     },
 }
 """Indexes that repeat columns of a table, on pages of their own."""
-_FROM_5: Final = (
-    *("jobs", "job_revisions", "customers", "customer_revisions"),
-    *("headshells", "headshell_revisions"),
-    *("services", "service_revisions"),
-)
-"""Tables that files of older versions have not."""
+_SINCE: Final = {
+    **dict.fromkeys(("jobs", "job_revisions", "customers", "customer_revisions"), 5),
+    **dict.fromkeys(("headshells", "headshell_revisions", "services", "service_revisions"), 5),
+    **dict.fromkeys(("test_records", "test_record_revisions"), 6),
+    **dict.fromkeys(("pictures", "picture_revisions", "picture_contents"), 6),
+}
+"""Tables that files of older versions have not, and the version that first had them."""
 _ASKED_EVERY: Final = 200
 
 
@@ -58,7 +64,7 @@ def salvage(file: SqliteFile, go_on: Callable[[], bool]) -> Salvage:
     """
     found = Salvage()
     for table, (key, others) in _TABLES.items():
-        if table in _FROM_5 and file.version() < 5:
+        if file.version() < _SINCE.get(table, 1):
             found.rows[table], found.missing[table] = [], []
             continue
         rows = _TableRows(file, table, key, others, go_on)
@@ -68,6 +74,19 @@ def salvage(file: SqliteFile, go_on: Callable[[], bool]) -> Salvage:
         if rows.is_cut:
             found.cut.add(table)
     return found
+
+
+def contents(file: SqliteFile, hashes: Iterable[str]) -> Iterator[tuple[str, bytes, bytes]]:
+    """Yield of what pictures show the digest, the picture and the small one, as far as readable."""
+    for wanted in hashes:
+        rows, _ = file.rows_until_damage(
+            "SELECT hash, image, small FROM picture_contents WHERE hash = ?",
+            (wanted,),
+            bytes_from=1,
+        )
+        for found, image, small in rows:
+            if isinstance(image, bytes) and isinstance(small, bytes):
+                yield str(found), image, small
 
 
 class _TableRows:

@@ -131,12 +131,13 @@ _HEADS: Final = (
 _REVISIONS: Final = ("thing_id", "revision", "at", "who", "body")
 _OF_JOBS: Final = ("received", "promised", "handed_over", "customer_id")
 _OF_SERVICE: Final = ("deck_id", "day", "months", "hours", "withdrawn")
+_OF_PICTURES: Final = ("owner", "thing_id", "content", "withdrawn")
 
 
 def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
     """Return two tables like things and their revisions, with what lists need besides.
 
-    Neither refers to the other: rows of both are taken out and put in anew when somebody is
+    Neither refers to the other: rows of both are taken out and put in again when somebody is
     forgotten, and SQLite wipes whole pages only where nothing refers to them.
     """
     more = "".join(f", {one} TEXT NOT NULL DEFAULT ''" for one in listed)
@@ -192,6 +193,52 @@ _VERSION_5: Final = (
     "ALTER TABLE things ADD COLUMN check_months INTEGER NOT NULL DEFAULT -1",
 )
 
+_VERSION_6: Final = (
+    # arm_key repeats what the entries say; empty for the first arm of its deck.
+    "ALTER TABLE fittings ADD COLUMN arm_key TEXT NOT NULL DEFAULT ''",
+    # Repeats keys and names of a deck's arms; empty where it has but one.
+    "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
+    # What is typed into the form of a record, or for one, and not saved: as drafts are. record_id
+    # is empty where the record is new, step says what it is a form of.
+    """
+    CREATE TABLE form_drafts (
+        record_id TEXT NOT NULL,
+        step TEXT NOT NULL,
+        form TEXT NOT NULL,
+        window_id TEXT NOT NULL,
+        at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        body TEXT NOT NULL,
+        PRIMARY KEY (record_id, step, form, window_id)
+    )
+    """,
+    *_kept_apart("test_records", "test_record_revisions"),
+    *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
+    "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
+    # What pictures show, each content once. The small one stands before the large one: a list
+    # that reads it goes no further.
+    """
+    CREATE TABLE picture_contents (
+        hash TEXT NOT NULL PRIMARY KEY,
+        mime TEXT NOT NULL,
+        width INTEGER NOT NULL,
+        height INTEGER NOT NULL,
+        size INTEGER NOT NULL,
+        small BLOB NOT NULL,
+        image BLOB NOT NULL
+    )
+    """,
+)
+
+_NEW_IN_6: Final = (
+    "CREATE TEMP TABLE form_drafts (record_id, step, form, window_id, at, who, body)",
+    f"CREATE TEMP TABLE test_records ({', '.join(_HEADS)})",
+    f"CREATE TEMP TABLE test_record_revisions ({', '.join(_REVISIONS)})",
+    f"CREATE TEMP TABLE pictures ({', '.join((*_HEADS, *_OF_PICTURES))})",
+    f"CREATE TEMP TABLE picture_revisions ({', '.join(_REVISIONS)})",
+    "CREATE TEMP TABLE picture_contents (hash, mime, width, height, size, small, image)",
+)
+
 _NEW_IN_5: Final = (
     f"CREATE TEMP TABLE jobs ({', '.join((*_HEADS, *_OF_JOBS))})",
     f"CREATE TEMP TABLE job_revisions ({', '.join(_REVISIONS)})",
@@ -204,33 +251,48 @@ _NEW_IN_5: Final = (
 )
 
 _BEFORE_5: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months FROM main.things",
+    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months, '' AS arms FROM main.things",
     (
         "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, '' AS headshell_id, 1 AS is_check, "
-        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at FROM main.fittings"
+        "'?' AS reached, 0 AS kept, 0 AS left_found, '' AS checked_at, "
+        "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
 )
 
 _BEFORE_4: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things",
+    (
+        "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months, '' AS arms "
+        "FROM main.things"
+    ),
     (
         "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, "
         "'' AS headshell_id, 1 AS is_check, '?' AS reached, 0 AS kept, 0 AS left_found, "
-        "'' AS checked_at FROM main.fittings"
+        "'' AS checked_at, '' AS arm_key FROM main.fittings"
     ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
 
+_BEFORE_6: Final = (
+    "CREATE TEMP VIEW fittings AS SELECT *, '' AS arm_key FROM main.fittings",
+    "CREATE TEMP VIEW things AS SELECT *, '' AS arms FROM main.things",
+)
+
 SCHEMA: Final = Schema(
-    version=5,
-    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5),
-    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5},
-    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5)), 4: _BEFORE_5},
+    version=6,
+    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5, *_VERSION_6),
+    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5, 5: _VERSION_6},
+    views={
+        **dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5, *_NEW_IN_6)),
+        4: (*_BEFORE_5, *_NEW_IN_6),
+        5: (*_BEFORE_6, *_NEW_IN_6),
+    },
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart, headshells, and the service record of decks.
+jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
+decks with several arms, fittings that name one, test records, and pictures, and keeps what is typed
+into forms of records.
 """

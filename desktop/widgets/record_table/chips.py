@@ -5,29 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QPushButton, QWidget
 
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import said
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.record_table.spec import Chip
 
 
-class Chips(QWidget):
-    """A row of buttons that stay down; those that are down narrow the list."""
+class Chips(FlowRow):
+    """Buttons that stay down; those that are down narrow the list. ``others`` stand beside them."""
 
     changed = Signal()
 
-    def __init__(self, chips: Sequence[Chip], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.buttons: dict[str, QPushButton] = {}
-        self.row = QHBoxLayout(self)
-        self.row.setContentsMargins(0, 0, 0, 0)
-        for chip in chips:
-            button = toggle(said(chip.words), said(chip.hint))
-            button.setObjectName(f"chip:{chip.key}")
+    def __init__(
+        self,
+        chips: Sequence[Chip],
+        others: Sequence[QPushButton] = (),
+        parent: QWidget | None = None,
+    ) -> None:
+        self.buttons = {chip.key: toggle(said(chip.words), said(chip.hint)) for chip in chips}
+        super().__init__((*self.buttons.values(), *others), parent)
+        for key, button in self.buttons.items():
+            button.setObjectName(f"chip:{key}")
             button.toggled.connect(lambda _on: self.changed.emit())
-            self.buttons[chip.key] = button
-            self.row.addWidget(button)
 
     @property
     def chosen(self) -> frozenset[str]:

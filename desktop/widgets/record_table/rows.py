@@ -192,7 +192,7 @@ class RowsModel(QAbstractTableModel):
             self._show()
 
     def narrow(self, only: frozenset[str]) -> None:
-        """Show only rows to which all of these apply; asked anew for whoever is at the bench."""
+        """Show only rows to which all of these apply; asked again for whoever is at the bench."""
         self._only = only
         self._show()
 
@@ -225,6 +225,10 @@ class RowsModel(QAbstractTableModel):
         """Return the ids of the rows shown from one position to another, both included."""
         ids = self.listing.ids
         return [ids[place] for place in self._shown[first : last + 1]]
+
+    def archived_between(self, first: int, last: int) -> int:
+        """Return how many of the rows shown between two positions, both included, are archived."""
+        return self.listing.archived_among(self._shown[first : last + 1])
 
     def position_of(self, record_id: str) -> int | None:
         """Return where a record is shown, or None if it is not."""

@@ -17,6 +17,8 @@ class RowAction:
     hint: Text
     least: int = 1  # how many rows must be picked for it; 0 and None for a action that needs none
     most: int | None = 1
+    # Whether it needs one that is archived, or one that is not; None where that makes no difference
+    archived: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -175,7 +175,7 @@ class RecordTable(QWidget):
         return picked_ids(self.table, self._model)
 
     def ask_anew(self) -> None:
-        """Ask anew what is whose: somebody else stands at the bench."""
+        """Ask again what is whose: somebody else stands at the bench."""
         self._model.narrow(self.chips.chosen)
 
     def look_for(self, words: str) -> None:
@@ -206,11 +206,11 @@ class RecordTable(QWidget):
         self.filter.installEventFilter(self)
         self.count = plain_label()
         self.count.setObjectName("shelfCount")
-        self.chips = Chips(self.spec.chips)
-        self.chips.changed.connect(lambda: self._model.narrow(self.chips.chosen))
         self.archived = toggle(
             tr("widgets.table.show_archived"), tr("widgets.table.show_archived_tip")
         )
+        self.chips = Chips(self.spec.chips, (self.archived,))
+        self.chips.changed.connect(lambda: self._model.narrow(self.chips.chosen))
         if not self.spec.has_archive:
             self.archived.hide()
         self.archived.toggled.connect(self._show_archived)
@@ -275,11 +275,15 @@ class RecordTable(QWidget):
         self._pages.addWidget(self.nothing)
         self.nothing.all_wanted.connect(self._show_all)
         top = add_all(QHBoxLayout(), (self.filter, 1), self.count)
-        narrowing = add_all(QHBoxLayout(), self.chips, self.archived, 1, self.choose_columns)
+        narrowing = add_all(QHBoxLayout(), (self.chips, 1), self.choose_columns)
         bottom = FlowRow(self.buttons.values())
         page = add_all(QVBoxLayout(self), top)
         if self.spec.has_archive or self.spec.chips or self.spec.key:
             page.addLayout(narrowing)
+        else:  # nobody's widgets would outlive the page
+            for unwanted in (self.chips, self.archived, self.choose_columns):
+                unwanted.setParent(self)
+                unwanted.hide()
         add_all(page, (self._pages, 1), bottom)
 
     # behaviour
@@ -528,9 +532,17 @@ class RecordTable(QWidget):
         if not there:
             self._say_why_nothing(total)
         self._pages.setCurrentWidget(self.table if there else self.nothing)
+        away = self._picked_archived() if self.spec.has_archive else 0
         for action in self.spec.actions:
             fits = picked >= action.least and (action.most is None or picked <= action.most)
+            if action.archived is not None and picked:
+                fits = fits and (away if action.archived else picked - away) > 0
             self.buttons[action.key].setEnabled(action.least == 0 or fits)
+
+    def _picked_archived(self) -> int:
+        """Return how many of the rows picked are archived."""
+        ranges = picked_ranges(self.table)
+        return sum(self._model.archived_between(part.top(), part.bottom()) for part in ranges)
 
     def _say_why_nothing(self, total: int) -> None:
         away = 0 if self.archived.isChecked() else self._model.count_with_archived()

@@ -67,3 +67,13 @@ def test_a_fitting_survives_being_written_as_json() -> None:
 def test_a_move_with_no_part_is_refused() -> None:
     with pytest.raises(ValidationError):
         MoveMade(step="level", parts=())
+
+
+def test_what_a_log_came_to_is_not_handed_on_to_a_longer_one() -> None:
+    fitting = fitting_of(NoteWritten(text="x"))
+    assert not fitting.is_finished
+    done = fitting.with_entry(Entry(body=Finished()))
+    assert done.is_finished
+    assert not fitting.is_finished
+    assert len(list(done.counting())) == 2
+    assert done == done.model_copy(update={"entries": done.entries})

@@ -40,7 +40,7 @@ def test_months_are_those_of_the_calendar() -> None:
     due = only([done(BELT, "2024-02-29", months=24, words="New belt")])
     assert (due.kind, due.on, due.status) == (DueKind.BELT, date(2026, 2, 28), Urgency.DUE)
     assert Numbers().text(due.sentence) == (
-        "Last seen to on 2024-02-29: New belt. Due again 24 months later, on 2026-02-28, 1 day ago."
+        "Last done on 2024-02-29: New belt. Due again 24 months later, on 2026-02-28, 1 day ago."
     )
     assert "mains plug" in Numbers().text(due.to_do)
 
@@ -121,8 +121,8 @@ def test_the_search_finds_service_that_is_due_on_decks_in_use(library: Library) 
         (ids[1], date(2026, 2, 9)),
     ]
     assert [Numbers().text(one.why) for one in found] == [
-        "Belt: 12 months are over.",
-        "Belt: 100\u00a0h of play are over.",
+        "Belt: due after 12 months.",
+        "Belt: due after 100\u00a0h of play.",
     ]
     library.service.withdraw("entry 0", "2026-01-01", who="Ann")
     assert [one.deck_id for one in searched(library)] == [ids[1]]

@@ -78,7 +78,7 @@ def test_the_owners_sheet_is_one_page_in_plain_words(size: PaperSize) -> None:
     for told in (
         SHOP,
         "What was done to your record player",
-        "Downforce: 2.60",  # as found
+        "2.60",  # as found
         "Set, and",
         "Checked.",
         "stylus guard",

@@ -145,25 +145,36 @@ def test_the_high_side_has_the_bearing_of_the_rise(
 
 
 @given(
-    st.floats(-5, 5),
-    st.floats(-5, 5),
+    st.floats(0.0, 2.0 * math.pi),
+    st.one_of(st.floats(0.0, 1.5), st.floats(3.0, 20.0)),
     st.lists(st.tuples(st.floats(0, 360), st.floats(0.1, 2)), min_size=2, max_size=5),
     st.floats(0, 3),
 )
-def test_a_tilt_is_as_uncertain_as_its_line_or_as_the_worst_line(gx, gy, lines, zero_u):
+def test_a_tilt_is_as_uncertain_as_its_line_or_as_the_worst_line(bearing, size, lines, zero_u):
+    """Along a line it is how far the ellipse of one standard deviation reaches that way."""
     readings = [SlopeReading(b, 0.0, sigma) for b, sigma in lines]
     fit = fit_plane(readings, zero_error_standard_uncertainty_mm_per_m=zero_u)
     assume(fit is not None)
+    round_it = np.linspace(0.0, 2.0 * math.pi, 40001)
+    root = np.linalg.cholesky(np.array(fit.covariance))
+    ellipse = root @ np.stack((np.cos(round_it), np.sin(round_it)))
+    longest = float(np.hypot(*ellipse).max())
+    way = np.array((math.cos(bearing), math.sin(bearing)))
+    gx, gy = size * longest * way
     moved = replace(fit, gx=fit.gx.shifted(gx - fit.gx.value), gy=fit.gy.shifted(gy - fit.gy.value))
-    covariance, slope = np.array(moved.covariance), np.array(moved.slope)
-    along = np.linspace(0.0, math.pi, 20001)
-    lines_at = np.stack((np.cos(along), np.sin(along)))
-    worst = math.sqrt(np.einsum("in,ij,jn->n", lines_at, covariance, lines_at).max())
-    size = np.linalg.norm(slope)
-    assume(abs(size - 2.0 * worst) > 1e-4 * worst)
-    expected = worst if size <= 2.0 * worst else math.sqrt(slope @ covariance @ slope) / size
-    assert moved.tilt.value == pytest.approx(size)
-    assert moved.tilt.standard_uncertainty == pytest.approx(expected, rel=1e-6)
+    told_apart = size > 2.0
+    expected = float((way @ ellipse).max()) if told_apart else longest
+    assert moved.tilt.value == pytest.approx(size * longest)
+    assert moved.tilt.standard_uncertainty == pytest.approx(expected, rel=1e-4)
+
+
+@pytest.mark.parametrize(("tilt", "uncertainty"), [(0.79, 0.4), (0.81, 0.1)])
+def test_a_tilt_is_told_apart_from_zero_at_twice_the_worst_line(tilt, uncertainty):
+    """Read to 0.1 front to back and to 0.4 left to right: 0.8 mm/m is twice the worse."""
+    readings = [SlopeReading(0.0, tilt, 0.1), SlopeReading(90.0, 0.0, 0.4)]
+    fit = fit_plane(readings)
+    assert fit is not None
+    assert fit.tilt.standard_uncertainty == pytest.approx(uncertainty)
 
 
 def test_bubble_and_ruler_become_slopes() -> None:

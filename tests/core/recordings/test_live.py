@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from core.language import Numbers
 from core.practice.played_record import CutBand, Playing
 from core.recordings import Capture, LiveProblem, SoundInput, live, sound_inputs
+from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
 from core.steps.shared import LiveState, LiveTold, LiveTones, live_tones
 from core.steps.speed.readings import RecordedTone
 from core.steps.tilt.readings import RecordedLeak
@@ -225,3 +226,20 @@ def test_figures_that_take_long_come_more_rarely(
             seen.append(told.figures)
     reading.close()
     assert len(seen) == 4  # after 2, 4, 6 and 8 s; every fifth of a second it were thirty
+
+
+def test_a_described_record_is_judged_by_its_own_tone_live(tmp_path: Path) -> None:
+    """1,000 Hz is no usual tone for speed; the record says that it is one."""
+    record = CutRecord(
+        name="Record A", bands=(RecordBand(label="Speed", kind=BandUse.SPEED, hz=1000.0),)
+    )
+    played = RecordPlayed(id="a", record=record)
+    reading = LiveTones(RecordedTone, tmp_path / "live.flac", RATE, 2, played)
+    at = np.arange(6 * RATE) / RATE
+    told = fed(reading, np.tile(0.2 * np.sin(2 * np.pi * 1004.0 * at)[:, None], (1, 2)))
+    reading.close()
+    assert isinstance(told.figures, RecordedTone)
+    assert told.figures.speed is not None
+    assert told.figures.speed.nominal_hz == 1000.0
+    assert told.figures.speed.hz == pytest.approx(1004.0, abs=0.05)
+    assert told.figures.record == played

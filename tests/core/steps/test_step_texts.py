@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from core.fitting import Control
 from core.language import cautions, step_text
 from core.records import Cartridge, Deck, fields_of
 from core.steps import STEP_NAMES, STEPS, step_named, ways_of
@@ -124,3 +125,26 @@ def test_what_is_set_to_0_to_weigh_is_set_back_at_the_end() -> None:
         zeroed = [line for line in text.lines if "skating compensation to 0" in line.text]
         last = text.lines[-1].text
         assert ("set the skating compensation back" in last) is bool(zeroed), way
+
+
+@pytest.mark.parametrize("name", STEP_NAMES)
+def test_lines_before_a_move_belong_to_controls_of_their_step(
+    name: str, example_deck: Deck, example_cartridge: Cartridge
+) -> None:
+    moving = step_text(name).moving
+    assert {one for line in moving for one in line.controls} <= {one.value for one in Control}
+    for movable in step_named(name).movables(example_deck, example_cartridge):
+        assert any(line.belongs_to({movable.control.value}) for line in moving)
+
+
+def test_tightening_is_told_as_tightening_and_sliding_as_sliding() -> None:
+    moving = step_text("alignment").moving
+    tighten, slide = (
+        " ".join(line.text for line in moving if line.belongs_to({control}))
+        for control in (Control.SCREWS.value, Control.SLIDE.value)
+    )
+    assert "Tighten the screws" in tighten
+    assert "Loosen" not in tighten
+    assert "move the cartridge" not in tighten
+    assert "Loosen the screws" in slide
+    assert "Tighten" not in slide

@@ -21,7 +21,7 @@ Tables = dict[str, tuple[Record, ...]]
 
 DEFAULTS: Final[dict[str, Record]] = {
     "facts": {},
-    "things": {"archived": 0, "archived_at": "", "check_months": -1},
+    "things": {"archived": 0, "archived_at": "", "arms": "", "check_months": -1},
     "thing_revisions": {},
     "fittings": {
         "archived": 0,
@@ -30,6 +30,7 @@ DEFAULTS: Final[dict[str, Record]] = {
         "finished": 0,
         "job_id": "",
         "headshell_id": "",
+        "arm_key": "",
         "is_check": 1,
         "reached": "?",
         "kept": 0,
@@ -38,14 +39,20 @@ DEFAULTS: Final[dict[str, Record]] = {
     },
     "entries": {},
     "drafts": {},
+    "form_drafts": {},
     "jobs": {"archived": 0, "archived_at": ""},
     "job_revisions": {},
     "customers": {"archived": 0, "archived_at": ""},
     "customer_revisions": {},
     "headshells": {"archived": 0, "archived_at": ""},
     "headshell_revisions": {},
+    "test_records": {"archived": 0, "archived_at": ""},
+    "test_record_revisions": {},
     "services": {"archived": 0, "archived_at": ""},
     "service_revisions": {},
+    "pictures": {"archived": 0, "archived_at": ""},
+    "picture_revisions": {},
+    "picture_contents": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -54,14 +61,20 @@ UNIQUE: Final = {
     "fittings": (("id",),),
     "entries": (("id",), ("fitting_id", "seq")),
     "drafts": (("fitting_id", "step", "form", "window_id"),),
+    "form_drafts": (("record_id", "step", "form", "window_id"),),
     "jobs": (("id",),),
     "job_revisions": (("thing_id", "revision"),),
     "customers": (("id",),),
     "customer_revisions": (("thing_id", "revision"),),
     "headshells": (("id",),),
     "headshell_revisions": (("thing_id", "revision"),),
+    "test_records": (("id",),),
+    "test_record_revisions": (("thing_id", "revision"),),
     "services": (("id",),),
     "service_revisions": (("thing_id", "revision"),),
+    "pictures": (("id",),),
+    "picture_revisions": (("thing_id", "revision"),),
+    "picture_contents": (("hash",),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),
@@ -78,6 +91,7 @@ class MemoryAddress:
     """The address of a library in this process's memory."""
 
     backups = None
+    sounds = None
 
     def __init__(self, name: str, folder: Path) -> None:
         self._name = name

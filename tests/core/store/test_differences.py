@@ -10,6 +10,7 @@ from core.records import Cartridge, Deck
 from core.store import LibraryProblem, ProblemKind
 from core.store.differences import Side, differences, put_together
 from tests import strategies
+from tests.arms import rear_arm, two_arms
 from tests.examples import cartridge, deck
 
 
@@ -95,3 +96,18 @@ def test_all_of_one_deck_is_that_deck(here: Deck, incoming: Deck) -> None:
     told = differences(here, incoming)
     assert put_together(here, incoming, {one.place: Side.HERE for one in told}) == here
     assert put_together(here, incoming, {one.place: Side.INCOMING for one in told}) == incoming
+
+
+def test_an_arm_that_was_renamed_differs_in_its_name_alone() -> None:
+    here = two_arms()
+    renamed = two_arms(further_arms=(rear_arm("Long arm"),))
+    (one,) = differences(here, renamed)
+    assert (one.here, one.incoming) == ("Rear arm", "Long arm")
+    assert put_together(here, renamed, {one.place: Side.INCOMING}) == renamed
+
+
+def test_two_arms_that_only_share_a_name_are_compared_whole_and_without_their_keys() -> None:
+    other = two_arms(further_arms=(rear_arm(key="e7c1"),))
+    (one,) = differences(two_arms(), other)
+    assert one.place == ("further_arms",)
+    assert "e7c1" not in str(one.label) + one.here + one.incoming

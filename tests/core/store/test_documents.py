@@ -62,7 +62,7 @@ def test_a_document_is_readable_and_says_what_it_is(
     write_document(library, path, of_decks(library, fitting.deck_id), NOON)
     said = json.loads(path.read_text(encoding="utf-8"))
     assert said["format"] == "setdown library"
-    assert said["version"] == 4
+    assert said["version"] == 5
     assert said["title"] == "Example deck, 9-inch arm, three feet"
     assert [one["id"] for one in said["decks"]] == [fitting.deck_id]
     assert [one["id"] for one in said["cartridges"]] == [fitting.cartridge_id]
@@ -140,7 +140,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     (b'{"format": "setdown library"}', "which version"),
     (b'{"format": "setdown library", "version": true}', "which version"),
     (b'{"format": "setdown library", "version": "1"}', "which version"),
-    (b'{"format": "setdown library", "version": 5}', "newer version of Setdown"),
+    (b'{"format": "setdown library", "version": 6}', "newer version of Setdown"),
     (b'{"format": "setdown library", "version": 1, "decks": [', "not a complete JSON"),
     (b'{"format": "setdown library", "version": 1, "title": "\\ud800"}', "half a character"),
     (b'{"format": "setdown library", "version": 1, "made_at": 1e999}', "is too large"),

@@ -33,7 +33,7 @@ from core.store.exporting import of_library, write_document
 from tests.examples import cartridge, deck
 
 EXAMPLES: Final = sorted((Path(__file__).parent / "examples").glob("document_*.json"))
-HEAD: Final = '{"format": "setdown library", "version": 4, '
+HEAD: Final = f'{{"format": "setdown library", "version": {documents.VERSION}, '
 HARM: Final = (
     *("", "x", '"', "{", "}", "[", "]", ",", ":", "1", "é"),
     *("1e999", "NaN", "\\", "\\ud800", "\0"),
@@ -53,9 +53,9 @@ def read_whole(content: bytes) -> Document:
     text = content.decode("utf-8-sig")
     from_json(text, allow_inf_nan=False)
     said = json.loads(text, object_pairs_hook=once_each)
-    if said["format"] != documents.FORMAT or said["version"] not in (1, 2, 3, 4):
+    if said["format"] != documents.FORMAT or said["version"] not in range(1, documents.VERSION + 1):
         raise ValueError("no document")
-    document = Document.model_validate({**said, "version": 4})
+    document = Document.model_validate({**said, "version": documents.VERSION})
     for place, fitting in enumerate(document.fittings):
         documents._check_steps(fitting, place, "whole")
     return document
@@ -296,9 +296,9 @@ def test_a_record_nested_too_deep_is_refused(depth: int) -> None:
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
-        ('{"decks": [], "version": 4}', "not a Setdown document"),
-        ('{"decks": [], "version": 5, "format": "setdown library"}', "newer version"),
-        ('{"decks": [{}], "format": "setdown library", "version": 4}', "deck 1, 'id' is missing"),
+        ('{"decks": [], "version": 5}', "not a Setdown document"),
+        ('{"decks": [], "version": 6, "format": "setdown library"}', "newer version"),
+        ('{"decks": [{}], "format": "setdown library", "version": 5}', "deck 1, 'id' is missing"),
         ('{"items": [' + "1," * LONGEST_RECORD + "1]}", "not a Setdown document"),
         ("{" + ", ".join(f'"n{n}": 1' for n in range(300)) + "}", "not a Setdown document"),
         ("[" + "1," * LONGEST_RECORD + "1]", "not a Setdown document"),

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -139,18 +141,25 @@ def test_an_older_backup_is_restored_and_led_on(older: Path) -> None:
         assert everything(library) == before
 
 
-@pytest.mark.parametrize("version", [1, 2, 3, 4])
+def all_but_test_records(library: Library) -> dict[str, Any]:
+    """Return what is in a library, without those that every library is given once."""
+    said: dict[str, Any] = json.loads(everything(library))
+    said.pop("test_records", None)
+    return said
+
+
+@pytest.mark.parametrize("version", [1, 2, 3, 4, 5])
 def test_an_older_file_is_looked_at_as_if_it_were_of_today(place: Path, version: int) -> None:
     shutil.copy(EXAMPLES / f"version_{version}.library", place)
     with Library.open(place, read_only=True) as library:
-        seen = everything(library)
+        seen = all_but_test_records(library)
         row = library.fittings()[0]
-        assert version == 4 or library.drafts.of(row.id, "level") == ()
+        assert version >= 4 or library.drafts.of(row.id, "level") == ()
         assert library.deck_records.listing().find()
         assert library.faults() == []
     assert version_of(place) == version
     with Library.open(place) as library:
-        assert everything(library) == seen
+        assert all_but_test_records(library) == seen
 
 
 def test_the_fourth_version_keeps_drafts_and_when_something_was_put_away(place: Path) -> None:
@@ -202,3 +211,66 @@ def test_a_document_of_the_fourth_version_carries_all_but_customers(place: Path)
         if isinstance(entry.body, ReadingTaken)
     }
     assert "tone" in ways
+
+
+def test_the_sixth_version_keeps_test_records_and_what_a_tone_looks_like(place: Path) -> None:
+    shutil.copy(EXAMPLES / "version_6.library", place)
+    with Library.open(place) as library:
+        own = next(row for row in library.test_records.rows() if row.name == "Bench test record")
+        first = library.test_records.get(own.id, 1).thing
+        assert [(band.kind, band.hz) for band in first.bands] == [
+            ("speed", 3000.0),
+            ("separation", 1000.0),
+            ("sweep", 4.0),
+        ]
+        assert library.test_records.get(own.id).thing.notes == "Worn at the edge."
+        (row,) = (
+            row
+            for row in library.fittings(arm_key="")
+            if library.deck(row.deck_id).thing.bench.played
+        )
+        read = library.fitting(row.id).entries[-1].body
+        assert isinstance(read, ReadingTaken)
+        assert read.reading["recorded"]["record"]["id"] == own.id
+        assert len(read.reading["recorded"]["speed"]["turn_percent"]) == 72
+        played = library.deck(row.deck_id).thing.bench.played
+        assert played is not None
+        assert played.record == first
+
+
+def test_a_library_of_before_gets_the_invented_test_records_once(place: Path) -> None:
+    shutil.copy(EXAMPLES / "version_5.library", place)
+    with Library.open(place) as library:
+        names = [row.name for row in library.test_records.rows()]
+        assert names == ["Example test record, 12-inch", "Example test record, 7-inch at 45"]
+        library.archive("test record", [library.test_records.rows()[0].id], archived=True)
+    with Library.open(place) as library:
+        assert len(library.test_records.rows(archived=False)) == 1
+
+
+def test_a_document_of_the_fifth_version_carries_its_test_records() -> None:
+    document = read_document(EXAMPLES / "document_5.json")
+    own = next(one for one in document.test_records if len(one.revisions) == 2)
+    assert own.revisions[0].thing.nominal_hz == 3000.0
+
+
+def test_the_sixth_version_keeps_the_arms_of_a_deck_and_what_was_fitted_to_each(
+    place: Path,
+) -> None:
+    shutil.copy(EXAMPLES / "version_6.library", place)
+    with Library.open(place) as library:
+        (rear,) = library.fittings(arm_key="rear")
+        assert (rear.arm_name, rear.finished) == ("Rear arm", True)
+        deck = library.deck(rear.deck_id).thing
+        assert [arm.name for arm in deck.further_arms] == ["Rear arm"]
+        fitting = library.fitting(rear.id)
+        assert fitting.arm is not None
+        assert fitting.arm.arm == deck.further_arms[0].arm
+        assert len(library.fittings(deck_id=rear.deck_id, arm_key="")) == 1
+
+
+def test_a_document_of_the_fifth_version_carries_the_arms() -> None:
+    document = read_document(EXAMPLES / "document_5.json")
+    (deck,) = document.decks
+    assert [arm.name for arm in deck.revisions[-1].thing.further_arms] == ["Rear arm"]
+    assert {fitting.arm_key for fitting in document.fittings} == {"", "rear"}

@@ -96,8 +96,8 @@ def test_a_move_of_another_amount_changes_what_is_foretold() -> None:
     assert one.found == pytest.approx(2.80)
     assert one.error == pytest.approx(0.0685)
     assert one.sentence.startswith(
-        "Moved otherwise than planned (Counterweight 3.00\u00a0turns away from the pivot), so what "
-        "was expected changes with it. Expected 2.73 ± 0."
+        "Moved differently from the plan (Counterweight 3.00\u00a0turns away from the pivot), so "
+        "what was expected changes too. Expected 2.73 ± 0."
     )
     # The same in two goes, and nothing read yet.
     halves = [moved("rough_downforce", Control.COUNTERWEIGHT, -1.5, "turns")] * 2
@@ -106,7 +106,7 @@ def test_a_move_of_another_amount_changes_what_is_foretold() -> None:
     assert ahead.found is None
     # A weight that was left, and moved all the same.
     left_so = told(begun(three, starts=(known_start(spared=True, predicted=3.9),)))
-    assert left_so.predicted == pytest.approx(3.9 - 3.0 * 0.418)
+    assert left_so.predicted == pytest.approx(2.646)  # three turns take off 1.254 gf of 3.9
 
 
 @pytest.mark.parametrize("turns", [-3.0, -7.0])
@@ -209,8 +209,9 @@ def test_what_was_learned_moves_a_moved_control_and_shifts_what_stays() -> None:
     moving, seen = corrected(StepForecast(start, gain=0.4), errors)
     assert seen is not None
     assert moving.start.part is not None
-    assert moving.start.part.amount == pytest.approx(-4.75 - 0.3 / 0.4)
-    assert moving.start.part.equivalent_mm == pytest.approx(-5.5 * 1.2)
+    # 0.3 gf were left on: by 0.4 gf a turn three quarters of a turn more, of 1.2 mm a turn
+    assert moving.start.part.amount == pytest.approx(-5.5)
+    assert moving.start.part.equivalent_mm == pytest.approx(-6.6)
     assert moving.start.predicted == 2.0
     assert moving.start.learned_shift == 0.3
     tilt = Start(step="tilt", key="tilt", predicted=0.2, half_width=2.8, unit="°")
@@ -235,7 +236,7 @@ def test_the_next_plan_reckons_with_it_and_says_so() -> None:
     taught_turns, _, _ = started(taught, "rough_downforce", "downforce")
     assert plain_turns is not None
     assert taught_turns is not None
-    assert taught_turns - plain_turns == pytest.approx(-0.333 / 0.418, abs=0.1)
+    assert taught_turns - plain_turns == pytest.approx(-0.80, abs=0.1)  # 0.8 of 0.418 gf
     assert any("3 earlier predictions" in said for said in worded(taught.taught))
     assert alone.taught == ()
     start = next(s for s in taught.planned().starts if s.step == "rough_downforce")

@@ -87,3 +87,12 @@ def test_what_is_no_sweep_tells_nothing() -> None:
     noise = np.random.default_rng(3).normal(0.0, 0.1, (20 * RATE, 2))
     for sound in (tone, steady, noise, np.zeros((RATE, 2)), tone[: 2 * RATE]):
         assert told(sound) is None
+
+
+def test_silence_around_the_sweep_is_no_shaking() -> None:
+    """A pilot tone that ends falls at once: that edge is no answer of the arm."""
+    sound = swept(9.0, seconds=30.0)
+    quiet = 1e-5 * np.random.default_rng(2).standard_normal((4 * RATE, 2))
+    found = told(np.concatenate((sound, quiet)))
+    assert found is not None
+    assert found.hz == pytest.approx(truth_of(9.0), abs=2.5 * found.spread_hz)

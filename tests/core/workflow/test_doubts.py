@@ -16,7 +16,7 @@ def by_dial() -> Person:
 def test_what_a_dial_told_is_said_to_be_less_sure_than_wanted() -> None:
     (doubt,) = outcome_of(by_dial().journey, "final_downforce").doubts
     told = said(doubt).replace("\xa0", " ")
-    assert told == "Downforce is known only to ±0.15 gf, not to ±0.05 gf."
+    assert told == "Downforce: known only to ±0.15 gf, where ±0.05 gf is wanted."
 
 
 def test_what_a_scale_told_is_in_no_doubt() -> None:

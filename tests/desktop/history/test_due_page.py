@@ -95,7 +95,7 @@ def test_the_list_has_the_one_due_longest_first(
         [str(model.index(row, column).data()) for column in range(5)]
         for row in range(model.rowCount())
     ]
-    why = "Check of the deck: 12 months are over."
+    why = "Check of the deck: due after 12 months."
     assert cells == [
         ["Example deck, birch", "birch", why, "2020-01-01", "2021-01-01"],
         ["Example deck, ash", "ash", why, "2024-01-01", "2025-01-01"],

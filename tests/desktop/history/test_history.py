@@ -17,6 +17,7 @@ from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
+from tests.arms import FRONT, REAR, two_arms
 from tests.desktop.kit import (
     ALT,
     CTRL,
@@ -24,11 +25,14 @@ from tests.desktop.kit import (
     Hands,
     HistoryBench,
     Key,
+    RecordingMessages,
     Show,
     load,
     press,
     tab_to,
 )
+from tests.examples import cartridge
+from tests.visits import bodies, noon
 from tests.worded import worded
 
 
@@ -348,3 +352,29 @@ def test_from_a_finished_fitting_and_back_to_it(
     load(page)
     hands.press(Key.Key_W, CTRL)
     assert hands.wizard.controller.fitting.id == done
+
+
+def test_what_belongs_to_an_arm_is_shown_for_each_or_for_one(
+    history: HistoryBench, library: Library
+) -> None:
+    deck_id = library.keep_deck(two_arms()).id
+    one = library.keep_cartridge(cartridge(name="At the rear")).id
+    for key, day in ((FRONT, "2025-01-10"), (REAR, "2025-02-10")):
+        fitting = library.start_fitting(deck_id, one, arm_key=key, at=noon(day))
+        for body in bodies():
+            library.append(fitting.id, body, at=noon(day))
+    page = HistoryPage(library, deck_id, Numbers(), RecordingMessages(), today=lambda: TODAY)
+    page.loader.finish()
+    assert not page.group.isHidden()
+    assert [page.group.itemText(place) for place in range(page.group.count())] == [
+        "All arms and headshells",
+        "Rear arm",
+        "Front arm",
+    ]
+    assert page.fittings.table.rowCount() == 2
+    assert page.fittings.table.item(0, 1).text() == "Rear arm: At the rear"
+    assert [text for text in page.dues.texts() if text.startswith("Front arm: Check")]
+    page.group.setCurrentIndex(2)
+    assert page.fittings.table.rowCount() == 1
+    assert page.fittings.current_id == library.fittings(arm_key=FRONT, deck_id=deck_id)[0].id
+    page.deleteLater()

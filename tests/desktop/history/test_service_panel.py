@@ -48,7 +48,7 @@ def test_an_entry_is_added_and_told_when_it_is_due(history: HistoryBench) -> Non
 def test_what_is_wrong_is_said_and_stays_as_typed(history: HistoryBench) -> None:
     page = history.page()
     press(Key.Key_D, ALT)
-    press(Key.Key_P, ALT)
+    press(Key.Key_Y, ALT)
     assert page.service.problem().startswith("✕ Not saved:")
     assert page.service.has_unsaved() is False
     assert history.library.service.of_deck(history.deck_id) == ()
@@ -62,10 +62,10 @@ def test_an_entry_is_withdrawn_and_counts_again(history: HistoryBench) -> None:
     add(history, months=12)
     page = history.page()
     assert any(text.startswith("Belt: due since 2025-01-01") for text in page.dues.texts())
-    press(Key.Key_W, ALT)
+    press(Key.Key_L, ALT)
     settle(page)
     assert not any(text.startswith("Belt") for text in page.dues.texts())
-    assert "withdrawn" in page.service.texts()[0]
+    assert "left out" in page.service.texts()[0]
     press(Key.Key_I, ALT)
     settle(page)
     assert any(text.startswith("Belt: due since 2025-01-01") for text in page.dues.texts())

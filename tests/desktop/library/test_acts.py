@@ -167,7 +167,7 @@ def test_an_import_is_taken_back_and_what_was_changed_since_is_named(
     before = len(library.fittings(archived=False))
     messages.files = [document]
     screen.take_in.click()
-    assert screen.undo_bar.text == "“visit.json” brought or changed 6 records."
+    assert screen.undo_bar.text == "Imported “visit.json”: 6 records added or changed."
     changed = next(row for row in library.fittings() if row.deck_name.endswith("one of two"))
     library.append(changed.id, NoteWritten(text="went on"))
     screen.decks.filter.setFocus()  # nothing is typed there: the keys are for the page
@@ -175,6 +175,6 @@ def test_an_import_is_taken_back_and_what_was_changed_since_is_named(
     idle(screen, qtbot)
     assert len(library.fittings(archived=False)) == before + 1
     said = screen.undo_bar.text
-    assert said.startswith("The import of “visit.json” is taken back. Archived one fitting.")
+    assert said.startswith("The import of “visit.json” is undone. Archived one fitting.")
     assert "3 records were changed or used since and stay as they are:" in said
     assert "“Example deck, one of two”" in said

@@ -409,3 +409,75 @@ def test_a_fold_that_opened_by_itself_and_was_left_empty_makes_no_job(
     assert isinstance(wizard, Wizard)
     assert wizard.controller.fitting.job_id == ""
     assert len(opened.jobs.rows()) == 1
+
+
+def test_a_day_promised_before_it_came_is_asked_about_and_never_lost(
+    window: MainWindow, opened: Library, messages: RecordingMessages
+) -> None:
+    job_id = opened.keep_job(Job(brought="A deck", received="2026-03-05")).id
+    window.show_job(job_id)
+    page = job_page(window)
+    page.form.fields.entries["promised"].put("2026-03-01")
+    messages.answers = [0]
+    assert not page.save()
+    assert "promised for 2026-03-01, but was received on 2026-03-05" in messages.asked[-1].sentence
+    assert opened.jobs.row(job_id).promised == ""
+    assert page.form.fields.entries["promised"].answer().value == "2026-03-01"
+    messages.answers = [1]
+    assert page.save()
+    assert opened.jobs.row(job_id).promised == "2026-03-01"
+
+
+def test_a_day_handed_over_before_it_came_is_refused_in_a_sentence(
+    window: MainWindow, opened: Library
+) -> None:
+    job_id = opened.keep_job(Job(brought="A deck", received="2026-03-05")).id
+    window.show_job(job_id)
+    page = job_page(window)
+    page.form.fields.entries["handed_over"].put("2026-03-01")
+    assert not page.save()
+    assert "handed over before it was received" in page.problem.text()
+    assert opened.jobs.row(job_id).handed_over == ""
+    assert page.form.fields.entries["handed_over"].answer().value == "2026-03-01"
+    page.form.fields.entries["handed_over"].put("")
+    assert page.save()
+
+
+def test_a_job_handed_over_is_brought_back_only_from_the_archive_and_stays_handed_over(
+    window: MainWindow, opened: Library
+) -> None:
+    job_id = opened.keep_job(Job(brought="A deck", received=day(-2), handed_over=day(-1))).id
+    window.show_jobs()
+    page = window.pages.currentWidget()
+    assert isinstance(page, JobsPage)
+    page.pick(job_id)
+    back, away = page.gone.buttons["restore"], page.gone.buttons["archive"]
+    assert not back.isEnabled()
+    assert away.isEnabled()
+    away.click()
+    page.gone.archived.setChecked(True)
+    page.pick(job_id)
+    assert back.isEnabled()
+    assert not away.isEnabled()
+    assert "stay handed over" in back.toolTip()
+    back.click()
+    assert opened.jobs.row(job_id).handed_over == day(-1), "on this list again, not here"
+
+
+def test_a_day_promised_before_today_is_asked_about_where_a_fitting_begins(
+    window: MainWindow, opened: Library, messages: RecordingMessages
+) -> None:
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    page = start_page(window)
+    press(Key.Key_U, ALT)
+    form = page.for_customer.form
+    assert form is not None
+    form.fields.entries["promised"].put(day(-3))
+    messages.answers = [0]
+    press(Key.Key_S, ALT)
+    assert "is promised for" in messages.asked[-1].sentence
+    assert window.pages.currentWidget() is page
+    assert opened.jobs.rows() == ()
+    messages.answers = [1]
+    press(Key.Key_S, ALT)
+    assert [row.promised for row in opened.jobs.rows()] == [day(-3)]

@@ -15,6 +15,7 @@ from core.fitting import ChoiceMade
 from core.store import Library
 from desktop import __main__ as entry
 from desktop.paper.command import WRONG
+from tests.arms import two_arms
 from tests.examples import cartridge, deck
 from tests.readback import drawing_of, words_of
 from tests.worked import Bench
@@ -339,3 +340,24 @@ def test_a_deck_without_a_fitting_has_no_history(library: Path, tmp_path: Path) 
     assert said.returncode == WRONG
     assert said.stderr.startswith("'Example parallel arm' has no fitting yet")
     assert not out.exists()
+
+
+def test_which_arm_is_said_where_a_deck_has_two(
+    library: Path, tmp_path: Path, qapp: QApplication, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Library.open(library) as open_library:
+        open_library.keep_deck(two_arms(name="Two arms"))
+    out = tmp_path / "two.pdf"
+    common = ("protractor", "--deck", "Two arms", "--library", str(library), "--out", str(out))
+    assert paper(*common) == WRONG
+    assert "has 2 arms: Front arm; Rear arm" in capsys.readouterr().err
+    assert paper(*common, "--arm", "rear ARM") == 0
+    rear = words_of(out)
+    assert "Rear arm" in rear
+    assert paper(*common, "--arm", "Front arm") == 0
+    assert "Rear arm" not in words_of(out)
+    assert paper(*common, "--arm", "Middle") == WRONG
+    assert "no arm called 'Middle'" in capsys.readouterr().err
+    one = ("protractor", "--deck", DECK, "--library", str(library), "--out", str(out))
+    assert paper(*one, "--arm", "Rear arm") == WRONG
+    assert "one arm" in capsys.readouterr().err

@@ -17,6 +17,7 @@ from desktop.paper.arguments import add_arguments
 from desktop.paper.dialog import PaperDialog
 from desktop.paper.of_deck import DeckPaperOptions, ProtractorWish, StrobeWish, open_paper_of_deck
 from desktop.shell.main_window import MainWindow
+from tests.arms import REAR, two_arms
 from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 from tests.visits import keep
@@ -60,7 +61,7 @@ def test_every_option_of_the_command_has_its_place_in_the_dialog() -> None:
         return {act.dest for act in branches[what]._actions} - {"help"}  # type: ignore[index, call-overload] # of argparse
 
     # Where each stands: the dialog's own fields, or those of the form of the sheet.
-    everywhere = {"deck", "out", "library", "locale", "paper", "printer", "measured"}
+    everywhere = {"deck", "arm", "out", "library", "locale", "paper", "printer", "measured"}
     in_form = {
         "kind": "kind",
         "large": "tiled",
@@ -138,3 +139,39 @@ def test_it_opens_from_the_row_of_a_deck(window: MainWindow, tmp_path: Path) -> 
     assert len(dialogs) == 1
     assert dialogs[0].sheets
     dialogs[0].reject()
+
+
+def test_a_protractor_of_a_deck_with_two_arms_is_asked_which(
+    library: Library, shown: Callable[[QWidget], QWidget]
+) -> None:
+    deck_id = library.keep_deck(two_arms()).id
+    one = library.keep_cartridge(cartridge(name="At the rear")).id
+    library.start_fitting(deck_id, one, arm_key=REAR)
+    parent = QWidget()
+    shown(parent)
+    dialog = open_paper_of_deck(
+        library, deck_id, parent, numbers=Numbers(), messages=RecordingMessages()
+    )
+    options = options_of(dialog)
+    assert not options._of_arm.isHidden()
+    assert options.arm.accessibleName()
+    assert [options.arm.itemText(place) for place in range(2)] == ["Front arm", "Rear arm"]
+
+    def pivot() -> float:
+        wish = options.protractor.draft()
+        assert isinstance(wish, ProtractorWish)
+        return wish.pivot_to_spindle_mm
+
+    assert pivot() == 222.0
+    assert options.fitting.count() == 0
+    options.arm.setCurrentIndex(1)
+    dialog.remake()
+    assert pivot() == 295.6
+    assert options.fitting.count() == 1
+    assert any("Rear arm" in sheet.title or "Rear arm" in sheet.summary for sheet in dialog.sheets)
+    turn(dialog, "strobe")
+    assert options._of_arm.isHidden()
+
+
+def test_a_deck_with_one_arm_is_asked_for_none(dialog: PaperDialog) -> None:
+    assert options_of(dialog)._of_arm.isHidden()

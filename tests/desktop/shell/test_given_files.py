@@ -92,12 +92,12 @@ def test_what_is_neither_gets_one_sentence_and_changes_nothing(
     open_window: MainWindow, messages: RecordingMessages, tmp_path: Path, documents: list[Path]
 ) -> None:
     before = names(open_window)
-    picture, broken = tmp_path / "deck.png", tmp_path / "broken.json"
+    picture, broken = tmp_path / "deck.txt", tmp_path / "broken.json"
     picture.write_bytes(b"\x89PNG")
     broken.write_bytes(b"{")
     drop(open_window, picture, tmp_path, broken, tmp_path / "gone.json", documents[0])
     assert len(messages.told) == 5
-    assert messages.told[0].sentence == "deck.png is neither a document nor a library of Setdown."
+    assert messages.told[0].sentence == "deck.txt is neither a document nor a library of Setdown."
     assert "Deck from afar" in names(open_window), "the good one comes in all the same"
     assert names(open_window) - before == {"Deck from afar"}
 

@@ -288,7 +288,7 @@ def test_a_second_problem_keeps_the_open_library_within_reach(
 def test_a_library_to_look_at_shows_all_and_refuses_entries_in_a_sentence(
     open_window: MainWindow, folder: Path, messages: RecordingMessages
 ) -> None:
-    from desktop.shell.library_recovery import LibraryOpening
+    from desktop.shell.library_opening import LibraryOpening
 
     total = len(of(open_window).decks())
     open_window.open(LibraryOpening(folder / "test.library", read_only=True))

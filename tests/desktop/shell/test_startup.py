@@ -186,3 +186,37 @@ def test_help_does_not_wait_for_qt(tmp_path: Path) -> None:
 )
 def test_the_locale_decides_the_decimal_sign(locale: str, sign: str) -> None:
     assert numbers_of(locale).decimal == sign
+
+
+NOT_BEFORE = (
+    *("core.history", "core.maintenance", "core.paper", "core.physics", "core.steps"),
+    *("core.swap", "core.tones", "core.workflow", "core.estimation"),
+    *("core.language.help_texts", "core.language.number_parsing", "core.language.step_texts"),
+    *("core.store.documents", "core.store.exporting", "core.store.importing"),
+    *("core.store.differences", "core.store.job_listing", "core.store.jpeg"),
+    *("core.store.pictures", "core.store.rescue", "core.store.sqlite.salvage"),
+    *("desktop.charts", "desktop.forms", "desktop.help", "desktop.history", "desktop.paper"),
+    *("desktop.pictures", "desktop.rehearsal", "desktop.swap", "desktop.tones"),
+    *("desktop.wizard", "desktop.library.editor", "desktop.library.import_export"),
+    *("desktop.library.start_page", "desktop.shell.given_files", "desktop.shell.given_pictures"),
+    *("desktop.shell.library_recovery", "desktop.tasks.blocking_task"),
+)
+"""What the first screen of a library that was opened before does without."""
+MOST_MODULES = 113
+"""Of our own, for that screen: 110 are needed; whoever brings more asks whether it needs them."""
+
+
+def test_the_first_screen_loads_what_it_shows_and_nothing_else(tmp_path: Path) -> None:
+    code = START + (
+        "desktop.shell.app.PRELOADED = ()\n"
+        "def AT_ONCE(window):\n"
+        "    window.grab()\n"
+        "    ours = [one for one in sys.modules if one.split('.')[0] in ('core', 'desktop')]\n"
+        f"    early = sorted(one for one in ours if one.startswith({NOT_BEFORE!r}))\n"
+        "    print(early, len(ours))\n"
+    )
+    place = str(tmp_path / "a.library")
+    start(START + END, tmp_path, place)  # a new library takes the starters in
+    early, _, count = start(code + END, tmp_path, place).stdout.strip().rpartition(" ")
+    assert early == "[]"
+    assert int(count) <= MOST_MODULES

@@ -72,7 +72,7 @@ def test_every_step_says_what_it_asks_for_and_why(swap: PlannedSwap, shown: Show
     due.append(DueStep("speed", Need.NOTHING, "This deck has no trim."))
     texts = page_of(replace(swap, plan=replace(swap.plan, due=tuple(due))), shown).texts()
     assert len(texts) == 9
-    assert texts[0].startswith("Step 1  Level. Set anew. A swap changes it")
+    assert texts[0].startswith("Step 1  Level. Set again. A swap changes it")
     assert "Nothing to do. This deck has no trim" in texts[8]
 
 

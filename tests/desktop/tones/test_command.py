@@ -217,7 +217,7 @@ def test_a_rate_that_is_none_is_refused(tmp_path: Path, capsys: pytest.CaptureFi
     path = tmp_path / "slow.wav"
     soundfile.write(path, np.zeros((500, 2)), 1000)
     assert entry.main(["tone", str(path)]) == WRONG
-    assert "has 1000\u00a0Hz of samples" in capsys.readouterr().err
+    assert "is sampled at 1000\u00a0Hz" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("words", [("--nominal", "loud"), ("--rpm", "0"), ("--nominal", "nan")])

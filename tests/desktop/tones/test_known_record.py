@@ -10,7 +10,8 @@ import pytest
 import soundfile
 
 from core.practice.played_record import CutBand, Playing, Side
-from core.recordings import KnownRecord, record_named
+from core.recordings import record_named
+from core.records import CutRecord
 from desktop import __main__ as entry
 from desktop.tones.command import WRONG
 from tests.sounding import pieces_of
@@ -126,7 +127,7 @@ def test_what_is_no_record_gets_one_sentence(
 def test_the_records_that_come_along_are_whole() -> None:
     for name, rpm in ((RECORD, 33.333), ("example TEST record, 7-inch at 45", 45.0)):
         record = record_named(name)
-        assert isinstance(record, KnownRecord)
+        assert isinstance(record, CutRecord)
         assert record.rpm == pytest.approx(rpm, abs=0.001)
         assert record.nominal_hz in (3150.0, 3000.0)
         assert {band.side.value for band in record.bands} == {"left", "right", "both"}

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from core.fitting import Entry, Fitting, NoteWritten, Withdrawn
 from core.language import Numbers
@@ -47,3 +49,22 @@ def test_what_does_not_count_is_struck_out_and_said_so(shown: Show) -> None:
     assert any("left out: Note: note 0" in text for text in widget.texts())
     (struck,) = [label for label in widget.findChildren(QLabel) if label.font().strikeOut()]
     assert struck.text() == "Note: note 0"
+
+
+def test_a_long_log_is_shown_a_page_at_a_time_the_newest_first(shown: Show) -> None:
+    widget = LogList(Numbers(), noted(*["Ann"] * 150))
+    shown(widget)
+    assert [text.rpartition(" ")[2] for text in widget.texts()] == [str(n) for n in range(90, 150)]
+    assert "Entries 91 to 150 of 150" in shown_words(widget)
+    assert not widget.turner.later.isEnabled()
+    for first, last in ((30, 90), (0, 30)):
+        widget.turner.earlier.setFocus()
+        QTest.keyClick(widget.turner.earlier, Qt.Key.Key_Space)
+        told = [text.rpartition(" ")[2] for text in widget.texts()]
+        assert told == [str(n) for n in range(first, last)]
+    assert not widget.turner.earlier.isEnabled()
+    assert QApplication.focusWidget() is widget.turner.later
+    widget.show_fitting(noted(*["Ann"] * 151))
+    assert widget.texts()[-1].endswith("note 150"), "what is new is on show"
+    widget.show_fitting(noted("Ann"))
+    assert not widget.turner.isVisible()

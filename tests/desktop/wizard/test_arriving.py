@@ -113,3 +113,24 @@ def test_a_stop_begins_at_the_first_line_of_its_move(
     assert scrolled(page) == 0
     first = page.move_panel._lines[0].words
     assert first.visibleRegion().boundingRect().height() == first.height()
+
+
+def test_after_a_move_the_field_in_hand_is_in_sight_however_many_lines_stand_above_it(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(1180, 700)
+    wizard.go("speed")
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    write("4,0")
+    press(Qt.Key.Key_Return)
+    settle()
+    press(Qt.Key.Key_Return)  # the move is made
+    settle()
+    line = focus()
+    assert isinstance(line, QLineEdit)
+    assert page.reading.isAncestorOf(line)
+    assert line.visibleRegion().boundingRect().height() == line.height(), "all of it"

@@ -47,7 +47,9 @@ def test_mounted_outside_its_target_says_so_on_the_page_in_the_rail_and_in_the_s
 
 @pytest.mark.parametrize("look", [theme.LIGHT, theme.DARK])
 def test_it_is_amber_and_never_the_green_of_good(look: theme.Appearance) -> None:
-    for sign in QualifiedPass:
+    left = QualifiedPass.LEFT_AS_SET  # inside its target: as what is left as found
+    assert sign_colour(look, left) == sign_colour(look, Verdict.LEFT_AS_FOUND)
+    for sign in set(QualifiedPass) - {left}:
         assert sign_colour(look, sign) == sign_colour(look, Verdict.READ_AGAIN)
         assert sign_colour(look, sign) != sign_colour(look, Verdict.GOOD)
 

@@ -152,7 +152,10 @@ def test_cautions_stand_at_their_lines_and_a_key_brings_all_words(
     page = small_window(step)
     text = step_text(step)
     lines = [*text.ways[page.reading.way].lines]
-    lines += text.moving if not page.move_panel.isHidden() else ()
+    move = page.status.assessment.next_move
+    controls = {part.control.value for part in move.parts} if move else set()
+    shown = text.moving if not page.move_panel.isHidden() else ()
+    lines += [line for line in shown if line.belongs_to(controls)]
     keys = {line.caution for line in lines if line.caution}
     keys |= set(page.status.assessment.caution_keys)
     named = page.caution_words()

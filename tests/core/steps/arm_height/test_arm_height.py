@@ -146,7 +146,7 @@ def test_what_two_pairs_leave_open_is_left_so_with_its_interval() -> None:
     said = assess(context([pair, pair], of_deck=deck(bench={"ruler_read_mm": 0.3})))
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert said.next_reading is None
-    assert "Records differ in thickness" in said.headline
+    assert "records differ in thickness" in said.headline
 
 
 def test_a_tapering_tube_is_judged_by_its_axis() -> None:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from core.drawing.chart import Points, Role
 from core.fitting import Verdict
-from core.steps import step_named
+from core.steps import rough_downforce, step_named
 from core.steps.downforce import (
     Checked,
     CheckWeight,
@@ -192,3 +192,19 @@ def test_an_arm_that_bears_again_after_it_floated_is_no_control_that_does_not_an
     assert said.verdict is Verdict.MOVE
     assert said.next_move is not None
     assert -3.0 < said.next_move.parts[0].amount < 0.0
+
+
+def test_an_arm_that_floats_on_is_said_to_and_its_head_is_to_be_watched() -> None:
+    """Only from the second move on that brought it nothing; one alone shows no more than that."""
+
+    def notes(*things: object) -> list[str]:
+        context = weighing(rough_downforce.NAME, deck(), cartridge(), *things)
+        return [note.key for note in rough_downforce.assess(context).notes]
+
+    further = ["downforce.note.still_floats", "downforce.note.watch_the_head"]
+    first = (0.0, counterweight(1.5), 0.0, LOOKED)
+    assert "downforce.note.floats" in notes(0.0)
+    assert not set(further) & {*notes(0.0), *notes(*first)}
+    again = notes(*first, counterweight(-3.0), 0.0)
+    assert [note for note in again if note in further] == further
+    assert not set(further) & set(notes(*first, counterweight(1.0), 1.0))  # it bears now

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from core.estimation import Estimate
 from core.physics.feet import FootTravel, slope_after_lifts
 from core.physics.plane import PlaneFit
-from core.steps.level import learned_gains, slope_changes
+from core.steps.level import learned_gains
 
 FEET = [FootTravel(-180.0, -140.0), FootTravel(180.0, -140.0), FootTravel(0.0, 150.0)]
 U_MM_PER_M = 0.1
@@ -40,26 +40,40 @@ def after(shares: list[float], moves: list[tuple[float, ...]]) -> list[PlaneFit 
     return list(planes)
 
 
+def by_planes(
+    shares: list[float], moves: list[tuple[float, ...]]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return what each move should change, what it did, and its spread.
+
+    A foot lifted by so much alone tips the plane through the three: solved for its two slopes.
+    """
+    through = np.array([(foot.x_mm, foot.y_mm, 1.0) for foot in FEET])
+    alone = 1000.0 * np.linalg.solve(through, np.eye(3))[:2]
+    rows = [alone[axis] * lifts for lifts in map(np.array, moves) if any(lifts) for axis in (0, 1)]
+    table = np.array(rows).reshape(-1, 3)
+    read = U_MM_PER_M * np.sqrt(2.0)  # before and after
+    hand = 0.08 * np.linalg.norm(table, axis=1)  # 7 degrees on a quarter turn
+    return table, table @ np.array(shares), np.hypot(read, hand)
+
+
 def likeliest(
     table: NDArray[np.float64], found: NDArray[np.float64], sigma: NDArray[np.float64]
 ) -> list[NDArray[np.float64]]:
-    """Posterior by information (not by covariance), one foot turned round at a time, or all.
+    """Posterior by covariance (not by information), one foot turned round at a time, or all.
 
     More than one where it is a tie: two feet always moved alike can't be told apart.
     """
-    weight = np.diag(1.0 / sigma**2)
     costs, gains = [], []
     for turned in (None, [0], [1], [2], [0, 1, 2]):
         signs = np.ones(3)
         if turned is not None:
             signs[turned] = -1.0
-        known = np.linalg.inv(0.1**2 * np.eye(3) + 0.35**2 * np.outer(signs, signs))
-        best = np.linalg.solve(
-            table.T @ weight @ table + known, table.T @ weight @ found + known @ signs
-        )
-        left, moved = found - table @ best, best - signs
-        costs.append(left @ weight @ left + moved @ known @ moved - 9.0 * (turned is None))
-        gains.append(best)
+        prior = 0.1**2 * np.eye(3) + 0.35**2 * np.outer(signs, signs)
+        spread = table @ prior @ table.T + np.diag(sigma**2)
+        surprise = found - table @ signs
+        weighed = np.linalg.solve(spread, surprise)
+        costs.append(surprise @ weighed - 9.0 * (turned is None))
+        gains.append(signs + prior @ table.T @ weighed)
     return [gain for gain, cost in zip(gains, costs, strict=True) if cost < min(costs) + 1e-6]
 
 
@@ -75,14 +89,14 @@ def test_shares_are_those_of_the_likeliest_signs(
     shares: list[float], moves: list[tuple[float, ...]]
 ) -> None:
     fits = after(shares, moves)
-    rows = slope_changes(fits, moves, FEET)
+    rows = by_planes(shares, moves)
     learned = learned_gains(fits, moves, FEET)
-    if not rows[0]:
+    if not rows[0].size:
         assert learned == (1.0, 1.0, 1.0)
         return
     assert any(
         learned == pytest.approx(np.copysign(np.maximum(np.abs(best), 0.3), best), abs=1e-6)
-        for best in likeliest(*(np.array(row) for row in rows))
+        for best in likeliest(*rows)
     )
 
 
@@ -90,4 +104,20 @@ def test_a_left_hand_thread_is_found_out() -> None:
     moves = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
     assert learned_gains(after([1.0, -1.0, 1.0], moves), moves, FEET) == pytest.approx(
         (1.0, -1.0, 1.0), abs=0.05
+    )
+
+
+def test_a_foot_that_made_half_of_what_was_asked_worked_by_hand() -> None:
+    """The rear foot alone, 290 mm behind the front ones, is asked to rise by 1 mm.
+
+    That is 1000 / 290 = 3.448 mm/m; 1.724 are read, each reading to 0.1 and the turn to 0.08 of
+    itself: a spread squared of 2 x 0.01 + (0.08 x 3.448)^2 = 0.0961. Beforehand a share is 1 to
+    within 0.35 in common and 0.1 of its own: 0.1225 + 0.01 = 0.1325 squared. So the reading's own
+    spread squared is 3.448^2 x 0.1325 + 0.0961 = 1.671, and 1.724 mm/m too little take
+    0.1325 x 3.448 x 1.724 / 1.671 = 0.471 off the rear foot's share and, by what all have in
+    common, 0.1225 x 3.448 x 1.724 / 1.671 = 0.436 off the others'.
+    """
+    moves = [(0.0, 0.0, 1.0)]
+    assert learned_gains(after([1.0, 1.0, 0.5], moves), moves, FEET) == pytest.approx(
+        (0.564, 0.564, 0.529), abs=1e-3
     )

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from core.fitting import Context, Control, ControlChecked, MovePart, Reading, Trial, Verdict
 from core.language import Numbers
+from core.records import Deck
 from core.steps import level
 from core.steps.level import Bubble, Direction, Inclinometer, Ruler
 from tests.core.steps.level.kit import FOUR, THREE, Truth, judged, on_feet, read
@@ -45,6 +46,43 @@ def test_feet_that_never_do_as_asked_are_left_after_eight_rounds_at_most() -> No
         assert any("hangs free" in note for note in answer.notes)
     else:
         assert "have no effect" in answer.headline
+
+
+def _leaning(angles: tuple[float, float, float], on: Deck, moves: list[Trial]) -> list[Trial]:
+    """Read left to right, front to back, and front to back turned round, in degrees."""
+    right, back, turned = angles
+    return [
+        *moves,
+        *read(
+            Inclinometer(direction=Direction.LEFT_RIGHT, angle_deg=right),
+            Inclinometer(direction=Direction.FRONT_BACK, angle_deg=back),
+            Inclinometer(direction=Direction.FRONT_BACK, angle_deg=turned, turned=True),
+        ),
+    ]
+
+
+def test_feet_whose_turns_show_in_no_reading_are_not_as_close_as_they_allow() -> None:
+    # The front feet alone can be turned, both alike or the deck rocks: left to right stays. Front
+    # to back the inclinometer shows -0.125 degrees, then -0.15, after turns for 2.2 mm/m, which are
+    # 0.125 degrees: too little to tell by steps of 0.05. Twice as much without an answer is not.
+    on = on_feet(FOUR, ("front left", "front right"), bench={"inclinometer_read_deg": 0.05})
+    trials = _leaning((0.05, -0.1, 0.15), on, [])
+    for angles in ((-0.05, -0.1, 0.2), (-0.1, -0.1, 0.15)):
+        answer = judged(trials, on)
+        assert answer.verdict is Verdict.MOVE, answer.headline
+        assert answer.next_move is not None
+        trials = _leaning(angles, on, [*trials, Trial(moves=answer.next_move.parts)])
+    answer = judged(trials, on)
+    assert answer.questions
+    answer = judged([*trials, Trial(checked=ControlChecked(control=Control.FOOT))], on)
+    assert answer.verdict is not Verdict.GOOD
+    assert "allow" not in answer.headline
+    while answer.verdict is Verdict.MOVE:
+        assert answer.next_move is not None
+        trials = _leaning((-0.1, -0.1, 0.15), on, [*trials, Trial(moves=answer.next_move.parts)])
+        answer = judged(trials, on)
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "have no effect" in answer.headline
 
 
 def test_a_deck_on_fixed_feet_is_left_as_found_with_shims_that_would_level_it() -> None:

@@ -99,18 +99,19 @@ def test_a_move_without_any_weighing_asks_for_one() -> None:
     assert judged(counterweight(1.0)).verdict is Verdict.READ_AGAIN
 
 
-# Amounts by statics, W dx / L (derived): 2 gf too heavy with 100 g at 230 mm, 0.4348 gf per mm.
+# Amounts by moments, worked by hand: 2 gf too heavy at 230 mm are 460 g mm about the pivot, which
+# 100 g make up 4.6 mm further out, or 4.6 turns of 1 mm. A ring of 3 gf a turn: two thirds of one.
 @pytest.mark.parametrize(
     ("arm", "unit", "amount", "words"),
     [
-        ({"effective_length_mm": 230.0}, "turns", -2.0 / 0.43478, "Turn the counterweight"),
+        ({"effective_length_mm": 230.0}, "turns", -4.6, "Turn the counterweight"),
         (
             {"effective_length_mm": 230.0, "counterweight_mm_per_turn": None},
             "mm",
-            -2.0 / 0.43478,
+            -4.6,
             "Move the counterweight",
         ),
-        ({"gf_per_turn": 3.0}, "turns", -2.0 / 3.0, "Turn the counterweight"),
+        ({"gf_per_turn": 3.0}, "turns", -0.667, "Turn the counterweight"),
         ({"balance": "dynamic"}, "gf", -2.0, "Turn the downforce dial down"),
     ],
 )
@@ -130,7 +131,9 @@ def test_a_thread_gives_the_millimetres_beside_the_turns() -> None:
     move = judged(4.0, arm={"gf_per_turn": 3.0, "counterweight_mm_per_turn": 1.25}).next_move
     assert move is not None
     (part,) = move.parts
-    assert part.equivalent_mm == pytest.approx(part.amount * 1.25)
+    # two thirds of a turn of 1.25 mm are 0.83 mm
+    assert part.amount == pytest.approx(-0.667, rel=0.04)
+    assert part.equivalent_mm == pytest.approx(-0.83, rel=0.04)
 
 
 @pytest.mark.parametrize(
@@ -520,13 +523,13 @@ def test_an_arm_above_the_maximum_whenever_it_was_floated_is_left_with_the_stylu
 
 
 def test_from_where_it_floats_again_a_reversed_thread_is_turned_the_way_it_went() -> None:
-    """Below the maximum what was learned counts: 0.15 gf for a quarter turn away, so 1 gf is 1.7.
+    """Below the maximum what was learned counts: a quarter turn away made 0.15 gf more.
 
-    Half of the target of 2 gf by 0.6 gf a turn (derived).
+    Half of the target of 2 gf is 1 gf, which is 6.67 times 0.15: 6.67 quarter turns are 1.67.
     """
     move = judged(2.30, counterweight(-0.25), 2.45, LOOKED, FLOATED, 0.0).next_move
     assert move is not None
-    assert move.parts[0].amount == pytest.approx(-1.0 / 0.6, abs=0.13)
+    assert move.parts[0].amount == pytest.approx(-1.67, abs=0.13)
 
 
 def test_a_nudge_that_went_astray_tells_no_direction_from_where_it_floats_again() -> None:

@@ -451,3 +451,45 @@ def test_no_log_is_too_absurd(
     assert assessment.headline
     assert all(math.isfinite(figure.value) for figure in assessment.figures)
     assert (assessment.verdict is not Verdict.MOVE) or assessment.next_move is not None
+
+
+def test_steps_that_bring_it_nearer_are_ordered_whole_where_all_readings_ask_for_less() -> None:
+    # 180 bars at 100 flashes: a bar a second is 1 % (derived). Read last: 6.0, 29.2 and 15.9
+    # bars in a minute, 33.28 and 33.38 rpm, which are +0.10, +0.49, +0.27, -0.16 and +0.14 %:
+    # 0.17 % fast on average. 0.05 rpm a step are 0.15 %: one or two steps down leave less.
+    answer = judged(
+        drifted(6.3),
+        drifted(15.7),
+        trim(-2.0, ""),
+        drifted(6.0),
+        Readout(rpm=33.28),
+        drifted(29.2),
+        Readout(rpm=33.38),
+        drifted(15.9),
+        trim="electronic",
+        rpm_per_step=0.05,
+    )
+    assert answer.next_move is not None, answer.headline
+    assert [part.amount for part in answer.next_move.parts] in ([-1.0], [-2.0])
+
+
+def test_no_hundredth_of_a_turn_is_ordered_where_moves_and_readings_do_not_fit() -> None:
+    # Slow by 0.63 % as read last, and a turn is stated to change 0.3 %: 0.01 turn is 0.003 %.
+    answer = judged(
+        Readout(rpm=33.17),
+        trim(-1.625),
+        drifted(33.7, 30),
+        Readout(rpm=33.5),
+        drifted(14.8),
+        Readout(rpm=33.45),
+        Readout(rpm=33.5),
+        trim(0.625),
+        drifted(-19.1, 30),
+        drifted(-18.7, 30),
+        trim="screw",
+        rpm_per_turn=-0.1,
+    )
+    assert answer.next_move is None
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "slow; which way the trim speeds it up is not clear" in answer.headline
+    assert any("entered the way it was made" in note for note in answer.notes)

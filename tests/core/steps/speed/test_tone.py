@@ -72,7 +72,7 @@ def test_without_a_radius_both_ends_of_the_record_are_said(played: RecordedTone)
     assert said.figure("off_centre") is None
     notes = " ".join(map(Numbers().text, said.notes))
     assert "0.12\u00a0mm off centre at a radius of 60" in notes
-    assert "a strobe is better for the mean" in notes
+    assert "A strobe is better for the mean" in notes
     assert "clock (0.01\u00a0%)" in notes  # 50 to 100 ppm: practice, no source
     assert "AES6" in notes
 
@@ -183,3 +183,14 @@ def test_one_channel_is_enough_for_speed(tmp_path: Path) -> None:
     told = last_of(RecordedTone.read(path))
     assert told.known_faults() == (HeardFault.ONE_CHANNEL,)
     assert told.speed is not None
+
+
+def test_a_tone_is_listened_to_as_long_as_that_makes_it_surer_and_no_longer() -> None:
+    def spread(seconds: float) -> float:
+        speed = {"hz": 3150.0, "nominal_hz": 3150.0, "start_s": 0.0, "seconds": seconds}
+        read, _ = tone(heard(0.0, speed=speed)).rpm_read(100.0 / 3.0, deck())
+        return read.standard_uncertainty
+
+    enough = RecordedTone.LIVE_S
+    assert spread(0.5 * enough) == pytest.approx(2.0 * spread(enough))
+    assert spread(2.0 * enough) == pytest.approx(spread(enough))

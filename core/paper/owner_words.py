@@ -1,0 +1,119 @@
+"""What the owner's sheet says of a step, for somebody who knows none of the trade's words."""
+
+from __future__ import annotations
+
+from fnmatch import fnmatchcase
+from typing import Final
+
+from core.fitting import Figure, StepState, Verdict
+from core.language import Interval, Message, Quantity, Value, message, shown
+from core.steps import step_named
+from core.steps.mount import NAME as MOUNT
+from core.workflow.summary import StepOutcome
+
+_TOLD: Final = (
+    ("level", "tilt", "level"),
+    ("mount", "resonance*", "resonance"),
+    ("*_downforce", "downforce", "downforce"),
+    ("arm_height", "height", "height"),
+    ("alignment", "slide", "slide"),
+    ("alignment", "twist", "twist"),
+    ("tilt", "tilt", "tilt"),
+    ("skating", "setting", "setting"),
+    ("skating", "break_up", "break up"),
+    ("speed", "speed_error_*", "speed"),
+)
+"""Step and key of the figures that an owner is told, in this order, and the word for them in the
+catalogue. The other figures with a target are for the technician."""
+
+_WITHOUT_WAY: Final = ("level", "resonance", "downforce")
+
+
+def title_of(outcome: StepOutcome) -> Message:
+    """Return the owner's name of a step."""
+    return message("owner.step", step=outcome.step)
+
+
+def figures_of(outcome: StepOutcome, *, parallel: bool) -> tuple[list[Message], list[Message]]:
+    """Return what was measured of a step, as found and as left.
+
+    ``parallel`` asks for the words of a parallel-tracking arm.
+    """
+    other = {"slide": "along"} if parallel else {}
+    if any(pair.either.key == "notch" for pair in outcome.figures):
+        other["setting"] = "notch"
+    told = [
+        (other.get(word, word), pair)
+        for step, key, word in _TOLD
+        if fnmatchcase(outcome.step, step)
+        for pair in outcome.figures
+        if fnmatchcase(pair.either.key, key)
+    ]
+    found = [_said(word, pair.before) for word, pair in told if pair.before]
+    left = [_said(word, pair.after) for word, pair in told if pair.after]
+    return found, left
+
+
+def _said(word: str, figure: Figure) -> Message:
+    value = round(figure.value, figure.decimals)
+    size: Value = Quantity(abs(figure.value), figure.unit, figure.decimals)
+    if figure.half_width is not None:
+        size = Interval(abs(figure.value), figure.half_width, figure.unit, figure.decimals)
+    way = "more" if value > 0.0 else "less" if value < 0.0 else "even"
+    if word == "speed":
+        return message("owner.speed", way=way, size=size, speed=figure.label.values["speed"])
+    stands = word if word in _WITHOUT_WAY else f"{word}, {way}"
+    return message("owner.stands", stands=stands, size=size)
+
+
+def done_in(outcome: StepOutcome) -> Message:
+    """Say what was done in a step."""
+    if outcome.state is StepState.KEPT and outcome.reason:
+        return message("owner.kept", why=shown(outcome.reason))
+    if outcome.state is StepState.KEPT:
+        return message("owner.work", how="kept")
+    if outcome.state is StepState.CHECK_AGAIN:
+        return message("owner.work", how="again")
+    if outcome.state is not StepState.DONE:
+        return message("owner.work", how="open")
+    if outcome.verdict is Verdict.NOTHING_TO_SET:
+        return message("owner.why", why=shown(outcome.reason or outcome.headline))
+    return _left(outcome) if outcome.was_left else message("owner.work", how=_how(outcome))
+
+
+def _left(outcome: StepOutcome) -> Message:
+    if not outcome.was_set:
+        return message("owner.left", why=shown(outcome.reason or outcome.headline))
+    if outcome.headline.key.startswith("control."):  # it was tried, and nothing came of it
+        return message("owner.why", why=outcome.headline)
+    return message("owner.work", how="set_as_close")
+
+
+def _how(outcome: StepOutcome) -> str:
+    if outcome.step == MOUNT:
+        return "mounted"
+    known_before = any(pair.before for pair in outcome.figures)
+    if not outcome.was_set or (known_before and not outcome.moves):
+        return "checked"
+    stated = step_named(outcome.step).REPORT.is_found_at_end  # a mark, which nothing measures
+    return "measured" if outcome.moves and not stated else "set"
+
+
+def verdict_on(outcome: StepOutcome) -> Message | None:
+    """Say how a step stands; None where nothing was read, nothing can be set or all is open again.
+
+    What was kept by choice is not said to be still to be done.
+    """
+    verdict = outcome.shown_verdict.value
+    if outcome.verdict in (Verdict.NO_READING, Verdict.NOTHING_TO_SET):
+        return None
+    if outcome.state is StepState.CHECK_AGAIN:
+        return None
+    if outcome.state is StepState.KEPT and not outcome.verdict.passes:
+        verdict = f"kept: {verdict}"
+    return message("owner.verdict", verdict=verdict)
+
+
+def is_coarse(outcome: StepOutcome) -> bool:
+    """Whether a figure is known less well than its step asks for."""
+    return any(pair.after is not None and pair.after.is_coarse for pair in outcome.figures)

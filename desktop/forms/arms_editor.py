@@ -1,0 +1,66 @@
+"""The further arms of a deck: each keeps its key, and one with fittings is not removed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any
+
+from PySide6.QtWidgets import QFrame, QPushButton, QWidget
+
+from core.fitting import new_id
+from core.language import Name, Numbers
+from core.records import FieldSpec, FurtherArm
+from desktop.forms.field_editors import Answer
+from desktop.forms.model_fields import ModelFields, TableEditor
+from desktop.widgets.language import tr
+
+
+class ArmsEditor(TableEditor):
+    """Rows for arms; a row that was added is an arm that nobody knew."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(spec, numbers, parent)
+        self._keys: dict[ModelFields, str] = {}
+        self._used: frozenset[str] = frozenset()
+
+    def mark_used(self, keys: Collection[str]) -> None:
+        """Say which arms have fittings: they can be put away, and not be removed."""
+        self._used = frozenset(keys)
+        for fields in self.rows:
+            self._offer(fields)
+
+    def answer(self) -> Answer:
+        """Return the arms, each with the key that it has had from its beginning."""
+        given = super().answer()
+        arms = [
+            arm.model_copy(update={"key": self._keys[fields]})
+            if isinstance(arm, FurtherArm)
+            else arm
+            for arm, fields in zip(given.value, self.rows, strict=True)
+        ]
+        return Answer(tuple(arms), given.problems)
+
+    def _add(self, value: Any) -> ModelFields:
+        fields = super()._add(value)
+        known = value.key if isinstance(value, FurtherArm) else ""
+        self._keys[fields] = known or new_id()
+        self._offer(fields)
+        return fields
+
+    def _drop(self, frame: QFrame) -> None:
+        gone = next((fields for one, fields in self._rows if one is frame), None)
+        super()._drop(frame)
+        if gone is not None:
+            self._keys.pop(gone, None)
+
+    def _offer(self, fields: ModelFields) -> None:
+        """Offer to put away what was used, and to remove what was not."""
+        is_used = self._keys[fields] in self._used
+        fields.set_aside(() if is_used else ("put_away",))
+        frame = next(one for one, known in self._rows if known is fields)
+        remove = frame.findChild(QPushButton, "removeRow")
+        if remove is not None:
+            remove.setVisible(not is_used)
+            name = fields.entries["name"].answer().value
+            if name:
+                remove.setAccessibleName(tr("forms.arms_editor.remove", name=Name(str(name))))

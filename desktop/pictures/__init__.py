@@ -1,0 +1,1 @@
+"""Pictures of decks, cartridges, jobs and fittings: added, looked at, withdrawn."""

@@ -1,0 +1,143 @@
+"""Every line of the owner's sheet, for all nine steps: plain words, and what was really done."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+
+from core.fitting import (
+    Control,
+    Finished,
+    Journey,
+    MoveMade,
+    MovePart,
+    QualifiedPass,
+    ReadingTaken,
+    StepAccepted,
+    Verdict,
+)
+from core.language import Numbers
+from core.paper.customer_sheet import customer_sheets
+from core.paper.owner_words import done_in, figures_of, title_of, verdict_on
+from core.practice.proof.closed_loop import Loop
+from core.practice.proof.person import Person
+from core.practice.rehearsal import new_rehearsal
+from core.steps import STEP_NAMES
+from core.workflow.replay import journey_of
+from core.workflow.summary import StepOutcome, outcomes_of
+from tests.outside.told import Person as Reader
+from tests.outside.told import pinned
+from tests.worked import LEFT as READ_GOOD
+from tests.worked import Bench, protractor
+
+SAY = Numbers()
+
+JARGON = (
+    "off by", "null", "offset", "overhang", "pitch", "azimuth", "tolerance", "notch that",
+    "revision", "verdict", "Move", "Read again", "Stop", "as found by",
+)  # fmt: skip # one list
+"""Words that a technician reads and an owner does not."""
+
+
+def lines_of(outcome: StepOutcome, *, parallel: bool = False) -> list[str]:
+    found, left = figures_of(outcome, parallel=parallel)
+    verdict = verdict_on(outcome)
+    said = [title_of(outcome), *found, done_in(outcome), *left, *([verdict] if verdict else [])]
+    return [SAY.text(one).replace("\xa0", " ") for one in said]
+
+
+def outcomes_by_step(journey: Journey) -> dict[str, StepOutcome]:
+    return {one.step: one for one in outcomes_of(journey)}
+
+
+def played(number: int) -> Journey:
+    """Return a whole fitting of a practice deck."""
+    invented = new_rehearsal(31, number=number)
+    loop = Loop(invented, Person.drawn(np.random.default_rng(number)))
+    loop.play()
+    return journey_of(invented.deck, invented.cartridge, loop.fitting)
+
+
+@pytest.mark.parametrize("number", range(8))
+def test_no_line_of_a_practice_fitting_repeats_itself_or_needs_the_trade(number: int) -> None:
+    journey = played(number)
+    pivoted = journey.deck.arm.is_pivoted
+    whole = journey.fitting
+    for until in (len(whole.entries), len(whole.entries) // 2, 5):
+        part = whole.model_copy(update={"entries": whole.entries[:until]})
+        for outcome in outcomes_of(journey_of(journey.deck, journey.cartridge, part)):
+            for line in lines_of(outcome, parallel=not pivoted):
+                assert not re.search(r"\b(\w+) \1\b", line), line
+                assert "off" not in line.split(":")[0].lower() or "Compensation off" in line, line
+                assert not [word for word in JARGON if word in line], line
+                if not pivoted:
+                    assert "pivot" not in line.replace("A parallel-tracking arm", ""), line
+
+
+def test_each_direction_is_a_word_that_agrees_with_the_reading() -> None:
+    """Signs as in DEVELOPERS.md: worked by hand from what was typed."""
+    bench = Bench()
+    for step in STEP_NAMES[:4]:
+        bench.work(step, READ_GOOD[step])
+    bench.keep(ReadingTaken(step="alignment", reading=protractor(1.2, -0.8)))
+    found, left = figures_of(outcomes_by_step(bench.journey)["alignment"], parallel=False)
+    words = [SAY.text(one).replace("\xa0", " ") for one in found]
+    assert re.fullmatch(r"Stylus 1\.\d\d ± .* mm too far from the pivot", words[0])
+    assert re.fullmatch(r"Cartridge turned out by 0\.\d\d ± .*°", words[1])
+    assert found == left, "nothing was moved yet"
+
+
+def test_downforce_put_on_by_the_owner_was_set_not_found() -> None:
+    """The arm was floated and its dial turned to 2: nobody knows what was there before."""
+    reader = Reader("final_downforce", pinned(arm={"gf_per_turn": 2.0}))
+    done = {"floated": True, "zeroed": True, "sinks": True}
+    reader.reads({"way": "float and dial", "dial_gf": 2.0, **done})
+    answer = reader.journey.status("final_downforce").assessment
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert answer.shown_verdict is QualifiedPass.LEFT_AS_SET
+    outcome = outcomes_by_step(reader.journey)["final_downforce"]
+    assert outcome.was_set
+    assert all(pair.before is None for pair in outcome.figures)
+    journey = reader.journey
+    body = StepAccepted(step="final_downforce", verdict=Verdict.LEFT_AS_FOUND)
+    kept = journey.fitting.entries[-1].model_copy(update={"id": "accepted", "body": body})
+    accepted = journey_of(journey.deck, journey.cartridge, journey.fitting.with_entry(kept))
+    lines = lines_of(outcomes_by_step(accepted)["final_downforce"])
+    assert "Set as closely as it could be." in lines
+    assert not [line for line in lines if "as found" in line.lower()]
+
+
+def test_what_nobody_turned_is_left_as_found() -> None:
+    bench = Bench(pinned(platter={"trim": "none"}))
+    reading = {"way": "readout", "speed_rpm": 33.333333, "rpm": 33.45, "minutes_running": 15.0}
+    for step in STEP_NAMES[:-1]:
+        bench.work(step, READ_GOOD[step])
+    bench.keep(ReadingTaken(step="speed", reading=reading))
+    answer = bench.journey.status("speed").assessment
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert answer.shown_verdict is not QualifiedPass.LEFT_AS_SET
+    bench.keep(StepAccepted(step="speed", verdict=answer.verdict))
+    lines = lines_of(outcomes_by_step(bench.journey)["speed"])
+    assert any(line.startswith("Left as found. ") for line in lines)
+
+
+def test_a_move_that_left_it_outside_its_target_is_not_left_as_found() -> None:
+    bench = Bench()
+    bench.keep(ReadingTaken(step="level", reading={"way": "bubble", "direction": "front-back",
+                                                   "divisions": 8.0}))  # fmt: skip
+    part = MovePart(control=Control.FOOT, amount=0.5, unit="turns", where="front left")
+    bench.keep(MoveMade(step="level", parts=(part,)))
+    outcome = outcomes_by_step(bench.journey)["level"]
+    assert outcome.was_set
+
+
+def test_the_sheet_names_no_revision_of_a_record() -> None:
+    bench = Bench(who="Ada Example")
+    bench.work_all()
+    bench.keep(Finished())
+    (sheet,) = customer_sheets(bench.journey)
+    words = " ".join(getattr(mark, "text", "") for mark in sheet.marks)
+    assert "Example cartridge, elliptical" in words
+    assert "revision" not in words

@@ -1,0 +1,111 @@
+"""The pictures of a tone: kept with the reading, in units, marked where the deck states rates."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from core.drawing.chart import Curve, Picture, Rule
+from core.fitting import Assessment
+from core.language import Numbers
+from core.practice.played_record import CutBand, Playing, Wave
+from core.recordings import beside
+from core.steps.speed import Tone
+from core.steps.speed.readings import RecordedTone
+from tests.examples import deck
+from tests.kit import assessed, context, figure_of
+from tests.sounding import heard
+
+BELT = {"belt_mm": 470.0, "belt_runs_on_mm": 150.0, "motor_rpm": 250.0}
+
+
+@pytest.fixture(scope="module")
+def told() -> RecordedTone:
+    playing = Playing(0.2, (Wave(250.0 / 60.0, 0.08),), hole_mm=0.2, radius_mm=100.0)
+    return RecordedTone.from_heard(beside("a.wav", heard((CutBand(3150.0, 40.0),), playing), None))
+
+
+def said_of(told: RecordedTone, **platter: float) -> Assessment:
+    again = RecordedTone.model_validate_json(told.model_dump_json())  # as from the log
+    return assessed(context("speed", [Tone(recorded=again)], on=deck(platter=platter)))
+
+
+def pictures_of(said: Assessment) -> dict[str, Picture]:
+    return {Numbers().text(one.name): one.draw() for one in said.more_pictures}
+
+
+def test_a_reading_reopened_shows_turn_spectrum_and_drift(told: RecordedTone) -> None:
+    assert list(pictures_of(said_of(told))) == ["The turn", "Spectrum", "Drift"]
+    assert len(told.model_dump_json()) < 6_000
+
+
+def test_a_reading_of_before_has_no_more_pictures(told: RecordedTone) -> None:
+    assert told.speed is not None
+    none = dict.fromkeys(("turn_percent", "spectrum_hz", "spectrum_percent"), ()) | {
+        "drift_s": (),
+        "drift_line_percent": (),
+    }
+    before = told.model_copy(update={"speed": told.speed.model_copy(update=none)})
+    assert said_of(before).more_pictures == ()
+
+
+def test_the_turn_is_round_and_bulges_where_it_is_fastest(told: RecordedTone) -> None:
+    picture = pictures_of(said_of(told))["The turn"]
+    assert picture.fixed_aspect
+    (curve,) = [
+        one
+        for one in picture.items
+        if isinstance(one, Curve) and one.label and Numbers().text(one.label) == "As heard"
+    ]
+    radius = np.hypot(curve.x, curve.y)
+    assert told.speed is not None
+    assert told.speed.fastest_deg is not None
+    # clockwise from the top, as the platter turns seen from above
+    place = math.degrees(math.atan2(curve.x[np.argmax(radius)], curve.y[np.argmax(radius)]))
+    assert abs((place - told.speed.fastest_deg + 180.0) % 360.0 - 180.0) < 12.0
+    # a ring is 0.2 %; 0.2 mm at 100 mm is a peak of 0.2 % (derived): one ring out, one in
+    assert radius.max() - radius.min() == pytest.approx(2.0, rel=0.1)
+    assert "0.200" in Numbers().text(picture.summary)
+    assert "ring" in Numbers().text(picture.scale_note or "")
+
+
+def test_the_spectrum_is_marked_where_the_deck_states_rates(told: RecordedTone) -> None:
+    marks = {
+        Numbers().text(one.label).replace("\u00a0", " "): 10.0**one.at
+        for one in pictures_of(said_of(told, **BELT))["Spectrum"].items
+        if isinstance(one, Rule) and one.label
+    }
+    # Derived: the platter makes 33 1/3 turns in 60 s, the motor 250, and a belt of 470 mm round
+    # 150 mm comes round 1.0026 times a turn.
+    assert marks == {
+        "Platter 0.56 Hz": pytest.approx(0.5556, abs=1e-4),
+        "Belt 0.56 Hz": pytest.approx(0.5570, abs=1e-4),
+        "Motor 4.17 Hz": pytest.approx(4.1667, abs=1e-4),
+    }
+    plain = pictures_of(said_of(told))["Spectrum"]
+    assert sum(isinstance(one, Rule) for one in plain.items) == 1
+    said = Numbers().text(pictures_of(said_of(told, **BELT))["Spectrum"].summary)
+    assert "At the motor's 4.17\u00a0Hz: ±0.080\u00a0%." in said
+
+
+def test_a_motor_is_marked_at_the_speed_it_was_stated_for_alone() -> None:
+    platter = deck(platter=BELT).platter
+    assert platter.motor_hz(33.35) == pytest.approx(250.0 / 60.0)
+    assert platter.motor_hz(45.0) is None
+    assert platter.belt_hz(45.0) == pytest.approx(45.0 / 60.0 * math.pi * 150.0 / 470.0)
+
+
+def test_axes_have_units_and_the_figures_stand_beside(told: RecordedTone) -> None:
+    said = said_of(told)
+    pictures = pictures_of(said)
+    assert (pictures["Spectrum"].x.unit, pictures["Spectrum"].y.unit) == ("Hz", "%")
+    assert (pictures["Drift"].x.unit, pictures["Drift"].y.unit) == ("s", "%")
+    for key in ("fluctuation", "fluctuation_steady", "fluctuation_unweighted"):
+        assert figure_of(said, key).unit == "%"
+    assert (
+        figure_of(said, "fluctuation_steady_unweighted").value
+        < figure_of(said, "fluctuation_unweighted").value
+    )
+    assert figure_of(said, "drift").value == pytest.approx(0.0, abs=0.002)

@@ -1,0 +1,27 @@
+"""The title row of a page cuts no button, however many there are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from desktop.wizard.title_row import TitleRow
+
+Show = Callable[..., QWidget]
+
+
+@pytest.mark.parametrize("share", [2.4, 3.6, 6.0])
+def test_no_button_is_narrower_than_its_words(shown: Show, share: float) -> None:
+    buttons = [QPushButton("Make it a whole fitting") for _ in range(4)]
+    page = QWidget()
+    row = TitleRow(QLabel("Summary"), QLabel(""), (), buttons, page)
+    column = QVBoxLayout(page)
+    column.addWidget(row)
+    column.addStretch(1)
+    shown(page, round(share * buttons[0].sizeHint().width()), 300)
+    for _ in range(4):
+        QApplication.processEvents()
+    assert all(one.width() >= one.minimumSizeHint().width() for one in buttons)
+    assert all(one.geometry().right() < row.width() for one in buttons)

@@ -1,0 +1,149 @@
+"""Days on which the control does nothing, or went the other way: every order, played to its end.
+
+The example counterweight: 100 g on a thread of 1 mm at 239.3 mm, so a turn slides it by 1 mm and
+changes the moment by 100 g mm, which is 100 / 239.3 = 0.418 gf at the stylus. The maker allows 1.8
+to 2.2 gf; 2.00 is wanted.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from core.fitting import Assessment, Control, ControlChecked, MovePart, ReadingTaken, Verdict
+from core.records import Deck
+from tests.outside.told import Person, order, pinned, said
+from tests.worked import Read, bubble
+
+GF_A_TURN = 0.418
+HIGHEST_GF = 2.2
+STOP_GF = 3.3  # half as much again as the maximum
+
+
+def looked(person: Person, *, went_the_other_way: bool = False) -> Assessment:
+    """Answer the questions: everything is in order, or the last move went the other way."""
+    asked = person.told.questions[0]
+    checked = ControlChecked(
+        control=asked.control,
+        where=asked.where,
+        reversed_entry=asked.entry if went_the_other_way else "",
+    )
+    person.keep(ReadingTaken(step=person.step, reading=checked.model_dump(mode="json")))
+    return person.told
+
+
+def held_fast(step: str, shows: Read, on: Deck | None = None) -> tuple[list[float], Assessment]:
+    """Obey, read the same again and answer as asked, to the end; return every order made."""
+    person = Person(step, on)
+    orders: list[float] = []
+    answer = person.reads(shows)
+    for _ in range(12):
+        if answer.verdict.passes:
+            return orders, answer
+        if answer.questions:
+            assert answer.next_move is None, "an order beside the questions"
+            answer = looked(person)
+            if answer.verdict.passes or answer.next_move is not None or answer.questions:
+                continue
+        elif answer.next_move is not None:
+            orders.append(answer.next_move.parts[0].amount)
+            person.obeys()
+        answer = person.reads(shows)
+    raise AssertionError(f"it never ends: {said(answer.headline)}")
+
+
+@pytest.mark.parametrize("shows_gf", [1.85, 2.18])
+def test_a_dead_counterweight_is_turned_twice_at_most_and_safe_should_all_act_at_once(
+    shows_gf: float,
+) -> None:
+    orders, answer = held_fast("final_downforce", {"way": "scale", "downforce_gf": shows_gf})
+    assert len(orders) <= 2
+    # 0.15 gf short: 0.36 turn; 0.18 too much: 0.43 turn; never longer the second time.
+    assert abs(orders[0]) == pytest.approx(abs(2.0 - shows_gf) / GF_A_TURN, abs=0.02)
+    assert abs(orders[-1]) <= abs(orders[0]) + 1e-9
+    assert 0.0 <= shows_gf + GF_A_TURN * sum(orders) <= HIGHEST_GF
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "The counterweight has no effect" in said(answer.headline)
+
+
+def test_at_twice_what_is_wanted_a_dead_counterweight_keeps_the_stylus_up() -> None:
+    orders, answer = held_fast("rough_downforce", {"way": "scale", "downforce_gf": 4.0})
+    # 2 gf too much are 4.78 turns away, once; back toward the pivot never.
+    assert orders == [pytest.approx(-4.78, abs=0.05)]
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "stylus_up" in answer.caution_keys
+
+
+def test_a_dead_speed_screw_is_turned_twice_by_no_more_and_left() -> None:
+    # 180 bars at 100 flashes: 30 bars back in a minute are 0.5 %; a turn of 0.3 rpm is 0.9 %.
+    slow: Read = {
+        "way": "strobe", "speed_rpm": 33.333333, "direction": "against",
+        "drifted_bars": 30.0, "seconds": 60.0, "minutes_running": 15.0,
+    }  # fmt: skip # a row of a table
+    on = pinned(platter={"trim": "screw", "rpm_per_turn": 0.3})
+    orders, answer = held_fast("speed", slow, on)
+    assert orders == [pytest.approx(0.556, abs=0.01)] * 2
+    assert "The speed trim has no effect" in said(answer.headline)
+
+
+def _feet_turned_the_wrong_way() -> Person:
+    """8 mm/m high at the back: both front feet up by 2.32 mm of 290; down they went, to 16 mm/m."""
+    person = Person("level")
+    person.reads(bubble("left-right", 0.0), bubble("front-back", 8.0))
+    person.reads({**bubble("front-back", -8.0), "turned": True})
+    move = person.told.next_move
+    assert move is not None
+    assert [part.amount for part in move.parts] == pytest.approx([1.856, 1.856], abs=0.01)
+    person.obeys()
+    person.reads(bubble("left-right", 0.0), bubble("front-back", 16.0))
+    return person
+
+
+def test_feet_turned_the_wrong_way_are_asked_about_before_any_further_order() -> None:
+    person = _feet_turned_the_wrong_way()
+    assert person.told.next_move is None
+    assert person.told.questions
+    assert "Which way did you move it?" in said(person.told.headline)
+
+
+@pytest.mark.parametrize("wrong_way", [True, False])
+def test_twice_the_slope_takes_twice_the_turns_whichever_went_wrong(*, wrong_way: bool) -> None:
+    """16 mm/m over 290 mm are 4.64 mm, 3.71 turns of 1.25 mm, and no more: up as the thread is
+    stated where the hand went wrong, down where the thread does.
+    """
+    person = _feet_turned_the_wrong_way()
+    move = looked(person, went_the_other_way=wrong_way).next_move
+    assert move is not None
+    turns = 3.71 if wrong_way else -3.71
+    assert [part.amount for part in move.parts] == pytest.approx([turns, turns], abs=0.03)
+    told = " ".join(said(note) for note in person.told.notes)
+    assert ("turn the other way round" in told) is not wrong_way
+
+
+@pytest.mark.parametrize("then_gf", [2.30, 2.50])
+def test_above_the_maximum_a_quarter_turn_entered_the_wrong_way_orders_nothing_upward(
+    then_gf: float,
+) -> None:
+    """2.40 gf, a quarter turn entered as toward the pivot: 0.10 gf less says it went away."""
+    person = Person("rough_downforce")
+    person.reads({"way": "scale", "downforce_gf": 2.40})
+    person.moves(MovePart(control=Control.COUNTERWEIGHT, amount=0.25, unit="turns"))
+    answer = person.reads({"way": "scale", "downforce_gf": then_gf})
+    if then_gf < 2.40:
+        assert answer.next_move is None
+        answer = looked(person, went_the_other_way=True)
+    # 0.3 gf too much are 0.72 turn; 0.5 gf are 1.2 turns
+    (part,) = answer.next_move.parts if answer.next_move else ()
+    assert part.amount == pytest.approx(-(then_gf - 2.0) / GF_A_TURN, abs=0.06)
+    assert "away from the pivot" in order(answer)
+
+
+def test_a_scale_three_tenths_low_is_good_on_trust_alone_and_corrected_by_its_empty_pan() -> None:
+    person = Person("final_downforce")
+    answer = person.reads(*({"way": "scale", "downforce_gf": gf} for gf in (2.0, 2.01, 2.0)))
+    assert answer.on_trust
+    assert "if the scale's zero is right" in said(answer.headline)
+    # An empty pan at -0.30: 2.30 gf press, and 0.72 turn away takes 0.30 off.
+    answer = person.reads({"way": "empty pan", "shown_gf": -0.3})
+    assert answer.verdict is Verdict.MOVE
+    (part,) = answer.next_move.parts if answer.next_move else ()
+    assert part.amount == pytest.approx(-0.72, abs=0.03)
