@@ -94,6 +94,7 @@ class Library:
         self.log = FittingLog(backend)
         self.last_finished = LastFinished(backend)
         self.drafts = Drafts(backend)
+        self.form_drafts = Drafts.of_records(backend)
         self.jobs = Jobs(backend, self.log)
         self.service = ServiceRecords(backend, self.deck_records)
 

@@ -112,6 +112,7 @@ class HistoryPage(Page):
             ],
         )
         if answer == 1:
+            self.service.throw_away()
             return True
         typed.form.start()
         return False

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
@@ -25,7 +25,9 @@ from core.maintenance.service_due import done_of
 from core.records import Cartridge, Deck, Service, ServicePart
 from core.store import Library, LibraryProblem, Stored
 from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
+from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
+from desktop.forms.form_draft import FormDraft
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import local_label, said, told, tr
@@ -79,6 +81,9 @@ class ServicePanel(QWidget):
         self._on_arms: dict[str, Cartridge] = {}
         self._unkept: tuple[Service, str] | None = None
         self._build()
+        self.form_draft = FormDraft(
+            library, "service", deck_id, self, self.draft_line, who=who, parent=self
+        )
         self._connect()
 
     @property
@@ -137,8 +142,26 @@ class ServicePanel(QWidget):
         """Show an empty form for a new entry."""
         if not self.has_unsaved():
             self._empty()
+            self.form_draft.offer()
         self.entry.show()
         self.form.start()
+
+    def typed_raw(self) -> Mapping[str, Any] | None:
+        """Return what was typed, as JSON holds it, or None."""
+        return self.form.typed_raw()
+
+    def type_again(self, raw: Mapping[str, Any]) -> None:
+        """Show what :meth:`typed_raw` has returned."""
+        self.form.type_again(raw)
+
+    def clear_typed(self) -> None:
+        """Show the form as it stands before anybody has typed."""
+        self._empty()
+        self.form.start()
+
+    def throw_away(self) -> None:
+        """Keep nothing of what is typed."""
+        self.form_draft.throw_away()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Cancel with Escape while the form is open."""
@@ -175,7 +198,9 @@ class ServicePanel(QWidget):
         self.drop_button = button(
             tr("history.service.not_now"), tip=tr("history.service.keeps_nothing")
         )
-        add_all(of_entry, *(CautionLine(key) for key in _CAUTIONS), self.form, self._problem)
+        self.draft_line = DraftLine()
+        cautions = [CautionLine(key) for key in _CAUTIONS]
+        add_all(of_entry, *cautions, self.draft_line, self.form, self._problem)
         of_entry.addLayout(add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1))
         self.entry.hide()
         add_all(column, self._nothing, self.table, self.asks_for)
@@ -192,6 +217,7 @@ class ServicePanel(QWidget):
         self.form.submitted.connect(self._keep)
         self.form.refused.connect(self._refuse)
         self.form.draft_changed.connect(lambda: self._problem.say(""))
+        self.form.draft_changed.connect(self.form_draft.note)
         # Enter goes from field to field of a form that is taller than a small window.
         self._reveal = QTimer(self, singleShot=True, interval=0)
         self._reveal.timeout.connect(self._bring_into_view)
@@ -300,10 +326,13 @@ class ServicePanel(QWidget):
         kept_id = self._unkept[1] if self._unkept and self._unkept[0] == service else new_id()
         self._unkept = service, kept_id
         try:
-            self._library.service.add(service, kept_id, who=self._who)
+            with self._library.transaction():
+                self._library.service.add(service, kept_id, who=self._who)
+                self.form_draft.drop()
         except LibraryProblem as problem:
             self._problem.say(tr("history.service.not_kept", why=Name(told(problem))))
             return
+        self.form_draft.forget()
         self._unkept = None
         self._drop()
         self.changed.emit()
@@ -329,6 +358,7 @@ class ServicePanel(QWidget):
         self._problem.say("")
 
     def _drop(self) -> None:
+        self.throw_away()
         self._empty()
         self.entry.hide()
         self.add_button.setFocus(Qt.FocusReason.OtherFocusReason)

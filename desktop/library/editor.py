@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any, Final
@@ -10,16 +11,13 @@ from typing import Any, Final
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
-    QAbstractButton,
     QApplication,
     QCheckBox,
     QComboBox,
     QHBoxLayout,
     QLabel,
-    QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QPlainTextEdit,
     QPushButton,
     QStackedWidget,
     QVBoxLayout,
@@ -31,7 +29,9 @@ from core.records import Cartridge, CutRecord, Deck, FieldKind, Headshell, Job, 
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.arms_editor import ArmsEditor
+from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
+from desktop.forms.form_draft import FormDraft
 from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
 from desktop.library.essentials import fold_details, wait_with_problems
@@ -156,13 +156,14 @@ class RecordEditor(Page):
         )
         self.everything.setChecked(bool(self._record_id) or record_kind is JOB)
         self._fold()
-        self.form.forget_typing()
-        self._at_first = self._fingerprint()
-        self._mark()
+        self._blank = thing
+        self._copied = record_id if copies else ""
+        self._begin_form()
 
     def suggest_name(self, name: str) -> None:
-        """Put a name into the form, as if typed."""
-        self.form.fields.entries["name"].put(name)
+        """Put a name into the form, as if typed; what was typed before goes on as it is."""
+        if not self.has_changes:
+            self.form.fields.entries["name"].put(name)
 
     def begin(self) -> None:
         """Put the cursor into the first field."""
@@ -172,6 +173,41 @@ class RecordEditor(Page):
     def has_changes(self) -> bool:
         """Whether anything stands in the fields that is not on file."""
         return self._fingerprint() != self._at_first
+
+    def typed_raw(self) -> Mapping[str, Any] | None:
+        """Return what was typed into the form, as JSON holds it, or None."""
+        fields = self.form.typed_raw()
+        if fields is None:
+            return None
+        shows_all = self.everything.isChecked()
+        return {"fields": fields, "revision": self._revision, "everything": shows_all}
+
+    def type_again(self, raw: Mapping[str, Any]) -> None:
+        """Show what :meth:`typed_raw` has returned, over the revision that it was typed over."""
+        fields, revision = raw.get("fields"), raw.get("revision")
+        if not isinstance(fields, dict):
+            return
+        if self._record_id and isinstance(revision, int) and 0 < revision < self._revision:
+            with suppress(LibraryProblem):  # then it is taken for typed over what is on file now
+                older = self._library.records(self.record_kind.noun).get(self._record_id, revision)
+                self._begun, self._revision = older.thing, older.revision
+                self.form.put(older.thing)
+                self._at_first = self._fingerprint()
+                self._retitle()
+        self.form.type_again(fields)
+        self.everything.setChecked(self.everything.isChecked() or raw.get("everything") is True)
+        self._fold()
+        self._mark()
+        self.look_again()
+
+    def clear_typed(self) -> None:
+        """Show the form as it stands before anybody has typed."""
+        self.form.put(self._begun if self._record_id else self._blank)
+        self._fold()
+        self._at_first = self._fingerprint()
+        self._mark()
+        self.look_again()
+        self.form.start()
 
     def save(self) -> bool:
         """Keep what is typed; return whether it was kept."""
@@ -274,7 +310,10 @@ class RecordEditor(Page):
             lambda: self.pictures_wanted.emit(*(self.subject() or ("", "")))
         )
         bottom = add_all(QHBoxLayout(), self.pictures, (self.problem, 1), cancel, save)
-        inside = add_all(QVBoxLayout(self._typing), self._newer_notice(), (middle, 1), bottom)
+        self.draft_line = DraftLine(self._typing)
+        inside = add_all(
+            QVBoxLayout(self._typing), self._newer_notice(), self.draft_line, (middle, 1), bottom
+        )
         inside.setContentsMargins(0, 0, 0, 0)
         self._count_pictures()
         self.stack.addWidget(self._typing)
@@ -388,6 +427,24 @@ class RecordEditor(Page):
 
     # behaviour
 
+    def _begin_form(self) -> None:
+        """Take what stands in the form as put there, and show again what was typed before."""
+        self.form.forget_typing()
+        self._at_first = self._fingerprint()
+        self._mark()
+        self.form_draft = FormDraft(
+            self._library,
+            self.record_kind.noun,
+            self._record_id,
+            self,
+            self.draft_line,
+            form=self._copied,
+            who=self._who,
+            parent=self,
+        )
+        self.form_draft.offer()
+        self.form.draft_changed.connect(self.form_draft.note)
+
     def _count_pictures(self) -> None:
         """Say on the button how many pictures there are; a new record has none to be seen."""
         owner = self.subject()
@@ -430,6 +487,7 @@ class RecordEditor(Page):
             self._pivot.begin_anew()
         self._fold()
         self._mark()
+        self.form_draft.note()
 
     def _fold(self) -> None:
         """Show every field, or only those that everybody can fill in."""
@@ -455,7 +513,9 @@ class RecordEditor(Page):
     def _keep_or_compare(self, thing: object, seen: int = 0, begun: Thing | None = None) -> bool:
         """Keep it; if another window was quicker, show both. Return whether it was kept."""
         try:
-            kept = self._keep(thing, seen or self._revision)
+            with self._library.transaction():
+                kept = self._keep(thing, seen or self._revision)
+                self.form_draft.drop()
         except LibraryProblem as problem:
             is_newer = problem.kind is ProblemKind.CHANGED_ELSEWHERE
             if is_newer and isinstance(thing, Thing):
@@ -463,6 +523,7 @@ class RecordEditor(Page):
             else:
                 tell_problem(self._messages, problem)
             return False
+        self.form_draft.forget()
         self._at_first = self._fingerprint()
         self.kept.emit(kept)
         return True
@@ -525,10 +586,13 @@ class RecordEditor(Page):
         )
         if answer == 0 and self.save():
             return _Leaving.SAVED
-        return _Leaving.LEAVES if answer == 1 else _Leaving.STAYS
+        if answer != 1:
+            return _Leaving.STAYS
+        self.form_draft.throw_away()
+        return _Leaving.LEAVES
 
     def _fingerprint(self) -> tuple[object, ...]:
-        return tuple(_content(stop) for stop in self.form.tab_stops())
+        return (self.form.fields.raw(),)  # what lies behind the fold as well
 
     def _mark(self) -> None:
         wrong = 0
@@ -626,15 +690,3 @@ def _title(noun: str, thing: Thing | None, revision: int, *, copies: bool) -> st
             revision=revision,
         )
     )
-
-
-def _content(stop: QWidget) -> object:
-    if isinstance(stop, QLineEdit):
-        return stop.text()
-    if isinstance(stop, QPlainTextEdit):
-        return stop.toPlainText()
-    if isinstance(stop, QComboBox):
-        return stop.currentIndex()
-    if isinstance(stop, QAbstractButton):
-        return " ".join(stop.text().split()), stop.isChecked()  # lines break as room allows
-    return None

@@ -58,18 +58,21 @@ class JobPage(RecordEditor):
         messages: Messages,
         parent: QWidget | None = None,
     ) -> None:
-        self._wish = ""
+        self._wish, self._suggested = "", ""
         self._days = JobDays(messages)
         super().__init__(
             JOB, library, job_id, who=who, numbers=numbers, messages=messages, parent=parent
         )
-        self._suggested = ""
-        if not job_id:
-            job = library.jobs.begun(today())
-            self._suggested = job.number
-            self.form.put(job)
-            self._at_first = self._fingerprint()
         self.kept.connect(self._go_on)
+
+    def _begin_form(self) -> None:
+        """Begin a new job with the next number and today's date."""
+        if not self._record_id:
+            job = self._library.jobs.begun(today())
+            self._suggested = job.number
+            self._blank = job
+            self.form.put(job)
+        super()._begin_form()
 
     def beside(self) -> QWidget:
         """Make what stands beside the form: customer, fittings, the day of handing over."""

@@ -1,4 +1,4 @@
-"""Keeps what is typed into the forms of one fitting, so that a killed program shows it again."""
+"""Keeps what is typed into the forms of one fitting or record: a killed program shows it again."""
 
 from __future__ import annotations
 
@@ -22,17 +22,24 @@ Collect = Callable[[], Mapping[str, Any] | None]
 
 
 class DraftKeeper(QObject):
-    """The drafts of one fitting, as far as they are this window's.
+    """The drafts of one fitting, or of one record's forms, as far as they are this window's.
 
     A stroke costs no more than a note that something was typed. What can't be written, because
     another window is writing or the disk is full, is tried again at the next stroke.
     """
 
     def __init__(
-        self, library: Library, fitting_id: str, *, who: str = "", parent: QObject | None = None
+        self,
+        library: Library,
+        owner_id: str,
+        *,
+        of_record: bool = False,
+        who: str = "",
+        parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
-        self._library, self._fitting_id = library, fitting_id
+        self._library, self._owner_id = library, owner_id
+        self._drafts = library.form_drafts if of_record else library.drafts
         self.who = who
         mark = self._mark = WindowMark()
         self.destroyed.connect(mark.take_down)
@@ -42,8 +49,10 @@ class DraftKeeper(QObject):
         self._timer = QTimer(self, singleShot=True, interval=AFTER_MS)
         self._timer.timeout.connect(self.flush)
 
-    def found(self, step: str) -> tuple[list[Draft], list[Draft]]:
+    def found(self, step: str, form: str | None = None) -> tuple[list[Draft], list[Draft]]:
         """Return what is typed and not saved in a step's forms: this window's, and of others.
+
+        With ``form``, of that form alone.
 
         What was left behind by a window that is gone becomes this window's, of each form what was
         typed last. Oldest first.
@@ -53,14 +62,16 @@ class DraftKeeper(QObject):
         mine: dict[str, Draft] = {}
         others: list[Draft] = []
         try:
-            for draft in reversed(self._library.drafts.of(self._fitting_id, step)):
+            for draft in reversed(self._drafts.of(self._owner_id, step)):
+                if form is not None and draft.form != form:
+                    continue
                 if draft.window == self._mark.name:
                     mine[draft.form] = draft
                 elif may_be_there(draft.window):
                     others.append(draft)
                 elif draft.form not in mine:
                     self._mark.put_up()
-                    claimed = self._library.drafts.claim(draft, self._mark.name)
+                    claimed = self._drafts.claim(draft, self._mark.name)
                     if claimed is not None:
                         mine[draft.form] = claimed
         except LibraryProblem:
@@ -96,7 +107,7 @@ class DraftKeeper(QObject):
     def drop(self, step: str, form: str) -> None:
         """Remove a form's draft; LibraryProblem if that can't be. Joins a transaction."""
         if (step, form) in self._kept:
-            self._library.drafts.drop(self._fitting_id, step, form, self._mark.name)
+            self._drafts.drop(self._owner_id, step, form, self._mark.name)
 
     def forget(self, step: str, form: str) -> None:
         """Write no more of what was typed into a form so far: it was saved, or cleared."""
@@ -134,7 +145,7 @@ class DraftKeeper(QObject):
     def _keep(self, step: str, form: str, content: Mapping[str, Any]) -> None:
         self._mark.put_up()
         now = datetime.now(UTC)
-        self._library.drafts.keep(
-            Draft(self._fitting_id, step, form, self._mark.name, now, self.who, content)
+        self._drafts.keep(
+            Draft(self._owner_id, step, form, self._mark.name, now, self.who, content)
         )
         self._kept[step, form] = content

@@ -5,6 +5,10 @@ own, with hostile words in it, offscreen. It fails if anything raises, if Qt war
 library is not sound at the end. It prints the longest time in which the window's thread answered
 nothing, by the clock and by that thread's own processor time (on a busy machine only the second
 says something of the program), with where it was, and the memory ten times from start to end.
+
+A log grows as long as the monkey enters things, and what a library holds is memory well used. So
+that this hides no leak, it begins afresh now and then: a new library, in the same window. Memory,
+widgets and objects of ours are counted right after, when the window holds what it held at first.
 """
 
 # ruff: noqa: E402 - the path and the platform are set before anything of Qt or ours is imported
@@ -24,7 +28,7 @@ import traceback
 from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before any application object is made
 ROOT: Final = Path(__file__).resolve().parents[2]
@@ -93,7 +97,21 @@ class Monkey:
         self.pages: Counter[str] = Counter()
         self.doing = "nothing yet"
         self._left_here = 0
-        self.place = folder / "bench.library"
+        self._begun = 0
+        self._stock()
+        preferences = Preferences(folder / "remembered.ini")
+        preferences.remember_who("Example hand")
+        self.window = MainWindow(numbers=Numbers(), preferences=preferences)
+        self.window.messages = RandomMessages(self)
+        self.window._recovery._messages = self.window.messages
+        self.window.resize(1000, 700)
+        self.window.show()
+        self.window.open_library(self.place)
+
+    def _stock(self) -> None:
+        """Make a library with something of everything in it."""
+        self._begun += 1
+        self.place = self.folder / f"bench {self._begun}.library"
         with Library.open(self.place) as library:
             for words in WORDS.values():
                 hostile_library(library, words)
@@ -116,17 +134,21 @@ class Monkey:
             ]
             for fitting, job in zip(self.fittings, self.jobs, strict=False):
                 library.give_job(fitting, job)
-            self.document = folder / "decks.json"
+            self.document = self.folder / "decks.json"
             write_document(library, self.document, of_decks(library, deck_id))
             library.keep_deck(deck(notes="changed since"), id=deck_id)
-        preferences = Preferences(folder / "remembered.ini")
-        preferences.remember_who("Example hand")
-        self.window = MainWindow(numbers=Numbers(), preferences=preferences)
-        self.window.messages = RandomMessages(self)
-        self.window._recovery._messages = self.window.messages
+
+    def begin_afresh(self) -> bool:
+        """Open a new library in the same window; False while a dialog or a menu is open."""
+        if QApplication.activePopupWidget() or QApplication.activeModalWidget():
+            return False
+        self.doing = "begin afresh"
+        self._stock()
+        theme.apply(QApplication.instance(), "light")
         self.window.resize(1000, 700)
         self.window.show()
         self.window.open_library(self.place)
+        return True
 
     def act(self) -> None:
         """Do one act; the next one is laid out first, for this one may open a dialog."""
@@ -326,11 +348,68 @@ def _memory_mb() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
+class Counted(NamedTuple):
+    """What there is of everything at one moment."""
+
+    memory_mb: float
+    widgets: int
+    ours: Counter[str]
+
+
+def counted() -> Counted:
+    """Count widgets and objects of our own classes; memory in MB."""
+    memory = _memory_mb()  # collects first
+    ours = Counter(
+        f"{kind.__module__}.{kind.__qualname__}"
+        for one in gc.get_objects()
+        if str((kind := type(one)).__module__).startswith(("core.", "desktop."))
+    )
+    return Counted(memory, len(QApplication.allWidgets()), ours)
+
+
+def _begin_afresh_now_and_then(
+    monkey: Monkey, watch: Watch, memory: list[float], afresh: list[Counted], every_s: float
+) -> None:
+    """Note the memory, begin a new library, and count what there is once the old one is gone."""
+
+    def note_memory() -> None:
+        if time.monotonic() < monkey.until:
+            memory.append(_memory_mb())
+            begin_afresh()
+
+    def begin_afresh() -> None:
+        if monkey.begin_afresh():
+            QTimer.singleShot(1500, count)  # what was let go ends in the next turns
+        else:
+            QTimer.singleShot(500, begin_afresh)
+        watch.forget()  # that and the collecting are the watch's doing, not the program's
+
+    def count() -> None:
+        afresh.append(counted())
+        watch.forget()
+
+    every = QTimer(monkey.window)
+    every.timeout.connect(note_memory)
+    every.start(max(1, round(1000 * every_s)))
+
+
+def _report_afresh(afresh: list[Counted]) -> None:
+    if len(afresh) < 2:
+        return
+    print("after each new library:")
+    print(f"  memory MB {', '.join(f'{one.memory_mb:.0f}' for one in afresh)}")
+    print(f"  widgets {', '.join(str(one.widgets) for one in afresh)}")
+    print(f"  objects of ours {', '.join(str(one.ours.total()) for one in afresh)}")
+    for name, more in (afresh[-1].ours - afresh[0].ours).most_common(20):
+        print(f"    {name}: {more} more than at first, {afresh[-1].ours[name]}")
+
+
 def main() -> int:
     """Let it loose; return 1 if anything went wrong."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--minutes", type=float, default=60.0)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--rounds", type=int, default=10, help="how often it begins afresh")
     parser.add_argument("--stalls", action="store_true", help="show where the window stood still")
     asked = parser.parse_args()
     faulthandler.enable()
@@ -355,16 +434,8 @@ def main() -> int:
         sys.excepthook = hook
         qInstallMessageHandler(from_qt)
         watch = Watch(monkey)
-        memory = [_memory_mb()]
-
-        def note_memory() -> None:
-            if time.monotonic() < monkey.until:
-                memory.append(_memory_mb())
-                watch.forget()  # collecting everything is the watch's doing, not the program's
-
-        every = QTimer(monkey.window)
-        every.timeout.connect(note_memory)
-        every.start(max(1, round(asked.minutes * 6000)))  # ten times in all
+        memory, afresh = [_memory_mb()], list[Counted]()
+        _begin_afresh_now_and_then(monkey, watch, memory, afresh, 60 * asked.minutes / asked.rounds)
         QTimer.singleShot(0, monkey.act)
         app.exec()
         watch.end()
@@ -379,6 +450,7 @@ def main() -> int:
             print(problem)
             sound = False
         _report(monkey, watch, memory, faults, sound=sound, shows_stalls=asked.stalls)
+        _report_afresh(afresh)
     qInstallMessageHandler(None)
     return 0 if sound and not faults else 1
 

@@ -198,6 +198,20 @@ _VERSION_6: Final = (
     "ALTER TABLE fittings ADD COLUMN arm_key TEXT NOT NULL DEFAULT ''",
     # Repeats keys and names of a deck's arms; empty where it has but one.
     "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
+    # What is typed into the form of a record, or for one, and not saved: as drafts are. record_id
+    # is empty where the record is new, step says what it is a form of.
+    """
+    CREATE TABLE form_drafts (
+        record_id TEXT NOT NULL,
+        step TEXT NOT NULL,
+        form TEXT NOT NULL,
+        window_id TEXT NOT NULL,
+        at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        body TEXT NOT NULL,
+        PRIMARY KEY (record_id, step, form, window_id)
+    )
+    """,
     *_kept_apart("test_records", "test_record_revisions"),
     *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
     "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
@@ -217,6 +231,7 @@ _VERSION_6: Final = (
 )
 
 _NEW_IN_6: Final = (
+    "CREATE TEMP TABLE form_drafts (record_id, step, form, window_id, at, who, body)",
     f"CREATE TEMP TABLE test_records ({', '.join(_HEADS)})",
     f"CREATE TEMP TABLE test_record_revisions ({', '.join(_REVISIONS)})",
     f"CREATE TEMP TABLE pictures ({', '.join((*_HEADS, *_OF_PICTURES))})",
@@ -243,7 +258,6 @@ _BEFORE_5: Final = (
         "'' AS arm_key FROM main.fittings"
     ),
     *_NEW_IN_5,
-    *_NEW_IN_6,
 )
 
 _BEFORE_4: Final = (
@@ -279,5 +293,6 @@ read (2: plans, hours; 3: answers about controls, a bubble at its end, floats an
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
 what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
 jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
-decks with several arms, fittings that name one, test records, and pictures.
+decks with several arms, fittings that name one, test records, and pictures, and keeps what is typed
+into forms of records.
 """

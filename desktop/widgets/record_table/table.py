@@ -280,6 +280,10 @@ class RecordTable(QWidget):
         page = add_all(QVBoxLayout(self), top)
         if self.spec.has_archive or self.spec.chips or self.spec.key:
             page.addLayout(narrowing)
+        else:  # nobody's widgets would outlive the page
+            for unwanted in (self.chips, self.archived, self.choose_columns):
+                unwanted.setParent(self)
+                unwanted.hide()
         add_all(page, (self._pages, 1), bottom)
 
     # behaviour
