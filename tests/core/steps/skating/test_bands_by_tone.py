@@ -15,6 +15,7 @@ from core.practice.instruments import INSTRUMENTS
 from core.practice.played_record import CutBand, Playing
 from core.practice.truth import skating_truth
 from core.recordings import RecordingProblem
+from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
 from core.steps.skating import BandsByTone, RisingBands
 from core.steps.skating.readings import RecordedTracking
 from core.workflow.descriptions import figure_value
@@ -166,3 +167,16 @@ def test_what_has_nothing_to_set_stays_so() -> None:
     on = deck(skating={"control": "none"})
     said = assessed(context("skating", [recorded(0.0, 1.0)], on=on))
     assert said.verdict is Verdict.NOTHING_TO_SET
+
+
+def test_rising_bands_of_any_tone_are_found_where_the_record_is_described(tmp_path: Path) -> None:
+    """400 Hz is no usual tone for tracking: only the record says what these bands are for."""
+    cut = tuple(CutBand(400.0, 2.0, peak=0.05 * 10.0 ** (step / 10.0)) for step in range(4))
+    path = written(tmp_path / "bands.wav", cut, Playing())
+    with pytest.raises(RecordingProblem):
+        last_of(RecordedTracking.read(path))
+    bands = tuple(
+        RecordBand(label=f"Tracking {place}", kind=BandUse.TRACKING, hz=400.0) for place in range(4)
+    )
+    played = RecordPlayed(id="a", record=CutRecord(name="Record A", bands=bands))
+    assert len(last_of(RecordedTracking.read(path, played)).rising()) == 4
