@@ -46,8 +46,8 @@ def record_of(bench: BenchKit) -> CutRecord | None:
         return None
 
 
-def record_named(asked: str) -> CutRecord:
-    """Return the record of a document's path, or one that came with the program, by name.
+def record_named(asked: str, own: Iterable[CutRecord] = ()) -> CutRecord:
+    """Return the record of a file, or one by name: a person's own, or one that came along.
 
     Raises RecordingProblem.
     """
@@ -56,12 +56,12 @@ def record_named(asked: str) -> CutRecord:
     path = Path(asked).expanduser()
     if path.suffix.casefold() == ".json":
         return _of(_content(path), path.name)
-    records = [_of(content, name) for content, name in known_records()]
+    records = [*own, *(_of(content, name) for content, name in known_records())]
     wanted = " ".join(asked.split()).casefold()
     for record in records:
         if record.name.casefold() == wanted:
             return record
-    names = [record.name for record in records]
+    names = list(dict.fromkeys(record.name for record in records))
     near = difflib.get_close_matches(asked, names, n=3, cutoff=0.4) or names
     raise RecordingProblem(
         message("tones.record.missing", name=Name(asked)),

@@ -283,7 +283,7 @@ class FittingListing(Listing[FittingRow]):
         }
         """Of the fittings of decks with several arms alone."""
         self._due: list[date | None] | None = None
-        self._dates: dict[tuple[int, str], int] | None = None
+        self._dates: dict[int | tuple[int, str], int] | None = None
         pairs = zip(self._finished, self._archived, strict=True)
         self._state = bytes([done + 2 * away for done, away in pairs])
 
@@ -317,17 +317,17 @@ class FittingListing(Listing[FittingRow]):
         )
 
     @property
-    def _dating(self) -> dict[tuple[int, str], int]:
-        """The place of the fitting that dates the check of an arm, by deck and the arm's key.
+    def _dating(self) -> dict[int | tuple[int, str], int]:
+        """The place of the fitting that dates a check, by deck, of a further arm with its key.
 
         It is the one finished last; what was put away counts for nothing.
         """
         if self._dates is None:
-            ended, away = self._ended, self._archived
+            ended, away, arms = self._ended, self._archived, self._arm_key
             self._dates = {}
             for place, deck in enumerate(self._deck):
                 if ended[place] and not away[place]:
-                    one = deck, self._arm_key[place]
+                    one = (deck, arms[place]) if arms[place] else deck
                     known = self._dates.get(one)
                     if known is None or ended[place] > ended[known]:
                         self._dates[one] = place
@@ -335,7 +335,8 @@ class FittingListing(Listing[FittingRow]):
 
     def _due_at(self, place: int) -> date | None:
         deck = self._deck[place]
-        if self._dating.get((deck, self._arm_key[place])) != place:
+        arm = self._arm_key[place]
+        if self._dating.get((deck, arm) if arm else deck) != place:
             return None
         return check_due(self._ended[place], self._records[deck][3])
 

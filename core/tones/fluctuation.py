@@ -92,11 +92,17 @@ class ToneSpeed:
     seen: SpeedPictured | None = None
 
 
-def speed_of(track: Track, nominal_hz: float | None = None, rpm: float | None = None) -> ToneSpeed:
+def speed_of(
+    track: Track,
+    nominal_hz: float | None = None,
+    rpm: float | None = None,
+    *,
+    is_pictured: bool = True,
+) -> ToneSpeed:
     """Return what a clean track tells; `rpm` is the speed chosen, found by itself if None.
 
     `nominal_hz` refines the rate of turning by the error of the speed itself. Spoiled places are
-    mended before, by `repaired`.
+    mended before, by `repaired`. What pictures need is left out unless it `is_pictured`.
     """
     slow = _slowed(track)
     hz, rise = _fit(slow, ())[:2]
@@ -107,7 +113,9 @@ def speed_of(track: Track, nominal_hz: float | None = None, rpm: float | None = 
         hz, rise = _fit(slow, (turn.rpm,))[:2]
         drift = 100.0 * float(rise / hz) if track.seconds >= _DRIFT_S else 0.0
         fluctuation = _fluctuation(track, float(hz), drift, turn)
-        seen = pictured(track, float(hz), drift, (60.0 / turn.rpm, turn.from_s), spectrum_of(track))
+        if is_pictured:
+            turns = 60.0 / turn.rpm, turn.from_s
+            seen = pictured(track, float(hz), drift, turns, spectrum_of(track))
     return ToneSpeed(float(hz), track.start_s, track.seconds, drift, turn, fluctuation, seen)
 
 

@@ -125,14 +125,17 @@ class Listener:
             self._take(frames)
         return self.so_far()
 
-    def so_far(self) -> Heard:
-        """Return what the sound tells up to now; more can be fed."""
+    def so_far(self, *, is_pictured: bool = True) -> Heard:
+        """Return what the sound tells up to now; more can be fed.
+
+        Without what pictures need it is quicker: for whoever asks five times a second.
+        """
         if not self._measurer.has_any:
             nothing = (Trouble(Fault.SILENCE, message("tones.trouble.silence")),)
             return Heard(self._grid.rate, self._channels, 0.0, (), None, nothing)
         measures = self._measurer.all()
         bands = bands_of(measures, self._grid.hop_s, self.seconds)
-        told, mended_one = self._speed(bands)
+        told, mended_one = self._speed(bands, is_pictured=is_pictured)
         tracks = [] if mended_one is None else [mended_one]
         for band in bands:
             if told is None or band is not told.band:
@@ -151,7 +154,9 @@ class Listener:
                 frames.first + i, joined, float(found.hz[i]), clear=bool(clear[i])
             )
 
-    def _speed(self, bands: tuple[ToneBand, ...]) -> tuple[SpeedTold | None, Mended | None]:
+    def _speed(
+        self, bands: tuple[ToneBand, ...], *, is_pictured: bool
+    ) -> tuple[SpeedTold | None, Mended | None]:
         """Return what the longest band for speed tells."""
         for band in sorted(bands, key=self._last_to_be_taken):
             nominal = self._nominal_of(band)
@@ -159,7 +164,8 @@ class Listener:
             if track is None or nominal is None:
                 continue
             clean = mended(track)
-            return SpeedTold(band, nominal, self._speed_of(clean, nominal)), clean
+            told = self._speed_of(clean, nominal, is_pictured=is_pictured)
+            return SpeedTold(band, nominal, told), clean
         return None, None
 
     def _track(self, band: ToneBand) -> Track | None:
@@ -172,13 +178,13 @@ class Listener:
         is_far = known is not None and abs(band.hz / known - 1.0) > _NEAR_NOMINAL
         return is_far, band.kind is not Kind.SPEED, -band.seconds
 
-    def _speed_of(self, clean: Mended, nominal: float) -> ToneSpeed:
+    def _speed_of(self, clean: Mended, nominal: float, *, is_pictured: bool) -> ToneSpeed:
         """Return what a track tells; a record at another speed turns at that speed."""
         ratio = 1.0
         if self._nominal_hz is not None:
             ratio = _ratio(float(np.mean(clean.track.hz)) / nominal) or 1.0
         rpm = self._rpm * ratio if self._rpm is not None else None
-        return speed_of(clean.track, nominal * ratio, rpm)
+        return speed_of(clean.track, nominal * ratio, rpm, is_pictured=is_pictured)
 
     def _nominal_of(self, band: ToneBand) -> float | None:
         """Return the nominal frequency of a tone for speed; None for any other tone."""

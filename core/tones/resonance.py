@@ -55,7 +55,7 @@ class Shaken:
 
 
 @dataclass(frozen=True, slots=True)
-class Playing:
+class SweepNow:
     """The frequency that a sweep plays, and how much it shakes the pilot tone, in no unit."""
 
     hz: float
@@ -107,7 +107,7 @@ class SweepListener:
         at, size = _joined(found)
         return _most(at, size, float(np.median(kept[0].hz)))
 
-    def playing(self) -> Playing | None:
+    def playing(self) -> SweepNow | None:
         """Return what the sweep plays now: None while its frequency goes on in no direction."""
         sides = [np.concatenate(side) for side in self._windows if side]
         if not sides:
@@ -117,7 +117,7 @@ class SweepListener:
         at, size = _joined([side[-last:] for side in sides])
         if 2 * at.size < last or float(np.median(size)) < _FAINT * loudest:
             return None
-        return Playing(float(at[-1]), float(size[-1])) if _onward(at) >= _PULSED else None
+        return SweepNow(float(at[-1]), float(size[-1])) if _onward(at) >= _PULSED else None
 
     def _shaken(self, side: int, track: Track) -> Floats:
         """Return the spectra of all windows of a side; only the new ones are worked out."""

@@ -36,8 +36,8 @@ class FileEditor(FieldEditor):
             raise TypeError(f"the file {spec.name!r} has no figures")
         self._figures = spec.member
         self._value: FileFigures | None = None
-        self._problem = ""
-        self._share = 0.0
+        self._problem, self._share = "", 0.0
+        self._heard_live: Path | None = None
         self._task: BackgroundTask | None = None
         self.line = QLineEdit(self)
         self.line.setAccessibleName(spec.label)
@@ -56,9 +56,9 @@ class FileEditor(FieldEditor):
         self.listen_button.clicked.connect(self._listen)
         self.line.setMinimumWidth(round(theme.em(self) * 7.0))  # the end of a path stays readable
         self._can_listen = issubclass(spec.member, HeardSound)
-        self.listen_button.setVisible(self._can_listen)
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
         inside.setContentsMargins(0, 0, 0, 0)
+        self.listen_button.setVisible(self._can_listen)  # in its row: else it is a window for once
         self._live_place = QWidget(self)
         self._live_column = column_in(self._live_place)
         self._live_place.hide()
@@ -124,7 +124,7 @@ class FileEditor(FieldEditor):
     def put(self, value: Any) -> None:
         """Show the name of the file whose figures these are; None empties the field."""
         self._stop()
-        self._value, self._problem = value, ""
+        self._value, self._problem, self._heard_live = value, "", None
         self.keep_box.offer(None)
         if isinstance(value, HeardSound):
             self.records.choose(value.record)
@@ -209,9 +209,12 @@ class FileEditor(FieldEditor):
         return path, value.sha256
 
     def _on_record(self) -> None:
-        """Read the file again beside another record; sound that was heard live is gone."""
-        if Path(self.line.text().strip()).expanduser().is_file():
+        """Read the sound again beside another record; if it is gone, say so."""
+        heard = self._heard_live
+        source = heard or Path(self.line.text().strip()).expanduser()
+        if source.is_file():
             self._forget()
+            self._heard_live = heard
             self._read()
         elif self._value is not None:
             self._forget()
@@ -233,7 +236,8 @@ class FileEditor(FieldEditor):
 
     def _take_live(self, figures: FileFigures) -> None:
         self.put(figures)
-        self.keep_box.offer(self.live.path if self.live is not None else None)
+        self._heard_live = self.live.path if self.live is not None else None
+        self.keep_box.offer(self._heard_live)
         self._live_place.hide()
         self.line.setFocus()
         self.changed.emit()
@@ -246,7 +250,7 @@ class FileEditor(FieldEditor):
     def _forget(self) -> None:
         """Drop what was read from another file."""
         self._stop()
-        self._value, self._problem = None, ""
+        self._value, self._problem, self._heard_live = None, "", None
         self.keep_box.offer(None)
         self._message.say("")
         self._tell()
@@ -256,7 +260,7 @@ class FileEditor(FieldEditor):
         typed = self.line.text().strip()
         if not typed or self._value is not None or self._problem or self.is_reading:
             return
-        path, self._share = Path(typed).expanduser(), 0.0
+        path, self._share = self._heard_live or Path(typed).expanduser(), 0.0
         played = self.records.played
 
         def work(go_on: GoOn) -> FileFigures | Exception | None:
@@ -289,7 +293,7 @@ class FileEditor(FieldEditor):
             self._value = result
             self._tell()
             if self._can_listen:
-                self.keep_box.offer(Path(self.line.text().strip()).expanduser())
+                self.keep_box.offer(self._heard_live or Path(self.line.text().strip()).expanduser())
         else:
             field = Name(self.spec.label)
             if isinstance(result, ToldProblem):

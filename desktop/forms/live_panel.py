@@ -72,6 +72,7 @@ class LivePanel(QWidget):
         self._task: BackgroundTask | None = None
         self._told: LiveTold | None = None
         self._is_to_end = False
+        self._has_shown: tuple[LiveState, int] | None = None
         self._ended: Ended | None = None
         self._make()
         self._tick = QTimer(self, interval=_SHOWN_EVERY_MS)
@@ -215,6 +216,7 @@ class LivePanel(QWidget):
         name = tr("forms.live_panel.file", when=Name(f"{datetime.now():%Y-%m-%d %H-%M-%S}"))  # noqa: DTZ005 - the hour on the wall names the file
         path = Path(folder) / f"{name}.flac"
         self._told, self._ended, self._is_to_end = None, None, False
+        self._has_shown = None
         self.message.say("")
         played = self._played()
         self._task = BackgroundTask(
@@ -353,6 +355,10 @@ class LivePanel(QWidget):
             self.state.setText(tr("forms.live_panel.opening"))
             self.now.setText("")
             return
+        shows = told.state, len(told.now)
+        if shows != self._has_shown:  # it has more words now
+            self._has_shown = shows
+            QTimer.singleShot(_SHOWN_EVERY_MS, self, self._scroll_here)
         for place, (meter, level) in enumerate(zip(self.meters, self.levels, strict=True)):
             meter.show_peaks(told.moment.peaks[place], told.held[place])
             held = Quantity(db_of(told.held[place]), "dB", 1)
@@ -379,6 +385,7 @@ class LivePanel(QWidget):
             set_shown(self.figures, shown=bool(said))
             if ended.problem is not None:
                 self._tell(ended.problem)
+            QTimer.singleShot(_SHOWN_EVERY_MS, self, self._scroll_here)
             (self.use_button if figures is not None else self.start_button).setFocus()
 
     def _tell(self, problem: ToldProblem) -> None:

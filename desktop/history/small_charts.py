@@ -144,7 +144,8 @@ class SmallCharts(QWidget):
         open_row = self._at() // self._columns if self.open_key else -1
         for place, small in enumerate(self.small):
             row, column = divmod(place, self._columns)
-            self._grid.addWidget(small, 2 * row, column)
+            # A chart that says whose it is stands taller than its neighbour.
+            self._grid.addWidget(small, 2 * row, column, Qt.AlignmentFlag.AlignTop)
         for column in range(_MOST_COLUMNS):
             self._grid.setColumnStretch(column, 1 if column < self._columns else 0)
         if open_row >= 0:

@@ -24,7 +24,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--record",
         metavar="NAME",
-        help="the test record: one that came with the program, or a document of your own (.json)",
+        help="the test record: one of your library or that came with the program, or a document "
+        "of your own (.json)",
+    )
+    parser.add_argument(
+        "--library",
+        type=Path,
+        default=argparse.SUPPRESS,  # as with the locale below
+        metavar="FILE",
+        help="the library file whose test records are known by name (default: the usual one)",
     )
     parser.add_argument("--json", action="store_true", help="print an object for other programs")
     # Suppressed: a default here would undo the same option given before the command.

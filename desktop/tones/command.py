@@ -11,7 +11,9 @@ from contextlib import contextmanager
 from typing import Any, Final
 
 from core.language import Numbers
-from core.recordings import Recording, RecordingProblem, listen, record_named
+from core.recordings import Recording, RecordingProblem, listen
+from core.records import CutRecord
+from core.store import LibraryProblem
 from desktop.tones.figures import figures_of, nothing_of
 from desktop.tones.telling import told
 
@@ -23,11 +25,11 @@ def run(parsed: argparse.Namespace) -> int:
     """Print what the recording tells and return the exit code."""
     path = parsed.file.expanduser()
     try:
-        record = record_named(parsed.record) if parsed.record else None
+        record = _record(parsed) if parsed.record else None
         shares = listen(path, nominal_hz=parsed.nominal, rpm=parsed.rpm, record=record)
         with _no_chatter():
             recording = _end_of(shares)
-    except RecordingProblem as problem:
+    except (RecordingProblem, LibraryProblem) as problem:
         sys.stderr.write(f"{problem}\n")
         if parsed.json:  # what reads it need not look at the exit code first
             _write(nothing_of(path.name, str(problem)))
@@ -40,6 +42,12 @@ def run(parsed: argparse.Namespace) -> int:
     numbers: Numbers = numbers_of(getattr(parsed, "locale", None) or "")
     sys.stdout.writelines(f"{numbers.text(line)}\n" for line in told(recording))
     return 0
+
+
+def _record(parsed: argparse.Namespace) -> CutRecord:
+    from desktop.tones.record_asked import record_asked  # it brings the library along
+
+    return record_asked(parsed.record, getattr(parsed, "library", None))
 
 
 def _write(figures: dict[str, Any]) -> None:

@@ -21,9 +21,10 @@ from core.workflow.refusals import why_refused
 os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before any application object is made
 
 import numpy as np
+import soundfile
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication, QLabel, QScrollArea
 
 from core.fitting import (
     Body,
@@ -45,6 +46,8 @@ from core.paper.sheet import PaperSize
 from core.practice.saved_rehearsals import Wish
 from core.records import Job
 from core.steps import STEP_NAMES
+from core.steps.speed import Tone
+from core.steps.speed.readings import RecordedTone
 from core.store import Library
 from core.workflow.replay import journey_of
 from desktop.paper.painter import FontMeasure
@@ -197,6 +200,27 @@ def at_step(fitting_id: str, step: str) -> Callable[[Any], object]:
     return show
 
 
+def at_tone(fitting_id: str) -> Callable[[Any], object]:
+    """Return a way to a reading by tone and the picture of its turn."""
+
+    def show(window: Any) -> None:
+        at_step(fitting_id, "speed")(window)
+        page = window.pages.currentWidget().page
+        page.reading.choose("tone")
+        for _ in range(5):
+            QApplication.processEvents()
+        pane = page.side_pane
+        pane.picture_box.setCurrentIndex(1)
+        for _ in range(5):
+            QApplication.processEvents()
+        around = pane.parentWidget()
+        while not isinstance(around, QScrollArea):
+            around = around.parentWidget()
+        around.ensureWidgetVisible(pane.chart, 0, 40)
+
+    return show
+
+
 def at_first_screen(window: Any) -> None:
     """Show the library as it is a moment after the start."""
     window.pages.currentWidget().say_where_the_latest_stands()
@@ -322,6 +346,34 @@ def stock_jobs(place: Path) -> None:
             library.jobs.give(row.id, job.id, who="Example", at=now)
 
 
+def shoot_tone(camera: Camera, own: Path) -> None:
+    """Make the picture of a speed that was read by a recorded tone, on a deck with a belt."""
+    place, sound = own / "tone.library", own / "side one.wav"
+    told = {"motor_rpm": 250.0, "belt_mm": 520.0, "belt_runs_on_mm": 150.0}
+    with Library.open(place) as library:
+        (row,) = (row for row in library.decks() if row.name == DECK)
+        deck = library.deck(row.id).thing
+        belt = deck.platter.model_copy(update=told)
+        library.keep_deck(deck.model_copy(update={"platter": belt}), id=row.id)
+        bench = Bench(library)
+        for step in STEP_NAMES[:-1]:
+            bench.finish(step, READINGS[step])
+        hz = [3150.0, 250.0 / 60.0]
+        at = np.arange(45 * 44_100) / 44_100
+        off = 1.2e-3 + 1.5e-3 * np.cos(2 * np.pi * at / 1.8) + 5e-4 * np.cos(2 * np.pi * hz[1] * at)
+        tone = 0.25 * np.sin(2 * np.pi * hz[0] * np.cumsum(1.0 + off) / 44_100)
+        soundfile.write(sound, np.stack((tone, tone), axis=1), 44_100, subtype="PCM_24")
+        shares = RecordedTone.read(sound)
+        while True:
+            try:
+                next(shares)
+            except StopIteration as end:
+                heard = end.value
+                break
+        bench.read("speed", Tone(recorded=heard).model_dump(mode="json"))
+    camera.shoot("tone", at_tone(bench.fitting_id), place=place)
+
+
 def make(folder: Path) -> None:
     """Make every picture."""
     app = application()
@@ -364,6 +416,7 @@ def make(folder: Path) -> None:
                 keep_earlier(library, fitting, years, off)
             camera.shoot("history", at_history(fitting.deck_id))
         camera.shoot("rehearsal", at_rehearsal)
+        shoot_tone(camera, Path(own))
         stock_shop(shop)
         camera.shoot("shop", at_finished("12-inch 2024-1"), place=shop)
         stock_jobs(shop)

@@ -23,6 +23,7 @@ from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, witho
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.heard_sound import SOUND_ENDINGS, Follower, HeardSound, fingerprint_of
 from core.steps.shared.heard_tones import (
+    DISAGREES,
     BandKind,
     HeardBand,
     HeardFault,
@@ -39,6 +40,7 @@ from core.steps.shared.sentences import amount, directed, method_of, sentences, 
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
+    "DISAGREES",
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",

@@ -46,6 +46,9 @@ _Deg = Annotated[Degrees, Limits(-360, 360)]
 _Moment = Annotated[Seconds, Limits(0, 1e6)]
 _Rpm = Annotated[RevolutionsPerMinute, Limits(1, 200)]
 _Deviation = Annotated[Percent, Limits(-1000, 1000)]
+DISAGREES: Final = 0.03
+"""A tone so far from the record's is hardly that record at that speed: our own allowance."""
+
 _KEPT_PLACES: Final = 5
 """Of a percent in what is kept for pictures: a hundred-thousandth is finer than any sound tells."""
 
@@ -79,6 +82,7 @@ class HeardFault(Choice):
     NOISE = "noise", "Noise"
     TONE_UNKNOWN = "tone_unknown", "Unknown tone"
     OTHER_SPEED = "other_speed", "Another speed"
+    OTHER_RECORD = "other_record", "Another record"
 
 
 class FaultHeard(FrozenModel):
@@ -278,7 +282,21 @@ class HeardTones(HeardSound):
             found.append(HeardFault.SWAPPED)
         if beside is not None and beside.summed and self.channels > 1:
             found.append(HeardFault.MONO)
+        if self.record is not None and beside is not None and self._is_another(beside):
+            found.append(HeardFault.OTHER_RECORD)
         return tuple(dict.fromkeys(found))
+
+    def _is_another(self, beside: Matched) -> bool:
+        """Whether the tones that were heard are hardly those of the record that was chosen."""
+        from core.recordings import known_bands  # as above
+
+        known = known_bands(self.record.record) if self.record else ()
+        ratios = sorted(
+            band.hz / known[place].hz
+            for band, place in zip(self.bands, beside.places, strict=True)
+            if place is not None
+        )
+        return not ratios or abs(ratios[len(ratios) // 2] - 1.0) > DISAGREES
 
     def record_on(self, bench: BenchKit) -> CutRecord | None:
         """Return the test record that was played: the one chosen, else the one of the kit.
@@ -369,7 +387,7 @@ class _FollowedTones:
         from core.recordings import beside  # as above
 
         record = self._played.record if self._played else None
-        heard = beside("", self._listener.so_far(), record)
+        heard = beside("", self._listener.so_far(is_pictured=False), record)
         self._told = self._wanted.from_heard(heard, "", self._played)
         return self._told
 

@@ -15,6 +15,7 @@ _SPOIL: Final = (
     HeardFault.MONO,
     HeardFault.SWAPPED,
     HeardFault.CLIPPING,
+    HeardFault.OTHER_RECORD,
     HeardFault.GAIN,
     HeardFault.HUM,
     HeardFault.CLICKS,

@@ -6,7 +6,7 @@ from typing import Final
 
 from core.fitting import Context, NextReading
 from core.language import Name, Quantity, message
-from core.steps.shared import Doubt, HeardFault, spoilt, without
+from core.steps.shared import DISAGREES, Doubt, HeardFault, spoilt, without
 from core.steps.speed.readings import TONE, BarDrift, Strobe, Tone, TooFastToCount, speed_name
 
 NAME: Final = "speed"
@@ -16,9 +16,6 @@ _COUNTABLE_PER_S: Final = 4.0
 
 _SPOIL_SPEED: Final = (HeardFault.DROPPED, HeardFault.OTHER_SPEED, HeardFault.TONE_UNKNOWN)
 """As ``core.tones.SPOILS`` says of speed."""
-
-_DISAGREES: Final = 0.03
-"""A tone so far from the record's is hardly that record at that speed: our own allowance."""
 
 _NEAR: Final = 0.02
 """So near to what the record has at another speed, it is that speed."""
@@ -89,7 +86,7 @@ def _beside_record(context: Context, tone: Tone, before: list[Tone]) -> Doubt | 
     expected = tone.tone_hz(wanted, context.deck)
     if told is None or played is None or expected is None:
         return None
-    if abs(told.hz / expected - 1.0) <= _DISAGREES:
+    if abs(told.hz / expected - 1.0) <= DISAGREES:
         return None
     if any(_is_the_same(tone, one) for one in before):
         return None

@@ -32,6 +32,7 @@ _SPOIL_LEAK: Final = (
     HeardFault.SWAPPED,
     HeardFault.OPPOSED,
     HeardFault.CLIPPING,
+    HeardFault.OTHER_RECORD,
 )
 """As ``core.tones.SPOILS`` says of leak."""
 

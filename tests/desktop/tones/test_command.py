@@ -115,7 +115,7 @@ def test_every_kind_of_file_tells_the_same(
 def test_a_person_is_told_in_sentences(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
     said = tell(capsys, str(recording), "--locale", "de_DE")
     assert "The record ran 0,25\u00a0% fast" in said
-    assert "trust a strobe for the mean" in said
+    assert "Trust a strobe for the mean" in said
     assert "as from a hole 0,12\u00a0mm off centre at a radius of 60\u00a0mm" in said
     assert "1002\u00a0Hz on the left" in said
 

@@ -12,6 +12,8 @@ import soundfile
 from core.practice.played_record import CutBand, Playing, Side
 from core.recordings import record_named
 from core.records import CutRecord
+from core.store import Library
+from core.store.exporting import of_library, of_test_records, write_document
 from desktop import __main__ as entry
 from desktop.tones.command import WRONG
 from tests.sounding import pieces_of
@@ -131,3 +133,25 @@ def test_the_records_that_come_along_are_whole() -> None:
         assert record.rpm == pytest.approx(rpm, abs=0.001)
         assert record.nominal_hz in (3150.0, 3000.0)
         assert {band.side.value for band in record.bands} == {"left", "right", "both"}
+
+
+def test_a_record_of_the_library_and_an_exported_one_are_known(
+    tmp_path: Path, sound: np.ndarray, capsys: pytest.CaptureFixture[str]
+) -> None:
+    own = record_named(RECORD).model_copy(update={"name": "Bench record"})
+    place, exported, whole = (tmp_path / one for one in ("a.library", "one.json", "all.json"))
+    with Library.open(place) as library:
+        kept = library.keep_test_record(own).id
+        write_document(library, exported, of_test_records(library, kept))
+        write_document(library, whole, of_library(library))
+    soundfile.write(tmp_path / "a.wav", sound, RATE, subtype="PCM_24")
+    wav = str(tmp_path / "a.wav")
+    for asked in (["bench RECORD", "--library", str(place)], [str(exported)]):
+        assert entry.main(["tone", wav, "--json", "--record", *asked]) == 0
+        told = json.loads(capsys.readouterr().out)
+        assert told["bands"][1]["label"] == "Separation, left"
+    assert entry.main(["tone", wav, "--record", str(whole)]) == WRONG
+    assert "holds several test records" in capsys.readouterr().err
+    missing = ["--library", str(tmp_path / "none" / "b.library")]
+    assert entry.main(["tone", wav, "--record", "Bench record", *missing]) == WRONG
+    assert capsys.readouterr().err.count("\n") == 1

@@ -18,6 +18,7 @@ from core.practice.instruments import INSTRUMENTS
 from core.practice.played_record import CutBand, Playing
 from core.practice.truth import skating_truth
 from core.recordings import RecordingProblem
+from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
 from core.steps.downforce.weighings import ScaleReading
 from core.steps.skating import BandsByTone, RisingBands
 from core.steps.skating.force import side_force_of
@@ -252,3 +253,16 @@ def test_another_downforce_is_no_reason_to_forget() -> None:
     # It balanced at 2.0 for 2 gf, so for 2.6 gf it does at 2.6 (in proportion): 0.6 more, where the
     # dial's own stated 0.78 dB a gf alone would ask for 1.15.
     assert part.amount == pytest.approx(0.6, abs=0.2)
+
+
+def test_rising_bands_of_any_tone_are_found_where_the_record_is_described(tmp_path: Path) -> None:
+    """400 Hz is no usual tone for tracking: only the record says what these bands are for."""
+    cut = tuple(CutBand(400.0, 2.0, peak=0.05 * 10.0 ** (step / 10.0)) for step in range(4))
+    path = written(tmp_path / "bands.wav", cut, Playing())
+    with pytest.raises(RecordingProblem):
+        last_of(RecordedTracking.read(path))
+    bands = tuple(
+        RecordBand(label=f"Tracking {place}", kind=BandUse.TRACKING, hz=400.0) for place in range(4)
+    )
+    played = RecordPlayed(id="a", record=CutRecord(name="Record A", bands=bands))
+    assert len(last_of(RecordedTracking.read(path, played)).rising()) == 4

@@ -174,6 +174,21 @@ def test_exchanged_channels_show_beside_the_record_that_was_played() -> None:
     assert "exchanged" not in str(judged([recorded(0.0, 2.0)], straight).headline)
 
 
+def of_record(reading: LeakByTone, hz: float) -> LeakByTone:
+    """Return a reading taken with a described record whose bands are at this frequency."""
+    bands = [{"label": one, "hz": hz, "side": one} for one in ("left", "right")]
+    played = {"id": "a", "record": {"name": "Record A", "bands": bands}}
+    told = reading.recorded.model_dump() | {"record": played}
+    return reading.model_copy(update={"recorded": RecordedLeak.model_validate(told)})
+
+
+def test_tones_of_another_record_are_asked_about() -> None:
+    """The bands lie at 1,000 Hz: 960 is 4 % away, 980 is 2 %, and 400 is none of them at all."""
+    for hz, is_asked in ((960.0, True), (400.0, True), (980.0, False), (1000.0, False)):
+        said = judged([of_record(recorded(0.0, 2.0), hz)])
+        assert ("not those of the test record" in str(said.headline)) is is_asked
+
+
 def test_a_record_without_both_bands_is_refused(tmp_path: Path) -> None:
     path = written(tmp_path / "left.wav", (LEFT,), Playing())
     with pytest.raises(RecordingProblem, match="one on the right alone are needed"):
