@@ -17,7 +17,7 @@ from scipy.optimize import minimize_scalar
 from core.physics.crosstalk import LeakReading, fit_crosstalk
 from core.practice.played_record import CutBand, Playing, Samples, Wave, played, starts_s
 from core.steps.tilt.bands import TONE_LEAK_DB
-from core.tones import Fault, Heard, Listener
+from core.tones import CutSide, Fault, KnownBand, Listener, matched
 from tests.sounding import DEPTHS, RATES, Depth, heard, stored
 
 TURN_HZ: Final = 100.0 / 3.0 / 60.0
@@ -240,21 +240,49 @@ Spoil = Callable[[np.random.Generator, Samples, int], Samples]
 
 
 def _mono(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
-    del rng, rate
-    return np.repeat(sound.mean(axis=1, keepdims=True), 2, axis=1)
-
-
-def _dead(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+    """Sum both channels: in the converter, or before it by a switch, with gains of its own."""
     del rate
-    result = sound.copy()
-    result[:, 0] = 10.0 ** (rng.uniform(-100.0, -80.0) / 20.0) * rng.standard_normal(len(sound))
-    return result
+    mixed = sound.mean(axis=1, keepdims=True)
+    if rng.uniform() < 0.5:
+        return np.repeat(mixed, 2, axis=1)
+    gains = 10.0 ** (np.array([0.0, rng.uniform(-0.3, 0.3)]) / 20.0)
+    own = float(np.std(mixed)) * 10.0 ** (rng.uniform(-100.0, -85.0) / 20.0)
+    return mixed * gains + own * rng.standard_normal(sound.shape)
+
+
+def _dead(channel: int) -> Spoil:
+    """Return what leaves one channel with its converter's noise and what leads pick up."""
+
+    def spoil(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+        del rate
+        result = sound.copy()
+        own = 10.0 ** (rng.uniform(-100.0, -80.0) / 20.0) * rng.standard_normal(len(sound))
+        picked_up = 10.0 ** (rng.uniform(-90.0, -62.0) / 20.0) * sound[:, 1 - channel]
+        result[:, channel] = own + picked_up
+        return result
+
+    return spoil
+
+
+def _hum(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+    """Add mains hum of -46 to -25 dB; one in three is that of a rectifier, at the double."""
+    times = np.arange(len(sound)) / rate
+    mains, loud = float(rng.choice((50.0, 60.0))), float(np.quantile(np.abs(sound), 0.999))
+    parts = rng.uniform(0.0, 0.6, 6) / np.arange(1, 7)
+    parts[1 if rng.uniform() < 0.33 else 0] = 1.0
+    hum = sum(
+        size * np.sin(2.0 * math.pi * n * mains * times + rng.uniform(0.0, 2.0 * math.pi))
+        for n, size in enumerate(parts, start=1)
+    )
+    gains = np.array([1.0, rng.uniform(0.3, 1.0)])[:: int(rng.choice((-1, 1)))]
+    return sound + loud * 10.0 ** (rng.uniform(-46.0, -25.0) / 20.0) * hum[:, None] * gains
 
 
 def _clipped(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
     del rate
     loudest = float(np.quantile(np.abs(sound), 0.999))
-    return np.clip(sound / loudest * float(rng.uniform(1.15, 2.0)), -1.0, 1.0 - 2.0**-15)
+    cut = np.clip(sound / loudest * float(rng.uniform(1.15, 2.0)), -1.0, 1.0 - 2.0**-15)
+    return cut * float(rng.choice((1.0, rng.uniform(0.4, 1.0))))  # turned down afterwards
 
 
 def _dropped(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
@@ -263,12 +291,22 @@ def _dropped(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
     empty = rng.uniform() < 0.5
     for _ in range(int(rng.integers(1, 5))):
         size = int(rng.choice((256, 512, 1024, 2048)))
-        at = int(rng.integers(2 * rate, len(result) - 2 * rate))
+        at = _while_a_tone_plays(rng, result, rate)
         if empty:
             result[at : at + size] = 0.0
         else:
             result = np.delete(result, slice(at, at + size), axis=0)
     return result
+
+
+def _while_a_tone_plays(rng: np.random.Generator, sound: Samples, rate: int) -> int:
+    """Return a place; what is lost between bands spoils nothing."""
+    part = rate // 20
+    loud = 0.2 * float(np.median(np.abs(sound)))
+    while True:
+        at = int(rng.integers(2 * rate, len(sound) - 2 * rate))
+        if min(np.abs(sound[i : i + part]).max() for i in (at - 10 * part, at + 10 * part)) > loud:
+            return at
 
 
 def _gained(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
@@ -289,43 +327,78 @@ def _gained(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
 
 TRAPS: Final[dict[Fault, Spoil]] = {
     Fault.MONO: _mono,
-    Fault.DEAD_LEFT: _dead,
+    Fault.DEAD_LEFT: _dead(0),
+    Fault.DEAD_RIGHT: _dead(1),
     Fault.OPPOSED: lambda _rng, sound, _rate: sound * np.array([1.0, -1.0]),
+    Fault.HUM: _hum,
+    Fault.SWAPPED: lambda _rng, sound, _rate: sound[:, ::-1],
     Fault.CLIPPING: _clipped,
     Fault.DROPPED: _dropped,
     Fault.GAIN: _gained,
     Fault.ONE_CHANNEL: lambda _rng, sound, _rate: sound[:, :1],
-    Fault.SILENCE: lambda _rng, sound, _rate: 1e-4 * sound,
+    Fault.SILENCE: lambda rng, sound, _rate: 10.0 ** (rng.uniform(-110.0, -80.0) / 20.0) * sound,
 }
-"""What is done to a sound recording. Hum, clicks and noise are made where it is played."""
+"""What is done to a sound recording. Clicks and noise are made where it is played."""
 
-PLAYED: Final = (Fault.HUM, Fault.CLICKS, Fault.NOISE)
+PLAYED: Final = (Fault.CLICKS, Fault.NOISE, Fault.TONE_UNKNOWN, Fault.OTHER_SPEED)
+
+_USED: Final = ((44_100, 0.3), (48_000, 0.35), (88_200, 0.05), (96_000, 0.2))
+_USED_RARELY: Final = ((176_400, 0.02), (192_000, 0.08))
+"""Sample rates and how often people use them: our own estimate."""
 
 
 def trap_trial(
-    rng: np.random.Generator, fault: Fault | None, rates: tuple[int, ...] = RATES
-) -> Heard:
-    """Return what is told of a recording with one fault, or none."""
-    rate, depth = recorded(rng, rates)
-    cut = tuple(
-        replace(band, side="both") if fault in (Fault.MONO, Fault.DEAD_LEFT) else band
-        for band in (CutBand(3150.0, 25.0, gap_s=1.0), *a_record(rng))
-    )
+    rng: np.random.Generator, fault: Fault | None, only_rate: int | None = None
+) -> set[Fault]:
+    """Return what is told of a recording with one fault, or none, its record being known."""
+    rates, shares = zip(*_USED, *_USED_RARELY, strict=True)
+    rate, depth = only_rate or int(rng.choice(rates, p=shares)), recorded(rng)[1]
+    cut = (CutBand(3150.0, float(rng.uniform(8.0, 14.0)), gap_s=1.0), *a_group(rng, fault))
+    if fault in (Fault.MONO, Fault.DEAD_LEFT, Fault.DEAD_RIGHT):
+        # Two in a row would be one, with a jump where they meet.
+        cut = tuple(replace(band, side="both", gap_s=max(band.gap_s, 0.5)) for band in cut)
+    turned = {
+        Fault.TONE_UNKNOWN: float(rng.choice((2000.0, 2500.0, 4000.0))) / 3150.0,
+        Fault.OTHER_SPEED: float(rng.choice((1.35, 1.0 / 1.35))),
+    }.get(fault or Fault.NO_TONE, 1.0)
+    if turned != 1.0:
+        cut = (replace(cut[0], hz=turned * cut[0].hz),)
     playing = Playing(
         speed_percent=float(rng.uniform(-1.0, 1.0)),
         waves=(Wave(float(rng.uniform(3.0, 30.0)), 0.1),),
         hole_mm=float(rng.uniform(0.0, 0.3)),
-        noise_db=float(rng.uniform(-70.0, -40.0) if fault is not Fault.NOISE else -30.0),
-        hum_db=-40.0 if fault is Fault.HUM else None,
-        hum_hz=float(rng.choice((50.0, 60.0))),
-        clicks_per_minute=float(rng.uniform(8.0, 20.0)) if fault is Fault.CLICKS else 0.0,
+        into_left=(float(rng.uniform(-40.0, -18.0)), float(rng.uniform(-180.0, 180.0))),
+        into_right=(float(rng.uniform(-40.0, -18.0)), float(rng.uniform(-180.0, 180.0))),
+        balance_db=float(rng.uniform(-1.5, 1.5)),
+        # Told is what lies below 24 kHz beside the tone for speed; noise here goes up to half the
+        # rate, beside the loudest band.
+        noise_db=(
+            float(rng.uniform(-70.0, -40.0))
+            if fault is not Fault.NOISE
+            else float(rng.uniform(-32.0, -20.0)) + 10.0 * math.log10(max(rate / 48_000.0, 1.0))
+        )
+        + 20.0 * math.log10(cut[0].peak / max(band.peak for band in cut)),
+        clicks_per_minute=float(rng.uniform(10.0, 20.0)) if fault is Fault.CLICKS else 0.0,
         lead_in_s=1.0,
         lead_out_s=1.0,
         seed=int(rng.integers(2**31)),
     )
     sound = np.concatenate(list(played(cut, playing, rate)))
+    sound *= min(1.0, 0.8 / float(np.quantile(np.abs(sound), 0.9999)))  # whoever recorded it looked
     if fault in TRAPS:
         sound = TRAPS[fault](rng, sound, rate)
     listener = Listener(rate, sound.shape[1])
     listener.feed(stored(sound, depth))
-    return listener.finish()
+    found = listener.finish()
+    told = {one.fault for one in found.troubles}
+    known = tuple(KnownBand("", band.hz, CutSide(band.side)) for band in cut)
+    return told | ({Fault.SWAPPED} if matched(found.bands, known).swapped else set())
+
+
+def a_group(rng: np.random.Generator, fault: Fault | None) -> tuple[CutBand, ...]:
+    """Return what follows the tone for speed: one-sided tones, bands of rising level, or both."""
+    while True:
+        cut = tuple(band for band in a_record(rng) if _KINDS.get(band.hz) != "speed")
+        one_sided = any(band.side != "both" for band in cut)
+        if cut and (one_sided or fault is not Fault.SWAPPED):
+            return cut

@@ -26,8 +26,16 @@ LOST_AFTER_S: Final = 1.0
 _BEGUN_AFTER_S: Final = 4.0
 """The same before the first block: some inputs take two seconds to wake."""
 
-_KEPT_S: Final = 10.0
+_KEPT_BYTES: Final = 128_000_000
+"""So much may wait while what listens is behind: 5 minutes at 48 kHz. With 25 programs waiting for
+two cores it was behind by a minute (measured)."""
+
+_AT_ONCE_S: Final = 1.0
 _BLOCK_MS: Final = 20
+_DEVICE_BLOCKS: Final = 100
+"""The system keeps two seconds for us: on a computer with 20 programs waiting for two cores, the
+library's own thread was kept from its 60 ms now and then (measured)."""
+
 _USUAL_RATE: Final = 48_000
 _DENIED: Final = -8
 _IN_USE: Final = -19
@@ -70,7 +78,7 @@ def sound_inputs() -> tuple[SoundInput, ...]:
 class Capture:
     """An input being heard, two channels of it. Used with ``with``; raises LiveProblem.
 
-    Blocks wait in a ring of ten seconds. What does not fit any more is counted in ``lost_blocks``.
+    Blocks wait in a ring of some minutes. What does not fit any more is counted in ``lost_blocks``.
 
     Parameters
     ----------
@@ -112,17 +120,25 @@ class Capture:
         if device is not None:
             device.close()
 
+    @property
+    def waiting_s(self) -> float:
+        """How much sound waits to be taken: how far what listens is behind."""
+        return self._waiting_samples / self.rate
+
     def take(self, longest_s: float = 0.1) -> NDArray[np.float32]:
         """Return what has come since the last time, shape (samples, channels).
 
-        Waits for it, at most ``longest_s``, and returns no samples if nothing came. Raises
-        LiveProblem once nothing has come for a second.
+        Waits for it, at most ``longest_s``, and returns no samples if nothing came; about a second
+        at most, the rest the next time. Raises LiveProblem once nothing has come for a second.
         """
         with self._arrived:
             if not self._ring:
                 self._arrived.wait(longest_s)
-            blocks, self._waiting_samples = list(self._ring), 0
-            self._ring.clear()
+            blocks, taken = [], 0
+            while self._ring and taken < _AT_ONCE_S * self.rate:
+                blocks.append(self._ring.popleft())
+                taken += blocks[-1].shape[0]
+            self._waiting_samples -= taken
             is_lost = time.monotonic() > self._lost_at
         if blocks:
             return np.concatenate(blocks)
@@ -137,14 +153,10 @@ class Capture:
         library = _library()
         try:
             handle = self._handle(library)
-            device = library.CaptureDevice(
-                library.SampleFormat.FLOAT32,
-                self.input.channels,
-                self.rate,
-                _BLOCK_MS,
-                handle,
-                backends=_backends(library),
-            )
+            try:
+                device = self._device_of(library, handle, _DEVICE_BLOCKS)
+            except library.MiniaudioError:  # a system that keeps no more than its own few blocks
+                device = self._device_of(library, handle, 0)
             blocks = self._blocks()
             next(blocks)
             device.start(blocks)
@@ -154,6 +166,17 @@ class Capture:
             raise self._problem(why) from error
         return device
 
+    def _device_of(self, library: Any, handle: Any, blocks: int) -> Any:
+        return library.CaptureDevice(
+            library.SampleFormat.FLOAT32,
+            self.input.channels,
+            self.rate,
+            _BLOCK_MS,
+            handle,
+            callback_periods=blocks,
+            backends=_backends(library),
+        )
+
     def _handle(self, library: Any) -> Any:
         for one, handle in _listed(library):
             if one.key == self.input.key:
@@ -162,7 +185,7 @@ class Capture:
 
     def _blocks(self) -> Generator[None, bytes, None]:
         """Take blocks in the library's own thread: nothing slow may be done here."""
-        most = int(_KEPT_S * self.rate)
+        most = _KEPT_BYTES // (4 * self.channels)
         while not self._is_over:
             raw = yield
             block = np.frombuffer(raw, dtype=np.float32).reshape(-1, self.input.channels)

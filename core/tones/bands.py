@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
+from statistics import median
 from typing import Final
 
 import numpy as np
@@ -149,7 +150,7 @@ def _same(
             bool(recent)
             and i - last <= _BRIDGED + 1
             and not quiet[last + 1 : i].any()
-            and abs(hz[i] / float(np.median(recent)) - 1.0) <= _SAME_HZ
+            and abs(hz[i] / median(recent) - 1.0) <= _SAME_HZ
             and sides[i] == sides[last]
         )
         if not goes_on:
@@ -176,7 +177,7 @@ def _is_slip(
     """Whether the old tone returns within a few frames, which makes the gap a click."""
     if not recent or i - last > _BRIDGED:
         return False
-    usual = float(np.median(recent))
+    usual = median(recent)
     ahead = range(i + 1, min(last + _BRIDGED + 2, hz.size))
     return any(
         clear[j] and sides[j] == sides[last] and abs(hz[j] / usual - 1.0) <= _SAME_HZ for j in ahead
@@ -197,14 +198,12 @@ def _steps(begin: int, end: int, level: Floats) -> list[tuple[int, int]]:
     cuts = [begin]
     inside = level[begin:end]
     if inside.size > 2 * _REACH:
-        best: dict[int, float] = {}
-        for i in range(_REACH, inside.size - _REACH + 1):
-            before, after = inside[i - _REACH : i], inside[i : i + _REACH]
-            step = abs(float(np.median(after[1:])) - float(np.median(before[:-1])))
-            slope = max(abs(before[-2] - before[0]), abs(after[-1] - after[1]))
-            if step > _STEP_DB and slope < 0.4 * step:
-                best[i] = step
-        groups = _grouped(sorted(best))
+        every = np.lib.stride_tricks.sliding_window_view(inside, 2 * _REACH)
+        before, after = every[:, :_REACH], every[:, _REACH:]
+        step = np.abs(np.median(after[:, 1:], axis=1) - np.median(before[:, :-1], axis=1))
+        slope = np.maximum(np.abs(before[:, -2] - before[:, 0]), np.abs(after[:, -1] - after[:, 1]))
+        places = _REACH + np.flatnonzero((step > _STEP_DB) & (slope < 0.4 * step))
+        groups = _grouped(places.tolist())
         cuts += [begin + max(group, key=lambda i: _jump(inside, i)) for group in groups]
     cuts.append(end)
     return list(pairwise(cuts))

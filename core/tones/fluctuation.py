@@ -157,6 +157,7 @@ def filtered(values: Floats, rate: float, *, weighted: bool, finer: int = 1) -> 
         front = 2.0 * _edge(values, rate) - front
         back = 2.0 * _edge(values[::-1], rate) - back
     long = np.concatenate((front, values, back))
+    long = long[: max(_quick_size(long.size), margin + values.size)]
     hz = np.fft.rfftfreq(long.size, 1.0 / rate)
     gain = weighting(hz) if weighted else np.ones_like(hz)
     gain *= np.clip((300.0 - hz) / 80.0, 0.0, 1.0) / _between_samples(hz, rate)
@@ -164,6 +165,18 @@ def filtered(values: Floats, rate: float, *, weighted: bool, finer: int = 1) -> 
     gain *= _above_noise(hz, found)
     result: Floats = np.fft.irfft(found * gain * finer, long.size * finer)
     return result[margin * finer : (margin + values.size) * finer]
+
+
+def _quick_size(most: int) -> int:
+    """Return the largest size up to this that a fast transform likes: no prime above 7 in it."""
+    for size in range(most, 1, -1):
+        rest = size
+        for prime in (2, 3, 5, 7):
+            while rest % prime == 0:
+                rest //= prime
+        if rest == 1:
+            return size
+    return most
 
 
 def _above_noise(hz: Floats, found: NDArray[np.complex128]) -> Floats:

@@ -20,6 +20,9 @@ HOP_S: Final = 0.1
 HIGHEST_HZ: Final = 24_000.0
 """Nothing above is looked at: no test record carries tones there."""
 
+LOUDEST: Final = 1e3
+"""Full scale is 1; a file of floating point may go beyond it, but what is louder is no sound."""
+
 _AT_ONCE: Final = 8
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
@@ -11,18 +12,18 @@ from numpy.typing import NDArray
 
 from core.language import Quantity, message
 from core.tones.bands import Kind, ToneBand, bands_of
-from core.tones.carrier import Demodulator
+from core.tones.carrier import Demodulator, Track
 from core.tones.fluctuation import ToneSpeed, speed_of
-from core.tones.frames import Complexes, FrameCutter, Frames, grid_of
-from core.tones.measures import Measurer
+from core.tones.frames import LOUDEST, Complexes, FrameCutter, Frames, grid_of
+from core.tones.measures import LOWEST_TONE_HZ, Measurer
 from core.tones.mending import Mended, mended
 from core.tones.quality import Fault, Trouble, troubles_of
 
 SPEED_HZ: Final = (3150.0, 3000.0)
 LEAST_RATE: Final = 8_000.0
 
-_LOUDEST: Final = 1e3
 _AROUND: Final = (2_000.0, 4_800.0)
+_HIGHEST: Final = 8_000.0
 _AROUND_NOMINAL: Final = (0.67, 1.5)
 """Of a known tone: at another of a deck's speeds it sounds a third lower or higher."""
 
@@ -90,16 +91,18 @@ class Listener:
         nominal_hz: float | None = None,
         rpm: float | None = None,
     ) -> None:
-        if rate < LEAST_RATE:
-            raise ValueError("there are too few samples a second")
+        if not LEAST_RATE <= rate < math.inf:
+            raise ValueError("there are too few samples a second, or no end of them")
         self._grid = grid_of(rate)
         self._channels = channels
         self._nominal_hz, self._rpm = nominal_hz, rpm
         self._cutter = FrameCutter(self._grid)
         self._measurer = Measurer(self._grid)
-        low, high = _AROUND
+        self._speed_hz = _AROUND
         if nominal_hz is not None:
-            low, high = (nominal_hz * one for one in _AROUND_NOMINAL)
+            low, high = _AROUND_NOMINAL
+            self._speed_hz = low * nominal_hz, high * nominal_hz
+        low, high = min(LOWEST_TONE_HZ, self._speed_hz[0]), max(_HIGHEST, self._speed_hz[1])
         self._demodulator = Demodulator(self._grid, low, high)
 
     @property
@@ -111,8 +114,8 @@ class Listener:
         """Take sound, shape (samples, channels) or (samples,), 1 is full scale."""
         piece = np.asarray(sound, dtype=np.float64).reshape(len(sound), -1).T
         pair = piece[:2] if piece.shape[0] > 1 else np.repeat(piece, 2, axis=0)
-        if not float(np.max(np.abs(pair), initial=0.0)) < _LOUDEST:  # or no number at all
-            pair = np.clip(np.nan_to_num(pair, nan=0.0), -_LOUDEST, _LOUDEST)
+        if not float(np.max(np.abs(pair), initial=0.0)) < LOUDEST:  # or no number at all
+            pair = np.clip(np.nan_to_num(pair, nan=0.0), -LOUDEST, LOUDEST)
         for frames in self._cutter.feed(pair):
             self._take(frames)
 
@@ -132,8 +135,13 @@ class Listener:
             return Heard(self._grid.rate, self._channels, 0.0, (), None, nothing)
         measures = self._measurer.all()
         bands = bands_of(measures, self._grid.hop_s, self.seconds)
-        told, track = self._speed(bands, is_pictured=is_pictured)
-        troubles = troubles_of(measures, bands, self._grid.hop_s, self._channels, track)
+        told, mended_one = self._speed(bands, is_pictured=is_pictured)
+        tracks = [] if mended_one is None else [mended_one]
+        for band in bands:
+            if told is None or band is not told.band:
+                track = self._track(band)
+                tracks += [mended(track)] if track is not None else []
+        troubles = troubles_of(measures, bands, self._grid.hop_s, self._channels, tuple(tracks))
         troubles += tuple(_about_the_tone(bands, told))
         return Heard(self._grid.rate, self._channels, self.seconds, bands, told, troubles)
 
@@ -152,14 +160,17 @@ class Listener:
         """Return what the longest band for speed tells."""
         for band in sorted(bands, key=self._last_to_be_taken):
             nominal = self._nominal_of(band)
-            first, last = band.frames
-            track = self._demodulator.track(first + _IN, last - _IN) if nominal else None
+            track = self._track(band) if nominal else None
             if track is None or nominal is None:
                 continue
             clean = mended(track)
             told = self._speed_of(clean, nominal, is_pictured=is_pictured)
             return SpeedTold(band, nominal, told), clean
         return None, None
+
+    def _track(self, band: ToneBand) -> Track | None:
+        first, last = band.frames
+        return self._demodulator.track(first + _IN, last - _IN)
 
     def _last_to_be_taken(self, band: ToneBand) -> tuple[bool, bool, float]:
         """Return what sorts the tone for speed to the front: the known one, then the longest."""
@@ -177,7 +188,8 @@ class Listener:
 
     def _nominal_of(self, band: ToneBand) -> float | None:
         """Return the nominal frequency of a tone for speed; None for any other tone."""
-        if not self._demodulator.lowest_hz <= band.hz <= self._demodulator.highest_hz:
+        low, high = self._speed_hz
+        if not low <= band.hz <= high:
             return None
         if self._nominal_hz is not None:
             share = band.hz / self._nominal_hz

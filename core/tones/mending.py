@@ -17,9 +17,13 @@ _LEAST_AMPLITUDE: Final = 0.04
 _LEAST_HZ: Final = 0.5
 _WIDER: Final = 6
 _BESIDE: Final = 12
-_STEP_RAD: Final = 0.5
+_STEP_RAD: Final = 0.4
 _JUMP_S: Final = 0.03
-"""A longer place tells no phase: the speed itself may vary within it."""
+"""A longer place tells no phase: the speed itself may vary within it. Of a tone at `_JUMP_HZ`; a
+lower one goes less far in that time, and is followed through a narrower filter."""
+
+_JUMP_HZ: Final = 3_000.0
+_MOST_SLOWER: Final = 5.0
 
 _TOO_MUCH: Final = 0.2
 _TO_SIGMA: Final = 1.4826
@@ -66,7 +70,8 @@ def mended(track: Track) -> Mended:
         line = np.linspace(right if left is None else left, right, end - begin)
         step = 2.0 * math.pi / track.rate * float(np.sum(track.hz[begin:end] - line))
         places.append(at)
-        short = end - begin <= _JUMP_S * track.rate
+        slower = min(_JUMP_HZ / max(float(np.mean(line)), 1.0), _MOST_SLOWER)
+        short = end - begin <= _JUMP_S * max(slower, 1.0) * track.rate
         if short and abs(math.remainder(step, 2.0 * math.pi)) > _STEP_RAD:
             jumps.append(at)
         result[begin:end] = line

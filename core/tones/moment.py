@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.tones.bands import CutSide, Leak
+from core.tones.frames import LOUDEST
 
 MOMENT_S: Final = 0.1
 """How much sound is looked at: short enough for the eye, a hundred turns of a 1 kHz tone."""
@@ -37,7 +38,8 @@ class Moment:
 def moment_of(sound: NDArray[np.floating[Any]], rate: float) -> Moment:
     """Return what a short piece of sound says, shape (samples, 1 or 2)."""
     pair = sound if sound.shape[1] > 1 else np.repeat(sound, 2, axis=1)
-    pair = np.nan_to_num(np.asarray(pair[:, :2], dtype=np.float64))
+    pair = np.nan_to_num(np.asarray(pair[:, :2], dtype=np.float64), nan=0.0)
+    pair = np.clip(pair, -LOUDEST, LOUDEST)
     highest = np.max(np.abs(pair), axis=0, initial=0.0)
     peaks = float(highest[0]), float(highest[1])
     if pair.shape[0] < round(0.5 * MOMENT_S * rate):

@@ -84,8 +84,11 @@ class Trouble:
 
 _SILENT_POWER: Final = 1e-6
 _DEAD_DB: Final = -55.0
-_SAME_DB: Final = -70.0
-_FLAT_SHARE: Final = 0.003
+_SAME_DB: Final = -78.0
+"""Below this both channels are the same. Grooves leave noise of their own in each, at best 70 dB
+down (our own figure, between converters' own noise and theirs)."""
+
+_FLAT_SHARE: Final = 0.06
 _FLAT_MOST: Final = 0.3
 _HUM_DB: Final = -52.0
 _HUM_ABOVE: Final = 6.0
@@ -104,12 +107,12 @@ def troubles_of(
     bands: tuple[ToneBand, ...],
     hop_s: float,
     channels: int,
-    track: Mended | None,
+    tracks: tuple[Mended, ...],
 ) -> tuple[Trouble, ...]:
     """Return what is wrong, the worst first."""
     if not bands:
         return tuple(_nothing(measures))
-    looked = _Looked(measures, bands, hop_s, track)
+    looked = _Looked(measures, bands, hop_s, tracks)
     found = [*_channels(looked, channels), *_sound(looked)]
     return tuple(found)
 
@@ -119,7 +122,7 @@ class _Looked:
     measures: Measures
     bands: tuple[ToneBand, ...]
     hop_s: float
-    track: Mended | None
+    tracks: tuple[Mended, ...]
 
     def inside(self) -> list[slice]:
         """Return the frames of each band, without those at its ends."""
@@ -148,7 +151,6 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
         yield Trouble(Fault.ONE_CHANNEL, message("tones.trouble.one_channel"))
         return
     near = looked.joined(looked.measures.near)
-    total = looked.joined(looked.measures.total)
     quietest = 10.0 ** (_DEAD_DB / 10.0)
     sides = {band.side for band in looked.bands}
     dead = [bool(np.median(near[:, i] / (near.sum(axis=1) + 1e-30)) < quietest) for i in (0, 1)]
@@ -156,10 +158,8 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
         yield Trouble(Fault.DEAD_LEFT, message("tones.trouble.dead", side="left"))
     elif dead[1] and CutSide.RIGHT not in sides:
         yield Trouble(Fault.DEAD_RIGHT, message("tones.trouble.dead", side="right"))
-    elif sides == {CutSide.BOTH}:
-        difference = looked.joined(looked.measures.difference) / (total.sum(axis=1) + 1e-30)
-        if float(np.median(difference)) < 10.0 ** (_SAME_DB / 10.0):
-            yield Trouble(Fault.MONO, message("tones.trouble.mono"))
+    elif sides == {CutSide.BOTH} and _same_db(looked) < _SAME_DB:
+        yield Trouble(Fault.MONO, message("tones.trouble.mono"))
     cross = [
         complex(looked.measures.cross[part].sum())
         for part, band in zip(looked.inside(), looked.bands, strict=True)
@@ -168,6 +168,20 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
     opposed = [abs(math.degrees(math.atan2(one.imag, one.real))) > _OPPOSED_DEG for one in cross]
     if opposed and all(opposed):
         yield Trouble(Fault.OPPOSED, message("tones.trouble.opposed"))
+
+
+def _same_db(looked: _Looked) -> float:
+    """Return how far below them both channels differ, if one is turned up or down as need be.
+
+    By least squares: what is left of the left is its power less that of the right in it. A mono
+    switch before two converters leaves what their gains and their own noise differ by.
+    """
+    loudest = max(looked.bands, key=lambda band: band.level_db)
+    part = looked.inside()[looked.bands.index(loudest)]
+    power, crossed = looked.measures.power[part], looked.measures.crossed[part]
+    left = power.min(axis=1) - crossed**2 / (power.max(axis=1) + 1e-30)
+    share = float(np.median(left / (power.min(axis=1) + 1e-30)))
+    return 10.0 * math.log10(max(share, 1e-12))
 
 
 def _sound(looked: _Looked) -> Iterator[Trouble]:
@@ -195,7 +209,7 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
 
 def _drops(looked: _Looked) -> int:
     zeros = round(float(looked.joined(looked.measures.zeros).sum()))
-    return max(zeros, len(looked.track.jumps_s) if looked.track is not None else 0)
+    return max(zeros, sum(len(track.jumps_s) for track in looked.tracks))
 
 
 def _hum(looked: _Looked) -> Iterator[Trouble]:
@@ -248,8 +262,14 @@ def _level_db(power: Floats) -> Floats:
 
 
 def _noise_db(looked: _Looked) -> float:
-    """Return what is neither tone, harmonic nor hum beside the tone, in decibels."""
-    measures = looked.measures
+    """Return what is neither tone, harmonic nor hum beside the tone, in decibels.
+
+    Noise spoils fluctuation: it is judged by the tone for speed, without one by the loudest band.
+    """
+    measures, bands = looked.measures, looked.bands
+    one = max(bands, key=lambda band: (band.kind is Kind.SPEED, band.level_db))
+    part = looked.inside()[bands.index(one)]
     known = measures.tone + measures.harmonics.sum(axis=2) + measures.hum.max(axis=2)
-    rest = np.median(looked.joined((measures.total - known).sum(axis=1)))
-    return 10.0 * math.log10(max(float(rest), 1e-30) / max(looked.tone, 1e-30))
+    rest = float(np.median((measures.total - known)[part].sum(axis=1)))
+    tone = float(np.median(measures.tone[part].sum(axis=1)))
+    return 10.0 * math.log10(max(rest, 1e-30) / max(tone, 1e-30))

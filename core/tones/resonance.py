@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.tones.carrier import Demodulator, Track
-from core.tones.frames import Floats, FrameCutter, Frames, grid_of
+from core.tones.frames import LOUDEST, Floats, FrameCutter, Frames, grid_of
 from core.tones.measures import LOWEST_TONE_HZ, Measurer
 
 SWEPT_HZ: Final = (3.0, 25.0)
@@ -86,7 +86,7 @@ class SweepListener:
         """Take sound, shape (samples, channels), 1 is full scale."""
         piece = np.nan_to_num(np.asarray(sound, dtype=np.float64).reshape(len(sound), -1).T)
         pair = piece[:2] if piece.shape[0] > 1 else np.repeat(piece, 2, axis=0)
-        for frames in self._cutter.feed(np.clip(pair, -1e3, 1e3)):
+        for frames in self._cutter.feed(np.clip(pair, -LOUDEST, LOUDEST)):
             self._take(frames)
 
     def finish(self) -> Shaken | None:

@@ -8,13 +8,13 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Final
+from typing import Any, Final
 
 from core.language import Numbers
 from core.recordings import Recording, RecordingProblem, listen
 from core.records import CutRecord
 from core.store import LibraryProblem
-from desktop.tones.figures import figures_of
+from desktop.tones.figures import figures_of, nothing_of
 from desktop.tones.telling import told
 
 WRONG: Final = 2
@@ -31,9 +31,11 @@ def run(parsed: argparse.Namespace) -> int:
             recording = _end_of(shares)
     except (RecordingProblem, LibraryProblem) as problem:
         sys.stderr.write(f"{problem}\n")
+        if parsed.json:  # what reads it need not look at the exit code first
+            _write(nothing_of(path.name, str(problem)))
         return WRONG
     if parsed.json:
-        sys.stdout.write(json.dumps(figures_of(recording), indent=2, allow_nan=False) + "\n")
+        _write(figures_of(recording))
         return 0
     from desktop.widgets.locale_numbers import numbers_of  # only words need the decimal sign
 
@@ -46,6 +48,10 @@ def _record(parsed: argparse.Namespace) -> CutRecord:
     from desktop.tones.record_asked import record_asked  # it brings the library along
 
     return record_asked(parsed.record, getattr(parsed, "library", None))
+
+
+def _write(figures: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(figures, indent=2, allow_nan=False) + "\n")
 
 
 @contextmanager

@@ -31,6 +31,17 @@ def figures_of(recording: Recording) -> dict[str, Any]:
     }
 
 
+def nothing_of(file: str, problem: str) -> dict[str, Any]:
+    """Return the same keys for a file that can't be listened to; why is the one warning."""
+    return {
+        "file": file,
+        **dict.fromkeys(("seconds", "sample_rate", "channels", *_SPEED)),
+        "bands": [],
+        "warnings": [problem],
+        "faults": [],
+    }
+
+
 _SPEED: Final = (
     *("speed_error_percent", "speed_hz", "nominal_hz", "measured_from_s", "measured_s"),
     *("drift_percent", "fluctuation_weighted_percent", "fluctuation_unweighted_percent"),

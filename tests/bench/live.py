@@ -1,26 +1,34 @@
 """Live capture for long, and how soon the screen shows what is played.
 
-``python -m tests.bench.live --minutes N`` captures from a sound server of its own: blocks lost,
-and memory from minute to minute. Then a leak is changed in the sound, and the time until the panel
-shows it is told, from the moment of the change.
+``python -m tests.bench.live --minutes N`` captures from a sound server of its own and listens as
+the program does, readings of ten minutes one after another. The left channel plays the numbers of
+its samples: every sample that did not come is seen, wherever it was lost. Blocks lost and memory
+are told from time to time. Then a leak is changed in the sound, and the time until the panel shows
+it is told, from the moment of the change.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import subprocess
 import tempfile
+import threading
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
-from core.practice.played_record import CutBand, Playing
 from core.recordings import Capture, sound_inputs
+from core.steps.shared import LiveState, LiveTones
+from core.steps.speed.readings import RecordedTone
 from tests.sound_server import SoundServer, sound_server
-from tests.sounding import written
 
 RATE = 48_000
+NUMBERS = 30_000
+"""So many numbers, from 1, are played over and over; zero is silence."""
 
 
 def main() -> None:
@@ -33,27 +41,100 @@ def main() -> None:
     _latency()
 
 
+class _Unending(RecordedTone):
+    """A recording that never has enough: its reading lasts as long as one may."""
+
+    LIVE_S = 1e9
+
+
+@dataclass
+class _Numbers:
+    """Follows the numbers that the left channel plays."""
+
+    last: int | None = None
+    gaps: int = 0
+    lost: int = 0
+    silent: int = 0
+
+    def take(self, left: NDArray[np.float32]) -> None:
+        """Count what is missing; zeros in a row are a player that came too late, no loss."""
+        heard = np.round(left * 32768.0).astype(np.int64)
+        numbers = heard[heard != 0]
+        self.silent += heard.size - numbers.size
+        if self.last is not None:
+            numbers = np.concatenate(([self.last], numbers))
+        steps = np.diff(numbers) % NUMBERS
+        self.gaps += int(np.sum(steps != 1))
+        self.lost += int(np.sum((steps - 1) % NUMBERS))
+        if numbers.size:
+            self.last = int(numbers[-1])
+
+
 def _long(server: SoundServer, minutes: float) -> None:
-    tone = CutBand(3150.0, min(60.0 * minutes, 60.0) + 5.0)  # what is behind it is silence
-    with tempfile.TemporaryDirectory() as folder:
-        playing = server.play(written(Path(folder) / "t.wav", (tone,), Playing(), RATE))
-        samples, begun = 0, 0.0
-        with Capture(sound_inputs()[0]) as capture:
-            next_at = 0.0
-            while not begun or time.monotonic() - begun < 60.0 * minutes:
-                got = capture.take().shape[0]
-                if got and not begun:
-                    begun = time.monotonic()
-                samples += got
-                if begun and time.monotonic() - begun >= next_at:
-                    print(f"{next_at / 60.0:5.1f} min: {_resident_mb():.0f} MB")
-                    next_at += 60.0
-            print(
-                f"{samples / RATE:.1f} s captured in {time.monotonic() - begun:.1f} s,"
-                f" {capture.lost_blocks} blocks lost"
-            )
-        playing.terminate()
-        playing.wait(5)
+    command = ("pacat", "--playback", "--device=deck", "--raw", "--format=s16le", "--channels=2")
+    player = subprocess.Popen(
+        [*command, f"--rate={RATE}", "--latency-msec=1000"],
+        stdin=subprocess.PIPE,
+        env=server.environment,
+    )
+    threading.Thread(target=_feed, args=(player,), daemon=True).start()
+    numbers, samples, most_lag, begun = _Numbers(), 0, 0.0, 0.0
+    told_every = 60.0 * max(minutes / 12.0, 1.0)
+    with tempfile.TemporaryDirectory() as folder, Capture(sound_inputs()[0]) as capture:
+        reading, readings, next_at = None, 0, 0.0
+        while not begun or time.monotonic() - begun < 60.0 * minutes:
+            got = capture.take()
+            if not got.size:
+                continue
+            begun = begun or time.monotonic()
+            samples += got.shape[0]
+            most_lag = max(most_lag, capture.waiting_s)
+            numbers.take(got[:, 0])
+            if reading is None:
+                readings += 1
+                path = Path(folder) / f"{readings}.flac"
+                reading = LiveTones(_Unending, path, RATE, 2)
+            told = reading.feed(np.repeat(got[:, 1:], 2, axis=1))
+            if told.state is LiveState.ENOUGH:
+                reading.close()
+                path.unlink()
+                reading = None
+            passed = time.monotonic() - begun
+            if passed >= next_at:
+                print(
+                    f"{passed / 60.0:5.1f} min: {_resident_mb():.0f} MB, reading {readings},"
+                    f" {told.seconds:.0f} s of it, {capture.lost_blocks} blocks lost,"
+                    f" {numbers.gaps} gaps of {numbers.lost} samples,"
+                    f" {passed - samples / RATE:.2f} s less than the clock,"
+                    f" the analysis {most_lag:.2f} s behind at most",
+                    flush=True,
+                )
+                next_at += told_every
+        if reading is not None:
+            reading.close()
+        print(
+            f"{samples / RATE:.1f} s captured in {time.monotonic() - begun:.1f} s,"
+            f" {capture.lost_blocks} blocks lost, {numbers.gaps} gaps of {numbers.lost} samples,"
+            f" the player was silent for {numbers.silent} samples"
+        )
+    player.terminate()
+    player.wait(5)
+
+
+def _feed(player: subprocess.Popen[bytes]) -> None:
+    """Play numbers on the left and a tone on the right, until the player ends."""
+    assert player.stdin is not None
+    first = 0
+    while True:
+        places = np.arange(first, first + RATE)
+        first += RATE
+        left = 1 + places % NUMBERS
+        right = 8000.0 * np.sin(2.0 * np.pi * 3150.0 * (places % RATE) / RATE)
+        sound = np.stack((left, np.round(right)), axis=1).astype("<i2")
+        try:
+            player.stdin.write(sound.tobytes())
+        except OSError:
+            return
 
 
 def _resident_mb() -> float:
@@ -67,7 +148,6 @@ def _latency() -> None:
     from PySide6.QtWidgets import QApplication
 
     from core.language import Numbers
-    from core.steps.shared import LiveTones
     from core.steps.tilt.readings import RecordedLeak
     from desktop.forms.live_panel import LivePanel
 

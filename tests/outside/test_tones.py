@@ -12,7 +12,7 @@ import pytest
 from scipy import signal, special
 
 from core.practice.played_record import CutBand, Playing, Wave
-from core.tones import Listener, Track, speed_of
+from core.tones import CutSide, Listener, ToneBand, Track, speed_of
 from tests.sounding import heard, pieces_of
 
 TABLE = {
@@ -153,3 +153,88 @@ def test_a_record_at_the_deck_s_other_speed_is_told(
     assert found.speed is not None
     assert found.speed.error_percent == pytest.approx(percent, abs=0.05)
     assert [one.fault.value for one in found.troubles] == ["other_speed"]
+
+
+def one_sided(left: np.ndarray, right: np.ndarray, rate: int = 48_000) -> ToneBand:
+    listener = Listener(rate)
+    noise = 1e-5 * np.random.default_rng(2).standard_normal((left.size, 2))
+    listener.feed(np.stack((left, right), axis=1) + noise)
+    (band,) = listener.finish().bands
+    return band
+
+
+@pytest.mark.parametrize(
+    ("tilt_deg", "leak_db"), [(0.5, -41.18), (1.0, -35.16), (2.0, -29.14), (3.0, -25.61)]
+)
+def test_a_tilted_head_leaks_its_tangent(tilt_deg: float, leak_db: float) -> None:
+    """A groove cut on the left wall alone, read by two coils that are turned against the walls.
+
+    Derived: the wall moves along (1, 1) / sqrt 2; coils turned by t hear its shares along their own
+    lines, cos t and sin t, so tan t leaks. Worked out beforehand: 0.5 degrees is -41.18 dB.
+    """
+    rate, turn = 48_000, math.radians(tilt_deg)
+    times = np.arange(6 * rate) / rate
+    moves = 0.3 * signal.chirp(times, 1000.0, 6.0, 1000.0)
+    wall = np.array([1.0, 1.0]) / math.sqrt(2.0)
+    turned = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+    coils = [turned @ wall, turned @ (np.array([-1.0, 1.0]) / math.sqrt(2.0))]
+    left, right = (float(coil @ wall) * moves for coil in coils)
+    band = one_sided(left, right)
+    assert band.side is CutSide.LEFT
+    assert band.leak is not None
+    assert band.leak.db == pytest.approx(leak_db, abs=0.02)
+
+
+@pytest.mark.parametrize(("db", "deg"), [(-20.0, 30.0), (-33.0, -120.0), (-42.0, 175.0)])
+def test_scipys_hilbert_transform_sees_the_same_leak(db: float, deg: float) -> None:
+    """Analytic signals of both channels: the mean of one over the other is the leak."""
+    playing = Playing(0.3, waves=(Wave(5.0, 0.1),), into_right=(db, deg), noise_db=-65.0)
+    sound = np.concatenate(list(pieces_of((CutBand(1000.0, 6.0, "left"),), playing, 48_000)))
+    passed = signal.butter(4, (900.0, 1100.0), "bandpass", fs=48_000, output="sos")
+    analytic = signal.hilbert(signal.sosfiltfilt(passed, sound, axis=0), axis=0)[9_600:-24_000]
+    ratio = np.vdot(analytic[:, 0], analytic[:, 1]) / np.vdot(analytic[:, 0], analytic[:, 0])
+    listener = Listener(48_000)
+    listener.feed(sound)
+    (band,) = listener.finish().bands
+    assert band.leak is not None
+    assert band.leak.db == pytest.approx(20.0 * math.log10(abs(ratio)), abs=0.1)
+    assert math.remainder(band.leak.deg - math.degrees(np.angle(ratio)), 360.0) == pytest.approx(
+        0.0, abs=1.0
+    )
+
+
+def test_a_subsonic_filter_changes_no_figure() -> None:
+    """Third order at 20 Hz, as phono stages have it (practice), by scipy, as a causal filter.
+
+    What is told rides on the tones; what is below 20 Hz in the sound itself is not looked at.
+    """
+    cut = (
+        CutBand(3150.0, 12.0, gap_s=1.0),
+        CutBand(1000.0, 4.0, "left"),
+        CutBand(315.0, 4.0, harmonics=(0.02,)),
+    )
+    playing = Playing(0.2, waves=(Wave(4.0, 0.1),), hole_mm=0.2, noise_db=-70.0, hum_db=None)
+    sound = np.concatenate(list(pieces_of(cut, playing, 48_000)))
+    subsonic = signal.butter(3, 20.0, "highpass", fs=48_000, output="sos")
+    told = []
+    for one in (sound, signal.sosfilt(subsonic, sound, axis=0)):
+        listener = Listener(48_000)
+        listener.feed(one)
+        told.append(listener.finish())
+    plain, without = told
+    assert without.troubles == plain.troubles == ()
+    assert plain.speed is not None
+    assert without.speed is not None
+    assert without.speed.error_percent == pytest.approx(plain.speed.error_percent, abs=1e-4)
+    kept = plain.speed.speed.fluctuation, without.speed.speed.fluctuation
+    assert kept[0] is not None
+    assert kept[1] is not None
+    assert kept[1].weighted_percent == pytest.approx(kept[0].weighted_percent, rel=0.005)
+    for before, after in zip(plain.bands, without.bands, strict=True):
+        assert after.level_db == pytest.approx(before.level_db, abs=0.02)
+        assert (after.leak is None) == (before.leak is None)
+        if after.leak is not None and before.leak is not None:
+            assert after.leak.db == pytest.approx(before.leak.db, abs=0.05)
+    distorted = plain.bands[2].worst_distortion_percent
+    assert distorted == pytest.approx(2.0, rel=0.02)  # the second harmonic is cut at 2 %
+    assert without.bands[2].worst_distortion_percent == pytest.approx(distorted, rel=0.01)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
@@ -25,6 +26,10 @@ NOTHING_AFTER_S: Final = 2.0
 
 _TONE_FOR_S: Final = 0.3
 _FIGURES_EVERY_S: Final = 0.2
+_FIGURES_SHARE: Final = 0.3
+"""At most this share of the time goes into figures: on a slow or busy computer they come more
+rarely, and the sound is never behind for long."""
+
 _FIGURES_AFTER_S: Final = 2.0
 _HELD_S: Final = 1.5
 
@@ -134,8 +139,10 @@ class LiveTones:
             self._state = LiveState.ENOUGH
         if seconds < max(_FIGURES_AFTER_S, self._next_s):
             return
-        self._next_s = seconds + _FIGURES_EVERY_S
+        begun = time.monotonic()
         self._figures = self._follower.so_far()
+        took = time.monotonic() - begun
+        self._next_s = seconds + max(_FIGURES_EVERY_S, took / _FIGURES_SHARE)
         self._still_s = self._follower.still_s(self._quiet_s)
         if self._still_s is not None and self._still_s <= 0.0:
             self._state = LiveState.ENOUGH

@@ -18,6 +18,7 @@ from core.fitting import Context, Control
 from core.language import Message, Quantity, message
 from core.physics.friction import (
     MU_PRACTICE,
+    MU_PUBLISHED,
     MU_USUAL,
     Compensation,
     compensation_gf,
@@ -65,6 +66,20 @@ class SideForce:
         return side_force_gf(
             radii_mm, self.downforce_gf, friction, self.length_mm, self.pivot_to_spindle_mm
         )
+
+    def covers_gf(self) -> float:
+        """Return by how much the pull departs from its mean over a record, either way.
+
+        Over the radii the arm's angle to the groove changes it, little on an arm with an offset
+        head, from one sign to the other on one without; and friction is 0.25 to 0.3 over grooves
+        and styli (published, second-hand). No setting answers all of it, so none is wrong in there.
+        """
+        radii = self.radii_mm()
+        if not radii.size:
+            return 0.0
+        pulls = [self.over(radii, friction) for friction in MU_PUBLISHED]
+        most, least = (float(find(pulls)) for find in (np.max, np.min))
+        return 0.5 * (most - least)
 
 
 def side_force_of(context: Context) -> SideForce | None:

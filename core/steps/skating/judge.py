@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
@@ -69,6 +70,9 @@ _FORETOLD_SPREAD: Final = 0.1
 
 _PLAYED_ANEW: Final = 2
 """So often the bands are played at most where they were heard at another downforce: our own."""
+
+_MOST_RECORDED: Final = 5
+"""Bands are recorded no more often at one setting before another is tried: our own."""
 
 _SHARE_OF_DOWNFORCE: Final = 0.1
 """Nearer than a tenth of the downforce no rule of thumb goes: our own allowance."""
@@ -223,6 +227,17 @@ class _SkatingJudge:
         step = max(then - now for now, then in pairwise(forces))
         return self._db(max(step, _SHARE_OF_DOWNFORCE * pull, _PULL_COVERS * pull))
 
+    def _near_enough_here_db(self, here: int) -> float:
+        """Return the same for a place, as recordings judge it.
+
+        The setting beside it, not the widest step of all: the first notch of a thread weight lies
+        far from off, the others close together.
+        """
+        forces, pull = self._forces(), abs(self.force.mean.middle_gf)
+        beside = [place for place in (here - 1, here + 1) if 0 <= place < len(forces)]
+        step = max(abs(forces[place] - forces[here]) for place in beside)
+        return self._db(max(step, _SHARE_OF_DOWNFORCE * pull, self.force.covers_gf()))
+
     def _by_ear(self, here: int, search: EarSearch) -> Assessment:
         if search.contradiction is not None:
             again = search.best_place
@@ -261,39 +276,60 @@ class _SkatingJudge:
 
         The control is counted in what it answers, so that one decibel of it takes one off.
         """
-        answers = [self._db(force) for force in self._forces()]
+        forces = self._forces()
         trials: list[ControlTrial] = []
-        before: int | None = None
-        for place, difference in self.history.toned:
-            if before is not None and place != before:
-                trials.append(ControlMove(answers[place] - answers[before]))
-            trials.append(CHECKED if difference is None else difference)
-            before = place
-        first = answers[self.history.toned[0][0]]
+        before: float | None = None
+        for one in self.history.toned:
+            downforce = one.downforce_gf or 0.0
+            if downforce <= 0.0:
+                downforce = self._downforce_gf()
+            answered = imbalance_db(forces[one.place], downforce)
+            if before is not None and answered != before:
+                trials.append(ControlMove(answered - before))
+            trials.append(CHECKED if one.difference is None else one.difference)
+            before = answered
+        answers = [self._db(force) for force in forces]
+        stands = answers[self.history.toned[-1].place]
+        first = stands - sum(one.amount for one in trials if isinstance(one, ControlMove))
         model = ControlModel(
             "dB",
             stated_gain=-1.0,
             gain_relative_uncertainty=LIKELY_SPREAD,
-            travel=(answers[0] - first, answers[-1] - first),
+            # Another downforce moves both ends.
+            travel=(min(answers[0] - first, 0.0), max(answers[-1] - first, 0.0)),
             execution_relative=0.0,
         )
-        return solve_control(trials, 0.0, self._near_enough_db(), model)
+        near = self._near_enough_here_db(self.history.toned[-1].place)
+        return solve_control(trials, 0.0, near, model)
 
     def _by_tone(self, here: int) -> Assessment:
         """Judge by recordings: how much later one channel breaks up than the other."""
         state = self._toned()
         now = state.now
-        if now is None or self.history.toned[-1][0] != here:
+        if now is None or self.history.toned[-1].place != here:
             headline = message("skating.record_again", setting=self._said(here))
             return self._read(headline, way=BY_TONE, at=self._mark(here))
         if state.verdict is ControlVerdict.DONE:
             return self._balanced(here, now, surely=True)
         if state.verdict in (ControlVerdict.NO_RESPONSE, ControlVerdict.CHECK_CONTROL):
-            return self._unanswered(state)
-        if state.verdict is ControlVerdict.READ_AGAIN and state.readings_needed is not None:
+            return self._ends_here(here, now) or self._unanswered(state)
+        again = state.verdict is ControlVerdict.READ_AGAIN and state.readings_needed is not None
+        if again or self._settled_by_reading(here, now):
             headline = message("skating.record_again", setting=self._said(here))
             return self._read(headline, way=BY_TONE, at=self._mark(here))
         return self._toward(here, now, state.move)
+
+    def _settled_by_reading(self, here: int, now: Estimate) -> bool:
+        """Whether a recording or two more here would likely do, and no setting need be tried."""
+        played = 0
+        for one in reversed(self.history.toned):
+            if one.place != here:
+                break
+            played += one.difference is not None
+        if played >= _MOST_RECORDED:
+            return False
+        half = now.half_width() * math.sqrt(played / (played + 2.0))
+        return abs(now.value) + half <= self._near_enough_here_db(here)
 
     def _unanswered(self, state: ControlState) -> Assessment:
         """Ask about a control that was moved and changed nothing, or give it up."""
@@ -310,12 +346,36 @@ class _SkatingJudge:
         there = min(range(len(answers)), key=lambda place: abs(answers[place] - wanted))
         if there != here:
             return self._to(here, there)
-        if here in (0, self.settings.last) and abs(now.value) > self._near_enough_db():
-            side = "left" if here == 0 else "right"
-            headline = message("skating.at_the_end", side=side, setting=self._said(here))
-            notes = (message("skating.note.at_the_end"),)
-            return self._assessment(Verdict.LEFT_AS_FOUND, headline, notes, best=here)
-        return self._balanced(here, now, surely=False)
+        return self._ends_here(here, now) or self._balanced(here, now, surely=False)
+
+    def _ends_here(self, here: int, now: Estimate) -> Assessment | None:
+        """Say that the control ends here, if it does and more of it is wanted.
+
+        Recordings tell a small step from none only after many: one that shows little is no control
+        that does nothing. One that shows nothing, where half of what is stated would show, is.
+        """
+        wanted = {0: -1.0, self.settings.last: 1.0}.get(here, 0.0)
+        if wanted * now.value <= self._near_enough_here_db(here) or self._did_nothing():
+            return None
+        side = "left" if here == 0 else "right"
+        headline = message("skating.at_the_end", side=side, setting=self._said(here))
+        notes = (message("skating.note.at_the_end"),)
+        return self._assessment(Verdict.LEFT_AS_FOUND, headline, notes, best=here)
+
+    def _did_nothing(self) -> bool:
+        """Whether recordings at the first place and here differ by surely less than half of it."""
+        toned = [(t.place, t.difference) for t in self.history.toned if t.difference is not None]
+        first, last = toned[0][0], toned[-1][0]
+        if first == last:
+            return False
+        spreads, means = [], []
+        for place in (first, last):
+            told = [one for at, one in toned if at == place]
+            means.append(math.fsum(one.value for one in told) / len(told))
+            spreads.append(math.hypot(*(one.half_width() for one in told)) / len(told))
+        stated = self._db(self._forces()[last]) - self._db(self._forces()[first])
+        changed = means[0] - means[1]
+        return math.copysign(1.0, stated) * changed + math.hypot(*spreads) < 0.5 * abs(stated)
 
     def _balanced(self, here: int, now: Estimate, *, surely: bool) -> Assessment:
         """Say how near to each other both channels break up here."""
@@ -436,10 +496,14 @@ class _SkatingJudge:
 
     def _half_width(self, search: EarSearch) -> float:
         """Return half of the interval of the balance, in downforce answered."""
+        return 0.5 * (search.high_db - search.low_db) * self._gf_per_db()
+
+    def _gf_per_db(self) -> float:
+        """Return how much more downforce a setting answers that answers a decibel more."""
         pull = self._db(self.force.mean.middle_gf)
         if pull <= 0.0:
             pull = self._db(_USUAL_PULL * self.force.downforce_gf)
-        return 0.5 * (search.high_db - search.low_db) / pull * self.force.downforce_gf
+        return self.force.downforce_gf / pull
 
     def _figures(self, best: int | None, search: EarSearch | None) -> tuple[Figure, ...]:
         figures: list[Figure] = []
@@ -449,6 +513,14 @@ class _SkatingJudge:
             dial = self.settings.control in DIALS
             kind = "dial" if dial else "notch"
             half = None if search is None else self._half_width(search)
+            target, tolerance = self.settings.answers_gf(aim, self.force), self._tolerance(aim)
+            told = self._told_here()
+            if told is not None and aim == here:
+                # A later change of downforce is judged with what is left and with its interval.
+                gf_per_db = self._gf_per_db()
+                half = told.half_width() * gf_per_db
+                target += told.value * gf_per_db
+                tolerance = self._near_enough_here_db(here) * gf_per_db
             figures.append(
                 Figure(
                     "setting",
@@ -456,8 +528,8 @@ class _SkatingJudge:
                     self.settings.answers_gf(here, self.force),
                     "gf",
                     half_width=half,
-                    target=self.settings.answers_gf(aim, self.force),
-                    tolerance=self._tolerance(aim),
+                    target=target,
+                    tolerance=tolerance,
                 )
             )
             if not dial:
@@ -481,15 +553,19 @@ class _SkatingJudge:
             figures.append(Figure("compensation", label, made, "gf", note=note))
         return (*figures, *_force_figures(self.force))
 
+    def _told_here(self) -> Estimate | None:
+        """Return what recordings tell of the place it stands at, in decibels."""
+        history = self.history
+        is_here = bool(history.toned) and history.toned[-1].place == history.places[-1]
+        return self._toned().now if is_here and not history.moved_last else None
+
     def _difference(self) -> tuple[Figure, ...]:
         """Return by how much one channel breaks up before the other, where it was recorded."""
-        history = self.history
-        is_here = bool(history.toned) and history.toned[-1][0] == history.places[-1]
-        now = self._toned().now if is_here and not history.moved_last else None
+        history, now = self.history, self._told_here()
         if now is None:
             return ()
         label = message("skating.figure.break_up")
-        half, near = now.half_width(), self._near_enough_db()
+        half, near = now.half_width(), self._near_enough_here_db(history.places[-1])
         ways = message("skating.off.right_first"), message("skating.off.left_first")
         return (Figure("break_up", label, now.value, "dB", 1, half, 0.0, near, ways=ways),)
 

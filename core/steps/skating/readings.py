@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Annotated, ClassVar, Final, Literal
 
@@ -153,6 +153,19 @@ class BandsByTone(SkatingReading):
 
 
 @dataclass(frozen=True, slots=True)
+class Toned:
+    """A place, how much later the left broke up there than the right, dB, and at what downforce.
+
+    ``difference`` is None where questions about the control were answered, ``downforce_gf`` where
+    it was never weighed. Another downforce is no reason to forget: it changes what a place answers.
+    """
+
+    place: int
+    difference: Estimate | None
+    downforce_gf: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class SkatingState:
     """What was set and heard: places in order, band answers, and how it ends.
 
@@ -165,9 +178,8 @@ class SkatingState:
     moved_last: bool
     no_such_mark: bool
     foretold: float | None = None
-    toned: tuple[tuple[int, Estimate | None], ...] = ()
-    """Places and how much later the left broke up than the right, dB, by recordings; None where
-    questions about the control were answered."""
+    toned: tuple[Toned, ...] = ()
+    """What recordings told, from the first one."""
     by_tone_last: bool = False
     """The last bands were recorded, and tell a difference."""
     answers: ResponseRecord = field(default_factory=ResponseRecord)
@@ -182,7 +194,7 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
     """
     places: list[int] = []
     heard: list[tuple[int, Broke]] = []
-    toned: list[tuple[int, Estimate | None]] = []
+    toned: list[Toned] = []
     by_tone_last = False
     no_such_mark = False
     moved_last = False
@@ -211,18 +223,17 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
                     if balanced is not None and before and now and settings.control in DIALS:
                         foretold = balanced * now / before
                     heard.clear()
-                    toned.clear()
                 since = trial.at
                 heard.append((place, broke))
-                difference = reading.difference()
-                by_tone_last = difference is not None
-                toned += [(place, difference)] if difference is not None else []
+                told = _toned(context, trial.at, place, reading.difference())
+                by_tone_last = bool(told)
+                toned += told
         elif any(part.control is Control.SKATING for part in trial.moves):
             moved_last = True
             asked += sum(p.amount for p in trial.moves if p.control is Control.SKATING)
         elif is_checked(trial, Control.SKATING):
             answers.look()
-            toned += [(toned[-1][0], None)] if toned else []
+            toned += [replace(toned[-1], difference=None)] if toned else []
     return SkatingState(
         tuple(places),
         tuple(heard),
@@ -233,6 +244,12 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
         by_tone_last,
         answers,
     )
+
+
+def _toned(
+    context: Context, at: datetime | None, place: int, difference: Estimate | None
+) -> list[Toned]:
+    return [] if difference is None else [Toned(place, difference, downforce_heard(context, at))]
 
 
 def _response(settings: Settings, asked: float, before: int, now: int) -> Response:

@@ -51,11 +51,9 @@ def test_bands_are_found_and_named(trial: int) -> None:
 
 @pytest.mark.parametrize("fault", [*TRAPS, *PLAYED])
 def test_a_trap_is_recognised(fault: Fault) -> None:
-    found = trap_trial(np.random.default_rng([44, 1]), fault, FAST[:1])
-    assert fault in {one.fault for one in found.troubles}
+    assert fault in trap_trial(np.random.default_rng([44, 1]), fault, FAST[0])
 
 
 @pytest.mark.parametrize("trial", range(4))
 def test_nothing_is_wrong_with_a_sound_recording(trial: int) -> None:
-    found = trap_trial(np.random.default_rng([45, trial]), None, FAST[:1])
-    assert [one.fault for one in found.troubles] == []
+    assert trap_trial(np.random.default_rng([45, trial]), None, FAST[0]) == set()

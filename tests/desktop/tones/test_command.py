@@ -148,9 +148,20 @@ def test_what_is_no_recording_gets_one_sentence(
         path.write_bytes(content)
     assert entry.main(["tone", str(path), "--json"]) == WRONG
     out, err = capfd.readouterr()
-    assert out == ""
     assert said in err
     assert err.count("\n") == 1
+    told = json.loads(out)
+    assert told.keys() >= KEYS
+    assert [told[key] for key in sorted(KEYS - {"bands", "warnings"})] == [None] * 4
+    assert (told["bands"], told["warnings"]) == ([], [err.strip()])
+
+
+def test_the_keys_are_the_same_whether_a_file_can_be_read_or_not(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    whole = json.loads(tell(capsys, str(recording), "--json"))
+    assert entry.main(["tone", str(tmp_path / "none.wav"), "--json"]) == WRONG
+    assert json.loads(capsys.readouterr().out).keys() == whole.keys()
 
 
 def test_a_folder_is_no_recording(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -198,7 +209,8 @@ def test_any_damage_ends_in_figures_or_a_sentence(
         path.write_bytes(content[:cut].tobytes())
         code = entry.main(["tone", str(path), "--json"])
         out, err = capfd.readouterr()
-        assert (code, bool(out), err.count("\n")) in ((0, True, 0), (WRONG, False, 1)), err
+        assert json.loads(out).keys() >= KEYS
+        assert (code, err.count("\n")) in ((0, 0), (WRONG, 1)), err
 
 
 def test_a_rate_that_is_none_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,12 +19,14 @@ from core.practice.played_record import CutBand, Playing
 from core.practice.truth import skating_truth
 from core.recordings import RecordingProblem
 from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
+from core.steps.downforce.weighings import ScaleReading
 from core.steps.skating import BandsByTone, RisingBands
+from core.steps.skating.force import side_force_of
 from core.steps.skating.readings import RecordedTracking
 from core.workflow.descriptions import figure_value
 from tests.core.practice.worlds import plain_world
 from tests.examples import deck
-from tests.kit import assessed, context, figure_of, move_of
+from tests.kit import BEGAN, assessed, context, figure_of, move_of, trial
 from tests.sounding import last_of, written
 
 LEVELS = (-14.0, -12.0, -10.0, -8.0, -6.0, -4.0, -2.0)
@@ -167,6 +172,87 @@ def test_what_has_nothing_to_set_stays_so() -> None:
     on = deck(skating={"control": "none"})
     said = assessed(context("skating", [recorded(0.0, 1.0)], on=on))
     assert said.verdict is Verdict.NOTHING_TO_SET
+
+
+def test_near_enough_is_the_way_to_the_notch_beside_not_to_the_first_one() -> None:
+    # Levers of 8, 11 and 14 mm: off to notch 1 is 8 mm, from notch to notch 3. By moments a weight
+    # of 3 g at 230 mm makes 0.104, 0.143 and 0.183 gf (derived), so that notch 2 is beside its
+    # neighbours within 0.35 dB at 2 gf, and 0.8 dB off is no balance there.
+    on = deck(
+        skating={
+            "control": "thread weight",
+            "thread_weight_g": 3.0,
+            "notch_levers_mm": (8.0, 11.0, 14.0),
+        }
+    )
+    said = assessed(context("skating", [recorded(2.0, 0.8)], on=on))
+    assert said.verdict is Verdict.MOVE
+    figure = figure_of(said, "break_up")
+    assert figure.tolerance is not None
+    assert figure.tolerance == pytest.approx(20.0 * math.log10(2.04 / 1.96), rel=0.25)
+
+
+def test_at_its_end_a_control_that_shows_little_is_not_called_dead() -> None:
+    # 3 gf is the last mark. Half a mark more takes off about 0.5 dB, read to 0.7 dB: nothing shows.
+    things = (recorded(2.5, 1.8), turned(0.5), recorded(3.0, 1.6))
+    said = judged(*things)
+    assert said.verdict is Verdict.LEFT_AS_FOUND
+    assert said.headline.key == "skating.at_the_end"
+    assert not said.questions
+
+
+def test_on_a_straight_arm_no_setting_is_right_to_a_hair() -> None:
+    """Its pull goes from one sign to the other over a record: what is left of it is no fault."""
+    straight = deck(
+        arm={
+            "kind": "pivoted straight",
+            "effective_length_mm": 222.0,
+            "offset_deg": 0.0,
+            "pivot_to_spindle_mm": 235.0,
+        }
+    )
+    force = side_force_of(context("skating", on=straight))
+    assert force is not None
+    # Worked out at both ends by the law of cosines, friction 0.25 to 0.3.
+    ends = [
+        share * force.downforce_gf * (radius**2 + 222.0**2 - 235.0**2) / (2.0 * 222.0 * radius)
+        for radius in (60.325, 146.05)
+        for share in (0.25, 0.3)
+    ]
+    assert force.covers_gf() == pytest.approx(0.5 * (max(ends) - min(ends)), rel=0.02)
+    said = assessed(context("skating", [recorded(0.0, 0.2)], on=straight))
+    assert said.verdict is Verdict.GOOD
+
+
+def test_another_downforce_is_no_reason_to_forget() -> None:
+    """What the dial does is known from before: one recording, one move, one recording."""
+
+    def weighed(gf: float, after_min: float) -> Any:
+        return replace(
+            trial(ScaleReading(downforce_gf=gf)), at=BEGAN + timedelta(minutes=after_min)
+        )
+
+    def at(thing: Reading | MovePart, after_min: float) -> Any:
+        return replace(trial(thing), at=BEGAN + timedelta(minutes=after_min))
+
+    weight = MovePart(control=Control.COUNTERWEIGHT, amount=1.0, unit="turns")
+    log = {
+        "rough_downforce": (weighed(2.0, 0),),
+        "skating": tuple(
+            at(thing, minute)
+            for minute, thing in enumerate(
+                (recorded(1.0, 2.0), turned(1.0), recorded(2.0, 0.0), recorded(2.0, 0.1)), 1
+            )
+        ),
+        "final_downforce": (at(weight, 10), weighed(2.6, 11)),
+    }
+    log["skating"] += (at(recorded(2.0, 0.9), 12),)
+    said = assessed(context("skating", log=log))
+    assert said.verdict is Verdict.MOVE
+    (part,) = move_of(said).parts
+    # It balanced at 2.0 for 2 gf, so for 2.6 gf it does at 2.6 (in proportion): 0.6 more, where the
+    # dial's own stated 0.78 dB a gf alone would ask for 1.15.
+    assert part.amount == pytest.approx(0.6, abs=0.2)
 
 
 def test_rising_bands_of_any_tone_are_found_where_the_record_is_described(tmp_path: Path) -> None:
