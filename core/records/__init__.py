@@ -30,7 +30,7 @@ from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
 from core.records.headshell import Headshell, same_but_for_headshell, seen_with_headshell
 from core.records.job import Customer, Job, JobState
-from core.records.picture import Picture, PictureOf
+from core.records.picture import KeptPicture, PictureOf
 from core.records.quantities import (
     COUNT,
     GF,
@@ -127,6 +127,7 @@ __all__ = [
     "Hours",
     "Job",
     "JobState",
+    "KeptPicture",
     "Limits",
     "Millimetres",
     "Minutes",
@@ -134,7 +135,6 @@ __all__ = [
     "Mounting",
     "NotAsked",
     "Percent",
-    "Picture",
     "PictureOf",
     "PlainNumber",
     "ReadAnew",

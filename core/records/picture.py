@@ -19,7 +19,7 @@ class PictureOf(Choice):
     FITTING = "fitting", "Fitting"
 
 
-class Picture(FrozenModel):
+class KeptPicture(FrozenModel):
     """What is said of a picture. It is never deleted; it can be withdrawn.
 
     ``content`` is the SHA-256 of the picture itself, in hexadecimal digits; ``withdrawn`` is the

@@ -54,7 +54,7 @@ from core.records import (
     FrozenModel,
     Headshell,
     Job,
-    Picture,
+    KeptPicture,
     Service,
 )
 from core.store.document_text import (
@@ -201,7 +201,7 @@ class Document(FrozenModel):
     customers: tuple[DocumentRecord[Customer], ...] = ()
     headshells: tuple[DocumentRecord[Headshell], ...] = ()
     services: tuple[DocumentRecord[Service], ...] = ()
-    pictures: tuple[DocumentRecord[Picture], ...] = ()
+    pictures: tuple[DocumentRecord[KeptPicture], ...] = ()
     contents: tuple[DocumentContent, ...] = ()
     test_records: tuple[DocumentRecord[CutRecord], ...] = ()
 
@@ -413,7 +413,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "customers": DocumentRecord[Customer],
     "headshells": DocumentRecord[Headshell],
     "services": DocumentRecord[Service],
-    "pictures": DocumentRecord[Picture],
+    "pictures": DocumentRecord[KeptPicture],
     "contents": DocumentContent,
     "test_records": DocumentRecord[CutRecord],
 }

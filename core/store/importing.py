@@ -22,7 +22,7 @@ from core.records import (
     FrozenModel,
     Headshell,
     Job,
-    Picture,
+    KeptPicture,
     Service,
 )
 from core.store import problems
@@ -315,7 +315,7 @@ class _Import:
         if match.status is not MatchKind.SAME:
             self.take_record(self._library.service.records, record)
 
-    def take_picture(self, record: DocumentRecord[Picture]) -> None:
+    def take_picture(self, record: DocumentRecord[KeptPicture]) -> None:
         """Take in what is new of a picture; what differs stays as it is here."""
         thing = record.revisions[-1].thing
         record, match = _picture_match(self._library, record, self._place[thing.owner])
@@ -474,8 +474,8 @@ def _plan_pictures(
 
 
 def _picture_match(
-    library: Library, record: DocumentRecord[Picture], target: str
-) -> tuple[DocumentRecord[Picture], RecordMatch[Picture]]:
+    library: Library, record: DocumentRecord[KeptPicture], target: str
+) -> tuple[DocumentRecord[KeptPicture], RecordMatch[KeptPicture]]:
     """Return a picture as it is under its thing's number here, and whether it is new or goes on.
 
     The pictures of what is kept as a second one go with it, under numbers of their own. What a
@@ -541,9 +541,9 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | Picture
+    thing: Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
     thing = record.revisions[-1].thing
-    if isinstance(thing, Picture):
+    if isinstance(thing, KeptPicture):
         return thing.caption or thing.day
     if isinstance(thing, Service):
         return f"{thing.day} {thing.done}"

@@ -14,7 +14,7 @@ from typing import Final
 
 from core.fitting import new_id
 from core.language import message
-from core.records import Picture, PictureOf
+from core.records import KeptPicture, PictureOf
 from core.store import problems
 from core.store.backend import Backend, Where
 from core.store.jpeg import (
@@ -39,10 +39,10 @@ class Pictures:
     def __init__(self, backend: Backend, has: Callable[[str, str], bool]) -> None:
         self._backend = backend
         self._has = has
-        self.records: RevisionStore[Picture] = RevisionStore(
+        self.records: RevisionStore[KeptPicture] = RevisionStore(
             backend,
             "picture",
-            Picture,
+            KeptPicture,
             lambda one: (one.caption or one.day, "", one.content),
             more=lambda one: {
                 "owner": one.of.value,
@@ -62,7 +62,7 @@ class Pictures:
         day: date,
         caption: str = "",
         picture_id: str | None = None,
-    ) -> Stored[Picture]:
+    ) -> Stored[KeptPicture]:
         """Keep a picture of a thing; one that it has already is returned as it is, or counts again.
 
         NO_SUCH_RECORD without such a thing, UNSUITABLE where it has as many as it may have. With
@@ -81,18 +81,18 @@ class Pictures:
             if same is not None:
                 return self.withdraw(same, "", who=who)
             self.keep_content(content)
-            picture = Picture(
+            picture = KeptPicture(
                 of=of, thing=thing_id, content=content.hash, caption=caption, day=day.isoformat()
             )
             return self.records.add(picture_id or new_id(), picture, who=who)
 
     def say(
         self, picture_id: str, caption: str, *, who: str, based_on: int | None = None
-    ) -> Stored[Picture]:
+    ) -> Stored[KeptPicture]:
         """Put other words under a picture; CHANGED_ELSEWHERE if somebody was quicker."""
         return self._change(picture_id, "caption", caption, who, based_on)
 
-    def withdraw(self, picture_id: str, day: str, *, who: str) -> Stored[Picture]:
+    def withdraw(self, picture_id: str, day: str, *, who: str) -> Stored[KeptPicture]:
         """Let a picture count no longer from this day on, or count again if the day is empty.
 
         UNSUITABLE if it would count again where there are as many as there may be.
@@ -105,18 +105,18 @@ class Pictures:
 
     def _change(
         self, picture_id: str, field: str, value: str, who: str, based_on: int | None = None
-    ) -> Stored[Picture]:
+    ) -> Stored[KeptPicture]:
         with self._backend.transaction():
             now = self.records.get(picture_id)
             said = {**now.thing.model_dump(), field: value}
-            changed = Picture.model_validate(said)
+            changed = KeptPicture.model_validate(said)
             return self.records.keep(
                 changed, picture_id, who=who, based_on=based_on or now.revision
             )
 
     def of(
         self, sort: str, thing_id: str, *, withdrawn: bool = False
-    ) -> tuple[Stored[Picture], ...]:
+    ) -> tuple[Stored[KeptPicture], ...]:
         """Return the pictures of a thing that were not put away, the first that was added first.
 
         ``withdrawn`` takes those too that count no longer.

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from core.fitting import Fitting, MoveMade, ReadingTaken
 from core.records import Deck, arm_name
 from core.steps import STEPS_OF_DECK
-from core.workflow.arm_used import DeckWork
+from core.workflow.arm_used import OtherArmWork
 
 if TYPE_CHECKING:
     from core.steps.shared.swap_part import Past
@@ -18,30 +18,30 @@ _MOST: Final = 12
 """Fittings of the deck that are looked at, the latest first."""
 
 
-def work_on_deck(pasts: Iterable[Past]) -> dict[str, DeckWork]:
+def work_on_deck(pasts: Iterable[Past]) -> dict[str, OtherArmWork]:
     """Return for each step of the deck the last work on it in fittings of other arms."""
-    found: dict[str, DeckWork] = {}
+    found: dict[str, OtherArmWork] = {}
     for past in pasts:
         arm = past.journey.arm
         _add(found, past.fitting, arm.name if arm is not None else "")
     return found
 
 
-def work_elsewhere(library: Library, deck: Deck, fitting: Fitting) -> tuple[DeckWork, ...]:
+def work_elsewhere(library: Library, deck: Deck, fitting: Fitting) -> tuple[OtherArmWork, ...]:
     """Return the last work on level and speed of a deck in fittings of its other arms.
 
     Raises LibraryProblem if one of them can't be read.
     """
     if not deck.further_arms and fitting.arm is None:
         return ()
-    found: dict[str, DeckWork] = {}
+    found: dict[str, OtherArmWork] = {}
     for row in library.fittings(deck_id=fitting.deck_id, archived=False, limit=_MOST):
         if row.id != fitting.id and row.arm_key != fitting.arm_key:
             _add(found, library.fitting(row.id), arm_name(deck, row.arm_key))
     return tuple(found.values())
 
 
-def _add(found: dict[str, DeckWork], fitting: Fitting, name: str) -> None:
+def _add(found: dict[str, OtherArmWork], fitting: Fitting, name: str) -> None:
     for entry in fitting.counting():
         body = entry.body
         if isinstance(body, ReadingTaken | MoveMade) and body.step in STEPS_OF_DECK:
@@ -50,6 +50,6 @@ def _add(found: dict[str, DeckWork], fitting: Fitting, name: str) -> None:
             if known is not None:
                 moved = max((at for at in (moved, known.moved_at) if at is not None), default=None)
             if known is None or entry.at >= known.at:
-                found[body.step] = DeckWork(body.step, entry.at, moved, name)
+                found[body.step] = OtherArmWork(body.step, entry.at, moved, name)
             else:
                 found[body.step] = known.moved_on(moved)

@@ -40,7 +40,7 @@ from core.swap.deck_work import work_on_deck
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, SwapPlan, Was
 from core.swap.sparing import spared
-from core.workflow.arm_used import DeckWork
+from core.workflow.arm_used import OtherArmWork
 from core.workflow.descriptions import figure_value
 
 _LEARNED: Final = "swap.why.learned"
@@ -129,7 +129,7 @@ def plan_swap(
     )
 
 
-def _of_deck(piece: PlanPiece, since: Mapping[str, DeckWork]) -> PlanPiece:
+def _of_deck(piece: PlanPiece, since: Mapping[str, OtherArmWork]) -> PlanPiece:
     """Return a piece; what was done since with another arm leaves nothing to foretell."""
     work = since.get(piece.step)
     if work is None or piece.need is Need.NOTHING:

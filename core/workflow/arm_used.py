@@ -34,7 +34,7 @@ from core.workflow.work import work_asked
 
 
 @dataclass(frozen=True, slots=True)
-class DeckWork:
+class OtherArmWork:
     """The last work on a step that is the deck's, in a fitting on another of its arms.
 
     ``moved_at`` is when something of it was moved last; None if it was only read.
@@ -45,7 +45,7 @@ class DeckWork:
     moved_at: datetime | None
     arm: str
 
-    def moved_on(self, moved_at: datetime | None) -> DeckWork:
+    def moved_on(self, moved_at: datetime | None) -> OtherArmWork:
         """Return the same with another moment of the last move."""
         return replace(self, moved_at=moved_at)
 

@@ -53,7 +53,7 @@ from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
 from core.steps.skating import NAME as SKATING
-from core.workflow.arm_used import DeckWork, on_arm, seen_by
+from core.workflow.arm_used import OtherArmWork, on_arm, seen_by
 from core.workflow.chosen_then import choices_of, chosen_when_read
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
@@ -74,7 +74,7 @@ def journey_of(
     fitting: Fitting,
     *,
     assess: Assess | None = None,
-    elsewhere: Iterable[DeckWork] = (),
+    elsewhere: Iterable[OtherArmWork] = (),
 ) -> Journey:
     """Work out where every step of a fitting stands.
 
@@ -111,7 +111,7 @@ class _LogReplay:
         deck: Deck,
         cartridge: Cartridge,
         fitting: Fitting,
-        elsewhere: Mapping[str, DeckWork],
+        elsewhere: Mapping[str, OtherArmWork],
     ) -> None:
         self.elsewhere = elsewhere
         self.arm = on_arm(deck, fitting)
@@ -254,7 +254,7 @@ class _LogReplay:
             trials=context.trials,
         )
 
-    def _is_moved_since(self, name: str, work: DeckWork) -> bool:
+    def _is_moved_since(self, name: str, work: OtherArmWork) -> bool:
         """Whether what is the deck's was moved with another arm since it was read or kept here."""
         marks = [self.read_at[name]] if name in self.read_at else []
         accepted = self.accepted.get(name)

@@ -43,7 +43,7 @@ _STEREO: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Ended:
+class LiveEnd:
     """How a live reading ended: figures, or why there are none, and the file of its sound."""
 
     figures: HeardSound | None
@@ -73,7 +73,7 @@ class LivePanel(QWidget):
         self._told: LiveTold | None = None
         self._is_to_end = False
         self._has_shown: tuple[LiveState, int] | None = None
-        self._ended: Ended | None = None
+        self._ended: LiveEnd | None = None
         self._make()
         self._tick = QTimer(self, interval=_SHOWN_EVERY_MS)
         self._tick.timeout.connect(self._show_told)
@@ -260,7 +260,7 @@ class LivePanel(QWidget):
         channels: tuple[int, int],
         path: Path,
         played: RecordPlayed | None,
-    ) -> Ended:
+    ) -> LiveEnd:
         from core.recordings import Capture  # asked for first here
 
         problem: ToldProblem | None = None
@@ -280,9 +280,9 @@ class LivePanel(QWidget):
         except (OSError, RuntimeError) as fault:  # the disk is full, the file can't be made
             problem = ToldProblem(message("tones.live.not_kept", why=Name(str(fault))))
         if not go_on() or self._told is None or self._told.state is LiveState.WAITING:
-            return Ended(None, problem or ToldProblem(message("tones.live.no_tone_came")), None)
+            return LiveEnd(None, problem or ToldProblem(message("tones.live.no_tone_came")), None)
         figures, lacking = _read(self._wanted, path, played)
-        return Ended(figures, problem or lacking, path)
+        return LiveEnd(figures, problem or lacking, path)
 
     def _has_enough(self) -> bool:
         return self._told is not None and self._told.state is LiveState.ENOUGH
@@ -374,7 +374,7 @@ class LivePanel(QWidget):
             self._task.stop()
             self._task = None
         self._tick.stop()
-        if isinstance(ended, Ended):
+        if isinstance(ended, LiveEnd):
             self._ended = ended
             self._show_buttons()
             figures = ended.figures

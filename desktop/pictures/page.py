@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, message
-from core.records import Picture, PictureOf
+from core.records import KeptPicture, PictureOf
 from core.store import Library, LibraryProblem, ProblemKind, Stored
 from core.store.files import replacing
 from core.store.jpeg import LONGEST_SMALL_EDGE
@@ -48,7 +48,7 @@ _LONGEST_CAPTION: Final = 200
 
 
 @dataclass(frozen=True, slots=True)
-class _Act:
+class _Withdrawal:
     """What was done last: these were withdrawn or brought back, or are new here."""
 
     ids: tuple[str, ...]
@@ -77,9 +77,9 @@ class PicturesPage(Page):
         self._library, self.owner, self._who = library, owner, who
         self._numbers, self._messages = numbers, messages
         self._name = name_of(library, owner)
-        self._rows: tuple[Stored[Picture], ...] = ()
+        self._rows: tuple[Stored[KeptPicture], ...] = ()
         self._captioned: tuple[str, int, str] = "", 0, ""
-        self._act: _Act | None = None
+        self._act: _Withdrawal | None = None
         self.taker = PictureTaker(self)
         title = tr("pictures.page.title", name=Name(one_line(self._name)))
         self.setAccessibleName(title)
@@ -142,7 +142,7 @@ class PicturesPage(Page):
     # acts
 
     @property
-    def current(self) -> Stored[Picture] | None:
+    def current(self) -> Stored[KeptPicture] | None:
         """The picture that is picked, or looked at."""
         at = self.sheet.currentRow()
         return self._rows[at] if 0 <= at < len(self._rows) else None
@@ -396,7 +396,7 @@ class PicturesPage(Page):
             self.places.setCurrentWidget(self.sheet)
         self._on_moved()
 
-    def _item(self, row: Stored[Picture]) -> QListWidgetItem:
+    def _item(self, row: Stored[KeptPicture]) -> QListWidgetItem:
         words = self._said(row)
         if row.thing.withdrawn:
             words = tr("pictures.page.is_withdrawn", caption=Name(words))
@@ -418,7 +418,7 @@ class PicturesPage(Page):
         item.setSizeHint(self.sheet.gridSize())
         return item
 
-    def _said(self, row: Stored[Picture]) -> str:
+    def _said(self, row: Stored[KeptPicture]) -> str:
         return one_line(row.thing.caption) or tr("pictures.page.no_caption")
 
     def _on_moved(self) -> None:
@@ -480,7 +480,7 @@ class PicturesPage(Page):
         self.view.show_picture(image, words)
         announce(self.view, words)
 
-    def _image(self, row: Stored[Picture] | None) -> bytes | None:
+    def _image(self, row: Stored[KeptPicture] | None) -> bytes | None:
         if row is None:
             return None
         try:
@@ -582,7 +582,7 @@ class PicturesPage(Page):
 
     def _did(self, words: str, ids: Sequence[str], day: str) -> None:
         """Say what was done; ``day`` is what was put, so undoing puts the opposite."""
-        self._act = _Act(tuple(ids), "" if day else today().isoformat())
+        self._act = _Withdrawal(tuple(ids), "" if day else today().isoformat())
         self.undo_bar.say(words, can_undo=True)
 
     def _say(self, words: str) -> None:

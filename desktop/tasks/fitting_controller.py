@@ -26,7 +26,7 @@ from core.records import Deck, RecordPlayed
 from core.steps import step_named
 from core.steps.shared import HeardSound
 from core.store import Library, LibraryProblem
-from core.workflow.arm_used import DeckWork
+from core.workflow.arm_used import OtherArmWork
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
 from core.workflow.work import as_asked, told_as_set
@@ -217,7 +217,7 @@ class FittingController(QObject):
         elsewhere = () if fitting.is_finished else self._elsewhere(deck.thing, fitting)
         return journey_of(deck.thing, cartridge.thing, fitting, elsewhere=elsewhere)
 
-    def _elsewhere(self, deck: Deck, fitting: Fitting) -> tuple[DeckWork, ...]:
+    def _elsewhere(self, deck: Deck, fitting: Fitting) -> tuple[OtherArmWork, ...]:
         """Return what was done to the deck itself in fittings on its other arms."""
         if not deck.further_arms:
             return ()

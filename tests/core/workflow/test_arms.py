@@ -21,7 +21,7 @@ from core.fitting import (
 from core.records import first_arm
 from core.store import Library
 from core.swap.deck_work import work_elsewhere
-from core.workflow.arm_used import DeckWork, set_aside_by, used_arm
+from core.workflow.arm_used import OtherArmWork, set_aside_by, used_arm
 from core.workflow.mat_change import told_of_mat_by_arm
 from core.workflow.replay import journey_of
 from tests.arms import REAR, rear_arm, two_arms
@@ -81,15 +81,15 @@ def test_another_arm_keeps_the_level_and_shuts_the_gate_again() -> None:
     assert not after.gate.is_open
 
 
-def other(at: datetime, *, moved: bool) -> DeckWork:
-    return DeckWork("level", at, at if moved else None, "Rear arm")
+def other(at: datetime, *, moved: bool) -> OtherArmWork:
+    return OtherArmWork("level", at, at if moved else None, "Rear arm")
 
 
 def test_feet_that_were_turned_with_another_arm_send_the_level_back() -> None:
     fitting = fitting_of(FRONT_USED, *LEVELLED)
     later = fitting.entries[-1].at + timedelta(hours=1)
 
-    def stands(work: DeckWork) -> StepState:
+    def stands(work: OtherArmWork) -> StepState:
         return journey_of(two_arms(), cartridge(), fitting, elsewhere=[work]).status("level").state
 
     assert stands(other(later, moved=True)) is StepState.CHECK_AGAIN
