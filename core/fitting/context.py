@@ -104,6 +104,8 @@ class Trial:
     reading: Reading | None = None
     moves: tuple[MovePart, ...] = ()
     checked: ControlChecked | None = None
+    chosen: Choices | None = None
+    """What was chosen for the step when a reading was taken; None where it is as chosen now."""
 
     @property
     def sets(self) -> bool:

@@ -48,12 +48,13 @@ from core.language import (
     shown,
 )
 from core.records import Cartridge, Deck
-from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
+from core.steps import STEP_NAMES, STEPS, Step, reading_from
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
 from core.steps.skating import NAME as SKATING
 from core.workflow.arm_used import OtherArmWork, on_arm, seen_by
+from core.workflow.chosen_then import choices_of, chosen_when_read
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
 from core.workflow.refusals import first_settle
@@ -119,7 +120,9 @@ class _LogReplay:
         self.work = fitting.work
         self.log: dict[str, list[Trial]] = {name: [] for name in STEP_NAMES}
         self.chosen: dict[str, Choices] = {step.NAME: step.Chosen() for step in STEPS}
+        self.chosen_then = chosen_when_read(fitting)
         self.accepted: dict[str, tuple[int, Entry]] = {}
+        self.accepted_for: dict[str, Choices] = {}
         self.last_reading: dict[str, int] = {}
         self.read_at: dict[str, datetime] = {}
         self.last_trial: dict[str, int] = {}
@@ -153,6 +156,7 @@ class _LogReplay:
             self.last_trial[step] = index
         elif isinstance(body, StepAccepted):
             self.accepted[step] = (index, entry)
+            self.accepted_for[step] = self.chosen[step]
         elif isinstance(body, ChoiceMade):
             self._choose(body)
 
@@ -168,17 +172,17 @@ class _LogReplay:
                 return  # the move it names is counted reversed; the entry itself holds nothing else
             self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
-        self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
+        then = self.chosen_then.get(entry.id)
+        self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading, chosen=then))
         self.last_reading[step] = self.last_trial[step] = index
         self.read_at[step] = max(entry.at, self.read_at.get(step, entry.at))
         if step in _DOWNFORCE_STEPS and reading.TELLS_DOWNFORCE:
             self.last_weighing[step] = index  # the stylus itself, not a check weight
 
     def _choose(self, body: ChoiceMade) -> None:
-        try:
-            self.chosen[body.step] = step_named(body.step).Chosen.model_validate(body.choices)
-        except (ValidationError, KeyError):
-            return
+        chosen = choices_of(body)
+        if chosen is not None:
+            self.chosen[body.step] = chosen
 
     def journey(self, assess: Assess) -> Journey:
         log = {name: tuple(trials) for name, trials in self.log.items()}
@@ -275,7 +279,10 @@ class _LogReplay:
         index, entry = accepted
         body = entry.body
         if isinstance(body, StepAccepted):
-            changed_since = self.last_trial.get(name, -1) > index
+            changed_since = (
+                self.last_trial.get(name, -1) > index
+                or self.accepted_for[name] != self.chosen[name]
+            )
             if body.reason and body.overrides and not changed_since:
                 return StepState.KEPT, body.reason
             if assessment.verdict.passes:

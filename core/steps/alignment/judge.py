@@ -363,14 +363,14 @@ class _AlignmentJudge:
             notes.append(message("alignment.outvoted", what=what, reading=number))
         if where.passed_over:
             notes.append(message("alignment.passed_over"))
+        notes += _other_targets(where, pivoted=aim.distance is not None)
         if aim.distance is not None:
-            radii = dict.fromkeys(round(radius, 1) for radius in aim.radii_mm)
             notes += [
                 _distance_note(aim.distance),
                 message(
                     "alignment.taken_at",
                     criterion=self.chosen.criterion,
-                    radii=Series(tuple(Quantity(radius, "", 1) for radius in radii)),
+                    radii=_radii(aim.radii_mm),
                     source=Label(aim.grooves.source),
                 ),
             ]
@@ -400,6 +400,28 @@ class _AlignmentJudge:
             method=method_of(*ways),
             foretells=self.where.pending,
         )
+
+
+def _radii(radii_mm: tuple[float, float]) -> Series:
+    """Return where grids stand, without unit; a straight arm's one null once."""
+    different = dict.fromkeys(round(radius, 1) for radius in radii_mm)
+    return Series(tuple(Quantity(radius, "", 1) for radius in different))
+
+
+def _other_targets(where: Where, *, pivoted: bool) -> list[Message]:
+    """Say which readings were taken while another alignment was chosen, and what became of them."""
+    said = [
+        message(
+            "alignment.read_for_other",
+            kind="protractor" if pivoted else "path",
+            criterion=other.criterion,
+            radii=_radii(other.radii_mm),
+        )
+        for other in where.converted
+    ]
+    if where.lost:
+        said.append(message("alignment.other_lost", count=where.lost))
+    return said
 
 
 _LENGTH: Final = message("alignment.off.further"), message("alignment.off.nearer")

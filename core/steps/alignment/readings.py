@@ -235,8 +235,8 @@ class AlignmentChoices(Choices):
     criterion: Criterion = Field(
         Criterion.LOFGREN_A,
         title="Alignment",
-        description="The rule for effective length and offset. Choose it before reading: grids "
-        "whose radius was left empty are taken at the null radii of this choice.",
+        description="The rule for effective length and offset. Choose it before reading: a "
+        "reading counts as read on the protractor of what was chosen then.",
     )
     grooves: GrooveStandard = Field(
         GrooveStandard.IEC_1958,

@@ -12,13 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Final, Literal
 
 import numpy as np
 
 from core.estimation import Estimate, worst_residual
-from core.fitting import Context, Control, MovePart, Reading
+from core.fitting import Choices, Context, Control, MovePart, Reading
 from core.physics.alignment_fit import (
     AngleReading,
     ArmFit,
@@ -28,7 +28,7 @@ from core.physics.alignment_fit import (
     fit_arm,
 )
 from core.physics.alignment_move import fit_parallel_arm, move_to
-from core.physics.arm_geometry import Floats, ParallelArm
+from core.physics.arm_geometry import Floats, PivotedArm
 from core.steps.alignment.probability import (
     LONG_MOVES,
     LONG_READINGS,
@@ -36,6 +36,9 @@ from core.steps.alignment.probability import (
     NEW_READINGS,
 )
 from core.steps.alignment.readings import (
+    NAME,
+    AlignmentChoices,
+    Criterion,
     ParallelPath,
     PivotDistance,
     ProtractorReading,
@@ -47,6 +50,7 @@ from core.steps.alignment.target import (
     FURTHEST_PIVOT_MM,
     MAKERS_OFFSET_U_DEG,
     Aim,
+    aim_of,
     sane_amount,
     with_base_shifts,
 )
@@ -70,6 +74,8 @@ _LENGTH_ALONE: Final = np.array([[1.0, 0.0]])
 _FURTHEST_FORETOLD: Final = 50.0
 _KNOWN_LENGTH_MM: Final = 20.0
 _KNOWN_OFFSET_DEG: Final = 8.0
+_SAME_MM: Final = 0.005
+"""Radii and lengths this near are drawn in the same place."""
 _ASTRAY_CHI_SQUARE: Final = 13.8  # two degrees of freedom, one in a thousand
 _ENOUGH_TO_OUTVOTE: Final = 4
 
@@ -80,6 +86,14 @@ class OddOne:
 
     what: Literal["inner_angle", "outer_angle", "landing"]
     reading: int
+
+
+@dataclass(frozen=True, slots=True)
+class OtherTarget:
+    """An alignment that was chosen when a reading was taken, and is no longer."""
+
+    criterion: Criterion
+    radii_mm: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,6 +124,10 @@ class Where:
         The last move did not do what was asked of it: found less foretold, shape (2,), or None.
     length, angle
         Whether the head answers to slides (and moves of the base), and to twists.
+    converted
+        The other alignments whose grids and marks some readings were taken on.
+    lost
+        Readings taken for an alignment that is no longer to be worked out.
     """
 
     off: Floats
@@ -134,6 +152,8 @@ class Where:
     problem: NoFit | None
     passed_over: int
     methods: tuple[str, ...]
+    converted: tuple[OtherTarget, ...] = ()
+    lost: int = 0
 
     @property
     def length_u_mm(self) -> float:
@@ -157,15 +177,19 @@ class Where:
 
 
 def where_of(context: Context, aim: Aim, events: Sequence[Event]) -> Where:
-    """Fold the events of the log; also with none, when nothing is known."""
-    fold = _AlignmentReplay(context, aim)
+    """Fold the events of the log; also with none, when nothing is known.
+
+    A reading tells what it tells on the grids and the mark of the alignment that was chosen when
+    it was taken; the arm it fits is then held against the target of now.
+    """
+    fold = _AlignmentReplay(context, aim, _TargetsRead(context, aim, events))
     shifts = with_base_shifts(events)
     ahead = sum(shift for _, shift in shifts)
     for event, shift in shifts:
         if isinstance(event, Elsewhere):
             fold.disturbed(event, ahead)
         elif event.reading is not None:
-            fold.read(event.reading)
+            fold.read(event.reading, event.chosen)
         elif getattr(event, "checked", None) is not None:
             fold.looked(event.checked.control, ahead)  # type: ignore[union-attr]  # a trial's
         if getattr(event, "moves", ()):
@@ -174,15 +198,52 @@ def where_of(context: Context, aim: Aim, events: Sequence[Event]) -> Where:
     return fold.finish(ahead)
 
 
+class _TargetsRead:
+    """The target each reading was taken for."""
+
+    def __init__(self, context: Context, aim: Aim, events: Sequence[Event]) -> None:
+        self.context, self.aim, self.events = context, aim, events
+        self.now = context.chosen.get(NAME, AlignmentChoices())
+        self._known: dict[AlignmentChoices, Aim | None] = {}
+
+    def of(self, chosen: Choices | None) -> Aim | None:
+        """Return the target of what was chosen then, None if it has none on this deck."""
+        if not isinstance(chosen, AlignmentChoices) or chosen == self.now:
+            return self.aim
+        if chosen not in self._known:
+            found = aim_of(self.context, chosen, self.events)
+            self._known[chosen] = found if isinstance(found, Aim) else None
+        return self._known[chosen]
+
+
+def _reads_otherwise(reading: Reading, then: Aim, now: Aim) -> bool:
+    """Whether a reading would tell something else on the protractor of another target."""
+    near = partial(math.isclose, abs_tol=_SAME_MM)
+    if isinstance(reading, ReadsLanding) and not (
+        isinstance(then.wanted, PivotedArm)
+        and isinstance(now.wanted, PivotedArm)
+        and near(then.wanted.effective_length_mm, now.wanted.effective_length_mm)
+    ):
+        return True
+    same = [near(old, new) for old, new in zip(then.radii_mm, now.radii_mm, strict=True)]
+    if isinstance(reading, ReadsAngles):
+        named = reading.inner_mm is not None, reading.outer_mm is not None
+        return not all(a or b for a, b in zip(same, named, strict=True))
+    return isinstance(reading, ParallelPath) and not all(same)
+
+
 class _AlignmentReplay:
-    def __init__(self, context: Context, aim: Aim) -> None:
+    def __init__(self, context: Context, aim: Aim, targets: _TargetsRead) -> None:
+        self.targets = targets
+        self.converted: dict[OtherTarget, None] = {}
+        self.lost = 0
         self.bench, self.aim = context.deck.bench, aim
         self.offset_deg = context.deck.arm.offset_deg
         self.off = np.zeros(2)
         self.covariance = np.eye(2) * _NOTHING_KNOWN**2
         self.one_more = np.zeros((2, 2))
         self.earlier: list[Floats] = []
-        self.group: list[Reading] = []
+        self.group: list[tuple[Reading, Aim]] = []
         self.ways: dict[str, None] = {}
         self.readings = self.passed_over = 0
         self.looks = self.rounds = 0
@@ -195,9 +256,15 @@ class _AlignmentReplay:
         self.fresh = 0
         self.fresh_angles = self.fresh_landing = False
 
-    def read(self, reading: Reading) -> None:
+    def read(self, reading: Reading, chosen: Choices | None = None) -> None:
         if isinstance(reading, ParallelPath if self.aim.distance is None else ProtractorReading):
-            self.group.append(reading)
+            then = self.targets.of(chosen)
+            if then is None:
+                self.lost += 1
+                return
+            if isinstance(chosen, AlignmentChoices) and _reads_otherwise(reading, then, self.aim):
+                self.converted[OtherTarget(chosen.criterion, then.radii_mm)] = None
+            self.group.append((reading, then))
             self.readings += 1
             self.looks += 1
             self.fresh += 1
@@ -221,6 +288,8 @@ class _AlignmentReplay:
         if event.exchanged:
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
             self.earlier.clear()
+            self.converted.clear()
+            self.lost = 0
             self.expects = False
             return
         length, offset = event.change("slide"), event.change("twist")
@@ -270,6 +339,8 @@ class _AlignmentReplay:
             self._blur(SLIDE_U_MM, 0.0)
         elif control is Control.CARTRIDGE:
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
+            self.converted.clear()
+            self.lost = 0
             self.expects = False
 
     def _asks(
@@ -313,7 +384,7 @@ class _AlignmentReplay:
         self.expects = False
 
     def _seen(
-        self, group: list[Reading], base_ahead_mm: float
+        self, group: list[tuple[Reading, Aim]], base_ahead_mm: float
     ) -> tuple[Floats, Floats, bool] | NoFit:
         if self.aim.distance is None:
             return self._seen_parallel(group)
@@ -336,19 +407,19 @@ class _AlignmentReplay:
         return off, covariance * widen, move.twist_deg is not None
 
     def _pivoted_rows(
-        self, group: list[Reading], pivot_mm: float
+        self, group: list[tuple[Reading, Aim]], pivot_mm: float
     ) -> tuple[list[AngleReading], list[LandingReading], list[OddOne]]:
-        inner, outer = self.aim.radii_mm
-        wanted, drawn = self.aim.wanted, None
-        if not isinstance(wanted, ParallelArm) and any(isinstance(r, ReadsLanding) for r in group):
-            drawn = wanted.moved_to_pivot(pivot_mm)
         angles: list[AngleReading] = []
         landings: list[LandingReading] = []
         of_angles: list[OddOne] = []
         of_landings: list[OddOne] = []
-        for number, reading in enumerate(group, 1):
+        for number, (reading, then) in enumerate(group, 1):
             if not isinstance(reading, ProtractorReading):
                 continue
+            inner, outer = then.radii_mm
+            drawn = None
+            if isinstance(then.wanted, PivotedArm) and isinstance(reading, ReadsLanding):
+                drawn = then.wanted.moved_to_pivot(pivot_mm)
             if both := reading.angles(inner, outer, self.bench):
                 angles += both
                 of_angles += (OddOne("inner_angle", number), OddOne("outer_angle", number))
@@ -357,9 +428,14 @@ class _AlignmentReplay:
                 of_landings.append(OddOne("landing", number))
         return angles, landings, of_angles + of_landings
 
-    def _seen_parallel(self, group: list[Reading]) -> tuple[Floats, Floats, bool] | NoFit:
-        inner, outer = self.aim.radii_mm
-        seen = [r.measure(inner, outer, self.bench) for r in group if isinstance(r, ParallelPath)]
+    def _seen_parallel(
+        self, group: list[tuple[Reading, Aim]]
+    ) -> tuple[Floats, Floats, bool] | NoFit:
+        seen = [
+            reading.measure(*then.radii_mm, self.bench)
+            for reading, then in group
+            if isinstance(reading, ParallelPath)
+        ]
         angles, offsets = zip(*seen, strict=True)
         fit = fit_parallel_arm(angles, offsets)
         if isinstance(fit, NoFit):
@@ -404,6 +480,8 @@ class _AlignmentReplay:
             problem=self.problem,
             passed_over=self.passed_over,
             methods=tuple(self.ways),
+            converted=tuple(self.converted),
+            lost=self.lost,
         )
 
 

@@ -46,7 +46,7 @@ def test_a_sign_or_a_point_typed_first_is_not_lost(
     page = step_page(wizard)
     form = page.reading.form
     assert form is not None
-    for typed in ("-0.02", ".5", "1.70"):
+    for typed in ("-0.02", ".5"):
         wizard.setFocus()
         for key in typed:  # the first goes beside every field, the others where that put the focus
             write(key)
