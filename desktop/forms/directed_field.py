@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QWidget
 
 from core.language import Numbers
 from core.records import FieldSpec, Limits
-from desktop.forms.number_field import NumberField
+from desktop.forms.number_field import NumberField, begins_a_number
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.message_line import MessageLine
@@ -142,7 +142,7 @@ class DirectedField(QWidget):
             return self._takes_arrow(event) or super().eventFilter(watched, event)
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             typed = event.text()
-            if typed and (typed.isdigit() or typed in ".,-−+½¼¾⅛⅜⅝⅞"):
+            if begins_a_number(typed):
                 self.line.setFocus(Qt.FocusReason.TabFocusReason)
                 self.line.selectAll()
                 self.line.insert(typed)

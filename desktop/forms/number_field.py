@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QWidget
@@ -13,6 +15,13 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.steady_label import SteadyLabel
+
+_OF_NUMBERS: Final = ".,-−+½¼¾⅛⅜⅝⅞"
+
+
+def begins_a_number(typed: str) -> bool:
+    """Whether what a key typed may stand first in a number, its sign included."""
+    return bool(typed) and (typed.isdigit() or typed in _OF_NUMBERS)
 
 
 class _Line(QLineEdit):

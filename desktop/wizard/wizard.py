@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 from core.fitting import Journey, StepState
 from core.language import Name
 from core.steps import STEP_NAMES
+from desktop.forms.number_field import begins_a_number
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
@@ -292,7 +293,7 @@ class Wizard(Page):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take a number typed beside every field into the field that waits for it."""
         typed, page = event.text(), self.page
-        if typed and typed.isdigit() and isinstance(page, StepPage):
+        if begins_a_number(typed) and isinstance(page, StepPage):
             page.type_on(typed)
         else:
             super().keyPressEvent(event)

@@ -84,7 +84,8 @@ class BenchWindow:
         press(Key.Key_J, ALT)
         page = self.window.pages.currentWidget()
         assert isinstance(page, JobPage)
-        for name, words in (("brought", f"Deck {number}"), ("promised", promised)):
+        said = {"brought": f"Deck {number}", "received": today(-2), "promised": promised}
+        for name, words in said.items():
             line = page.form.fields.entries[name].tab_stops()[0]
             assert isinstance(line, QLineEdit)
             retype(line, words)

@@ -390,8 +390,9 @@ class FileBackups:
                     kept = aside if aside.is_dir() else None
         finally:
             source.close()
-        open_file(self.path, self.schema, wait_s=wait_s).close()
         self._bring_sound_back()
+        # Closed last by one that may write, so that no empty log stays beside the file.
+        open_file(self.path, self.schema, wait_s=wait_s).close()
         return kept
 
     def _bring_sound_back(self) -> None:

@@ -16,7 +16,7 @@ from core.records.field_specs import FieldKind
 from desktop.forms.model_fields import ModelFields
 
 LIMITS: Final[dict[type[BaseModel], dict[str, int]]] = {
-    Deck: {"name": 120, "owner_reference": 120, "notes": 4000},
+    Deck: {"name": 120, "owner_reference": 120, "notes": 4000, "first_arm_name": 60},
     Foot: {"name": 40},
     Cartridge: {"name": 120, "notes": 4000},
     Job: {

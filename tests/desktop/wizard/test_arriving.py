@@ -37,6 +37,23 @@ def test_the_first_digit_is_typed_into_the_reading(
     assert line.text() == "1"
 
 
+def test_a_sign_or_a_point_typed_first_is_not_lost(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    form = page.reading.form
+    assert form is not None
+    for typed in ("-0.02", ".5"):
+        wizard.setFocus()
+        for key in typed:  # the first goes beside every field, the others where that put the focus
+            write(key)
+        settle()
+        assert form.fields.entries["downforce_gf"].raw() == typed
+
+
 def test_after_a_move_the_first_digit_is_typed_into_the_reading(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
