@@ -11,7 +11,8 @@ from core.fitting import new_id
 from core.language import Name, Numbers
 from core.records import FieldSpec, FurtherArm
 from desktop.forms.field_editors import Answer
-from desktop.forms.model_fields import ModelFields, TableEditor
+from desktop.forms.follow_pivot import FollowPivot
+from desktop.forms.model_fields import GroupEditor, ModelFields, TableEditor
 from desktop.widgets.language import tr
 
 
@@ -40,6 +41,20 @@ class ArmsEditor(TableEditor):
         ]
         return Answer(tuple(arms), given.problems)
 
+    def add_row(self) -> ModelFields:
+        """Add an arm whose length and offset angle follow its pivot-to-spindle distance."""
+        fields = super().add_row()
+        _follow_pivot(fields)
+        return fields
+
+    def put_raw(self, raw: Any) -> None:
+        """Show the arms of a draft again; one whose length is empty still follows its pivot."""
+        super().put_raw(raw)
+        for fields in self.rows:
+            arm = fields.entries["arm"]
+            if isinstance(arm, GroupEditor) and not arm.raw().get("effective_length_mm"):
+                _follow_pivot(fields)
+
     def _add(self, value: Any) -> ModelFields:
         fields = super()._add(value)
         known = value.key if isinstance(value, FurtherArm) else ""
@@ -64,3 +79,9 @@ class ArmsEditor(TableEditor):
             name = fields.entries["name"].answer().value
             if name:
                 remove.setAccessibleName(tr("forms.arms_editor.remove", name=Name(str(name))))
+
+
+def _follow_pivot(fields: ModelFields) -> None:
+    arm = fields.entries["arm"]
+    if isinstance(arm, GroupEditor):
+        FollowPivot(arm.fields, fields)

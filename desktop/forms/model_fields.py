@@ -444,6 +444,12 @@ def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:
     place = str(error["loc"][0]) if error["loc"] else ""
     if place in entries:
         label = entries[place].spec.label
+        if error["type"] == "too_short":
+            least = error["ctx"]["min_length"]
+            return label, tr("forms.model_fields.too_few", spec=Name(label), least=least)
+        if error["type"] == "too_long":
+            most = error["ctx"]["max_length"]
+            return label, tr("forms.model_fields.too_many", spec=Name(label), most=most)
         return label, f"“{label}” {words}."
     return "", f"{words[:1].upper()}{words[1:]}."
 

@@ -30,12 +30,12 @@ from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.arms_editor import ArmsEditor
 from desktop.forms.draft_line import DraftLine
+from desktop.forms.follow_pivot import FollowPivot
 from desktop.forms.form import Form
 from desktop.forms.form_draft import FormDraft
 from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
 from desktop.library.essentials import fold_details, wait_with_problems
-from desktop.library.follow_pivot import FollowPivot
 from desktop.library.form_area import FormArea
 from desktop.library.two_versions import Thing, made_words, name_of
 from desktop.widgets import theme

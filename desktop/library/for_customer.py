@@ -23,7 +23,7 @@ from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
-from desktop.widgets.panels import add_all, column_in, may_be_narrow, set_shown
+from desktop.widgets.panels import add_all, column_in, may_be_narrow, set_shown, text_label
 
 if TYPE_CHECKING:
     from desktop.forms.form import Form
@@ -69,6 +69,9 @@ class ForCustomer(QWidget):
         top = add_all(QHBoxLayout(), self.box, label, (self.jobs, 1))
         self._column = column_in(self)
         self._column.addLayout(top)
+        self.no_job = text_label(tr("jobs.start.no_job_yet"), "question")
+        """Says that no job is made of a fold that opened by itself, while it is empty."""
+        self._column.addWidget(self.no_job)
         self._area: FormArea | None = None
         self.box.toggled.connect(self._show)
         self.box.clicked.connect(self._note_click)
@@ -166,6 +169,10 @@ class ForCustomer(QWidget):
             set_shown(part, shown=is_open and self.jobs.count() > 1)
         if self._area is not None:
             set_shown(self._area, shown=self._makes_new())
+        self._tell_if_left_empty()
+
+    def _tell_if_left_empty(self) -> None:
+        set_shown(self.no_job, shown=self._is_left_empty())
 
     def _build_new(self) -> None:
         """Make the fields of a new job; an owner at home never sees them."""
@@ -186,6 +193,8 @@ class ForCustomer(QWidget):
         self.form.forget_typing()
         self.customer = CustomerPart(self._library, self._numbers, self._messages, self._who)
         self.customer.form.forget_typing()
+        for form in (self.form, self.customer.form):
+            form.draft_changed.connect(self._tell_if_left_empty)
         add_all(self._row, (self.form, 1), (self.customer, 1))
         self._area = FormArea(self)
         self._area.setWidget(self._new)

@@ -39,6 +39,7 @@ from desktop.widgets.scheme import Scheme
 from desktop.widgets.tab_order import in_reading_order
 
 if TYPE_CHECKING:
+    from core.fitting import Journey
     from desktop.library.start_page import StartPage
     from desktop.paper.leaving import LeavingPaper
     from desktop.pictures.page import PicturesPage
@@ -374,17 +375,12 @@ class MainWindow(QMainWindow):
                 )
             )
         )
-        journey = controller.journey
-        title = tr(
-            "shell.main_window.deck_with_cartridge_what",
-            deck=Name(journey.deck.name),
-            cartridge=Name(journey.cartridge.name),
-            what=Name(_NAME),
-        )
-        number = journey.fitting.job.number
-        if number:
-            title = tr("shell.main_window.of_job", number=Name(number), title=Name(title))
-        self.show_page(page, title)
+        controller.changed.connect(lambda: self._retitle_fitting(page))  # its arm may be another
+        self.show_page(page, _title_of_fitting(controller.journey))
+
+    def _retitle_fitting(self, page: Wizard) -> None:
+        if self.pages.currentWidget() is page:
+            self.setWindowTitle(_title_of_fitting(page.controller.journey))
 
     def _remember_folded_words(self, away: bool) -> None:  # noqa: FBT001  # a signal's value
         self._preferences.remember_folded_words(away=away)
@@ -841,3 +837,16 @@ class MainWindow(QMainWindow):
 def _files_of(data: QMimeData) -> list[Path]:
     """Return the files of this computer that are dragged; empty if something else is."""
     return [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]
+
+
+def _title_of_fitting(journey: Journey) -> str:
+    title = tr(
+        "shell.main_window.deck_with_cartridge_what",
+        deck=Name(journey.deck.name),
+        cartridge=Name(journey.cartridge.name),
+        what=Name(_NAME),
+    )
+    number = journey.fitting.job.number
+    return (
+        tr("shell.main_window.of_job", number=Name(number), title=Name(title)) if number else title
+    )

@@ -13,6 +13,7 @@ from core.fitting import ArmUsed, Finished, StepState
 from core.records import Deck
 from core.store import Library
 from desktop.forms.arms_editor import ArmsEditor
+from desktop.forms.model_fields import GroupEditor
 from desktop.library.editor import RecordEditor
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
@@ -81,6 +82,48 @@ def test_an_arm_is_added_to_a_deck_by_keyboard(window: MainWindow, opened: Libra
     assert kept.first_arm_name == "Front arm"
     (arm,) = kept.further_arms
     assert (arm.name, arm.arm, bool(arm.key)) == ("Rear arm", made.arm, True)
+
+
+def test_length_and_offset_of_an_arm_that_is_added_follow_from_its_pivot(
+    window: MainWindow, opened: Library
+) -> None:
+    """By hand: L² = d² + n1·n2, sin offset = (n1 + n2) / 2L; the nulls are published figures.
+
+    With nulls at 65.998 and 120.891 mm and d = 222 mm, L = 239.3 mm and the offset is 23.0 degrees.
+    """
+    deck_id = opened.keep_deck(deck()).id
+    window.show_editor("deck", deck_id)
+    arms = arms_of_form(page_of(window, RecordEditor))
+    group = arms.add_row().entries["arm"]
+    assert isinstance(group, GroupEditor)
+    entries = group.fields.entries
+    entries["kind"].put(deck().arm.kind)
+    settle()
+    entries["pivot_to_spindle_mm"].tab_stops()[-1].setFocus()
+    write("222")
+    settle()
+    assert entries["effective_length_mm"].answer().value == pytest.approx(239.3, abs=0.05)
+    assert entries["offset_deg"].answer().value == pytest.approx(23.0, abs=0.05)
+    entries["effective_length_mm"].tab_stops()[-1].setFocus()
+    press(Key.Key_A, CTRL)
+    write("240.5")
+    entries["pivot_to_spindle_mm"].tab_stops()[-1].setFocus()
+    press(Key.Key_A, CTRL)
+    write("223")
+    settle()
+    assert entries["effective_length_mm"].answer().value == 240.5  # what was typed stays
+
+
+def test_what_is_on_file_of_an_arm_does_not_follow_its_pivot(
+    window: MainWindow, opened: Library
+) -> None:
+    deck_id = opened.keep_deck(two_arms()).id
+    window.show_editor("deck", deck_id)
+    group = arms_of_form(page_of(window, RecordEditor)).rows[0].entries["arm"]
+    assert isinstance(group, GroupEditor)
+    group.fields.entries["pivot_to_spindle_mm"].put(296.0)
+    settle()
+    assert group.fields.entries["effective_length_mm"].answer().value == 308.8
 
 
 def test_an_arm_keeps_its_key_when_it_is_renamed(window: MainWindow, opened: Library) -> None:
@@ -192,9 +235,12 @@ def test_the_wrong_arm_is_changed_by_keyboard_and_the_level_stays(
         opened.append(fitting.id, body)
     window.open_fitting(fitting.id)
     wizard = page_of(window, Wizard)
+    assert "Front arm" in window.windowTitle()
     messages.answers.append(0)
     press(Key.Key_A, CTRL | SHIFT)
     settle()
+    assert "Rear arm" in window.windowTitle()
+    assert "Front arm" not in window.windowTitle()
     asked = messages.asked[-1]
     assert "One reading, move or acceptance of “Front arm” will count no more" in asked.sentence
     journey = wizard.controller.journey

@@ -404,11 +404,44 @@ def test_a_fold_that_opened_by_itself_and_was_left_empty_makes_no_job(
     opened.keep_job(Job(brought="A deck"))
     window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
     assert start_page(window).for_customer.box.isChecked()
+    assert "belongs to no job" in words_of(start_page(window)), "said before it is started"
     press(Key.Key_S, ALT)
     wizard = window.pages.currentWidget()
     assert isinstance(wizard, Wizard)
     assert wizard.controller.fitting.job_id == ""
     assert len(opened.jobs.rows()) == 1
+
+
+def test_what_an_empty_fold_says_goes_once_a_job_is_meant(
+    window: MainWindow, opened: Library
+) -> None:
+    opened.keep_job(Job(brought="A deck"))
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    fold = start_page(window).for_customer
+    assert fold.no_job.isVisible()
+    fold.jobs.setCurrentIndex(1)
+    assert not fold.no_job.isVisible(), "a job is chosen"
+    fold.jobs.setCurrentIndex(0)
+    assert fold.no_job.isVisible()
+    assert fold.form is not None
+    tab_to(fold.form.fields.entries["brought"].tab_stops()[0])
+    write("A deck in its box")
+    assert not fold.no_job.isVisible(), "a new job is written down"
+    press(Key.Key_S, ALT)
+    assert len(opened.jobs.rows()) == 2
+
+
+def test_a_fold_that_a_person_opened_makes_the_job_though_it_is_empty(
+    window: MainWindow, opened: Library
+) -> None:
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    press(Key.Key_U, ALT)
+    assert not start_page(window).for_customer.no_job.isVisible()
+    press(Key.Key_S, ALT)
+    wizard = window.pages.currentWidget()
+    assert isinstance(wizard, Wizard)
+    (row,) = opened.jobs.rows()
+    assert wizard.controller.fitting.job_id == row.id
 
 
 def test_a_day_promised_before_it_came_is_asked_about_and_never_lost(

@@ -16,7 +16,16 @@ from desktop.forms.model_fields import TableEditor
 from desktop.library.editor import RecordEditor
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
-from tests.desktop.kit import RecordingMessages, line_named, press, retype, settle, tab_to, write
+from tests.desktop.kit import (
+    RecordingMessages,
+    line_named,
+    press,
+    retype,
+    settle,
+    tab_to,
+    words_of,
+    write,
+)
 
 T = TypeVar("T")
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -77,7 +86,8 @@ def test_one_without_a_band_is_not_saved_and_says_so(window: MainWindow, opened:
     press(Key.Key_S, CTRL)
     settle()
     assert page_of(window, RecordEditor) is editor
-    assert editor.problem.text()
+    assert "“Bands” needs at least 1. Add one with" in editor.problem.text()
+    assert "Tuple" not in words_of(editor)
     assert len(opened.test_records.rows()) == 2
 
 
