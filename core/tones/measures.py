@@ -39,7 +39,8 @@ class Measures:
     Pairs are (frames, 2), left and right. ``cross`` is left times the conjugate of right, summed
     over the bins nearest to the tone, as are ``near``; ``crossed`` is the same over every bin, and
     ``power`` what each channel holds in all of them. ``harmonics`` is (frames, 2, 4), ``hum``
-    (frames, 2, 2) for 50 and 60 Hz.
+    (frames, 2, 2) for 50 and 60 Hz. ``alike`` is how much both channels' noise runs together, from
+    0 to 1.
     """
 
     hz: Floats
@@ -55,6 +56,7 @@ class Measures:
     flat: Floats
     zeros: Floats
     peak: Floats
+    alike: Floats
 
 
 class Measurer:
@@ -116,6 +118,7 @@ class Measurer:
             flat=_flat(cut),
             zeros=_zeros(cut, round(_ZERO_RUN_S * grid.rate)),
             peak=np.max(np.abs(cut), axis=2),
+            alike=_alike(smooth[:, :, self._click_bins[0]]),
         )
 
     def _centroid(self, both: Floats, peak: NDArray[np.intp]) -> Floats:
@@ -169,6 +172,19 @@ class Measurer:
             joined = np.convolve(over[i], np.ones(2 * apart + 1), mode="same") > 0.5
             counts[i] = len(runs(joined))
         return counts
+
+
+def _alike(noise: Complexes) -> Floats:
+    """Return how much noise runs together on both channels: the mean of its phases' difference.
+
+    Every bin counts alike, so a harmonic in a few of them says little. Noise of its own in each
+    channel gives nearly 0, one noise in both 1.
+    """
+    crossed = noise[:, 0] * np.conj(noise[:, 1])
+    size = np.abs(crossed)
+    phases = np.divide(crossed, size, out=np.zeros_like(crossed), where=size > 0.0)
+    result: Floats = np.abs(np.mean(phases, axis=1))
+    return result
 
 
 def _join(rows: list[Measures]) -> Measures:

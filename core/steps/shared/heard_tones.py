@@ -185,6 +185,8 @@ class HeardTones(HeardSound):
     """How long each side's band is heard live: noise then moves a leak by less than it is told."""
     LIVE_TO_THE_END: ClassVar[bool] = False
     """Whether a live reading goes on until the bands end, for nobody knows how many there are."""
+    SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = tuple(HeardFault)
+    """The faults that leave this reading nothing to tell; as ``core.tones.SPOILS`` has them."""
 
     seconds: _Moment = Field(0.0, title="Length", description="Of the recording.")
     rate: _Hz = Field(0.0, title="Sample rate", description="Samples a second.")
@@ -269,7 +271,12 @@ class HeardTones(HeardSound):
             rate=Quantity(self.rate, "Hz", 0),
             bands=len(self.bands),
         )
-        return (held, *(spoilt(one) for one in self.known_faults()))
+        return (held, *(self.said_of(one) for one in self.known_faults()))
+
+    def said_of(self, fault: HeardFault) -> Message:
+        """Return what is wrong, and what to do or that it does no harm to this reading."""
+        harms = fault in self.SPOILT_BY or fault in _NOTHING
+        return spoilt(fault) if harms else message("tones.spared", fault=fault.value)
 
     def known_faults(self) -> tuple[HeardFault, ...]:
         """Return what is wrong with it, each once."""

@@ -150,6 +150,17 @@ class TestBands(Reading):
 class RecordedLeak(HeardTones):
     """A recording of a band on the left alone and one on the right alone."""
 
+    SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = (
+        HeardFault.ONE_CHANNEL,
+        HeardFault.DEAD_LEFT,
+        HeardFault.DEAD_RIGHT,
+        HeardFault.MONO,
+        HeardFault.SWAPPED,
+        HeardFault.OPPOSED,
+        HeardFault.CLIPPING,
+        HeardFault.OTHER_RECORD,
+    )
+
     def lacks(self) -> Message | None:
         """Return which band there is none of, if there is none."""
         lacks = super().lacks()
