@@ -278,6 +278,13 @@ class HeardTones(HeardSound):
         harms = fault in self.SPOILT_BY or fault in _NOTHING
         return spoilt(fault) if harms else message("tones.spared", fault=fault.value)
 
+    def with_sound_missing(self) -> Self:
+        """Return the same with the fault that sound is missing."""
+        missing = FaultHeard(fault=HeardFault.DROPPED)
+        if missing in self.faults:
+            return self
+        return self.model_copy(update={"faults": (*self.faults, missing)})
+
     def known_faults(self) -> tuple[HeardFault, ...]:
         """Return what is wrong with it, each once."""
         return tuple(dict.fromkeys(one.fault for one in self.faults))
