@@ -86,7 +86,8 @@ class SoundShelf:
             source, sha256, name, go_on
         )
         if there is not None and there != kept:
-            there.unlink(missing_ok=True)
+            with suppress(OSError):  # spoilt, and no longer found first
+                there.unlink()
         return kept
 
     def _packed(

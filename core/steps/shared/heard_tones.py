@@ -133,10 +133,10 @@ class HeardSpeed(FrozenModel):
         None, title="Once per turn", description="Its peak."
     )
     weighted_percent: _Percent | None = Field(
-        None, title="Weighted", description="Two-sigma peak, weighted."
+        None, title="Weighted", description="Fluctuation by AES6 and IEC 60386 (2σ)."
     )
     unweighted_percent: _Percent | None = Field(
-        None, title="Unweighted", description="Two-sigma peak, unweighted."
+        None, title="Unweighted", description="The same without the weighting."
     )
     steady_weighted_percent: _Percent | None = Field(
         None,

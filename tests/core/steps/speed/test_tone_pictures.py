@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from pydantic import ValidationError
 
 from core.drawing.chart import Curve, Picture, Rule
 from core.fitting import Assessment
