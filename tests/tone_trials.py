@@ -46,9 +46,12 @@ def spoiled(rng: np.random.Generator, **known: float) -> Playing:
     )
 
 
-def recorded(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> tuple[int, Depth]:
+def recorded(
+    rng: np.random.Generator, rates: tuple[int, ...] = RATES, only_depth: Depth | None = None
+) -> tuple[int, Depth]:
     """Return a sample rate and a depth."""
-    return int(rng.choice(rates)), DEPTHS[int(rng.integers(len(DEPTHS)))]
+    rate, depth = int(rng.choice(rates)), DEPTHS[int(rng.integers(len(DEPTHS)))]
+    return rate, only_depth or depth
 
 
 def a_wave(rng: np.random.Generator) -> Wave:
@@ -64,9 +67,11 @@ def a_wave(rng: np.random.Generator) -> Wave:
     return Wave(hz, percent, float(rng.uniform(0.0, 360.0)))
 
 
-def speed_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iterator[Miss]:
+def speed_trial(
+    rng: np.random.Generator, rates: tuple[int, ...] = RATES, only_depth: Depth | None = None
+) -> Iterator[Miss]:
     """Yield the misses of mean speed, a sine fluctuation and what comes once a turn, in 30 s."""
-    rate, depth = recorded(rng, rates)
+    rate, depth = recorded(rng, rates, only_depth)
     wave, radius = a_wave(rng), float(rng.uniform(60.0, 146.0))
     playing = replace(
         spoiled(rng),
@@ -96,9 +101,11 @@ def speed_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Ite
     yield Miss("its angle within 3 degrees", abs(away) / 3.0, about)
 
 
-def leak_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iterator[Miss]:
+def leak_trial(
+    rng: np.random.Generator, rates: tuple[int, ...] = RATES, only_depth: Depth | None = None
+) -> Iterator[Miss]:
     """Yield the misses of both walls' leak at noise of -65 dB."""
-    rate, depth = recorded(rng, rates)
+    rate, depth = recorded(rng, rates, only_depth)
     leaks = [(float(rng.uniform(-45.0, -15.0)), float(rng.uniform(-180.0, 180.0))) for _ in "lr"]
     playing = replace(
         spoiled(rng, noise_db=-65.0),
