@@ -9,6 +9,7 @@ from enum import Enum
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.language import Message, Quantity, message
 from core.tones.bands import CutSide, Kind, ToneBand
@@ -232,7 +233,7 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
         yield Trouble(Fault.DROPPED, message("tones.trouble.dropped", count=drops))
     yield from _hum(looked)
     minutes = max(sum(band.seconds for band in looked.bands) / 60.0, 1e-9)
-    clicks = round(float(looked.joined(measures.clicks).sum()))
+    clicks = round(float(looked.joined(np.where(_broken(looked), 0.0, measures.clicks)).sum()))
     if clicks >= _CLICKS and clicks / minutes >= _CLICKS_A_MINUTE:
         rate = Quantity(clicks / minutes, "", 0)
         yield Trouble(Fault.CLICKS, message("tones.trouble.clicks", rate=rate))
@@ -242,6 +243,16 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
     if noise > _NOISE_DB and not clipped:  # clipped, high harmonics would be taken for noise
         below = Quantity(-noise, "dB", 0)
         yield Trouble(Fault.NOISE, message("tones.trouble.noise", below=below))
+
+
+def _broken(looked: _Looked) -> NDArray[np.bool_]:
+    """Return the frames in which sound breaks off or sets in again: that is no click."""
+    found = looked.measures.zeros > 0.0
+    for _, track in looked.tracks:
+        places = (np.array(track.jumps_s) / looked.hop_s).astype(int)
+        found[places[places < found.size]] = True
+    wider: NDArray[np.bool_] = np.convolve(found, np.ones(3), mode="same") > 0.5
+    return wider
 
 
 def _drops(looked: _Looked, *, is_mono: bool) -> int:

@@ -387,7 +387,7 @@ class LivePanel(QWidget):
             self._ended = ended
             self._show_buttons()
             figures = ended.figures
-            said = (*_lost_said(ended.lost), *(figures.told() if figures is not None else ()))
+            said = _told_of(figures, ended.lost)
             last = figures.told_last() if figures is not None else ()
             self.now.setText(" ".join(self._numbers.text(one) for one in last))
             self.figures.setText(" ".join(self._numbers.text(one) for one in said))
@@ -435,6 +435,13 @@ def _read(
 def _lost_said(blocks: int) -> tuple[Message, ...]:
     """Return what blocks that were lost spoil; nothing where none were."""
     return (message("tones.live.lost", count=blocks),) if blocks else ()
+
+
+def _told_of(figures: HeardSound | None, lost: int) -> tuple[Message, ...]:
+    """Return what the figures tell; that sound is missing is said once, with how much."""
+    told = figures.told() if figures is not None else ()
+    rest = (one for one in told if not lost or one.values.get("fault") != "dropped")
+    return (*_lost_said(lost), *rest)
 
 
 def _state_of(told: LiveTold) -> Message:

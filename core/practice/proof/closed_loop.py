@@ -33,7 +33,7 @@ from core.practice.proof.baseline import COMPARED, BaselineHand
 from core.practice.proof.person import Person
 from core.practice.proof.slips import ANSWERS_TRUTHFULLY, Slip, Slips, drawn_held, with_a_vial
 from core.practice.rehearsal import Rehearsal, new_rehearsal
-from core.practice.truth import strict_ratio
+from core.practice.truth import strict_ratio, tilt_truth
 from core.steps import STEP_NAMES, Step, step_named, ways_of
 from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import Journey, StepState, StepStatus, journey_of
@@ -70,6 +70,8 @@ class StepRun:
     accepted_ratio: float | None = None
     final_ratio: float | None = None
     strict_ratio: float | None = None
+    from_least_leak_deg: float | None = None
+    """Of tilt: how far the head stands from where least leaks, whatever way it was read."""
     sent_back: int = 0
     sent_back_needed: int = 0
 
@@ -489,6 +491,9 @@ class Loop:
             truth = self.rehearsal.truth_of(name)
             step.final_ratio = truth.ratio if truth is not None else None
             step.strict_ratio = strict_ratio(self.rehearsal.world, name)
+            if name == "tilt":
+                away = tilt_truth(self.rehearsal.world, by_bands=True)
+                step.from_least_leak_deg = away.value
             step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)
             if not self.run.ended and journey.due == name and not step.never_ended:
                 step.never_ended = True

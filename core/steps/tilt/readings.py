@@ -164,10 +164,12 @@ class RecordedLeak(HeardTones):
     def lacks(self) -> Message | None:
         """Return which band there is none of, if there is none."""
         lacks = super().lacks()
-        if lacks is None and None in (self.band_on(CutOn.LEFT), self.band_on(CutOn.RIGHT)):
+        missing = [side for side in (CutOn.LEFT, CutOn.RIGHT) if self.band_on(side) is None]
+        if lacks is None and missing:
             joined = (HeardFault.ONE_CHANNEL, HeardFault.MONO)
             faults = [one for one in joined if one in self.known_faults()]
-            return spoilt(faults[0]) if faults else message("tilt.tone_lacks")
+            which = missing[0].value if len(missing) == 1 else "both"
+            return spoilt(faults[0]) if faults else message("tilt.tone_lacks", side=which)
         return lacks
 
     def band_on(self, side: CutOn) -> HeardBand | None:

@@ -236,6 +236,13 @@ def test_missing_sound_is_told_and_bridged() -> None:
     assert found.speed.error_percent == pytest.approx(0.3, abs=0.002)
 
 
+def test_sound_that_breaks_off_is_no_click() -> None:
+    sound = sound_of((CutBand(3150.0, 12.0),))
+    for second in (3, 5, 7, 9):
+        sound[second * RATE : second * RATE + 1024] = 0.0
+    assert faults(listened(sound)) == [Fault.DROPPED]
+
+
 def test_an_automatic_gain() -> None:
     sound = sound_of()
     gain, level = np.ones(len(sound)), 1.0

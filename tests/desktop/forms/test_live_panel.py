@@ -138,6 +138,7 @@ def test_blocks_that_were_lost_are_told_with_what_they_spoil(
     qtbot.waitUntil(lambda: not live.is_listening, timeout=120_000)
     assert "3 blocks of sound were lost" in live.figures.text()
     assert "speed and what varies" in live.figures.text()
+    assert "Sound is missing" not in live.figures.text(), "it is said once"
     live.use_button.click()
     made = form.draft()
     assert isinstance(made, Tone)
