@@ -356,7 +356,8 @@ class _Import:
         known_as, thing = record.id, record.revisions[-1].thing
         record, match = _picture_match(self._library, record, self._place[thing.owner])
         if match.status is not MatchKind.SAME:
-            self._library.pictures.keep_content(self._contents[thing.content].content)
+            if not thing.erased:
+                self._library.pictures.keep_content(self._contents[thing.content].content)
             self.take_record(self._library.pictures.records, record, known_as)
 
     def _note_places(self, store: RevisionStore[T], record: DocumentRecord[T], target: str) -> None:
@@ -546,7 +547,14 @@ def _plan_picture(
         if (here.owner, here.content) != (there.owner, there.content):
             raise _number_taken("picture", record)
     item = _plan_record(store, moved, _ONE_OF_TWO, match)
-    return replace(item, id=record.id, name=f"{owner.name}: {item.name}", owner=owner.id)
+    is_erased_there = store.has(moved.id) and not store.get(moved.id).thing.erased
+    return replace(
+        item,
+        id=record.id,
+        name=f"{owner.name}: {item.name}",
+        owner=owner.id,
+        erased_there=record.revisions[-1].thing.erased if is_erased_there else "",
+    )
 
 
 def _picture_match(
@@ -555,13 +563,18 @@ def _picture_match(
     """Return a picture as it is under its thing's number here, and how that compares.
 
     The pictures of what is kept as a second one go with it, under numbers of their own. What a
-    thing has already is not kept twice.
+    thing has already is not kept twice; what was erased on either bench does not come back here,
+    nor is it erased here by a document, which could not be taken back.
     """
     sort, thing_id = record.revisions[-1].thing.owner
+    pictures = library.pictures
+    known = pictures.records
+    is_erased = known.has(record.id) and known.get(record.id).thing.erased
     if target != thing_id:
         record = _moved(record, "thing", target)
-    pictures = library.pictures
-    match = match_record(pictures.records, record)
+    if is_erased or (known.has(record.id) and record.revisions[-1].thing.erased):
+        return record, RecordMatch(record.id, MatchKind.SAME, ())
+    match = match_record(known, record)
     same = pictures.same(sort, target, record.revisions[-1].thing.content)
     if match.status is MatchKind.NEW and same is not None:
         match = RecordMatch(record.id, MatchKind.SAME, ())
