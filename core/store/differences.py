@@ -145,8 +145,9 @@ class _Comparison:
         name = self.named.get(number)
         if not number or name:
             return name or self._words("", None)
-        key = "unknown_person" if name is None else "forgotten_person"
-        return self.numbers.text(message(f"storage.difference.{key}"))
+        if name is None:
+            return self.numbers.text(message("storage.difference.unknown_person"))
+        return self.numbers.text(message("storage.difference.forgotten_person"))
 
     def _words(  # noqa: PLR0911 - one answer for each sort of value
         self, value: Any, unit: Unit | None

@@ -223,13 +223,18 @@ class ImportExport:
 
     def _gone_there(self, planned: ImportPlan) -> str:
         """Say what the other bench erased and this one keeps; nothing if there is nothing."""
-        told = []
-        for sort, key in (("customer", "forgotten_there"), ("picture", "erased_there")):
+
+        def names(sort: str) -> Name | None:
             found = [one.name for one in planned.items if one.sort == sort and one.erased_there]
-            if found:
-                more = ["…"] if len(found) > _MOST_NAMED else []
-                names = Name(", ".join([*map(one_line, found[:_MOST_NAMED]), *more]))
-                told.append(tr(f"library.import_export.{key}", names=names))
+            more = ["…"] if len(found) > _MOST_NAMED else []
+            said_so = ", ".join([*map(one_line, found[:_MOST_NAMED]), *more])
+            return Name(said_so) if found else None
+
+        told, customers, pictures = [], names("customer"), names("picture")
+        if customers:
+            told.append(tr("library.import_export.forgotten_there", names=customers))
+        if pictures:
+            told.append(tr("library.import_export.erased_there", names=pictures))
         return " ".join(told)
 
     def _taken_in(self, chosen: Path) -> ImportPlan | None:

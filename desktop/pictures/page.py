@@ -476,9 +476,10 @@ class PicturesPage(Page):
 
     def _item(self, row: Stored[KeptPicture]) -> QListWidgetItem:
         words = self._said(row)
-        if row.thing.withdrawn:
-            is_erased = "is_erased" if row.thing.erased else "is_withdrawn"
-            words = tr(f"pictures.page.{is_erased}", caption=Name(words))
+        if row.thing.erased:
+            words = tr("pictures.page.is_erased", caption=Name(words))
+        elif row.thing.withdrawn:
+            words = tr("pictures.page.is_withdrawn", caption=Name(words))
         item = QListWidgetItem(words)
         small = QPixmap()
         jpeg = None if row.thing.erased else self._library.pictures.small(row.thing.content)

@@ -82,7 +82,7 @@ def test_only_the_entry_is_left_and_says_when_and_by_whom(
 
 def test_a_picture_that_counts_is_not_erased(library: Library, deck_id: str) -> None:
     one = add(library, deck_id)
-    with pytest.raises(LibraryProblem, match="Withdraw it first"):
+    with pytest.raises(LibraryProblem, match="Withdraw the picture first"):
         library.erase_picture(one)
     assert library.pictures.image(content(1).hash) is not None
     with pytest.raises(ValidationError, match="counts no longer"):
