@@ -35,7 +35,8 @@ def work_elsewhere(library: Library, deck: Deck, fitting: Fitting) -> tuple[Othe
     if not deck.further_arms and fitting.arm is None:
         return ()
     found: dict[str, OtherArmWork] = {}
-    for row in library.fittings(deck_id=fitting.deck_id, archived=False, limit=_MOST):
+    # One that was put away counts too: the feet stay where it left them.
+    for row in library.fittings(deck_id=fitting.deck_id, limit=_MOST):
         if row.id != fitting.id and row.arm_key != fitting.arm_key:
             _add(found, library.fitting(row.id), arm_name(deck, row.arm_key))
     return tuple(found.values())
@@ -45,11 +46,7 @@ def _add(found: dict[str, OtherArmWork], fitting: Fitting, name: str) -> None:
     for entry in fitting.counting():
         body = entry.body
         if isinstance(body, ReadingTaken | MoveMade) and body.step in STEPS_OF_DECK:
-            known = found.get(body.step)
             moved = entry.at if isinstance(body, MoveMade) else None
-            if known is not None:
-                moved = max((at for at in (moved, known.moved_at) if at is not None), default=None)
-            if known is None or entry.at >= known.at:
-                found[body.step] = OtherArmWork(body.step, entry.at, moved, name)
-            else:
-                found[body.step] = known.moved_on(moved)
+            work = OtherArmWork(body.step, entry.at, moved, name, name)
+            known = found.get(body.step)
+            found[body.step] = work if known is None else known.and_also(work)

@@ -15,6 +15,8 @@ from core.practice.played_record import CutBand, Playing, Wave, starts_s
 from core.tones import SPOILS, CutSide, Fault, Heard, Kind, Listener
 from tests.sounding import heard, pieces_of
 
+pytestmark = pytest.mark.long
+
 RATE = 48_000
 CUT = (
     CutBand(3150.0, 8.0, gap_s=1.0),

@@ -130,6 +130,30 @@ def test_what_other_fittings_did_to_the_deck_is_gathered(tmp_path: Path) -> None
         assert work_elsewhere(library, on_file, library.fitting(rear.id)) == ()
 
 
+def test_what_was_set_and_later_only_read_is_told_by_the_day_it_was_set() -> None:
+    day = timedelta(days=1)
+    turned = OtherArmWork("level", BEGAN, BEGAN, "Rear arm", "Rear arm")
+    read = OtherArmWork("level", BEGAN + 90 * day, None, "Third arm", "Third arm")
+    for both in (turned.and_also(read), read.and_also(turned)):
+        told = worded(both.said)
+        assert f"last set on {BEGAN.date().isoformat()}" in told
+        assert "Rear arm" in told
+        assert both.at == read.at
+    assert "last read on" in worded(read.said)
+
+
+def test_feet_turned_in_a_fitting_that_was_put_away_stay_turned(tmp_path: Path) -> None:
+    with Library.open(tmp_path / "one.library") as library:
+        deck_id = library.keep_deck(two_arms()).id
+        one = library.keep_cartridge(cartridge()).id
+        front = library.start_fitting(deck_id, one, arm_key="")
+        rear = library.start_fitting(deck_id, one, arm_key=REAR)
+        moved = library.append(rear.id, TURNED)
+        library.archive_fitting(rear.id)
+        (work,) = work_elsewhere(library, library.deck(deck_id).thing, front)
+        assert work.moved_at == moved.at
+
+
 def test_another_mat_is_told_of_each_arm() -> None:
     told = worded(told_of_mat_by_arm(2.0, two_arms(), {"": cartridge(), REAR: cartridge()}))
     front, rear = told.index("Front arm:"), told.index("Rear arm:")
