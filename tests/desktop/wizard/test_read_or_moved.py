@@ -9,7 +9,7 @@ from core.fitting import Control, MoveMade, MovePart, ReadingTaken, Work
 from core.steps.speed import NAME as SPEED
 from core.workflow.work import work_asked
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, step_page, write
+from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, settle, step_page, write
 
 
 @pytest.fixture
@@ -126,3 +126,12 @@ def test_a_reading_of_several_figures_goes_on_at_the_next(
     assert form is not None
     assert form.fields.entries["drifted_bars"].raw() == "28"
     assert page.reading.isAncestorOf(focus()), "the way the bars went is still asked for"
+
+
+def test_question_and_answers_are_seen_whole_in_a_small_window(weighing: StepPage) -> None:
+    weighing.window().resize(900, 600)
+    settle()
+    which = weighing.move_panel.which
+    assert focus() is which
+    for one in (which, which.read_button, which.moved_button):
+        assert one.visibleRegion().boundingRect().contains(one.rect())
