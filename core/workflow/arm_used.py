@@ -38,7 +38,7 @@ class OtherArmWork:
     """The last work on a step that is the deck's, in a fitting on another of its arms.
 
     ``moved_at`` is when something of it was moved last, in the fitting of ``moved_with``; None if
-    it was only read.
+    it was only read. ``is_lost``: that fitting can't be read, so nobody knows what was set.
     """
 
     step: str
@@ -46,6 +46,7 @@ class OtherArmWork:
     moved_at: datetime | None
     arm: str
     moved_with: str = ""
+    is_lost: bool = False
 
     def and_also(self, other: OtherArmWork) -> OtherArmWork:
         """Return the later work of both, with the later move of both."""
@@ -54,14 +55,17 @@ class OtherArmWork:
         if not moves:
             return last
         moved = max(moves, key=lambda one: one.moved_at or one.at)
-        return replace(last, moved_at=moved.moved_at, moved_with=moved.moved_with)
+        return replace(
+            last, moved_at=moved.moved_at, moved_with=moved.moved_with, is_lost=moved.is_lost
+        )
 
     @property
     def said(self) -> Message:
         """When and with which arm it was set, or read if it was only read; and that it be read."""
         key, at, arm = "read", self.at, self.arm
         if self.moved_at is not None:
-            key, at, arm = "moved", self.moved_at, self.moved_with or self.arm
+            key = "lost" if self.is_lost else "moved"
+            at, arm = self.moved_at, self.moved_with or self.arm
         day, arm_said = Name(day_of(at).isoformat()), arm_words(arm)
         return message("arms.deck_work", work=key, step=StepTitle(self.step), day=day, arm=arm_said)
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.language import Numbers, Quantity, message
 from desktop.forms.number_field import begins_a_number
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.keys import is_enter
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, announce, button, column_in
@@ -34,8 +35,8 @@ class ReadOrMovedLine(QWidget):
         self.moved_button = button("", keys="Ctrl+M", primary=True)
         self.read_button.clicked.connect(self.was_read)
         self.moved_button.clicked.connect(self.was_moved)
-        row = add_all(QHBoxLayout(), self.read_button, self.moved_button, 1)
-        add_all(column_in(self), self._question, row)
+        answers = FlowRow((self.read_button, self.moved_button))
+        add_all(column_in(self), self._question, answers)
         QWidget.setTabOrder(self, self.read_button)
         QWidget.setTabOrder(self.read_button, self.moved_button)
         self.hide()

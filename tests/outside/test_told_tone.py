@@ -188,3 +188,29 @@ def test_the_last_recording_is_told_and_none_without_one() -> None:
     assert figure.value == 0.1
     strobe = {"way": "strobe", "direction": "standing", "seconds": 60.0}
     assert Person("speed").reads(strobe).figure("fluctuation") is None
+
+
+def test_the_speed_that_was_named_is_told_else_the_decks_first() -> None:
+    unnamed = {**tone(0.0, **VARIES), "speed_rpm": None}
+    for reading, label in ((unnamed, "33⅓"), (tone(0.0, 45.0, **VARIES), "45")):
+        person = Person("speed", pinned(platter={"one_trim_for_all": False}))
+        figure = person.reads(unnamed, reading).figure("fluctuation")
+        assert figure is not None
+        assert label in said(figure.label)
+
+
+def test_a_hole_whose_place_is_known_is_said_to_be_the_records() -> None:
+    def keys(**more: Any) -> list[str]:
+        answer = Person("speed").reads(tone(0.0, **{**VARIES, **more}))
+        return [note.key for note in answer.notes]
+
+    assert "speed.note.hole_is_the_record" in keys(radius_mm=60.0)
+    assert "speed.note.hole_is_the_record" not in keys()
+    assert "speed.note.hole_is_the_record" not in keys(radius_mm=60.0, once_per_turn_percent=None)
+
+
+def test_what_a_record_and_a_clock_may_be_off_is_said() -> None:
+    # 0.5 % by the standard (IEC 60098); a sound card's clock 50 to 100 ppm, 0.01 % (practice).
+    told = notes()
+    assert "0.5 %" in told
+    assert "0.01 %" in told
