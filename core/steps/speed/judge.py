@@ -179,17 +179,22 @@ class _SpeedJudge:
         if self.context.deck.platter.one_trim_for_all and self.context.deck.platter.trim is not (
             SpeedTrim.NONE
         ):
-            answers = [self._jointly()]
+            offs, answers = [0.0], [self._jointly()]
         else:
-            answers = [
-                self._singly(speed, speed.pool, 0.0, self._tolerance)
-                for speed in self.speeds
-                if speed.pool is not None
-            ]
-        for verdict in (Verdict.MOVE, Verdict.READ_AGAIN, Verdict.LEFT_AS_FOUND):
+            read = [(speed, speed.pool) for speed in self.speeds if speed.pool is not None]
+            offs = [abs(pool.now.value) for _, pool in read]
+            answers = [self._singly(speed, pool, 0.0, self._tolerance) for speed, pool in read]
+        for verdict in (Verdict.MOVE, Verdict.READ_AGAIN):
             for answer in answers:
                 if answer.verdict is verdict:
                     return answer
+        left = [
+            (off, answer)
+            for off, answer in zip(offs, answers, strict=True)
+            if answer.verdict is Verdict.LEFT_AS_FOUND
+        ]
+        if left:  # told of the speed that is furthest off
+            return max(left, key=lambda one: one[0])[1]
         if len(answers) > 1:
             headline = message("speed.all_read_good", count=len(answers), limit=self._limit)
             return _Answer(Verdict.GOOD, headline)
