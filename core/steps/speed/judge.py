@@ -251,7 +251,7 @@ class _SpeedJudge:
 
     def _moving(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
         """Order a move, unless the trim is to be looked at first or does nothing."""
-        deck, runs = self.context.deck, message("speed.runs", **_runs(speed, now))
+        deck, runs = self.context.deck, message("speed.runs", **_runs(*self._furthest(speed, now)))
         if trim.verdict is ControlVerdict.CHECK_CONTROL:
             answer = _read(speed, runs, trim=trim, notes=(runs,))
             return replace(answer, asks_at=trim_place(deck, speed.rpm))
@@ -263,6 +263,14 @@ class _SpeedJudge:
             return self._no_nearer(speed, trim, now, aim)
         notes = (runs, *_trim_notes(deck, trim))
         return _Answer(Verdict.MOVE, move.sentence, move, trim, notes)
+
+    def _furthest(self, speed: Speed, now: Estimate) -> tuple[Speed, Estimate]:
+        """Return the speed that a move is ordered for: with one trim for all the furthest off."""
+        if not self.context.deck.platter.one_trim_for_all:
+            return speed, now
+        errors = self.errors()
+        place = max(errors, key=lambda one: abs(errors[one].value))
+        return self.speeds[place], errors[place]
 
     def _no_nearer(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
         """Answer a trim of which no whole step, or no way that is known, brings it nearer."""
