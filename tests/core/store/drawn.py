@@ -69,10 +69,20 @@ def add(library: Library, sort: str, draw: Draw) -> None:
 
 def one_of(library: Library, sort: str, draw: Draw) -> str:
     """Draw the number of anything of a sort that was not put away; LookupError if nothing is."""
-    rows = library.fittings() if sort == "fitting" else library.records(sort).rows(archived=False)
-    if not rows:
+    ids = _in_use(library, sort)
+    if not ids:
         raise LookupError(sort)
-    return str(draw(st.sampled_from(sorted(row.id for row in rows))))
+    return str(draw(st.sampled_from(range(len(ids))).map(ids.__getitem__)))
+
+
+def _in_use(library: Library, sort: str) -> list[str]:
+    """Return the numbers in the order in which things were made: numbers differ in every run."""
+    if sort == "fitting":
+        fittings = library.fittings(archived=False)
+        return [row.id for row in sorted(fittings, key=lambda row: (row.started_at, row.id))]
+    store = library.records(sort)
+    ids = [row.id for row in store.rows(archived=False)]
+    return sorted(ids, key=lambda one: (store.history(one)[0].at, one))
 
 
 def _thing(library: Library, sort: str, draw: Draw) -> Any:
@@ -115,9 +125,11 @@ def _go_on(library: Library, draw: Draw) -> None:
 
 def _put_away(library: Library, draw: Draw) -> None:
     sort = draw(st.sampled_from((*RECORDS[:6], "fitting")))
-    rows = library.fittings() if sort == "fitting" else library.records(sort).rows(archived=False)
-    if len(rows) > 1:  # of each sort one is left to go on with
-        library.archive(sort, [one_of(library, sort, draw)], archived=True)
+    one = one_of(library, sort, draw)
+    # Of each sort one is left to go on with; what every library begins with is put away in each
+    # by itself.
+    if len(_in_use(library, sort)) > 1 and not one.startswith("starter"):
+        library.archive(sort, [one], archived=True)
 
 
 def _of_service(library: Library, draw: Draw) -> None:
