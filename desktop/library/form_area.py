@@ -6,7 +6,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QAbstractButton, QLineEdit, QScrollArea, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QScrollArea, QWidget
 
 from desktop.forms.model_fields import ModelFields, NestedEditor
 
@@ -42,6 +42,13 @@ class FormArea(QScrollArea):
         """Ask for the height at the new width."""
         super().resizeEvent(event)
         self.fit()
+
+    def lay_out(self) -> None:
+        """Give the form its height and the scroll bar its length now, not in the next turns."""
+        form = self.widget()
+        if form is not None:
+            self.fit()
+            QApplication.sendEvent(form, QEvent(QEvent.Type.LayoutRequest))
 
     def fit(self) -> None:
         """Give the form the height that its fields need at this width."""
