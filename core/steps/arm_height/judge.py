@@ -234,8 +234,9 @@ class _ArmHeightJudge:
             finer = NextReading(way=way, count=None, longer=True, why=headline)
             return replace(said, next_reading=finer)
         now = found.now
-        is_off = now is not None and abs(now.value) - now.half_width() > self.tolerance_mm
-        return self._ask(message("arm_height.off_by" if is_off else "arm_height.close"), count=1)
+        if now is not None and abs(now.value) - now.half_width() > self.tolerance_mm:
+            return self._ask(message("arm_height.off_by"), count=1)
+        return self._ask(message("arm_height.close"), count=1)
 
     def _read_enough(self, found: trim.ControlState) -> Assessment:
         """Answer where no more readings are asked for, and they have not settled it."""
