@@ -46,9 +46,12 @@ def spoiled(rng: np.random.Generator, **known: float) -> Playing:
     )
 
 
-def recorded(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> tuple[int, Depth]:
+def recorded(
+    rng: np.random.Generator, rates: tuple[int, ...] = RATES, only_depth: Depth | None = None
+) -> tuple[int, Depth]:
     """Return a sample rate and a depth."""
-    return int(rng.choice(rates)), DEPTHS[int(rng.integers(len(DEPTHS)))]
+    rate, depth = int(rng.choice(rates)), DEPTHS[int(rng.integers(len(DEPTHS)))]
+    return rate, only_depth or depth
 
 
 def a_wave(rng: np.random.Generator) -> Wave:
@@ -64,9 +67,11 @@ def a_wave(rng: np.random.Generator) -> Wave:
     return Wave(hz, percent, float(rng.uniform(0.0, 360.0)))
 
 
-def speed_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iterator[Miss]:
+def speed_trial(
+    rng: np.random.Generator, rates: tuple[int, ...] = RATES, only_depth: Depth | None = None
+) -> Iterator[Miss]:
     """Yield the misses of mean speed, a sine fluctuation and what comes once a turn, in 30 s."""
-    rate, depth = recorded(rng, rates)
+    rate, depth = recorded(rng, rates, only_depth)
     wave, radius = a_wave(rng), float(rng.uniform(60.0, 146.0))
     playing = replace(
         spoiled(rng),
@@ -96,9 +101,11 @@ def speed_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Ite
     yield Miss("its angle within 3 degrees", abs(away) / 3.0, about)
 
 
-def leak_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iterator[Miss]:
+def leak_trial(
+    rng: np.random.Generator, rates: tuple[int, ...] = RATES, only_depth: Depth | None = None
+) -> Iterator[Miss]:
     """Yield the misses of both walls' leak at noise of -65 dB."""
-    rate, depth = recorded(rng, rates)
+    rate, depth = recorded(rng, rates, only_depth)
     leaks = [(float(rng.uniform(-45.0, -15.0)), float(rng.uniform(-180.0, 180.0))) for _ in "lr"]
     playing = replace(
         spoiled(rng, noise_db=-65.0),
@@ -240,13 +247,16 @@ Spoil = Callable[[np.random.Generator, Samples, int], Samples]
 
 
 def _mono(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
-    """Sum both channels: in the converter, or before it by a switch, with gains of its own."""
+    """Sum both channels: in the converter, or before it by a switch, with gains of its own.
+
+    Converters' own noise lies 85 to 110 dB below full scale (data sheets, from memory).
+    """
     del rate
     mixed = sound.mean(axis=1, keepdims=True)
     if rng.uniform() < 0.5:
         return np.repeat(mixed, 2, axis=1)
     gains = 10.0 ** (np.array([0.0, rng.uniform(-0.3, 0.3)]) / 20.0)
-    own = float(np.std(mixed)) * 10.0 ** (rng.uniform(-100.0, -85.0) / 20.0)
+    own = 10.0 ** (rng.uniform(-110.0, -85.0) / 20.0)
     return mixed * gains + own * rng.standard_normal(sound.shape)
 
 
@@ -257,7 +267,7 @@ def _dead(channel: int) -> Spoil:
         del rate
         result = sound.copy()
         own = 10.0 ** (rng.uniform(-100.0, -80.0) / 20.0) * rng.standard_normal(len(sound))
-        picked_up = 10.0 ** (rng.uniform(-90.0, -62.0) / 20.0) * sound[:, 1 - channel]
+        picked_up = 10.0 ** (rng.uniform(-90.0, -50.0) / 20.0) * sound[:, 1 - channel]
         result[:, channel] = own + picked_up
         return result
 
@@ -342,21 +352,35 @@ TRAPS: Final[dict[Fault, Spoil]] = {
 
 PLAYED: Final = (Fault.CLICKS, Fault.NOISE, Fault.TONE_UNKNOWN, Fault.OTHER_SPEED)
 
+
 _USED: Final = ((44_100, 0.3), (48_000, 0.35), (88_200, 0.05), (96_000, 0.2))
 _USED_RARELY: Final = ((176_400, 0.02), (192_000, 0.08))
 """Sample rates and how often people use them: our own estimate."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sounded:
+    """A recording before anything is done to it: what was cut, samples, rate and depth."""
+
+    cut: tuple[CutBand, ...]
+    sound: Samples
+    rate: int
+    depth: Depth
 
 
 def trap_trial(
     rng: np.random.Generator, fault: Fault | None, only_rate: int | None = None
 ) -> set[Fault]:
     """Return what is told of a recording with one fault, or none, its record being known."""
+    return told_of(rng, sounded(rng, fault, only_rate), fault)
+
+
+def sounded(rng: np.random.Generator, fault: Fault | None, only_rate: int | None = None) -> Sounded:
+    """Return a recording; those of ``PLAYED`` have their fault already."""
     rates, shares = zip(*_USED, *_USED_RARELY, strict=True)
     rate, depth = only_rate or int(rng.choice(rates, p=shares)), recorded(rng)[1]
-    cut = (CutBand(3150.0, float(rng.uniform(8.0, 14.0)), gap_s=1.0), *a_group(rng, fault))
-    if fault in (Fault.MONO, Fault.DEAD_LEFT, Fault.DEAD_RIGHT):
-        # Two in a row would be one, with a jump where they meet.
-        cut = tuple(replace(band, side="both", gap_s=max(band.gap_s, 0.5)) for band in cut)
+    long_s = float(rng.uniform(8.0, 14.0)) if fault is not Fault.CLICKS else 25.0
+    cut = (CutBand(3150.0, long_s, gap_s=1.0), *a_group(rng, fault))
     turned = {
         Fault.TONE_UNKNOWN: float(rng.choice((2000.0, 2500.0, 4000.0))) / 3150.0,
         Fault.OTHER_SPEED: float(rng.choice((1.35, 1.0 / 1.35))),
@@ -370,28 +394,35 @@ def trap_trial(
         into_left=(float(rng.uniform(-40.0, -18.0)), float(rng.uniform(-180.0, 180.0))),
         into_right=(float(rng.uniform(-40.0, -18.0)), float(rng.uniform(-180.0, 180.0))),
         balance_db=float(rng.uniform(-1.5, 1.5)),
-        # Told is what lies below 24 kHz beside the tone for speed; noise here goes up to half the
-        # rate, beside the loudest band.
+        # Noise spoils the tone for speed, and is stated beside that; of what goes up to half the
+        # rate, the part below 24 kHz is heard.
         noise_db=(
             float(rng.uniform(-70.0, -40.0))
             if fault is not Fault.NOISE
             else float(rng.uniform(-32.0, -20.0)) + 10.0 * math.log10(max(rate / 48_000.0, 1.0))
         )
         + 20.0 * math.log10(cut[0].peak / max(band.peak for band in cut)),
-        clicks_per_minute=float(rng.uniform(10.0, 20.0)) if fault is Fault.CLICKS else 0.0,
+        clicks_per_minute=float(rng.uniform(8.0, 20.0)) if fault is Fault.CLICKS else 0.0,
         lead_in_s=1.0,
         lead_out_s=1.0,
         seed=int(rng.integers(2**31)),
     )
     sound = np.concatenate(list(played(cut, playing, rate)))
-    sound *= min(1.0, 0.8 / float(np.quantile(np.abs(sound), 0.9999)))  # whoever recorded it looked
-    if fault in TRAPS:
-        sound = TRAPS[fault](rng, sound, rate)
-    listener = Listener(rate, sound.shape[1])
-    listener.feed(stored(sound, depth))
+    # Whoever recorded it looked at the level: its loudest lies 2 to 26 dB below full scale.
+    loudest = float(np.quantile(np.abs(sound), 0.9999))
+    return Sounded(
+        cut, sound * 10.0 ** (-float(rng.uniform(2.0, 26.0)) / 20.0) / loudest, rate, depth
+    )
+
+
+def told_of(rng: np.random.Generator, base: Sounded, fault: Fault | None) -> set[Fault]:
+    """Spoil a recording and return what is told of it."""
+    sound = TRAPS[fault](rng, base.sound, base.rate) if fault in TRAPS else base.sound
+    listener = Listener(base.rate, sound.shape[1])
+    listener.feed(stored(sound, base.depth))
     found = listener.finish()
     told = {one.fault for one in found.troubles}
-    known = tuple(KnownBand("", band.hz, CutSide(band.side)) for band in cut)
+    known = tuple(KnownBand("", band.hz, CutSide(band.side)) for band in base.cut)
     return told | ({Fault.SWAPPED} if matched(found.bands, known).swapped else set())
 
 

@@ -171,8 +171,15 @@ def _of_several(
     return numbers.text(several)
 
 
-def as_typed(value: float, numbers: Numbers) -> str:
-    """Write a value as a person would type it: all its digits, no unit, no grouping."""
+def as_typed(value: float, numbers: Numbers, unit: Unit | None = None) -> str:
+    """Write a value as a person would type it: all its digits, no unit, no grouping.
+
+    A speed of 33⅓ is written so, if it is that to the last digit: it reads back the same.
+    """
+    if unit is RPM and abs(3.0 * value - round(3.0 * value)) < 1e-12 * value:
+        third = _with_third(value)
+        if third:
+            return third
     text = f"{value:.10f}".rstrip("0").rstrip(".")
     if text in ("", "-0"):
         text = "0"

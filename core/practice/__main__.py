@@ -139,14 +139,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _recorded(decks: int, seed: int, difficulty: Difficulty, workers: int) -> int:
     """Print tilt and skating by recordings beside by eye and ear, on the same decks."""
     from core.practice.proof.many_fittings import fit_decks
-    from core.practice.proof.table import beside, summarise
+    from core.practice.proof.table import beside, from_least_leak, summarise
 
-    found = {
-        name: summarise(fit_decks(decks, seed, difficulty, workers, ways=ways))
+    runs = {
+        name: fit_decks(decks, seed, difficulty, workers, ways=ways)
         for name, ways in _COMPARED.items()
     }
     sys.stdout.write(f"{decks} practice decks, seed {seed}, {difficulty.value}\n\n")
-    sys.stdout.write(beside(found) + "\n")
+    sys.stdout.write(beside({name: summarise(found) for name, found in runs.items()}) + "\n")
+    sys.stdout.write(from_least_leak(runs) + "\n")
     return 0
 
 

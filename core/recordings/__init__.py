@@ -8,12 +8,14 @@ from __future__ import annotations
 from core.recordings.known_record import known_bands, record_named, record_of
 from core.recordings.listening import Recording, beside, listen
 from core.recordings.live import Capture, LiveProblem, SoundInput, sound_inputs
+from core.recordings.packed import NotPackedError, pack, unpacked
 from core.recordings.sound_file import ENDINGS, RecordingProblem, SoundFile
 
 __all__ = [
     "ENDINGS",
     "Capture",
     "LiveProblem",
+    "NotPackedError",
     "Recording",
     "RecordingProblem",
     "SoundFile",
@@ -21,7 +23,9 @@ __all__ = [
     "beside",
     "known_bands",
     "listen",
+    "pack",
     "record_named",
     "record_of",
     "sound_inputs",
+    "unpacked",
 ]

@@ -274,6 +274,14 @@ class Platter(FrozenModel):
         description="Its turns a minute at the deck's first speed, if known. The spectrum of a "
         "recorded tone is marked there.",
     )
+    motor_other_rpm: tuple[
+        Annotated[RevolutionsPerMinute, Limits(10, 6000, usual=(100, 3600))], ...
+    ] = Field(
+        (),
+        title="Motor, other speeds",
+        description="The same at each of the other speeds, in their order. Where the belt is moved "
+        "to another pulley, the motor turns as before: enter that once more. Empty if unknown.",
+    )
     belt_mm: Annotated[Millimetres, Limits(50, 3000, usual=(300, 1600))] | None = Field(
         None,
         title="Belt length",
@@ -301,15 +309,23 @@ class Platter(FrozenModel):
             raise ValueError("a deck plays at one speed at least: enter it")
         return self
 
-    def motor_hz(self, rpm: float) -> float | None:
-        """Return how often the motor turns in a second at a speed.
+    @model_validator(mode="after")
+    def _motor_at_each(self) -> Self:
+        if len(self.motor_other_rpm) not in (0, len(self.speeds_rpm) - 1):
+            raise ValueError(
+                "the motor's turns at the other speeds: one number for each speed but the first, "
+                "or none"
+            )
+        return self
 
-        None if that is not known: the record states it at the first speed alone, and whether
-        another motor speed or another pulley makes the others, it does not say.
+    def motor_hz(self, rpm: float) -> float | None:
+        """Return how often the motor turns in a second at a speed; None if that is not known.
+
+        It does not follow from another speed's: a motor may turn faster, or a larger pulley drive.
         """
-        if self.motor_rpm is None or abs(rpm / self.speeds_rpm[0] - 1.0) > _SAME_SPEED:
-            return None
-        return self.motor_rpm / 60.0
+        stated = zip(self.speeds_rpm, (self.motor_rpm, *self.motor_other_rpm), strict=False)
+        turns = next((m for own, m in stated if abs(rpm / own - 1.0) <= _SAME_SPEED), None)
+        return None if turns is None else turns / 60.0
 
     def belt_hz(self, rpm: float) -> float | None:
         """Return how often the belt comes round in a second at a speed; None if not known.

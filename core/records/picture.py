@@ -23,7 +23,8 @@ class KeptPicture(FrozenModel):
     """What is said of a picture. It is never deleted; it can be withdrawn.
 
     ``content`` is the SHA-256 of the picture itself, in hexadecimal digits; ``withdrawn`` is the
-    day somebody said that it does not count, empty if it counts.
+    day somebody said that it does not count, empty if it counts. Once the picture itself was
+    erased, ``erased`` is the day of that, and this alone is left.
     """
 
     of: PictureOf = Field(title="Belongs to", description="What it was taken of.")
@@ -40,11 +41,16 @@ class KeptPicture(FrozenModel):
     withdrawn: Day = Field(
         "", title="Withdrawn", description="The day from which it counts no longer."
     )
+    erased: Day = Field("", title="Erased", description="The day the picture itself was erased.")
 
     @model_validator(mode="after")
     def _has_a_day(self) -> Self:
         if not self.day:
             raise ValueError("the day is missing: enter it as 2026-03-01")
+        if self.erased and not self.withdrawn:
+            raise ValueError(
+                "a picture that was erased counts no longer: the day of that is missing"
+            )
         return self
 
     @property

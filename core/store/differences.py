@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
+from functools import partial
 from typing import Any, Final, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -24,6 +25,10 @@ Place = tuple[str, ...]
 _NOTHING: Final = object()
 _KEY: Final = "key"
 """The field by which the program knows a row again; no person is shown it."""
+
+
+_CUSTOMER: Final = ("customer",)
+"""The field of a job that holds the number of another record."""
 
 
 class Side(Enum):
@@ -53,13 +58,17 @@ def differences(
     incoming: BaseModel,
     numbers: Numbers | None = None,
     common: BaseModel | None = None,
+    named: Mapping[str, str] | None = None,
 ) -> tuple[Difference, ...]:
     """Return the fields in which two models of the same class differ, in form order.
 
-    ``common`` is the state that both began from, if it is known.
+    ``common`` is the state that both began from, if it is known. ``named`` says by their numbers
+    who the customers are that they name: one without a name was forgotten, one that is missing is
+    not on file.
     """
     start: Any = _NOTHING if common is None else common
-    return tuple(_Comparison(numbers or Numbers()).of_models(here, incoming, start, "", ()))
+    comparison = _Comparison(numbers or Numbers(), named or {})
+    return tuple(comparison.of_models(here, incoming, start, "", ()))
 
 
 def put_together(here: M, incoming: M, sides: Mapping[Place, Side]) -> M:
@@ -93,6 +102,7 @@ def _with(value: Any, other: Any, place: Place) -> Any:
 @dataclass(frozen=True, slots=True)
 class _Comparison:
     numbers: Numbers
+    named: Mapping[str, str]
 
     def of_models(
         self, here: BaseModel, incoming: BaseModel, common: Any, before: str, place: Place
@@ -127,8 +137,17 @@ class _Comparison:
         changed_by = None
         if common is not _NOTHING and (ours == common) is not (theirs == common):
             changed_by = Side.INCOMING if ours == common else Side.HERE
-        words = self._words(ours, unit), self._words(theirs, unit)
-        yield Difference(label, *words, place, changed_by)
+        say = self._person if place == _CUSTOMER else partial(self._words, unit=unit)
+        yield Difference(label, say(ours), say(theirs), place, changed_by)
+
+    def _person(self, number: str) -> str:
+        """Return who has this number, which nobody is shown."""
+        name = self.named.get(number)
+        if not number or name:
+            return name or self._words("", None)
+        if name is None:
+            return self.numbers.text(message("storage.difference.unknown_person"))
+        return self.numbers.text(message("storage.difference.forgotten_person"))
 
     def _words(  # noqa: PLR0911 - one answer for each sort of value
         self, value: Any, unit: Unit | None

@@ -244,7 +244,10 @@ def _check_services(services: Sequence[DocumentRecord[Service]], decks: Collecti
 
 
 def _check_pictures(document: Document) -> None:
-    """Refuse pictures of what is not in the document, and those that show nothing."""
+    """Refuse pictures of what is not in the document, and those that show nothing.
+
+    What was erased is not in a document.
+    """
     there = {("deck", one.id) for one in document.decks}
     there |= {("cartridge", one.id) for one in document.cartridges}
     there |= {("job", one.id) for one in document.jobs}
@@ -254,7 +257,8 @@ def _check_pictures(document: Document) -> None:
         named = {(one.thing.owner, one.thing.content) for one in picture.revisions}
         if len(named) > 1 or not {owner for owner, _ in named} <= there:
             raise ValueError(f"picture {place} names something that is not in the document")
-        if not {content for _, content in named} <= contents:
+        is_erased = picture.revisions[-1].thing.erased
+        if not is_erased and not {content for _, content in named} <= contents:
             raise ValueError(f"what picture {place} shows is not in the document")
 
 

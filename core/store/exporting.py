@@ -266,7 +266,8 @@ def document_pieces(
         )
     if selection.pictures:
         yield from _listed("pictures", (_history_of(pictures, i) for i in selection.pictures))
-        contents = _once(pictures.get(i).thing.content for i in selection.pictures)
+        shown = (pictures.get(picture_id).thing for picture_id in selection.pictures)
+        contents = _once(one.content for one in shown if not one.erased)
         yield from _listed("contents", (_content_of(library, one) for one in contents))
     if selection.test_records:
         yield from _listed(

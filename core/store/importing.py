@@ -6,10 +6,10 @@ conflict that was decided with 'keep what is here' is asked about again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from core.fitting import Entry, Fitting, HeadshellUsed, JobGiven, ThingsRevised
 from core.language import Name, message
@@ -59,6 +59,8 @@ __all__ = [
 ]
 
 T = TypeVar("T", bound=FrozenModel)
+Thing = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
+"""What has revisions."""
 
 
 class ImportDecision(Choice):
@@ -73,20 +75,22 @@ class ImportDecision(Choice):
 class FieldsChosen:
     """Another decision: a record put together from both, to be the newest revision."""
 
-    thing: Deck | Cartridge | Headshell | CutRecord | Job
+    thing: Thing
     who: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Versions:
-    """The newest revisions of a deck or cartridge that differs, here and in the document.
+    """The newest revisions of a record that differs, here and in the document.
 
-    ``common`` is the newest that both have, None if they have none.
+    ``common`` is the newest that both have, None if they have none. ``named`` tells by their
+    numbers who the customers are that the two name.
     """
 
     here: Stored[Any]
     incoming: DocumentRevision[Any]
     common: FrozenModel | None
+    named: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,11 +106,13 @@ class Logs:
 class ImportItem:
     """One record of a document and what would become of it.
 
-    ``sort`` is deck, cartridge, job, customer, service, fitting or picture; ``id`` is its own,
-    ``target`` the one it has or gets in the library, which differs if it was kept as a second one
-    before; ``decisions`` what may be decided (only for conflicts); ``differences`` what differs
-    between the newest revisions side by side; ``versions`` what can be chosen from field by field;
-    ``logs`` what only one of two logs holds.
+    ``sort`` is deck, cartridge, job, headshell, test record, customer, service, fitting or picture;
+    ``id`` is its own, ``target`` the one it has or gets in the library, which differs if it was
+    kept as a second one before; ``decisions`` what may be decided (only for conflicts);
+    ``differences`` what differs between the newest revisions side by side; ``versions`` what can be
+    chosen from field by field; ``logs`` what only one of two logs holds. ``owner`` is the number of
+    what it belongs to: nothing is asked about it once its owner is kept as a second one.
+    ``erased_there`` is the day from which the other bench knows it no more; it stays here.
     """
 
     sort: str
@@ -118,6 +124,12 @@ class ImportItem:
     differences: tuple[Difference, ...] = ()
     versions: Versions | None = None
     logs: Logs | None = None
+    owner: str = ""
+    erased_there: str = ""
+
+    def is_asked_beside(self, decisions: Mapping[str, ImportDecision | FieldsChosen]) -> bool:
+        """Whether a conflict must still be decided about when these are decided."""
+        return decisions.get(self.owner) is not ImportDecision.BOTH
 
     def is_decided_by(self, decision: ImportDecision | FieldsChosen | None) -> bool:
         """Whether this is a decision that can be taken here."""
@@ -154,36 +166,45 @@ def plan(
     asked after every record; WorkStoppedError once it says no.
     """
     items: list[ImportItem] = []
-
-    def found(item: ImportItem) -> None:
-        items.append(item)
-        if not go_on():
-            raise WorkStoppedError
-
     with library.snapshot():
-        for deck in document.decks:
-            _check_sort(library.cartridge_records, deck, "cartridge")
-            found(_plan_record(library.deck_records, deck))
-        for cartridge in document.cartridges:
-            _check_sort(library.deck_records, cartridge, "deck")
-            found(_plan_record(library.cartridge_records, cartridge))
-        things = {item.id: item for item in items}
-        apart: list[tuple[RevisionStore[Any], Iterable[DocumentRecord[Any]]]] = [
-            (library.jobs.records, document.jobs),
-            (library.headshell_records, document.headshells),
-            (library.test_records, document.test_records),
-        ]
-        for store, records in apart:
-            for record in records:
-                found(_plan_record(store, record))
-        for customer in document.customers:
-            found(_plan_customer(library, customer))
-        for service in document.services:
-            found(_plan_service(library, service, things))
-        for fitting in document.fittings:
-            found(_plan_fitting(library, fitting, things))
-        _plan_pictures(library, document, {(item.sort, item.id): item for item in items}, found)
+        for item in _planned(library, document):
+            items.append(item)
+            if not go_on():
+                raise WorkStoppedError
     return ImportPlan(document, tuple(items))
+
+
+def _planned(library: Library, document: Document) -> Iterator[ImportItem]:
+    """Yield every record of a document as it compares, what others belong to before them."""
+    found: dict[tuple[str, str], ImportItem] = {}
+
+    def noted(item: ImportItem) -> ImportItem:
+        found[item.sort, item.id] = item
+        return item
+
+    for deck in document.decks:
+        _check_sort(library.cartridge_records, deck, "cartridge")
+        yield noted(_plan_record(library.deck_records, deck))
+    for cartridge in document.cartridges:
+        _check_sort(library.deck_records, cartridge, "deck")
+        yield noted(_plan_record(library.cartridge_records, cartridge))
+    things = {item.id: item for item in found.values()}
+    for job in document.jobs:
+        yield noted(_plan_job(library, document, job))
+    apart: list[tuple[RevisionStore[Any], Iterable[DocumentRecord[Any]]]] = [
+        (library.headshell_records, document.headshells),
+        (library.test_records, document.test_records),
+    ]
+    for store, records in apart:
+        yield from (_plan_record(store, record) for record in records)
+    for customer in document.customers:
+        yield _plan_customer(library, customer)
+    for service in document.services:
+        yield _plan_service(library, service, things)
+    for fitting in document.fittings:
+        yield noted(_plan_fitting(library, fitting, things))
+    for picture in document.pictures:
+        yield _plan_picture(library, picture, found[picture.revisions[-1].thing.owner])
 
 
 def take_in(
@@ -203,7 +224,7 @@ def take_in(
     LibraryProblem.
     """
     for item in planned.conflicts:
-        if not item.is_decided_by(decisions.get(item.id)):
+        if item.is_asked_beside(decisions) and not item.is_decided_by(decisions.get(item.id)):
             raise DocumentProblem(
                 message("storage.undecided", sort=item.sort, name=Name(shown(item.name, 120))),
                 message("storage.undecided_todo"),
@@ -269,29 +290,18 @@ class _Import:
             for named in ((fitting.deck_id, deck), (fitting.cartridge_id, cartridge))
         }
 
-    def take_record(self, store: RevisionStore[T], record: DocumentRecord[T]) -> None:
+    def take_record(
+        self, store: RevisionStore[T], record: DocumentRecord[T], known_as: str = ""
+    ) -> None:
+        """Take in what is not here; ``known_as`` is its number in the document if that differs."""
         match = match_record(store, record)
         target, missing = match.target, list(match.missing)
-        decision = self._decisions.get(record.id)
-        if match.status is MatchKind.NEW:
-            missing = list(record.revisions)
-        elif match.status is MatchKind.CONFLICT and decision is ImportDecision.BOTH:
-            target, missing = second_record_id(store, record), list(record.revisions)
-        elif match.status is MatchKind.CONFLICT and decision is ImportDecision.MINE:
-            named = any((record.id, revision.revision) in self._named for revision in missing)
-            mine = store.get(record.id)
-            missing = [*missing, DocumentRevision[Any](**_said(mine))] if named else []
-        elif match.status is MatchKind.CONFLICT and isinstance(decision, FieldsChosen):
-            missing.append(
-                DocumentRevision[Any](
-                    revision=1,
-                    at=datetime.now(UTC),
-                    who=decision.who or self._library.who,
-                    thing=decision.thing,
-                )
-            )
-        elif match.status is MatchKind.CONFLICT and record.revisions[-1] not in missing:
-            missing.append(record.revisions[-1])  # theirs becomes the newest
+        if match.status is MatchKind.CONFLICT:
+            decision = self._decisions.get(known_as or record.id)
+            if decision is ImportDecision.BOTH:
+                target, missing = second_record_id(store, record), list(record.revisions)
+            else:
+                missing = self._decided(store, record, missing, decision)
         before = store.newest(target)
         is_new = before is None
         for revision in missing:
@@ -303,25 +313,52 @@ class _Import:
             store.archive([target], archived=True)
         self._note_places(store, record, target)
 
+    def _decided(
+        self,
+        store: RevisionStore[T],
+        record: DocumentRecord[T],
+        missing: list[DocumentRevision[T]],
+        decision: ImportDecision | FieldsChosen | None,
+    ) -> list[DocumentRevision[T]]:
+        """Return which revisions come in, the last of them to be the newest.
+
+        What is here is kept unless something else was decided. Of the other side comes in then
+        only what a fitting names.
+        """
+        if isinstance(decision, FieldsChosen) and not _is_agreed(store, record):
+            chosen, who = decision.thing, decision.who or self._library.who
+            newest = DocumentRevision[Any](revision=1, at=datetime.now(UTC), who=who, thing=chosen)
+            return [*missing, newest]
+        if decision is ImportDecision.THEIRS:
+            newest = record.revisions[-1]
+            return missing if newest in missing else [*missing, newest]
+        if any((record.id, revision.revision) in self._named for revision in missing):
+            return [*missing, DocumentRevision[Any](**_said(store.get(record.id)))]
+        return []
+
     def take_customer(self, record: DocumentRecord[Customer]) -> None:
-        """Take in what is new; who is known here stays as here, and who was forgotten forgotten."""
-        if _customer_match(self._library, record).status is not MatchKind.SAME:
+        """Take in what is new of a customer, but of nobody who was forgotten here or there."""
+        match = _customer_match(self._library, record)
+        if match.status is MatchKind.NEW and record.revisions[-1].thing.forgotten:
+            alone = record.revisions[-1].model_copy(update={"revision": 1})
+            record = record.model_copy(update={"revisions": (alone,)})
+        if match.status is not MatchKind.SAME:
             self.take_record(self._library.jobs.customers, record)
 
     def take_service(self, record: DocumentRecord[Service]) -> None:
-        """Take in what is new of a service record; what differs stays as it is here."""
-        deck_id = self._id[record.revisions[-1].thing.deck]
-        record, match = _service_match(self._library, record, deck_id)
-        if match.status is not MatchKind.SAME:
-            self.take_record(self._library.service.records, record)
+        """Take in what is new of an entry in a service record."""
+        known_as, deck_id = record.id, self._id[record.revisions[-1].thing.deck]
+        record = _service_under(record, deck_id)
+        self.take_record(self._library.service.records, record, known_as)
 
     def take_picture(self, record: DocumentRecord[KeptPicture]) -> None:
-        """Take in what is new of a picture; what differs stays as it is here."""
-        thing = record.revisions[-1].thing
+        """Take in what is new of a picture, unless its thing has the same one already."""
+        known_as, thing = record.id, record.revisions[-1].thing
         record, match = _picture_match(self._library, record, self._place[thing.owner])
         if match.status is not MatchKind.SAME:
-            self._library.pictures.keep_content(self._contents[thing.content].content)
-            self.take_record(self._library.pictures.records, record)
+            if not thing.erased:
+                self._library.pictures.keep_content(self._contents[thing.content].content)
+            self.take_record(self._library.pictures.records, record, known_as)
 
     def _note_places(self, store: RevisionStore[T], record: DocumentRecord[T], target: str) -> None:
         self._id[record.id] = self._place[store.sort, record.id] = target
@@ -395,10 +432,22 @@ class _Import:
         )
 
 
-def _plan_record(store: RevisionStore[T], record: DocumentRecord[T]) -> ImportItem:
-    match = match_record(store, record)
+_ALL_WAYS: Final = (ImportDecision.MINE, ImportDecision.THEIRS, ImportDecision.BOTH)
+_ONE_OF_TWO: Final = (ImportDecision.MINE, ImportDecision.THEIRS)
+"""What can be decided about what is never two: a person, or a thing done or seen once."""
+
+
+def _plan_record(
+    store: RevisionStore[T],
+    record: DocumentRecord[T],
+    ways: tuple[ImportDecision, ...] = _ALL_WAYS,
+    match: RecordMatch[T] | None = None,
+) -> ImportItem:
+    match = match or match_record(store, record)
     if match.status is not MatchKind.CONFLICT:
         return ImportItem(store.sort, record.id, _name(record), match.status, match.target)
+    if _is_agreed(store, record):
+        return ImportItem(store.sort, record.id, _name(record), MatchKind.SAME, match.target)
     here, incoming = store.get(record.id), record.revisions[-1]
     known = {key_of(kept) for kept in store.history(record.id)}
     common = next((one.thing for one in reversed(record.revisions) if key_of(one) in known), None)
@@ -408,93 +457,133 @@ def _plan_record(store: RevisionStore[T], record: DocumentRecord[T]) -> ImportIt
         _name(record),
         match.status,
         match.target,
-        (ImportDecision.MINE, ImportDecision.THEIRS, ImportDecision.BOTH),
+        ways,
         differences(here.thing, incoming.thing),
         Versions(here, incoming, common),
     )
 
 
+def _is_agreed(store: RevisionStore[T], record: DocumentRecord[T]) -> bool:
+    """Whether both say the same in the end, so that there is nothing to choose from."""
+    return store.has(record.id) and store.get(record.id).thing == record.revisions[-1].thing
+
+
+def _plan_job(library: Library, document: Document, record: DocumentRecord[Job]) -> ImportItem:
+    """Plan a job; where it has another customer, say who the two are."""
+    item = _plan_record(library.jobs.records, record)
+    if item.versions is None:
+        return item
+    here, incoming = item.versions.here.thing.customer, item.versions.incoming.thing.customer
+    if here == incoming:
+        return item
+    there = {one.id: one.revisions[-1].thing.name for one in document.customers}
+    rows = {row.id: row.name for row in library.jobs.customers.rows_of((here, incoming))}
+    named = tuple(sorted((there | rows).items()))
+    return replace(item, versions=replace(item.versions, named=named))
+
+
 def _plan_customer(library: Library, record: DocumentRecord[Customer]) -> ImportItem:
     match = _customer_match(library, record)
-    return ImportItem("customer", record.id, _name(record), match.status, match.target)
+    item = _plan_record(library.jobs.customers, record, _ONE_OF_TWO, match)
+    there = record.revisions[-1].thing.forgotten
+    if not there or not library.jobs.customers.has(record.id):
+        return item
+    here = library.jobs.customers.get(record.id).thing
+    return item if here.forgotten else replace(item, name=here.name, erased_there=there)
 
 
 def _customer_match(library: Library, record: DocumentRecord[Customer]) -> RecordMatch[Customer]:
-    """Return whether a customer is new or goes on from here; all else is as it is here.
+    """Return whether a customer is new, goes on from here, or differs.
 
-    Who was forgotten on one bench must not come back by a document of another.
+    Who was forgotten on one bench must not come back by a document of another. Nor does a document
+    make anybody forgotten here: that erases, and could not be taken back.
     """
     store = library.jobs.customers
-    match = match_record(store, record)
-    is_forgotten = store.has(record.id) and store.get(record.id).thing.forgotten
-    if is_forgotten or match.status is MatchKind.CONFLICT:
+    if store.has(record.id) and (
+        store.get(record.id).thing.forgotten or record.revisions[-1].thing.forgotten
+    ):
         return RecordMatch(record.id, MatchKind.SAME, ())
-    return match
+    return match_record(store, record)
 
 
 def _plan_service(
     library: Library, record: DocumentRecord[Service], things: Mapping[str, ImportItem]
 ) -> ImportItem:
-    deck = things[record.revisions[-1].thing.deck]
-    _, match = _service_match(library, record, deck.target)
-    return ImportItem("service", record.id, _name(record), match.status, match.target)
+    deck, store = record.revisions[-1].thing.deck, library.service.records
+    moved = _service_under(record, things[deck].target)
+    if store.has(moved.id) and store.get(moved.id).thing.deck != things[deck].target:
+        raise _number_taken("service", record)
+    item = _plan_record(store, moved, _ONE_OF_TWO)
+    name = f"{things[deck].name}: {item.name}"
+    return replace(item, id=record.id, name=name, owner=deck)
 
 
-def _service_match(
-    library: Library, record: DocumentRecord[Service], deck_id: str
-) -> tuple[DocumentRecord[Service], RecordMatch[Service]]:
-    """Return an entry as it is under its deck's number here, and whether it is new or goes on.
+def _service_under(record: DocumentRecord[Service], deck_id: str) -> DocumentRecord[Service]:
+    """Return an entry as it is under its deck's number here.
 
     The entries of a deck that is kept as a second one go with it, under numbers of their own.
     """
-    deck = record.revisions[-1].thing.deck
-    if deck_id != deck:
-        revisions = tuple(
-            one.model_copy(update={"thing": one.thing.model_copy(update={"deck": deck_id})})
-            for one in record.revisions
-        )
-        update = {"id": beside(record.id, deck_id), "revisions": revisions}
-        record = record.model_copy(update=update)
-    match = match_record(library.service.records, record)
-    if match.status is MatchKind.CONFLICT:
-        match = RecordMatch(record.id, MatchKind.SAME, ())
-    return record, match
+    if deck_id == record.revisions[-1].thing.deck:
+        return record
+    return _moved(record, "deck", deck_id)
 
 
-def _plan_pictures(
-    library: Library,
-    document: Document,
-    owners: Mapping[tuple[str, str], ImportItem],
-    found: Callable[[ImportItem], None],
-) -> None:
-    for record in document.pictures:
-        owner = owners[record.revisions[-1].thing.owner]
-        _, match = _picture_match(library, record, owner.target)
-        found(ImportItem("picture", record.id, _name(record), match.status, match.target))
+def _moved(record: DocumentRecord[T], field: str, target: str) -> DocumentRecord[T]:
+    """Return what belongs to a thing, under its number here, with a number of its own."""
+    revisions = tuple(
+        one.model_copy(update={"thing": one.thing.model_copy(update={field: target})})
+        for one in record.revisions
+    )
+    return record.model_copy(update={"id": beside(record.id, target), "revisions": revisions})
+
+
+def _plan_picture(
+    library: Library, record: DocumentRecord[KeptPicture], owner: ImportItem
+) -> ImportItem:
+    store = library.pictures.records
+    moved, match = _picture_match(library, record, owner.target)
+    if store.has(moved.id):
+        here, there = store.get(moved.id).thing, moved.revisions[-1].thing
+        if (here.owner, here.content) != (there.owner, there.content):
+            raise _number_taken("picture", record)
+    item = _plan_record(store, moved, _ONE_OF_TWO, match)
+    is_erased_there = store.has(moved.id) and not store.get(moved.id).thing.erased
+    return replace(
+        item,
+        id=record.id,
+        name=f"{owner.name}: {item.name}",
+        owner=owner.id,
+        erased_there=record.revisions[-1].thing.erased if is_erased_there else "",
+    )
 
 
 def _picture_match(
     library: Library, record: DocumentRecord[KeptPicture], target: str
 ) -> tuple[DocumentRecord[KeptPicture], RecordMatch[KeptPicture]]:
-    """Return a picture as it is under its thing's number here, and whether it is new or goes on.
+    """Return a picture as it is under its thing's number here, and how that compares.
 
     The pictures of what is kept as a second one go with it, under numbers of their own. What a
-    thing has already is not kept twice.
+    thing has already is not kept twice; what was erased on either bench does not come back here,
+    nor is it erased here by a document, which could not be taken back.
     """
     sort, thing_id = record.revisions[-1].thing.owner
-    if target != thing_id:
-        revisions = tuple(
-            one.model_copy(update={"thing": one.thing.model_copy(update={"thing": target})})
-            for one in record.revisions
-        )
-        update = {"id": beside(record.id, target), "revisions": revisions}
-        record = record.model_copy(update=update)
     pictures = library.pictures
-    match = match_record(pictures.records, record)
+    known = pictures.records
+    is_erased = known.has(record.id) and known.get(record.id).thing.erased
+    if target != thing_id:
+        record = _moved(record, "thing", target)
+    if is_erased or (known.has(record.id) and record.revisions[-1].thing.erased):
+        return record, RecordMatch(record.id, MatchKind.SAME, ())
+    match = match_record(known, record)
     same = pictures.same(sort, target, record.revisions[-1].thing.content)
-    if match.status is MatchKind.CONFLICT or (match.status is MatchKind.NEW and same is not None):
+    if match.status is MatchKind.NEW and same is not None:
         match = RecordMatch(record.id, MatchKind.SAME, ())
     return record, match
+
+
+def _number_taken(sort: str, record: DocumentRecord[Any]) -> DocumentProblem:
+    name = Name(shown(_name(record), 120))
+    return DocumentProblem(message("storage.number_of_another", sort=sort, name=name))
 
 
 def _plan_fitting(
@@ -535,14 +624,11 @@ def _plan_fitting(
 
 def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: str) -> None:
     if other.has(record.id):
-        raise DocumentProblem(
-            message("storage.number_of_another", sort=sort, name=Name(shown(_name(record), 120)))
-        )
+        raise _number_taken(sort, record)
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
-    thing = record.revisions[-1].thing
+    thing: Thing = record.revisions[-1].thing
     if isinstance(thing, KeptPicture):
         return thing.caption or thing.day
     if isinstance(thing, Service):

@@ -1,8 +1,10 @@
 """Recordings that are kept beside a library, and copied into its backups if somebody wants it.
 
-Each is a file that was read for a reading, byte for byte, named by what it was called and its
-SHA-256: the fingerprint that the reading keeps. So nothing else needs to say which is which, the
-same sound is kept once, and a copy is worth something only after it was read back.
+Each is a file that was read for a reading, named by what it was called and its SHA-256: the
+fingerprint that the reading keeps. So nothing else needs to say which is which, the same sound is
+kept once, and a copy is worth something only after it was read back. Where FLAC holds it exactly it
+is packed so, and the fingerprint is that of the file that comes out of it again; else it is kept as
+it is.
 """
 
 from __future__ import annotations
@@ -72,7 +74,7 @@ class SoundShelf:
         there = self.find(sha256)
         if there is not None and _is_sound(there, sha256, go_on):
             return there
-        target = there or self.folder / _name_of(name or source.name, sha256)
+        name = name or source.name
         try:
             size = source.stat().st_size
             make_private_folder(self.folder)
@@ -80,6 +82,38 @@ class SoundShelf:
                 raise file_problems.no_room_for_sound(self.folder, size)
         except OSError as error:
             raise file_problems.of_os_error(error, source) from error
+        kept = self._packed(source, sha256, name, go_on) or self._copied(
+            source, sha256, name, go_on
+        )
+        if there is not None and there != kept:
+            with suppress(OSError):  # spoilt, and no longer found first
+                there.unlink()
+        return kept
+
+    def _packed(
+        self, source: Path, sha256: str, name: str, go_on: Callable[[], bool]
+    ) -> Path | None:
+        """Keep a file as FLAC; None where the very same file would not come out again."""
+        from core.recordings import pack  # imported with the first sound that is kept
+
+        target = self.folder / _name_of(f"{Path(name).stem}.flac", sha256)
+        try:
+            with replacing(target, PRIVATE) as temporary:
+                packing = pack(source, temporary)
+                while True:
+                    try:
+                        next(packing)
+                    except StopIteration as end:
+                        if not end.value or _fingerprint(_unpacked(temporary, go_on)) != sha256:
+                            raise _NotTheSameError from None
+                        break
+                    _stop_unless(go_on)
+        except _NotTheSameError:
+            return None
+        return target
+
+    def _copied(self, source: Path, sha256: str, name: str, go_on: Callable[[], bool]) -> Path:
+        target = self.folder / _name_of(name, sha256)
         with replacing(target, PRIVATE) as temporary:
             with temporary.open("wb") as stream:
                 for piece in _pieces(source, go_on):
@@ -142,19 +176,44 @@ def _said_of(path: Path) -> str:
     return f"{path.stem[:-65]}{path.suffix}"
 
 
+class _NotTheSameError(Exception):
+    """What comes out of a packed file is not what went in."""
+
+
 def _is_sound(path: Path, sha256: str, go_on: Callable[[], bool]) -> bool:
-    found = hashlib.sha256()
+    """Whether a file is the one of a fingerprint, or holds it packed."""
     try:
-        for piece in _pieces(path, go_on):
-            found.update(piece)
+        return sha256 == _fingerprint(_pieces(path, go_on)) or sha256 == _fingerprint(
+            _unpacked(path, go_on)
+        )
     except OSError:
         return False
-    return found.hexdigest() == sha256
+
+
+def _fingerprint(pieces: Iterator[bytes]) -> str:
+    found = hashlib.sha256()
+    for piece in pieces:
+        found.update(piece)
+    return found.hexdigest()
 
 
 def _pieces(path: Path, go_on: Callable[[], bool]) -> Iterator[bytes]:
     with path.open("rb") as stream:
         while piece := stream.read(_PIECE):
-            if not go_on():
-                raise WorkStoppedError
+            _stop_unless(go_on)
             yield piece
+
+
+def _unpacked(path: Path, go_on: Callable[[], bool]) -> Iterator[bytes]:
+    """Yield what was packed into a file, as far as there is any."""
+    from core.recordings import NotPackedError, unpacked  # imported with the first sound
+
+    with suppress(NotPackedError):
+        for piece in unpacked(path):
+            _stop_unless(go_on)
+            yield piece
+
+
+def _stop_unless(go_on: Callable[[], bool]) -> None:
+    if not go_on():
+        raise WorkStoppedError

@@ -460,7 +460,7 @@ class Library:
         Each backup is replaced by a copy without the name. ``go_on`` is asked before each, and
         WorkStoppedError once it says no; ``told`` is told how many are through.
         """
-        now, left = datetime.now(UTC), []
+        now = datetime.now(UTC)
 
         def work(backend: Backend) -> bool:
             jobs = Jobs(backend, FittingLog(backend))
@@ -468,6 +468,51 @@ class Library:
                 return False
             return jobs.forget(customer_id, who=who or self.who, at=now, day=day_of(now))
 
+        return self._in_backups(work, go_on, told)
+
+    def erase_picture(self, picture_id: str, *, who: str = "") -> bool:
+        """Erase what a withdrawn picture shows, for good; that there was one stays on record.
+
+        Returns as :meth:`forget_customer`; UNSUITABLE if the picture still counts.
+        """
+        now = datetime.now(UTC)
+        day = day_of(now).isoformat()
+        with self.transaction():
+            if not self.pictures.records.get(picture_id).thing.withdrawn:
+                raise unsuitable(message("pictures.withdraw_first"))
+            self.pictures.erase(picture_id, day, who=who or self.who, at=now)
+        return self.settle()
+
+    def erase_picture_in_backups(
+        self,
+        picture_id: str,
+        *,
+        who: str = "",
+        go_on: Callable[[], bool] = lambda: True,
+        told: Callable[[int], None] = lambda _count: None,
+    ) -> tuple[Path, ...]:
+        """Erase what a picture shows in every backup too; as :meth:`forget_in_backups`."""
+        from core.store.pictures import Pictures  # as for pictures
+
+        now = datetime.now(UTC)
+        day = day_of(now).isoformat()
+
+        def work(backend: Backend) -> bool:
+            pictures = Pictures(backend, lambda _sort, _id: True)
+            if not pictures.records.has(picture_id):
+                return False
+            return pictures.erase(picture_id, day, who=who or self.who, at=now)
+
+        return self._in_backups(work, go_on, told)
+
+    def _in_backups(
+        self,
+        work: Callable[[Backend], bool],
+        go_on: Callable[[], bool],
+        told: Callable[[int], None],
+    ) -> tuple[Path, ...]:
+        """Rework every backup; return those in which that failed."""
+        left = []
         backups = self.address.backups
         for count, backup in enumerate(backups.all() if backups is not None else (), 1):
             if not go_on():

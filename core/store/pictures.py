@@ -2,18 +2,18 @@
 
 What is said has revisions, in tables of its own. What they show stands in a further table, once
 for every content, each with a small one for lists; nothing but a look at one picture reads the
-large one.
+large one. Erasing a picture takes that out of the file; what is said of it stays.
 """
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import Final
 
 from core.fitting import new_id
-from core.language import message
+from core.language import Name, message
 from core.records import KeptPicture, PictureOf
 from core.store import problems
 from core.store.backend import Backend, Where
@@ -47,7 +47,7 @@ class Pictures:
             more=lambda one: {
                 "owner": one.of.value,
                 "thing_id": one.thing,
-                "content": one.content,
+                "content": "" if one.erased else one.content,
                 "withdrawn": one.withdrawn,
             },
         )
@@ -95,13 +95,35 @@ class Pictures:
     def withdraw(self, picture_id: str, day: str, *, who: str) -> Stored[KeptPicture]:
         """Let a picture count no longer from this day on, or count again if the day is empty.
 
-        UNSUITABLE if it would count again where there are as many as there may be.
+        UNSUITABLE if it would count again where there are as many as there may be, or was erased.
         """
         with self._backend.transaction():
             now = self.records.get(picture_id).thing
+            if now.erased:
+                raise problems.unsuitable(message("pictures.was_erased", day=Name(now.erased)))
             if now.withdrawn and not day and self.count_of(*now.owner) >= MOST_OF_ONE:
                 raise problems.unsuitable(message("pictures.most", count=MOST_OF_ONE))
             return self._change(picture_id, "withdrawn", day, who)
+
+    def erase(self, picture_id: str, day: str, *, who: str, at: datetime) -> bool:
+        """Take what a picture shows out of the file for good; what is said of it stays.
+
+        Returns whether there was anything to erase. What another picture shows as well stays there.
+        """
+        with self._backend.transaction():
+            now = self.records.get(picture_id).thing
+            if now.erased:
+                return False
+            erased = {"withdrawn": now.withdrawn or day, "erased": day}
+            self.records.add(picture_id, now.model_copy(update=erased), who=who, at=at)
+            if not self.with_content(now.content):
+                self._backend.delete("picture_contents", {"hash": now.content})
+        return True
+
+    def with_content(self, content: str) -> tuple[str, ...]:
+        """Return the numbers of all pictures that show this, those put away or withdrawn too."""
+        found = self._backend.select("pictures", ("id",), {"content": content})
+        return tuple(sorted(one for (one,) in found))
 
     def _change(
         self, picture_id: str, field: str, value: str, who: str, based_on: int | None = None

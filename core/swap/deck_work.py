@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING, Final
 from core.fitting import Fitting, MoveMade, ReadingTaken
 from core.records import Deck, arm_name
 from core.steps import STEPS_OF_DECK
+from core.store import LibraryProblem, ProblemKind
 from core.workflow.arm_used import OtherArmWork
 
 if TYPE_CHECKING:
     from core.steps.shared.swap_part import Past
     from core.store import Library
+
+_UNREADABLE: Final = (ProblemKind.DAMAGED, ProblemKind.NEWER)
 
 _MOST: Final = 12
 """Fittings of the deck that are looked at, the latest first."""
@@ -30,14 +33,24 @@ def work_on_deck(pasts: Iterable[Past]) -> dict[str, OtherArmWork]:
 def work_elsewhere(library: Library, deck: Deck, fitting: Fitting) -> tuple[OtherArmWork, ...]:
     """Return the last work on level and speed of a deck in fittings of its other arms.
 
-    Raises LibraryProblem if one of them can't be read.
+    One that is damaged keeps nobody from this fitting: all of it may have been set then. Raises
+    LibraryProblem if the library itself can't be read.
     """
     if not deck.further_arms and fitting.arm is None:
         return ()
     found: dict[str, OtherArmWork] = {}
-    for row in library.fittings(deck_id=fitting.deck_id, archived=False, limit=_MOST):
+    # One that was put away counts too: the feet stay where it left them.
+    for row in library.fittings(deck_id=fitting.deck_id, limit=_MOST):
         if row.id != fitting.id and row.arm_key != fitting.arm_key:
-            _add(found, library.fitting(row.id), arm_name(deck, row.arm_key))
+            arm = arm_name(deck, row.arm_key)
+            try:
+                _add(found, library.fitting(row.id), arm)
+            except LibraryProblem as problem:
+                if problem.kind not in _UNREADABLE:
+                    raise
+                for step in STEPS_OF_DECK:
+                    lost = OtherArmWork(step, row.last_at, row.last_at, arm, arm, is_lost=True)
+                    found[step] = found[step].and_also(lost) if step in found else lost
     return tuple(found.values())
 
 
@@ -45,11 +58,7 @@ def _add(found: dict[str, OtherArmWork], fitting: Fitting, name: str) -> None:
     for entry in fitting.counting():
         body = entry.body
         if isinstance(body, ReadingTaken | MoveMade) and body.step in STEPS_OF_DECK:
-            known = found.get(body.step)
             moved = entry.at if isinstance(body, MoveMade) else None
-            if known is not None:
-                moved = max((at for at in (moved, known.moved_at) if at is not None), default=None)
-            if known is None or entry.at >= known.at:
-                found[body.step] = OtherArmWork(body.step, entry.at, moved, name)
-            else:
-                found[body.step] = known.moved_on(moved)
+            work = OtherArmWork(body.step, entry.at, moved, name, name)
+            known = found.get(body.step)
+            found[body.step] = work if known is None else known.and_also(work)

@@ -101,13 +101,15 @@ class FrameCutter:
 
     def _cut(self) -> Iterator[Frames]:
         hop, length = self._grid.hop, self._grid.length
-        while (whole := (self._kept.shape[1] - hop) // hop) > 0:
+        kept, begin = self._kept, 0
+        while (whole := (kept.shape[1] - begin - hop) // hop) > 0:
             count = min(whole, _AT_ONCE)
-            used = self._kept[:, : (count + 1) * hop]
+            used = kept[:, begin : begin + (count + 1) * hop]
             every = np.lib.stride_tricks.sliding_window_view(used, length, axis=1)[:, ::hop]
             pieces = every.transpose(1, 0, 2)
             spectra = np.fft.rfft(pieces, axis=2)[:, :, : self._grid.bins]
             middles = pieces[:, :, hop // 2 : hop // 2 + hop]
+            begin += count * hop
             yield Frames(self._next, middles, spectra)
             self._next += count
-            self._kept = self._kept[:, count * hop :].copy()
+        self._kept = kept[:, begin:].copy()

@@ -136,11 +136,11 @@ class Listener:
         measures = self._measurer.all()
         bands = bands_of(measures, self._grid.hop_s, self.seconds)
         told, mended_one = self._speed(bands, is_pictured=is_pictured)
-        tracks = [] if mended_one is None else [mended_one]
+        tracks = [] if mended_one is None or told is None else [(told.band, mended_one)]
         for band in bands:
             if told is None or band is not told.band:
                 track = self._track(band)
-                tracks += [mended(track)] if track is not None else []
+                tracks += [(band, mended(track))] if track is not None else []
         troubles = troubles_of(measures, bands, self._grid.hop_s, self._channels, tuple(tracks))
         troubles += tuple(_about_the_tone(bands, told))
         return Heard(self._grid.rate, self._channels, self.seconds, bands, told, troubles)

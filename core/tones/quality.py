@@ -9,12 +9,16 @@ from enum import Enum
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.language import Message, Quantity, message
 from core.tones.bands import CutSide, Kind, ToneBand
 from core.tones.frames import Floats
 from core.tones.measures import HUM_HZ, Measures
 from core.tones.mending import Mended
+
+Tracks = tuple[tuple[ToneBand, Mended], ...]
+"""Each tone that was followed, and the band it belongs to."""
 
 
 class Fault(Enum):
@@ -54,7 +58,7 @@ SPOILS: Final[dict[Fault, frozenset[Result]]] = {
     Fault.ONE_CHANNEL: frozenset({Result.LEAK}),
     Fault.DEAD_LEFT: frozenset({Result.LEAK, Result.LEVEL}),
     Fault.DEAD_RIGHT: frozenset({Result.LEAK, Result.LEVEL}),
-    Fault.MONO: frozenset({Result.LEAK}),
+    Fault.MONO: frozenset({Result.LEAK, Result.LEVEL, Result.DISTORTION}),
     Fault.SWAPPED: frozenset({Result.LEAK, Result.DISTORTION}),
     Fault.OPPOSED: frozenset({Result.LEAK}),
     Fault.CLIPPING: frozenset({Result.DISTORTION, Result.LEVEL, Result.LEAK}),
@@ -88,6 +92,13 @@ _SAME_DB: Final = -78.0
 """Below this both channels are the same. Grooves leave noise of their own in each, at best 70 dB
 down (our own figure, between converters' own noise and theirs)."""
 
+_ALIKE: Final = 0.9
+"""Noise that runs together so far is one noise. A groove's own would have to be forty times as
+strong sideways as up and down, in power (derived, see the tests; the figure is our own)."""
+
+_NEVER_ONE_SIDED_DB: Final = -45.0
+"""Tones for speed and tracking are cut on both sides, and no cartridge keeps sides so far apart."""
+
 _FLAT_SHARE: Final = 0.06
 _FLAT_MOST: Final = 0.3
 _HUM_DB: Final = -52.0
@@ -107,7 +118,7 @@ def troubles_of(
     bands: tuple[ToneBand, ...],
     hop_s: float,
     channels: int,
-    tracks: tuple[Mended, ...],
+    tracks: Tracks,
 ) -> tuple[Trouble, ...]:
     """Return what is wrong, the worst first."""
     if not bands:
@@ -122,7 +133,7 @@ class _Looked:
     measures: Measures
     bands: tuple[ToneBand, ...]
     hop_s: float
-    tracks: tuple[Mended, ...]
+    tracks: Tracks
 
     def inside(self) -> list[slice]:
         """Return the frames of each band, without those at its ends."""
@@ -150,15 +161,12 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
     if channels == 1:
         yield Trouble(Fault.ONE_CHANNEL, message("tones.trouble.one_channel"))
         return
-    near = looked.joined(looked.measures.near)
-    quietest = 10.0 ** (_DEAD_DB / 10.0)
     sides = {band.side for band in looked.bands}
-    dead = [bool(np.median(near[:, i] / (near.sum(axis=1) + 1e-30)) < quietest) for i in (0, 1)]
-    if dead[0] and CutSide.LEFT not in sides:
+    if _is_dead(looked, 0) and CutSide.LEFT not in sides:
         yield Trouble(Fault.DEAD_LEFT, message("tones.trouble.dead", side="left"))
-    elif dead[1] and CutSide.RIGHT not in sides:
+    elif _is_dead(looked, 1) and CutSide.RIGHT not in sides:
         yield Trouble(Fault.DEAD_RIGHT, message("tones.trouble.dead", side="right"))
-    elif sides == {CutSide.BOTH} and _same_db(looked) < _SAME_DB:
+    elif _is_mono(looked):
         yield Trouble(Fault.MONO, message("tones.trouble.mono"))
     cross = [
         complex(looked.measures.cross[part].sum())
@@ -168,6 +176,36 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
     opposed = [abs(math.degrees(math.atan2(one.imag, one.real))) > _OPPOSED_DEG for one in cross]
     if opposed and all(opposed):
         yield Trouble(Fault.OPPOSED, message("tones.trouble.opposed"))
+
+
+def _is_dead(looked: _Looked, channel: int) -> bool:
+    """Whether next to nothing of the tones is on a channel, or of those cut on both."""
+    near = looked.joined(looked.measures.near)
+    if _share_db(near, channel) < _DEAD_DB:
+        return True
+    both = [
+        looked.measures.near[part]
+        for part, band in zip(looked.inside(), looked.bands, strict=True)
+        if band.kind in (Kind.SPEED, Kind.TRACKING)
+    ]
+    return bool(both) and _share_db(np.concatenate(both), channel) < _NEVER_ONE_SIDED_DB
+
+
+def _share_db(near: Floats, channel: int) -> float:
+    share = float(np.median(near[:, channel] / (near.sum(axis=1) + 1e-30)))
+    return 10.0 * math.log10(max(share, 1e-12))
+
+
+def _is_mono(looked: _Looked) -> bool:
+    """Whether both channels are one: by all they hold, or by the noise of the groove.
+
+    A mono switch before two converters leaves their own noise in each; the groove's, where it is
+    louder, still runs together.
+    """
+    if any(band.side is not CutSide.BOTH for band in looked.bands):
+        return False
+    alike = float(np.median(looked.joined(looked.measures.alike)))
+    return alike > _ALIKE or _same_db(looked) < _SAME_DB
 
 
 def _same_db(looked: _Looked) -> float:
@@ -190,12 +228,12 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
     clipped = any(float(np.mean(band)) > _FLAT_MOST for band in flat)  # the loudest may do it alone
     if clipped:
         yield Trouble(Fault.CLIPPING, message("tones.trouble.clipping"))
-    drops = _drops(looked)
+    drops = _drops(looked, is_mono=_is_mono(looked))
     if drops:
         yield Trouble(Fault.DROPPED, message("tones.trouble.dropped", count=drops))
     yield from _hum(looked)
     minutes = max(sum(band.seconds for band in looked.bands) / 60.0, 1e-9)
-    clicks = round(float(looked.joined(measures.clicks).sum()))
+    clicks = round(float(looked.joined(np.where(_broken(looked), 0.0, measures.clicks)).sum()))
     if clicks >= _CLICKS and clicks / minutes >= _CLICKS_A_MINUTE:
         rate = Quantity(clicks / minutes, "", 0)
         yield Trouble(Fault.CLICKS, message("tones.trouble.clicks", rate=rate))
@@ -207,9 +245,29 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
         yield Trouble(Fault.NOISE, message("tones.trouble.noise", below=below))
 
 
-def _drops(looked: _Looked) -> int:
+def _broken(looked: _Looked) -> NDArray[np.bool_]:
+    """Return the frames in which sound breaks off or sets in again: that is no click."""
+    found = looked.measures.zeros > 0.0
+    for _, track in looked.tracks:
+        places = (np.array(track.jumps_s) / looked.hop_s).astype(int)
+        found[places[places < found.size]] = True
+    wider: NDArray[np.bool_] = np.convolve(found, np.ones(3), mode="same") > 0.5
+    return wider
+
+
+def _drops(looked: _Looked, *, is_mono: bool) -> int:
+    """Return where sound is missing.
+
+    In mono, a left-only band and a right-only one without a gap are one with a jump: nothing is
+    missing there.
+    """
     zeros = round(float(looked.joined(looked.measures.zeros).sum()))
-    return max(zeros, sum(len(track.jumps_s) for track in looked.tracks))
+    jumps = sum(
+        len(track.jumps_s)
+        for band, track in looked.tracks
+        if not (is_mono and band.kind is Kind.LEVEL)
+    )
+    return max(zeros, jumps)
 
 
 def _hum(looked: _Looked) -> Iterator[Trouble]:

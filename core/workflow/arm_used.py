@@ -37,24 +37,37 @@ from core.workflow.work import work_asked
 class OtherArmWork:
     """The last work on a step that is the deck's, in a fitting on another of its arms.
 
-    ``moved_at`` is when something of it was moved last; None if it was only read.
+    ``moved_at`` is when something of it was moved last, in the fitting of ``moved_with``; None if
+    it was only read. ``is_lost``: that fitting can't be read, so nobody knows what was set.
     """
 
     step: str
     at: datetime
     moved_at: datetime | None
     arm: str
+    moved_with: str = ""
+    is_lost: bool = False
 
-    def moved_on(self, moved_at: datetime | None) -> OtherArmWork:
-        """Return the same with another moment of the last move."""
-        return replace(self, moved_at=moved_at)
+    def and_also(self, other: OtherArmWork) -> OtherArmWork:
+        """Return the later work of both, with the later move of both."""
+        last = other if other.at >= self.at else self
+        moves = [one for one in (self, other) if one.moved_at is not None]
+        if not moves:
+            return last
+        moved = max(moves, key=lambda one: one.moved_at or one.at)
+        return replace(
+            last, moved_at=moved.moved_at, moved_with=moved.moved_with, is_lost=moved.is_lost
+        )
 
     @property
     def said(self) -> Message:
-        """That it was worked on, when and with which arm, and that a reading confirms it."""
-        day, arm = Name(day_of(self.at).isoformat()), arm_words(self.arm)
-        key = "moved" if self.moved_at is not None else "read"
-        return message("arms.deck_work", work=key, step=StepTitle(self.step), day=day, arm=arm)
+        """When and with which arm it was set, or read if it was only read; and that it be read."""
+        key, at, arm = "read", self.at, self.arm
+        if self.moved_at is not None:
+            key = "lost" if self.is_lost else "moved"
+            at, arm = self.moved_at, self.moved_with or self.arm
+        day, arm_said = Name(day_of(at).isoformat()), arm_words(arm)
+        return message("arms.deck_work", work=key, step=StepTitle(self.step), day=day, arm=arm_said)
 
 
 def arm_words(name: str) -> Name | Message:

@@ -210,7 +210,8 @@ class NumbersEditor(FieldEditor):
 
     def put(self, value: Any) -> None:
         """Show numbers."""
-        self.line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
+        shown = (as_typed(float(one), self._numbers, self.spec.unit) for one in value or ())
+        self.line.setText("; ".join(shown))
         self._revealed = False
 
     def raw(self) -> str:

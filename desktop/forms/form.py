@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 
 from core.language import Numbers, WorkLine
 from core.records import Choice, FieldKind
@@ -156,6 +156,15 @@ class Form(QWidget):
             stops[0].setFocus(Qt.FocusReason.TabFocusReason)
         else:
             self.start()
+
+    def take(self, name: str, text: str) -> None:
+        """Type a text into the line of a field and go on from there as with Enter."""
+        line = self.fields.entries[name].tab_stops()[0]
+        if isinstance(line, QLineEdit):
+            line.setFocus(Qt.FocusReason.TabFocusReason)
+            line.selectAll()
+            line.insert(text)
+            line.returnPressed.emit()
 
     def tab_stops(self) -> list[QWidget]:
         """Return every widget in tab order."""

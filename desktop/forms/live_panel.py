@@ -44,11 +44,15 @@ _STEREO: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class LiveEnd:
-    """How a live reading ended: figures, or why there are none, and the file of its sound."""
+    """How a live reading ended: figures, or why there are none, and the file of its sound.
+
+    ``lost`` is how many blocks of sound were lost on the way, none as a rule.
+    """
 
     figures: HeardSound | None
     problem: ToldProblem | None
     path: Path | None
+    lost: int = 0
 
 
 class LivePanel(QWidget):
@@ -72,6 +76,7 @@ class LivePanel(QWidget):
         self._task: BackgroundTask | None = None
         self._told: LiveTold | None = None
         self._is_to_end = False
+        self._lost = 0
         self._has_shown: tuple[LiveState, int] | None = None
         self._ended: LiveEnd | None = None
         self._make()
@@ -217,6 +222,7 @@ class LivePanel(QWidget):
         path = Path(folder) / f"{name}.flac"
         self._told, self._ended, self._is_to_end = None, None, False
         self._has_shown = None
+        self._lost = 0
         self.message.say("")
         played = self._played()
         self._task = BackgroundTask(
@@ -273,6 +279,7 @@ class LivePanel(QWidget):
             ):
                 while go_on() and not self._is_to_end and not self._has_enough():
                     block = capture.take()
+                    self._lost = capture.lost_blocks
                     if block.size:
                         self._told = reading.feed(block)
         except ToldProblem as fault:
@@ -282,7 +289,9 @@ class LivePanel(QWidget):
         if not go_on() or self._told is None or self._told.state is LiveState.WAITING:
             return LiveEnd(None, problem or ToldProblem(message("tones.live.no_tone_came")), None)
         figures, lacking = _read(self._wanted, path, played)
-        return LiveEnd(figures, problem or lacking, path)
+        if figures is not None and self._lost:
+            figures = figures.with_sound_missing()
+        return LiveEnd(figures, problem or lacking, path, self._lost)
 
     def _has_enough(self) -> bool:
         return self._told is not None and self._told.state is LiveState.ENOUGH
@@ -365,7 +374,7 @@ class LivePanel(QWidget):
             level.setText(self._numbers.value(held))
         self.state.setText(self._numbers.text(_state_of(told)))
         self.now.setText(" ".join(self._numbers.text(one) for one in told.now))
-        said = told.figures.told()[1:] if told.figures is not None else ()
+        said = (*_lost_said(self._lost), *(told.figures.told()[1:] if told.figures else ()))
         self.figures.setText(" ".join(self._numbers.text(one) for one in said))
         set_shown(self.figures, shown=bool(said))
 
@@ -378,7 +387,7 @@ class LivePanel(QWidget):
             self._ended = ended
             self._show_buttons()
             figures = ended.figures
-            said = figures.told() if figures is not None else ()
+            said = _told_of(figures, ended.lost)
             last = figures.told_last() if figures is not None else ()
             self.now.setText(" ".join(self._numbers.text(one) for one in last))
             self.figures.setText(" ".join(self._numbers.text(one) for one in said))
@@ -421,6 +430,18 @@ def _read(
         return found.value, None
     except ToldProblem as fault:
         return None, fault
+
+
+def _lost_said(blocks: int) -> tuple[Message, ...]:
+    """Return what blocks that were lost spoil; nothing where none were."""
+    return (message("tones.live.lost", count=blocks),) if blocks else ()
+
+
+def _told_of(figures: HeardSound | None, lost: int) -> tuple[Message, ...]:
+    """Return what the figures tell; that sound is missing is said once, with how much."""
+    told = figures.told() if figures is not None else ()
+    rest = (one for one in told if not lost or one.values.get("fault") != "dropped")
+    return (*_lost_said(lost), *rest)
 
 
 def _state_of(told: LiveTold) -> Message:

@@ -13,10 +13,11 @@ from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers, Quantity, WorkLine, message
 from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
-from core.steps.shared import control_name, directions_of
+from core.steps.shared import MayBeRead, control_name, directions_of, read_instead
 from core.workflow.descriptions import place_words
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.draft_line import DraftLine
+from desktop.forms.read_or_moved_line import ReadOrMovedLine
 from desktop.forms.recipe import TYPE, LineState, RecipeLine
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
@@ -51,6 +52,8 @@ class MovePanel(QWidget):
     """An amount or a direction was changed."""
     other_wanted = Signal()
     """The person moved something that nobody proposed."""
+    was_read = Signal(object, str)
+    """What was typed for a move is a reading: the :class:`MayBeRead` that it is, and the text."""
 
     def __init__(
         self,
@@ -69,6 +72,8 @@ class MovePanel(QWidget):
         self._as_put: list[_Entered] = []
         self._dropped: tuple[tuple[MovePart, ...], list[tuple[MovePart, _Entered]]] = ((), [])
         self._questioned: list[_Entered] = []
+        self._may_be_read: tuple[MayBeRead, ...] = ()
+        self._in_doubt: tuple[DirectedField, MayBeRead] | None = None
         column = framed(self)
         self._given_lines = lines
         self._lines: list[RecipeLine] = []
@@ -92,6 +97,11 @@ class MovePanel(QWidget):
         column.addWidget(self.draft_line)
         self._problem = MessageLine()
         column.addWidget(self._problem)
+        self.which = ReadOrMovedLine(numbers)
+        self.which.was_read.connect(self.take_as_read)
+        self.which.was_moved.connect(self.confirm)
+        self.which.left.connect(self._back_to_amount)
+        column.addWidget(self.which)
         self.made_button = button(
             tr("forms.move_panel.move_made"),
             keys="Ctrl+M",
@@ -114,13 +124,17 @@ class MovePanel(QWidget):
         column.addWidget(self._how_far)
         self.hide()
 
-    def show_move(self, assessment: Assessment) -> None:
+    def show_move(self, assessment: Assessment, may_be_read: tuple[MayBeRead, ...] = ()) -> None:
         """Offer the parts of an assessment's next move; without any, the panel hides.
+
+        ``may_be_read`` are the figures that a person who looked only at the instrument would type
+        next: an amount that may be one of them is asked about.
 
         What is typed and not recorded yet stays as long as anything is proposed. An amount for a
         move that nobody asks for any more is taken away with it, and is there again only if the
         same move is.
         """
+        self._may_be_read = may_be_read
         parts = assessment.next_move.parts if assessment.next_move else ()
         if parts:
             self._make_lines({part.control.value for part in parts})
@@ -222,8 +236,9 @@ class MovePanel(QWidget):
     def confirm(self, *, by_enter: bool = False) -> None:
         """Emit what was moved, or say what is wrong.
 
-        An amount far beyond what was proposed is asked about first. Enter in its field says yes to
-        nothing: a second press of the button does, while the amounts stand as they are.
+        An amount that may be a reading, or is far beyond what was proposed, is asked about first.
+        Enter in its field says yes to nothing: a second press of the button does, while the amounts
+        stand as they are.
         """
         moved: list[MovePart] = []
         for part, field in zip(self._parts, self.fields, strict=True):
@@ -236,7 +251,10 @@ class MovePanel(QWidget):
                 field.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 self._say(field.problem or tr("forms.move_panel.enter_how_far_you_moved"))
                 return
-            if _is_far(part, value) and (by_enter or self._questioned != self._all_entered()):
+            doubtful = by_enter or self._questioned != self._all_entered()
+            if doubtful and self._asks_which(part, field):
+                return
+            if doubtful and _is_far(part, value):
                 self._questioned = self._all_entered()
                 field.line.setFocus(Qt.FocusReason.OtherFocusReason)
                 field.line.selectAll()
@@ -248,6 +266,7 @@ class MovePanel(QWidget):
             self._say(tr("forms.move_panel.nothing_was_moved_enter_at"))
             return
         self._problem.say("")
+        self._drop_question()
         before, as_put = self.fields, self._as_put
         self._as_put = self._all_entered()
         self.made.emit(tuple(moved), "")
@@ -269,6 +288,51 @@ class MovePanel(QWidget):
         if typed:
             self._say(tr("forms.move_panel.what_is_proposed_has_changed"))
 
+    @property
+    def asks_which(self) -> bool:
+        """Whether it waits to be told that a number was read or moved."""
+        return self._in_doubt is not None and not self.isHidden()
+
+    def take_as_read(self) -> None:
+        """Hand out the number in doubt as a reading; it stands here until it is taken."""
+        if self._in_doubt is not None:
+            field, figure = self._in_doubt
+            self.was_read.emit(figure, field.text())
+
+    def take_back(self) -> None:
+        """Show the move again as it is ordered, after what was typed has gone elsewhere."""
+        self.clear_typed()
+        self.typed.emit()
+
+    def say_reading_waits(self) -> None:
+        """Say that a number can't be taken as read: the form of the reading holds another."""
+        self._say(tr("forms.read_or_moved.another_waits"))
+
+    def _asks_which(self, part: MovePart, field: DirectedField) -> bool:
+        """Ask whether an amount was read, if it may be; return whether that is asked."""
+        value = field.value
+        if value is None:
+            return False
+        ordered = part.model_copy(update={"amount": _by_hand(part)})
+        figure = read_instead(value, ordered, self._may_be_read)
+        if figure is None:
+            return False
+        self._questioned, self._in_doubt = self._all_entered(), (field, figure)
+        self._problem.say("")
+        as_read = Quantity(abs(value), figure.unit.symbol, figure.unit.decimals, form="short")
+        self.which.ask(as_read, _short(part, value))
+        return True
+
+    def _back_to_amount(self) -> None:
+        if self._in_doubt is not None:
+            self._in_doubt[0].line.setFocus(Qt.FocusReason.OtherFocusReason)
+            self._in_doubt[0].line.selectAll()
+
+    def _drop_question(self) -> None:
+        """Ask no longer whether a number was read."""
+        self._in_doubt = None
+        self.which.hide()
+
     def _say(self, sentence: str) -> None:
         self._problem.say(f"{sentence}")
 
@@ -276,6 +340,7 @@ class MovePanel(QWidget):
         clear_layout(self._rows)
         self.fields = []
         self._problem.say("")
+        self._drop_question()
         for part in self._parts:
             where = f" – {place_words(part.control, part.where)}" if part.where else ""
             if part.control in WITHOUT_AMOUNT:
@@ -291,6 +356,7 @@ class MovePanel(QWidget):
             field.line.setFont(theme.scaled(field.line.font(), TYPE))
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
+            field.typed.connect(self._drop_question)
             field.typed.connect(self.typed)
             self._rows.addRow(label, field)
             self.fields.append(field)
@@ -302,21 +368,26 @@ class MovePanel(QWidget):
         return list(map(_entered, self.fields))
 
     def _ask(self, part: MovePart, value: float) -> None:
-        unit = UNITS.get(part.unit, NUMBER)
-        typed, proposed = (
-            Quantity(abs(one), part.unit, unit.decimals, form="short")
-            for one in (value, part.amount)
-        )
-        self._problem.say("", tr("forms.move_panel.far_beyond", typed=typed, proposed=proposed))
+        typed, proposed = _short(part, value), _short(part, part.amount)
+        asked = message("forms.move_panel.far_beyond", typed=typed, proposed=proposed)
+        self._problem.say("", self._numbers.text(asked))
 
     def _after(self, field: DirectedField) -> None:
         """Move on with Enter: to the next amount; after the last the move is made."""
         at = next((place for place, one in enumerate(self.fields) if one is field), -1)
+        if at >= 0 and self._asks_which(self._parts[at], field):
+            return
         rest = [one for one in self.fields[at + 1 :] if one is not None]
         if rest:
             rest[0].line.setFocus(Qt.FocusReason.TabFocusReason)
         else:
             self.confirm(by_enter=True)
+
+
+def _short(part: MovePart, amount: float) -> Quantity:
+    """Return an amount of a part in its unit, without a sign."""
+    unit = UNITS.get(part.unit, NUMBER)
+    return Quantity(abs(amount), part.unit, unit.decimals, form="short")
 
 
 def _is_far(part: MovePart, amount: float) -> bool:

@@ -135,7 +135,7 @@ class NumberField(QWidget):
     def put(self, value: float | None) -> None:
         """Show a value; None clears the field. No problem is shown until it is touched."""
         self._revealed = False
-        self.line.setText("" if value is None else as_typed(value, self._numbers))
+        self.line.setText("" if value is None else as_typed(value, self._numbers, self._unit))
         self._show()
 
     def reveal(self) -> None:

@@ -298,6 +298,23 @@ class ReadingPanel(QWidget):
         self.form.start_at_blank()
         return True
 
+    def is_open(self, way: str) -> bool:
+        """Return whether a reading of this way can be typed now."""
+        if self.isHidden() or way not in self._ways:
+            return False
+        return self._journey is None or not why_shut(self._journey, self._step, way)
+
+    def can_take(self, way: str) -> bool:
+        """Return whether a figure can be put into the form of a way: nothing is typed there yet."""
+        return self.is_open(way) and way not in self._touched
+
+    def take(self, way: str, name: str, text: str) -> None:
+        """Type a text into a field of a way and go on from it as with Enter."""
+        if self.way != way:
+            self.choose(way)
+        if self.form is not None:
+            self.form.take(name, text)
+
     def closed_reason(self) -> str:
         """Return why the way chosen is closed, or nothing."""
         return "" if self._closed.isHidden() else self._closed.text()

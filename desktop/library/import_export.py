@@ -17,6 +17,7 @@ from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.garbage_collector import held
 from desktop.widgets.language import said, tr
 from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.plain_text import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,8 +25,8 @@ if TYPE_CHECKING:
     from core.store.exporting import Selection
     from core.store.importing import FieldsChosen, ImportDecision, ImportItem, ImportPlan
     from core.store.taking_back import Brought
+    from desktop.library.deciding import Decided
     from desktop.library.export_progress import ExportProgress
-    from desktop.library.versions_dialog import Decided
 
 T = TypeVar("T")
 
@@ -33,6 +34,8 @@ _DOCUMENTS: Final = message("library.import_export.setdown_documents_json")
 _ALL: Final = "library"
 _TABLES: Final = message("library.import_export.tables_for_a_spreadsheet_csv")
 _LARGE_BYTES: Final = 200_000
+_MOST_NAMED: Final = 5
+"""Names that stand in one sentence."""
 _MOST_AT_ONCE: Final = 200
 """Records that are written without a noticeable wait."""
 _MOST_PICTURES: Final = 10
@@ -214,8 +217,25 @@ class ImportExport:
             tr("library.import_export.now_in_library", name=Name(chosen.name), held=Name(found))
             if found
             else tr("library.import_export.empty_in_library", name=Name(chosen.name)),
+            self._gone_there(planned),
         )
         return True
+
+    def _gone_there(self, planned: ImportPlan) -> str:
+        """Say what the other bench erased and this one keeps; nothing if there is nothing."""
+
+        def names(sort: str) -> Name | None:
+            found = [one.name for one in planned.items if one.sort == sort and one.erased_there]
+            more = ["…"] if len(found) > _MOST_NAMED else []
+            said_so = ", ".join([*map(one_line, found[:_MOST_NAMED]), *more])
+            return Name(said_so) if found else None
+
+        told, customers, pictures = [], names("customer"), names("picture")
+        if customers:
+            told.append(tr("library.import_export.forgotten_there", names=customers))
+        if pictures:
+            told.append(tr("library.import_export.erased_there", names=pictures))
+        return " ".join(told)
 
     def _taken_in(self, chosen: Path) -> ImportPlan | None:
         """Read a document, ask, take it in; None if it was not decided, and nothing came in.
@@ -287,37 +307,32 @@ class ImportExport:
     def _decisions(self, planned: ImportPlan) -> dict[str, ImportDecision | FieldsChosen] | None:
         """Ask about everything that differs; None if the person imports nothing."""
         decisions: dict[str, ImportDecision | FieldsChosen] = {}
-        records = [item for item in planned.conflicts if item.versions is not None]
-        for place, item in enumerate(records, start=1):
-            decided = self._which(item, len(records) - place)
+        conflicts = planned.conflicts
+
+        def is_open(one: ImportItem) -> bool:
+            return one.id not in decisions and one.is_asked_beside(decisions)
+
+        for place, item in enumerate(conflicts, start=1):
+            if not is_open(item):
+                continue
+            rest = [one for one in conflicts[place:] if is_open(one)]
+            others = [one for one in rest if (one.logs is None) is (item.logs is None)]
+            decided = self._which(item, len(others))
             if decided is None:
                 return None
             decisions[item.id] = decided.decision
             if decided.for_all:
-                decisions |= dict.fromkeys((one.id for one in records[place:]), decided.decision)
-                break
-        logs = [item for item in planned.conflicts if item.logs is not None]
-        for place, item in enumerate(logs, start=1):
-            answer = self._which_log(item, len(logs) - place)
-            if answer is None:
-                return None
-            decision, for_all = answer
-            decisions[item.id] = decision
-            if for_all:
-                decisions |= dict.fromkeys((one.id for one in logs[place:]), decision)
-                break
+                alike = (one.id for one in others if one.is_decided_by(decided.decision))
+                decisions.update(dict.fromkeys(alike, decided.decision))
         return decisions
 
-    def _which_log(self, item: ImportItem, others: int) -> tuple[ImportDecision, bool] | None:
-        from desktop.library.logs_dialog import ask_which_log  # as above
-
-        window = None if self._progress is None else self._progress.window()
-        return ask_which_log(window, item, others, self._numbers)
-
     def _which(self, item: ImportItem, others: int) -> Decided | None:
-        from desktop.library.versions_dialog import ask_which  # as above
+        from desktop.library.logs_dialog import ask_which_log  # as above
+        from desktop.library.versions_dialog import ask_which
 
         window = None if self._progress is None else self._progress.window()
+        if item.logs is not None:
+            return ask_which_log(window, item, others, self._numbers)
         return ask_which(window, item, others, self._numbers, self._who())
 
     def _write_document(self, path: Path, kind: str, ids: Sequence[str]) -> bool:

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from core.fitting import Fitting
 from core.language import Name, Numbers
 from core.store.importing import ImportDecision, ImportItem, Logs
+from desktop.library.deciding import Decided
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.log_list import LogList
@@ -40,9 +41,7 @@ class LogsDialog(QDialog):
     ) -> None:
         super().__init__(parent)
         self.decision: ImportDecision | None = None
-        self.setWindowTitle(
-            tr("library.import_export.two_versions_of_a_sort", sort=Name(item.sort))
-        )
+        self.setWindowTitle(tr("library.import_export.two_versions_of_a_sort", sort=item.sort))
         name = Name(one_line(item.name))
         lead = text_label(breakable(tr("library.logs_dialog.lead", name=name)))
         same = text_label(tr("library.logs_dialog.same_so_far", count=logs.agreeing), "muted")
@@ -97,14 +96,11 @@ def _shortened(fitting: Fitting) -> Fitting:
 
 def ask_which_log(
     window: QWidget | None, item: ImportItem, others: int, numbers: Numbers
-) -> tuple[ImportDecision, bool] | None:
-    """Ask in a dialog over the window; None if the person imports nothing.
-
-    With the decision comes whether it holds for the ``others`` that differ.
-    """
+) -> Decided | None:
+    """Ask in a dialog over the window; None if the person imports nothing."""
     if item.logs is None:
         raise TypeError(f"nothing to decide by in {item.sort} {item.id}")
     dialog = LogsDialog(item, item.logs, others, numbers, window)
     dialog.exec()
     dialog.deleteLater()
-    return None if dialog.decision is None else (dialog.decision, dialog.same.isChecked())
+    return None if dialog.decision is None else Decided(dialog.decision, dialog.same.isChecked())

@@ -1,7 +1,8 @@
-"""Two versions of a deck or cartridge side by side, with a choice for each field that differs."""
+"""Two versions of a record of any kind side by side, with a choice for each field that differs."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -24,7 +25,17 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import Cartridge, CutRecord, Deck, FrozenModel, Headshell, Job
+from core.records import (
+    Cartridge,
+    Customer,
+    CutRecord,
+    Deck,
+    FrozenModel,
+    Headshell,
+    Job,
+    KeptPicture,
+    Service,
+)
 from core.store import LibraryProblem
 from core.store.differences import Difference, Side, differences, put_together
 from desktop.widgets import theme
@@ -34,15 +45,19 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.panels import add_all, text_label
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
-Thing = Deck | Cartridge | Headshell | CutRecord | Job
-"""What has revisions that a person edits."""
+Thing = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
+"""What has revisions."""
 
 _SHARES: Final = (3, 4, 4)
 """How the width is shared out: the field, what is here, what came in."""
 
 
 def name_of(thing: Thing) -> str:
-    """Return what a person calls it: a job by its number."""
+    """Return what a person calls it: a job by its number, others by what they say."""
+    if isinstance(thing, KeptPicture):
+        return thing.caption or thing.day
+    if isinstance(thing, Service):
+        return f"{thing.day} {thing.done}"
     return thing.number if isinstance(thing, Job) else thing.name
 
 
@@ -75,11 +90,12 @@ class TwoVersions(QWidget):
         incoming: Version,
         numbers: Numbers,
         common: FrozenModel | None = None,
+        named: Mapping[str, str] | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._versions = {Side.HERE: here, Side.INCOMING: incoming}
-        self.differences = differences(here.thing, incoming.thing, numbers, common)
+        self.differences = differences(here.thing, incoming.thing, numbers, common, named)
         self.is_compared = common is not None
         self.rows: list[dict[Side, QRadioButton]] = []
         self._groups: list[QButtonGroup] = []

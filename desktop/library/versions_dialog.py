@@ -1,8 +1,7 @@
-"""Asks which version of a deck or cartridge to keep where a document differs from the library."""
+"""Asks which version of a record to keep where a document differs from the library."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
@@ -10,6 +9,7 @@ from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QPushButton, QVBo
 from core.language import Name, Numbers
 from core.store.differences import Side
 from core.store.importing import FieldsChosen, ImportDecision
+from desktop.library.deciding import Decided
 from desktop.library.two_versions import TwoVersions, Version, made_words
 from desktop.widgets import theme
 from desktop.widgets.language import tr
@@ -20,16 +20,8 @@ if TYPE_CHECKING:
     from core.store.importing import ImportItem, Versions
 
 
-@dataclass(frozen=True, slots=True)
-class Decided:
-    """What was decided, and whether it holds for all others that differ."""
-
-    decision: ImportDecision | FieldsChosen
-    for_all: bool
-
-
 class VersionsDialog(QDialog):
-    """One deck or cartridge: what is here beside what came in, a choice for each field."""
+    """One record: what is here beside what came in, a choice for each field."""
 
     def __init__(
         self,
@@ -43,9 +35,7 @@ class VersionsDialog(QDialog):
         super().__init__(parent)
         self.decided: Decided | None = None
         self._who = who
-        self.setWindowTitle(
-            tr("library.import_export.two_versions_of_a_sort", sort=Name(item.sort))
-        )
+        self.setWindowTitle(tr("library.import_export.two_versions_of_a_sort", sort=item.sort))
         lead = text_label(
             breakable(tr("library.versions_dialog.lead", name=Name(one_line(item.name))))
         )
@@ -67,6 +57,7 @@ class VersionsDialog(QDialog):
             ),
             numbers,
             versions.common,
+            dict(versions.named),
         )
         self.status = text_label()
         self.status.setObjectName("versionsStatus")
@@ -81,6 +72,7 @@ class VersionsDialog(QDialog):
         both.setObjectName("versionsBoth")
         both.setAutoDefault(False)
         both.clicked.connect(lambda: self._decide(ImportDecision.BOTH))
+        both.setVisible(item.is_decided_by(ImportDecision.BOTH))
         self.keep = QPushButton(tr("library.versions_dialog.keep_chosen"))
         self.keep.setObjectName("versionsSave")
         self.keep.setProperty("primary", "true")

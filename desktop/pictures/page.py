@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QSize, QStandardPaths, Qt
 from PySide6.QtGui import QGuiApplication, QIcon, QKeyEvent, QKeySequence, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -23,13 +25,15 @@ from PySide6.QtWidgets import (
 
 from core.language import Name, Numbers, message
 from core.records import KeptPicture, PictureOf
-from core.store import Library, LibraryProblem, ProblemKind, Stored
+from core.store import Library, LibraryProblem, ProblemKind, Stored, WorkStoppedError
 from core.store.files import replacing
 from core.store.jpeg import LONGEST_SMALL_EDGE
 from desktop.pictures.given import given_by
 from desktop.pictures.large_view import LargeView
 from desktop.pictures.reading import KINDS
 from desktop.pictures.taker import Given, PictureTaker, Read
+from desktop.tasks.background_task import GoOn
+from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets import theme
 from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.keys import bind, is_enter
@@ -39,12 +43,15 @@ from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, announce, button, text_label
 from desktop.widgets.plain_text import breakable, one_line, plain_label, plain_tip
+from desktop.widgets.preferences import Preferences
 from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 _FILES: Final = message("pictures.page.files", endings=Name(" ".join(f"*.{one}" for one in KINDS)))
 _JPEG: Final = message("pictures.page.jpeg")
 _SMALL_EM: Final = 9
 _LONGEST_CAPTION: Final = 200
+_MOST_TOLD: Final = 6
+"""Reasons that are told one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +78,12 @@ class PicturesPage(Page):
         messages: Messages,
         *,
         who: str = "",
+        preferences: Preferences | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._library, self.owner, self._who = library, owner, who
+        self._preferences = preferences
         self._numbers, self._messages = numbers, messages
         self._name = name_of(library, owner)
         self._rows: tuple[Stored[KeptPicture], ...] = ()
@@ -157,9 +166,20 @@ class PicturesPage(Page):
     def add(self) -> None:
         """Ask for a file and add it."""
         title = tr("pictures.page.add_title")
-        chosen = self._messages.file_to_open(title, self._library.address.folder, said(_FILES))
+        chosen = self._messages.file_to_open(title, self._folder(), said(_FILES))
         if chosen is not None:
+            if self._preferences is not None:
+                self._preferences.remember_pictures_folder(str(chosen.parent))
             self.take([chosen])
+
+    def _folder(self) -> Path:
+        """Return where a picture was taken from last if it is there, else where pictures lie."""
+        last = "" if self._preferences is None else self._preferences.pictures_folder
+        if last and os.path.isdir(last):  # noqa: PTH112 - says no where Path.is_dir raises
+            return Path(last)
+        places = QStandardPaths.StandardLocation
+        pictures = QStandardPaths.writableLocation(places.PicturesLocation)
+        return Path(pictures) if Path(pictures).is_dir() else Path.home()
 
     def paste(self) -> None:
         """Add what was copied."""
@@ -215,18 +235,73 @@ class PicturesPage(Page):
     def withdraw(self) -> None:
         """Withdraw the picture that is picked, or let it count again."""
         row = self.current
-        if row is None or not self.withdraw_button.isEnabled():
+        if row is None or row.thing.erased or not self.withdraw_button.isEnabled():
             return
         day = "" if row.thing.withdrawn else today().isoformat()
         if self._put([row.id], day):
             way = "withdrawn" if day else "brought back"
             self._did(tr("pictures.page.did", way=way, count=1), [row.id], day)
 
+    def erase(self) -> None:
+        """Ask, and erase what the withdrawn picture that is picked shows, for good."""
+        row = self.current
+        if row is None or not self.erase_button.isEnabled() or not self._keep_caption():
+            return
+        answer = self._messages.ask(
+            tr("pictures.erase.title"),
+            tr("pictures.erase.question", caption=Name(self._said(row))),
+            [tr("pictures.erase.here"), tr("pictures.erase.everywhere"), tr("pictures.erase.keep")],
+        )
+        if answer not in (0, 1):
+            return
+        try:
+            is_gone = self._library.erase_picture(row.id, who=self._who)
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            self._read_again()
+            return
+        self._act = None
+        left = self._erase_in_backups(row.id) if answer == 1 else ""
+        self._read_again()
+        self._say(tr("pictures.erase.done"))
+        others = self._library.pictures.with_content(row.thing.content)
+        told = [
+            *([] if is_gone else [tr("pictures.erase.other_window_holds")]),
+            *([tr("pictures.erase.others_show_it", n=len(others))] if others else []),
+            *([left] if left else []),
+        ]
+        if told:
+            self._messages.tell(tr("pictures.erase.erased_title"), "\n".join(told))
+
+    def _erase_in_backups(self, picture_id: str) -> str:
+        """Erase it there too; return what is to be said of backups where that did not happen."""
+        address, who = self._library.address, self._who
+
+        def apart(go_on: GoOn, told: Callable[[int], None]) -> tuple[Path, ...]:
+            with Library.open(address) as library:
+                return library.erase_picture_in_backups(picture_id, who=who, go_on=go_on, told=told)
+
+        try:
+            left = run_blocking(self.window(), tr("pictures.erase.in_backups"), apart)
+        except WorkStoppedError:
+            return tr("pictures.erase.backups_stopped")
+        except LibraryProblem as problem:
+            return said(problem.what)
+        names = Name(", ".join(path.name for path in left))
+        return tr("pictures.erase.backups_left", names=names) if left else ""
+
     def undo(self) -> None:
-        """Take back what was done last."""
+        """Take back what was done last, and look at what it was about."""
         act, self._act = self._act, None
         if act is not None and self._put(act.ids, act.day):
+            self._pick(act.ids[0])
             self._say(tr("pictures.page.undone"))
+
+    def _pick(self, picture_id: str) -> None:
+        """Pick a picture if it is on the page."""
+        ids = [row.id for row in self._rows]
+        if picture_id in ids:
+            self.sheet.setCurrentRow(ids.index(picture_id))
 
     # construction
 
@@ -297,6 +372,7 @@ class PicturesPage(Page):
         )
         self.save_button = button(tr("pictures.page.save"), tip=tr("pictures.page.save_tip"))
         self.withdraw_button = button("", keys="Del", tip=tr("pictures.page.withdraw_tip"))
+        self.erase_button = button(tr("pictures.page.erase"), tip=tr("pictures.page.erase_tip"))
         self.withdrawn_too = QCheckBox(tr("pictures.page.withdrawn_too"))
         self.back_button = button(
             tr("pictures.page.back"), keys="Esc", tip=tr("pictures.page.back_tip")
@@ -312,6 +388,7 @@ class PicturesPage(Page):
                 self.further_button,
                 self.save_button,
                 self.withdraw_button,
+                self.erase_button,
                 self.withdrawn_too,
                 self.back_button,
             )
@@ -328,6 +405,7 @@ class PicturesPage(Page):
             (self.further_button, lambda: self.view.nearer(-1)),
             (self.save_button, self.save_copy),
             (self.withdraw_button, self.withdraw),
+            (self.erase_button, self.erase),
             (self.back_button, self.leave),
         ):
             one.clicked.connect(lambda _checked=False, act=act: act())
@@ -398,11 +476,13 @@ class PicturesPage(Page):
 
     def _item(self, row: Stored[KeptPicture]) -> QListWidgetItem:
         words = self._said(row)
-        if row.thing.withdrawn:
+        if row.thing.erased:
+            words = tr("pictures.page.is_erased", caption=Name(words))
+        elif row.thing.withdrawn:
             words = tr("pictures.page.is_withdrawn", caption=Name(words))
         item = QListWidgetItem(words)
         small = QPixmap()
-        jpeg = self._library.pictures.small(row.thing.content)
+        jpeg = None if row.thing.erased else self._library.pictures.small(row.thing.content)
         if jpeg is not None:
             small.loadFromData(jpeg, "JPEG")
         item.setIcon(_icon(small))
@@ -475,13 +555,15 @@ class PicturesPage(Page):
         at, count = self.sheet.currentRow() + 1, len(self._rows)
         caption = Name(self._said(row))
         words = tr("pictures.page.large", at=at, count=count, caption=caption)
-        if image is None:
+        if row.thing.erased:
+            words = tr("pictures.page.was_erased", caption=caption, day=Name(row.thing.erased))
+        elif image is None:
             words = tr("pictures.page.lost", caption=caption)
         self.view.show_picture(image, words)
         announce(self.view, words)
 
     def _image(self, row: Stored[KeptPicture] | None) -> bytes | None:
-        if row is None:
+        if row is None or row.thing.erased:
             return None
         try:
             return self._library.pictures.image(row.thing.content)
@@ -505,10 +587,13 @@ class PicturesPage(Page):
         self.before_button.setEnabled(at > 0)
         self.after_button.setEnabled(at + 1 < len(self._rows))
         self.further_button.setEnabled(not self.view.fits)
-        for one in (self.save_button, self.withdraw_button):
-            one.setVisible(row is not None)
-        self.withdraw_button.setEnabled(can_write)
         is_withdrawn = row is not None and bool(row.thing.withdrawn)
+        is_erased = row is not None and bool(row.thing.erased)
+        for one in (self.save_button, self.withdraw_button):
+            one.setVisible(row is not None and not is_erased)
+        self.erase_button.setVisible(is_withdrawn and not is_erased)
+        for one in (self.withdraw_button, self.erase_button):
+            one.setEnabled(can_write)
         self.withdraw_button.setText(
             tr("pictures.page.count_again") if is_withdrawn else tr("pictures.page.withdraw")
         )
@@ -539,28 +624,27 @@ class PicturesPage(Page):
                 break
             there.add(content.hash)
             added.append(kept.id)
-        if again:
-            self._refuse(tr("pictures.page.there_already", n=again, count=again))
-        if problems:
-            self._tell_problems(problems)
+        self._tell_not_added(again, problems)
         self._keep_caption()
         self._read_again()
         if not added:
             self.undo_bar.put_away()
             return
-        ids = [row.id for row in self._rows]
-        if added[-1] in ids:
-            self.sheet.setCurrentRow(ids.index(added[-1]))
+        self._pick(added[-1])
         words = tr("pictures.page.did", way="added", count=len(added))
         self._did(words, added, "")
         self.caption.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def _tell_problems(self, problems: Sequence[LibraryProblem]) -> None:
-        first, more = problems[0], len(problems) - 1
-        words = said(first.what)
+    def _tell_not_added(self, again: int, problems: Sequence[LibraryProblem]) -> None:
+        """Say of all that was not added why not, together."""
+        words = [tr("pictures.page.there_already", n=again, count=again)] if again else []
+        words += dict.fromkeys(said(one.what) for one in problems[:_MOST_TOLD])
+        more = len(problems[_MOST_TOLD:])
         if more:
-            words = tr("pictures.page.and_more", first=Name(words), n=more, count=more)
-        self._messages.tell(tr("pictures.page.not_added"), words, said(first.todo))
+            words.append(tr("pictures.page.and_more", n=more, count=more))
+        if words:
+            todo = said(problems[0].todo) if problems else ""
+            self._messages.tell(tr("pictures.page.not_added"), "\n".join(words), todo)
 
     def _put(self, ids: Sequence[str], day: str) -> bool:
         try:

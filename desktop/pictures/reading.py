@@ -28,6 +28,7 @@ from core.store.jpeg import (
     Content,
     NoPictureError,
 )
+from desktop.pictures.wholeness import ends_early
 
 LARGEST_BYTES: Final = 100_000_000
 MOST_PIXELS: Final = 50_000_000
@@ -103,6 +104,8 @@ def _read(stream: io.BufferedIOBase, size: int, name: Name, go_on: GoOn, told: T
     kind = _kind_of(stream.read(16), name)
     if kind == "jpeg":
         _count_scans(stream, name, go_on)
+    if ends_early(stream, size, kind, go_on):
+        raise PictureProblem(message("pictures.ends_early", name=name))
     device = _Watched(stream, size, go_on, told)
     image = _decoded(device, kind, name)
     if not go_on():

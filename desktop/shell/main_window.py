@@ -515,6 +515,7 @@ class MainWindow(QMainWindow):
                 self._numbers,
                 self.messages,
                 who=self._preferences.who,
+                preferences=self._preferences,
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)

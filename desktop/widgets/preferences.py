@@ -77,6 +77,15 @@ class Preferences:
         self._settings.setValue("sound/keeps", "yes" if keeps else "no")
 
     @property
+    def pictures_folder(self) -> str:
+        """Where a picture was taken from last, or an empty string."""
+        return self._text("pictures/folder")
+
+    def remember_pictures_folder(self, folder: str) -> None:
+        """Keep where a picture was taken from."""
+        self._settings.setValue("pictures/folder", folder)
+
+    @property
     def recent_libraries(self) -> tuple[str, ...]:
         """Addresses of the libraries that were open, the latest first."""
         kept = self._settings.value("library/recent", [])

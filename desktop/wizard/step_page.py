@@ -30,7 +30,7 @@ from core.fitting import (
 )
 from core.language import Name, Text
 from core.steps import STEP_NAMES, step_named
-from core.steps.shared import Movable
+from core.steps.shared import MayBeRead, Movable, may_be_read
 from core.store import LibraryProblem
 from core.store.backend import WorkStoppedError
 from core.workflow.arm_used import told_of_arm
@@ -167,7 +167,7 @@ class StepPage(QWidget):
             self._show_choices(self._choices)
         focused = QApplication.focusWidget()
         moving = focused is not None and self.move_panel.isAncestorOf(focused)
-        self.move_panel.show_move(status.assessment)
+        self.move_panel.show_move(status.assessment, self._may_be_read(status))
         self.check_panel.show_questions(status.assessment)
         asked = not (self.move_panel.isHidden() and self.check_panel.isHidden())
         focused = QApplication.focusWidget()
@@ -436,6 +436,27 @@ class StepPage(QWidget):
             self._columns.reveal(self._start_panel)
             self._start_panel.confirm()
 
+    def keep_reading(self) -> None:
+        """Save the reading as it stands in its form, or what was typed for a move by mistake."""
+        if self.move_panel.asks_which:
+            self.move_panel.take_as_read()
+        else:
+            self.reading.keep()
+
+    def _may_be_read(self, status: StepStatus) -> tuple[MayBeRead, ...]:
+        """Return the figures that somebody may type next, where a reading can be typed."""
+        figures = may_be_read(status.trials, status.assessment)
+        return tuple(one for one in figures if self.reading.is_open(one.way))
+
+    def _take_as_read(self, figure: MayBeRead, text: str) -> None:
+        """Put what was typed for a move into the form of the reading, and go on from there."""
+        if not self.reading.can_take(figure.way):
+            self.move_panel.say_reading_waits()
+            return
+        self.move_panel.take_back()
+        self.reading.take(figure.way, figure.name, text)
+        self._reveal_focus()
+
     def ask_other_move(self) -> None:
         """Ask which unplanned move was made."""
         journey = self._controller.journey
@@ -498,6 +519,7 @@ class StepPage(QWidget):
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
+        self.move_panel.was_read.connect(self._take_as_read)
         self.move_panel.other_wanted.connect(self.ask_other_move)
         self.prompts.reason_given.connect(self._settle)
         self.prompts.moved.connect(self._keep_other_move)

@@ -262,7 +262,7 @@ class Wizard(Page):
         bind(self, "Ctrl+W", self.leave)
         bind(self, "Ctrl+Z", self.entry_undo.undo)
         bind(self, "Ctrl+R", lambda: self._on_step(StepPage.start_reading))
-        bind(self, "Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
+        bind(self, "Ctrl+Return", lambda: self._on_step(StepPage.keep_reading))
         bind(self, "Ctrl+M", lambda: self._on_step(StepPage.start_moving))
         bind(self, "Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
         bind(self, "Ctrl+T", lambda: self._on_step(StepPage.toggle_cautions))

@@ -319,3 +319,18 @@ def test_skating_is_told_to_follow_the_downforce_that_was_found_last(
     told_later = said(*[one.sentence for one in person.journey.status("skating").disturbances])
     assert f"should now be about {final}\u00a0gf" in told_later
     assert f"a change of {sign}0.15\u00a0gf" in told_later
+
+
+def test_nobody_is_told_of_more_weighings_where_one_may_lead_to_a_move() -> None:
+    person = Person("final_downforce")
+    first = said(person.told.headline)
+    assert "three" not in first
+    assert "a move follows" in first
+    assert person.reads(*scale(1.70)).verdict is Verdict.MOVE
+    # 1.94 is 0.06 under the target, the tolerance 0.05: one more like it and a move is due.
+    repeats = pinned(bench={"scale_read_gf": 0.03})
+    doubtful = Person("final_downforce", repeats).reads(*scale(1.94))
+    assert doubtful.verdict is Verdict.READ_AGAIN
+    assert "1.94\u00a0gf so far. Weigh again" in said(doubtful.headline)
+    near = Person("final_downforce").reads(*scale(1.98))
+    assert "1.98\u00a0gf so far. Weigh twice more" in said(near.headline)

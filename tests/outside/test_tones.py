@@ -15,6 +15,8 @@ from core.practice.played_record import CutBand, Playing, Wave
 from core.tones import CutSide, Listener, ToneBand, Track, speed_of
 from tests.sounding import heard, pieces_of
 
+pytestmark = pytest.mark.long
+
 TABLE = {
     0.2: -30.6,
     0.315: -19.7,

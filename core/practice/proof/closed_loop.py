@@ -33,7 +33,7 @@ from core.practice.proof.baseline import COMPARED, BaselineHand
 from core.practice.proof.person import Person
 from core.practice.proof.slips import ANSWERS_TRUTHFULLY, Slip, Slips, drawn_held, with_a_vial
 from core.practice.rehearsal import Rehearsal, new_rehearsal
-from core.practice.truth import strict_ratio
+from core.practice.truth import strict_ratio, tilt_truth
 from core.steps import STEP_NAMES, Step, step_named, ways_of
 from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import Journey, StepState, StepStatus, journey_of
@@ -70,6 +70,8 @@ class StepRun:
     accepted_ratio: float | None = None
     final_ratio: float | None = None
     strict_ratio: float | None = None
+    from_least_leak_deg: float | None = None
+    """Of tilt: how far the head stands from where least leaks, whatever way it was read."""
     sent_back: int = 0
     sent_back_needed: int = 0
 
@@ -195,6 +197,7 @@ class Loop:
         self.memory = Memory()
         self.fork_at: frozenset[str] = frozenset()
         self.fork: Loop | None = None
+        self.until = ""
 
     def copy(self, plain: BaselineHand | None = None) -> Loop:
         """Return the fitting as it stands, to be played on by another hand."""
@@ -204,14 +207,17 @@ class Loop:
         return other
 
     def play(self) -> DeckRun:
-        """Play it through; a copy is kept from when a step of `fork_at` is first due."""
+        """Play it through, or until the step `until` is due.
+
+        A copy is kept from when a step of `fork_at` is first due.
+        """
         run = self.run
         journey = self._journey()
         while run.entries < MOST_ENTRIES:
             self._watch_the_gate(journey)
             self._watch_sent_back(journey)
             due = journey.due
-            if due is None:
+            if due is None or due == self.until:
                 break
             if self.fork is None and due in self.fork_at:
                 self.fork = self.copy()
@@ -489,6 +495,9 @@ class Loop:
             truth = self.rehearsal.truth_of(name)
             step.final_ratio = truth.ratio if truth is not None else None
             step.strict_ratio = strict_ratio(self.rehearsal.world, name)
+            if name == "tilt":
+                away = tilt_truth(self.rehearsal.world, by_bands=True)
+                step.from_least_leak_deg = away.value
             step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)
             if not self.run.ended and journey.due == name and not step.never_ended:
                 step.never_ended = True
@@ -517,14 +526,15 @@ def run_deck(
     held: str = "",
     erring: bool = False,
     ways: Mapping[str, str] | None = None,
+    until: str = "",
 ) -> DeckRun:
     """Fit one practice deck with no person; the same arguments give the same fitting.
 
     `told` keeps a log of everything done, in words. `held` names what is held fast, of
     :data:`core.practice.faults.HELD`. Somebody `erring` gets wrong what
     :mod:`core.practice.proof.slips` draws. `ways` names the way of reading that they reach for at
-    some steps, on a deck with a test record and an input for its sound. With any of these, nothing
-    is compared with it.
+    some steps, on a deck with a test record and an input for its sound. It ends where the step
+    `until` is first due. With any of these, nothing is compared with it.
     """
     rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
     rehearsal = new_rehearsal(seed, difficulty, number=number)
@@ -547,7 +557,8 @@ def run_deck(
         hold_fast(rehearsal.world, held)
     first = Loop(rehearsal, person, number=number, told=told, slips=slips)
     steps = frozenset(COMPARED) & rehearsal.misleading
-    first.fork_at = frozenset() if held or erring or ways is not None else steps
+    first.until = until
+    first.fork_at = frozenset() if held or erring or until or ways is not None else steps
     run = first.play()
     run.held, run.slips = held, None if slips is None else tuple(slips.made)
     # All three are the same until a control that misleads is due for the first time.

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+
 from core.fitting import Verdict
 from core.practice.proof.closed_loop import DeckRun, StepRun
 from core.practice.proof.slips import SlipKind
@@ -358,6 +360,27 @@ def beside(summaries: Mapping[str, Summary]) -> str:
     ends = sum(row.never_ended for one in summaries.values() for row in one.steps)
     told = f"Unsafe prompts and orders: {unsafe}; never ended: {ends}."
     return "\n".join([*lines, "", "Readings are those of a whole fitting, on average.", told])
+
+
+def from_least_leak(runs: Mapping[str, Sequence[DeckRun]]) -> str:
+    """Return how far the head stands from where least leaks in the end, by what it was set by.
+
+    An eye sets the cartridge's body upright; what leaks least hangs on stylus and coils, too.
+    """
+    lines = []
+    for name, fitted in runs.items():
+        away = [
+            abs(step.from_least_leak_deg)
+            for run in fitted
+            if (step := run.steps["tilt"]).from_least_leak_deg is not None and step.verdict
+        ]
+        if away:
+            half, most = np.quantile(away, (0.5, 0.95))
+            lines.append(
+                f"tilt     {name:17} from least leak: half within {half:.2f}, 95 % within "
+                f"{most:.2f} degrees"
+            )
+    return "\n".join(lines)
 
 
 def _row(step: StepSummary) -> tuple[str, ...]:

@@ -113,7 +113,7 @@ class _FinalDownforceJudge(DownforceJudge):
             return self._weigh_after_move(FEWEST)
         if self.context.trials and self.context.trials[-1].moves:
             return self._weigh(message("final_downforce.moved_not_weighed"), count=FEWEST)
-        headline = message("final_downforce.weigh_three_times")
+        headline = message("final_downforce.weigh_first")
         return self._weigh(headline, verdict=Verdict.NO_READING, count=FEWEST)
 
     def _judged(self) -> Assessment:
@@ -187,7 +187,7 @@ class _FinalDownforceJudge(DownforceJudge):
         if not (near or done):
             return None
         if len(shown) < FEWEST:
-            return self._weigh_on(len(shown), now)
+            return self._weigh_on(len(shown), now, stays=True)
         if near and told.few_more() is not None:
             return None
         if near:
@@ -234,8 +234,15 @@ class _FinalDownforceJudge(DownforceJudge):
         headline = message("final_downforce.left_by_scale", value=_interval(now))
         return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
 
-    def _weigh_on(self, taken: int, now: Estimate) -> Assessment:
+    def _weigh_on(self, taken: int, now: Estimate, *, stays: bool = False) -> Assessment:
+        """Ask for the rest of three weighings; for one, where one more like it orders a move.
+
+        ``stays``: nothing is moved here any more.
+        """
         more, value = FEWEST - taken, Quantity(now.value, "gf")
+        is_off = abs(now.value - self.wanted.target_gf) > self.tolerance
+        if not stays and (is_off or not self._in_range(now)):
+            return self._weigh(message("final_downforce.weigh_again", value=value), now)
         headline = message("final_downforce.weigh_on", value=value, times=times(more))
         return self._weigh(headline, now, count=more)
 

@@ -168,7 +168,7 @@ class RecordedSweep(HeardSound):
         title="Resonance", description="Where the pilot tone shook most."
     )
     spread_hz: Annotated[Hertz, Limits(0.001, 25)] = Field(
-        0.5, title="Known to", description="One standard uncertainty."
+        0.5, title="Within", description="It lies so near two times in three."
     )
     low_hz: Annotated[Hertz, Limits(1, 50)] = Field(
         4.0, title="Swept from", description="The lowest frequency heard."

@@ -36,6 +36,7 @@ from core.steps.shared.kept_counts import counts_kept
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.live_tones import LiveState, LiveTold, LiveTones
 from core.steps.shared.movable import Movable, control_name, directions_of, movable
+from core.steps.shared.read_or_moved import MayBeRead, may_be_read, read_instead
 from core.steps.shared.sentences import amount, directed, method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
@@ -63,6 +64,7 @@ __all__ = [
     "LiveState",
     "LiveTold",
     "LiveTones",
+    "MayBeRead",
     "Movable",
     "Prior",
     "StepReport",
@@ -82,10 +84,12 @@ __all__ = [
     "judged_alone",
     "judged_roughly",
     "known_record",
+    "may_be_read",
     "method_of",
     "movable",
     "questioned",
     "questions_of",
+    "read_instead",
     "sentences",
     "spoilt",
     "stated_or_learned",

@@ -79,6 +79,10 @@ class HeardSound(FileFigures):
         """Return what the reading needs and the sound does not hold; None if nothing."""
         return None
 
+    def with_sound_missing(self) -> Self:
+        """Return the same with what missing sound spoils said of it, if it spoils anything."""
+        return self
+
     def told_last(self) -> tuple[Message, ...]:
         """Return what is large on the screen once it has ended."""
         raise NotImplementedError

@@ -133,10 +133,10 @@ class HeardSpeed(FrozenModel):
         None, title="Once per turn", description="Its peak."
     )
     weighted_percent: _Percent | None = Field(
-        None, title="Weighted", description="Two-sigma peak, weighted."
+        None, title="Weighted", description="Fluctuation by AES6 and IEC 60386 (2σ)."
     )
     unweighted_percent: _Percent | None = Field(
-        None, title="Unweighted", description="Two-sigma peak, unweighted."
+        None, title="Unweighted", description="The same without the weighting."
     )
     steady_weighted_percent: _Percent | None = Field(
         None,
@@ -185,6 +185,8 @@ class HeardTones(HeardSound):
     """How long each side's band is heard live: noise then moves a leak by less than it is told."""
     LIVE_TO_THE_END: ClassVar[bool] = False
     """Whether a live reading goes on until the bands end, for nobody knows how many there are."""
+    SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = tuple(HeardFault)
+    """The faults that leave this reading nothing to tell; as ``core.tones.SPOILS`` has them."""
 
     seconds: _Moment = Field(0.0, title="Length", description="Of the recording.")
     rate: _Hz = Field(0.0, title="Sample rate", description="Samples a second.")
@@ -269,7 +271,19 @@ class HeardTones(HeardSound):
             rate=Quantity(self.rate, "Hz", 0),
             bands=len(self.bands),
         )
-        return (held, *(spoilt(one) for one in self.known_faults()))
+        return (held, *(self.said_of(one) for one in self.known_faults()))
+
+    def said_of(self, fault: HeardFault) -> Message:
+        """Return what is wrong, and what to do or that it does no harm to this reading."""
+        harms = fault in self.SPOILT_BY or fault in _NOTHING
+        return spoilt(fault) if harms else message("tones.spared", fault=fault.value)
+
+    def with_sound_missing(self) -> Self:
+        """Return the same with the fault that sound is missing."""
+        missing = FaultHeard(fault=HeardFault.DROPPED)
+        if missing in self.faults:
+            return self
+        return self.model_copy(update={"faults": (*self.faults, missing)})
 
     def known_faults(self) -> tuple[HeardFault, ...]:
         """Return what is wrong with it, each once."""

@@ -97,6 +97,18 @@ class RecordedTracking(HeardTones):
     """A recording of lateral bands of rising level."""
 
     LIVE_TO_THE_END: ClassVar[bool] = True
+    SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = (
+        HeardFault.ONE_CHANNEL,
+        HeardFault.DEAD_LEFT,
+        HeardFault.DEAD_RIGHT,
+        HeardFault.MONO,
+        HeardFault.SWAPPED,
+        HeardFault.CLIPPING,
+        HeardFault.OTHER_RECORD,
+        HeardFault.GAIN,
+        HeardFault.HUM,
+        HeardFault.CLICKS,
+    )
 
     def lacks(self) -> Message | None:
         """Return that there are too few bands, if there are."""

@@ -14,9 +14,6 @@ NAME: Final = "speed"
 _COUNTABLE_PER_S: Final = 4.0
 """More bars than this in a second nobody counts past a mark: our own allowance."""
 
-_SPOIL_SPEED: Final = (HeardFault.DROPPED, HeardFault.OTHER_SPEED, HeardFault.TONE_UNKNOWN)
-"""As ``core.tones.SPOILS`` says of speed."""
-
 _NEAR: Final = 0.02
 """So near to what the record has at another speed, it is that speed."""
 
@@ -65,7 +62,7 @@ def _about_tone(context: Context, tone: Tone, before: list[Tone]) -> Doubt | Non
     if tone.recorded.record is not None:
         return _beside_record(context, tone, before)
     faults = tone.recorded.known_faults()
-    spoils = [one for one in _SPOIL_SPEED if one in faults]
+    spoils = [one for one in tone.recorded.SPOILT_BY if one in faults]
     if spoils:
         return Doubt(spoilt(spoils[0]), NextReading(TONE))
     if tone.is_far_off(context.deck):

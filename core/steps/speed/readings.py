@@ -235,6 +235,11 @@ class RecordedTone(HeardTones):
     """A recording of the tone for speed."""
 
     LIVE_S: ClassVar[float] = _TONE_SECONDS / _TONE_LEAST  # longer makes the mean no surer
+    SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = (
+        HeardFault.DROPPED,
+        HeardFault.OTHER_SPEED,
+        HeardFault.TONE_UNKNOWN,
+    )
 
     def lacks(self) -> Message | None:
         """Return that there is no tone for speed, if there is none."""

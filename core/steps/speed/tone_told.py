@@ -10,7 +10,6 @@ from core.fitting import Context, Figure, MorePicture
 from core.language import Message, Quantity, message
 from core.physics.groove_radii import GROOVES_1958
 from core.records import Deck
-from core.steps.shared import spoilt
 from core.steps.speed.readings import CLOCK_SHARE, Tone, speed_name
 from core.steps.speed.tone_pictures import tone_pictures
 
@@ -108,4 +107,5 @@ class ToneTold:
             )
         elif turn is not None:
             yield message("speed.note.hole_is_the_record")
-        yield from (spoilt(one) for one in self.tone.recorded.known_faults())
+        recorded = self.tone.recorded
+        yield from (recorded.said_of(one) for one in recorded.known_faults())

@@ -7,7 +7,7 @@ from typing import Final
 
 from core.fitting import Context, NextReading
 from core.language import Message, Quantity, message
-from core.steps.shared import Doubt, HeardFault, spoilt, stretches, without
+from core.steps.shared import Doubt, spoilt, stretches, without
 from core.steps.tilt.readings import Gaps, LeakByTone
 
 NAME: Final = "tilt"
@@ -23,18 +23,6 @@ _INCHES_MM: Final = 0.2
 
 _AGAIN: Final = NextReading(way="gaps")
 _RECORD_AGAIN: Final = NextReading(way="leak by tone")
-
-_SPOIL_LEAK: Final = (
-    HeardFault.ONE_CHANNEL,
-    HeardFault.DEAD_LEFT,
-    HeardFault.DEAD_RIGHT,
-    HeardFault.MONO,
-    HeardFault.SWAPPED,
-    HeardFault.OPPOSED,
-    HeardFault.CLIPPING,
-    HeardFault.OTHER_RECORD,
-)
-"""As ``core.tones.SPOILS`` says of leak."""
 
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
@@ -68,7 +56,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
 def _about_recording(context: Context, reading: LeakByTone) -> Message | None:
     """Return what is wrong with a recording that tells no leak."""
     faults = reading.recorded.faults_on(context.deck.bench)
-    spoils = [one for one in _SPOIL_LEAK if one in faults]
+    spoils = [one for one in reading.recorded.SPOILT_BY if one in faults]
     return spoilt(spoils[0]) if spoils else reading.recorded.lacks()
 
 

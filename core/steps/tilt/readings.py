@@ -150,13 +150,26 @@ class TestBands(Reading):
 class RecordedLeak(HeardTones):
     """A recording of a band on the left alone and one on the right alone."""
 
+    SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = (
+        HeardFault.ONE_CHANNEL,
+        HeardFault.DEAD_LEFT,
+        HeardFault.DEAD_RIGHT,
+        HeardFault.MONO,
+        HeardFault.SWAPPED,
+        HeardFault.OPPOSED,
+        HeardFault.CLIPPING,
+        HeardFault.OTHER_RECORD,
+    )
+
     def lacks(self) -> Message | None:
         """Return which band there is none of, if there is none."""
         lacks = super().lacks()
-        if lacks is None and None in (self.band_on(CutOn.LEFT), self.band_on(CutOn.RIGHT)):
+        missing = [side for side in (CutOn.LEFT, CutOn.RIGHT) if self.band_on(side) is None]
+        if lacks is None and missing:
             joined = (HeardFault.ONE_CHANNEL, HeardFault.MONO)
             faults = [one for one in joined if one in self.known_faults()]
-            return spoilt(faults[0]) if faults else message("tilt.tone_lacks")
+            which = missing[0].value if len(missing) == 1 else "both"
+            return spoilt(faults[0]) if faults else message("tilt.tone_lacks", side=which)
         return lacks
 
     def band_on(self, side: CutOn) -> HeardBand | None:

@@ -527,8 +527,11 @@ _KNOWS_PICTURES: Final = 6
 """The version of file that first had pictures."""
 _IDS_OF_PICTURES: Final = (
     "SELECT thing_id || ' ' || revision || ' ' || at FROM picture_revisions UNION ALL"
-    " SELECT hash FROM picture_contents"
+    " SELECT hash FROM picture_contents UNION ALL"
+    " SELECT json_extract(body, '$.content') FROM picture_revisions"
+    " WHERE json_extract(body, '$.erased') <> ''"
 )
+"""What was erased counts as held: no older backup is kept for it."""
 
 
 _IDS_OF_TEST_RECORDS: Final = (

@@ -24,6 +24,7 @@ from core.records import (
     MM,
     MM_PER_M,
     NUMBER,
+    RPM,
     TURN,
     UNITS,
     FieldKind,
@@ -287,3 +288,13 @@ def test_every_unit_knows_its_own_symbol_and_words_and_converts_none_of_them(sym
     assert is_own(symbol, unit)
     assert is_own(unit.spoken, unit)
     assert converted(1.0, symbol, unit) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [(100.0 / 3.0, "33⅓"), (50.0 / 3.0, "16⅔"), (33.333333, "33,333333")]
+)
+def test_a_speed_stands_in_its_field_as_the_trade_writes_it_and_reads_back(
+    value: float, shown: str
+) -> None:
+    assert as_typed(value, COMMA, RPM) == shown
+    assert read_number(shown, spec(RPM), COMMA).value == value

@@ -27,6 +27,8 @@ from core.steps.tilt.readings import RecordedLeak
 from tests.sound_server import SoundServer, sound_server
 from tests.sounding import last_of, pieces_of, written
 
+pytestmark = pytest.mark.long
+
 RATE = 48_000
 
 

@@ -15,6 +15,8 @@ from core.steps.shared import LiveState, LiveTold, LiveTones
 from tests.core.tones.test_resonance import RATE, swept, truth_of
 from tests.sounding import last_of
 
+pytestmark = pytest.mark.long
+
 
 def fed(reading: LiveTones, sound: NDArray[np.float64], until: LiveState | None = None) -> LiveTold:
     told = None

@@ -19,6 +19,8 @@ from core.steps import STEP_NAMES, STEPS, Step, step_named
 from tests.strategies import cartridges, decks, trials
 from tests.worded import worded
 
+pytestmark = pytest.mark.long
+
 each_step = pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
 
 

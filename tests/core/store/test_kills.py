@@ -14,7 +14,10 @@ from core.store.files import UNFINISHED
 from core.store.sqlite.backups import FileBackups
 from tests.core.store.killing import ROOT, kill_at_work, kill_migrations, kill_restorations
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="there is no fork there")
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.skipif(sys.platform == "win32", reason="there is no fork there"),
+]
 
 
 @pytest.mark.parametrize(

@@ -32,6 +32,8 @@ from core.store.documents import (
 from core.store.exporting import of_library, write_document
 from tests.examples import cartridge, deck
 
+pytestmark = pytest.mark.long
+
 EXAMPLES: Final = sorted((Path(__file__).parent / "examples").glob("document_*.json"))
 HEAD: Final = f'{{"format": "setdown library", "version": {documents.VERSION}, '
 HARM: Final = (

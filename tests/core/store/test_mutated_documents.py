@@ -17,6 +17,8 @@ from tests.core.store.mutating import (
     outcome_of,
 )
 
+pytestmark = pytest.mark.long
+
 Examples = tuple[Library, list[bytes]]
 
 

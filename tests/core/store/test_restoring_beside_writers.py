@@ -17,6 +17,8 @@ from core.store.sqlite.file import SqliteFile
 from tests.core.store.beside import restore_beside_writers
 from tests.examples import deck
 
+pytestmark = pytest.mark.long
+
 
 def test_what_a_writer_confirms_meanwhile_is_somewhere(tmp_path: Path) -> None:
     confirmed, lost = restore_beside_writers(tmp_path / "example.library", restorations=6)

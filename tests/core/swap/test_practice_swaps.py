@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
+
 from core.practice.faults import Difficulty
 from tests.core.swap.exchanged import Landed, cycles, land
+
+pytestmark = pytest.mark.long
 
 
 def test_nine_predictions_in_ten_land_inside_their_interval() -> None:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import tracemalloc
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 
 from core.language import Numbers
 from core.practice.played_record import CutBand, Playing, Wave, starts_s
 from core.tones import SPOILS, CutSide, Fault, Heard, Kind, Listener
 from tests.sounding import heard, pieces_of
+
+pytestmark = pytest.mark.long
 
 RATE = 48_000
 CUT = (
@@ -145,6 +149,44 @@ def test_summed_to_mono() -> None:
     assert faults(listened(np.repeat(sound.mean(axis=1, keepdims=True), 2, axis=1))) == [Fault.MONO]
 
 
+def by_a_switch(sound: np.ndarray, below_db: float) -> np.ndarray:
+    """Join both channels before converters whose own noise lies so far below full scale."""
+    own = 10.0 ** (-below_db / 20.0) * np.random.default_rng(8).standard_normal(sound.shape)
+    return sound.mean(axis=1, keepdims=True) * (1.0, 1.02) + own
+
+
+def test_summed_to_mono_before_converters_as_loud_as_many_are() -> None:
+    noisy = replace(PLAYING, noise_db=-50.0)
+    assert faults(listened(by_a_switch(sound_of(CUT[:1], noisy), 88.0))) == [Fault.MONO]
+
+
+def test_a_band_cut_in_both_channels_alike_is_no_mono_sum() -> None:
+    for noise_db in (-40.0, -70.0):
+        sound = sound_of(CUT[:1], replace(PLAYING, noise_db=noise_db))
+        leaking = sound @ np.array([[1.0, 0.15], [0.15, 1.0]])  # at -16.5 dB the noise leaks, too
+        assert faults(listened(leaking)) == []
+
+
+def test_noise_that_a_coder_joins_is_no_mono_sum(tmp_path: Path) -> None:
+    path = tmp_path / "small.ogg"
+    noisy = sound_of(CUT[:1], replace(PLAYING, noise_db=-40.0))
+    soundfile.write(path, noisy, RATE, format="OGG", subtype="VORBIS", compression_level=0.8)
+    assert faults(listened(soundfile.read(path)[0])) == []
+
+
+def test_one_sided_bands_that_meet_in_mono_are_no_missing_sound() -> None:
+    cut = (CUT[0], replace(CUT[1], seconds=4.0004), *CUT[2:])  # the other begins in mid-wave
+    assert faults(listened(by_a_switch(sound_of(cut), 100.0))) == [Fault.MONO]
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_dead_channel_that_picks_up_some_of_the_other(way: int) -> None:
+    sound = sound_of((*CUT[:1], *CUT[3:]))[:, ::way]
+    sound[:, 0] = 10.0 ** (-50.0 / 20.0) * sound[:, 1]
+    fault = Fault.DEAD_LEFT if way > 0 else Fault.DEAD_RIGHT
+    assert faults(listened(sound[:, ::way])) == [fault]
+
+
 @pytest.mark.parametrize(("channel", "fault"), [(0, Fault.DEAD_LEFT), (1, Fault.DEAD_RIGHT)])
 def test_a_dead_channel(channel: int, fault: Fault) -> None:
     sound = sound_of((CutBand(3150.0, 8.0),))
@@ -194,6 +236,13 @@ def test_missing_sound_is_told_and_bridged() -> None:
     assert Fault.DROPPED in faults(found)
     assert found.speed is not None
     assert found.speed.error_percent == pytest.approx(0.3, abs=0.002)
+
+
+def test_sound_that_breaks_off_is_no_click() -> None:
+    sound = sound_of((CutBand(3150.0, 12.0),))
+    for second in (3, 5, 7, 9):
+        sound[second * RATE : second * RATE + 1024] = 0.0
+    assert faults(listened(sound)) == [Fault.DROPPED]
 
 
 def test_an_automatic_gain() -> None:

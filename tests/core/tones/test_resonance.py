@@ -10,6 +10,8 @@ from scipy.signal import chirp, freqs
 
 from core.tones import SweepListener
 
+pytestmark = pytest.mark.long
+
 RATE = 44_100
 
 

@@ -16,6 +16,8 @@ from tests.tone_trials import (
     trap_trial,
 )
 
+pytestmark = pytest.mark.long
+
 FAST = (44_100, 48_000)
 
 

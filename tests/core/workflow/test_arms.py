@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from pathlib import Path
 
+import pytest
+
 from core.fitting import (
     ArmUsed,
     Body,
@@ -19,7 +21,8 @@ from core.fitting import (
     Verdict,
 )
 from core.records import first_arm
-from core.store import Library
+from core.steps import STEPS_OF_DECK
+from core.store import Library, LibraryProblem, ProblemKind
 from core.swap.deck_work import work_elsewhere
 from core.workflow.arm_used import OtherArmWork, set_aside_by, used_arm
 from core.workflow.mat_change import told_of_mat_by_arm
@@ -128,6 +131,65 @@ def test_what_other_fittings_did_to_the_deck_is_gathered(tmp_path: Path) -> None
         assert (work.step, work.arm) == ("level", "Rear arm")
         assert (work.moved_at, work.at) == (moved.at, last.at)
         assert work_elsewhere(library, on_file, library.fitting(rear.id)) == ()
+
+
+def test_what_was_set_and_later_only_read_is_told_by_the_day_it_was_set() -> None:
+    day = timedelta(days=1)
+    turned = OtherArmWork("level", BEGAN, BEGAN, "Rear arm", "Rear arm")
+    read = OtherArmWork("level", BEGAN + 90 * day, None, "Third arm", "Third arm")
+    for both in (turned.and_also(read), read.and_also(turned)):
+        told = worded(both.said)
+        assert f"last set on {BEGAN.date().isoformat()}" in told
+        assert "Rear arm" in told
+        assert both.at == read.at
+    assert "last read on" in worded(read.said)
+
+
+def test_feet_turned_in_a_fitting_that_was_put_away_stay_turned(tmp_path: Path) -> None:
+    with Library.open(tmp_path / "one.library") as library:
+        deck_id = library.keep_deck(two_arms()).id
+        one = library.keep_cartridge(cartridge()).id
+        front = library.start_fitting(deck_id, one, arm_key="")
+        rear = library.start_fitting(deck_id, one, arm_key=REAR)
+        moved = library.append(rear.id, TURNED)
+        library.archive_fitting(rear.id)
+        (work,) = work_elsewhere(library, library.deck(deck_id).thing, front)
+        assert work.moved_at == moved.at
+
+
+def test_a_fitting_of_another_arm_that_is_damaged_sends_the_level_back_and_stops_nobody(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Library.open(tmp_path / "one.library") as library:
+        deck_id = library.keep_deck(two_arms()).id
+        one = library.keep_cartridge(cartridge()).id
+        front = library.start_fitting(deck_id, one, arm_key="")
+        rear = library.start_fitting(deck_id, one, arm_key=REAR)
+        for body in LEVELLED:
+            library.append(front.id, body)
+        library.append(rear.id, TURNED)
+        whole = library.fitting
+
+        def damaged(fitting_id: str) -> Fitting:
+            if fitting_id == rear.id:
+                raise LibraryProblem(ProblemKind.DAMAGED, "An entry can't be read.")
+            return whole(fitting_id)
+
+        monkeypatch.setattr(library, "fitting", damaged)
+        on_file = library.deck(deck_id).thing
+        works = work_elsewhere(library, on_file, whole(front.id))
+        assert {work.step for work in works} == set(STEPS_OF_DECK)
+        journey = journey_of(on_file, cartridge(), whole(front.id), elsewhere=works)
+        level = journey.status("level")
+        assert level.state is StepState.CHECK_AGAIN
+        assert "can't be read" in worded(level.reason)
+
+        def full(fitting_id: str) -> Fitting:
+            raise LibraryProblem(ProblemKind.VANISHED, "The file has gone.")
+
+        monkeypatch.setattr(library, "fitting", full)
+        with pytest.raises(LibraryProblem):
+            work_elsewhere(library, on_file, front)
 
 
 def test_another_mat_is_told_of_each_arm() -> None:

@@ -12,6 +12,8 @@ from core.workflow.replay import journey_of
 from tests.examples import cartridge, deck
 from tests.long_logs import long_fitting
 
+pytestmark = pytest.mark.long
+
 _LESS, _MORE = 500, 3000
 _SHARE = 2.5
 """What is linear takes 6 times as long for 6 times as many, what goes by pairs 36 times."""

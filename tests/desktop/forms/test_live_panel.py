@@ -24,6 +24,7 @@ from core.practice.played_record import CutBand, Playing
 from core.recordings import LiveProblem, SoundInput
 from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
 from core.steps.mount.readings import ResonanceByRecord
+from core.steps.shared import HeardFault
 from core.steps.speed import Tone
 from core.steps.tilt import LeakByTone
 from desktop.forms.file_editor import FileEditor
@@ -124,6 +125,24 @@ def test_a_tone_is_heard_long_enough_and_its_figures_are_used_as_from_a_file(
     assert len(made.recorded.sha256) == 64
     assert made.recorded.file.startswith("live ")
     assert not live.isVisible()
+
+
+def test_blocks_that_were_lost_are_told_with_what_they_spoil(
+    form: Form, heard_from: Callable[..., MadeInput], qtbot: QtBot
+) -> None:
+    source = heard_from(sound_of(CutBand(3150.0, 6.0)), is_lost=True)
+    source.lost_blocks = 3
+    _, live = listed(qtbot, form)
+    live.start_button.click()
+    qtbot.waitUntil(lambda: "3 blocks of sound were lost" in live.figures.text(), timeout=120_000)
+    qtbot.waitUntil(lambda: not live.is_listening, timeout=120_000)
+    assert "3 blocks of sound were lost" in live.figures.text()
+    assert "speed and what varies" in live.figures.text()
+    assert "Sound is missing" not in live.figures.text(), "it is said once"
+    live.use_button.click()
+    made = form.draft()
+    assert isinstance(made, Tone)
+    assert HeardFault.DROPPED in made.recorded.known_faults()
 
 
 def test_the_leak_of_the_side_that_plays_is_large_on_the_screen(

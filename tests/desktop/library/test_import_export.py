@@ -6,18 +6,20 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QObject, QTimer
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
+from core.records import Customer, Job, Service, ServicePart
 from core.store import Library
 from core.store.differences import Side
+from core.store.exporting import of_library, with_customers, write_document
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.screen import LibraryScreen
 from desktop.library.versions_dialog import VersionsDialog
 from desktop.shell.main_window import MainWindow
-from tests.desktop.kit import RecordingMessages
+from tests.desktop.kit import RecordingMessages, words_of
 from tests.visits import keep
 
 
@@ -173,6 +175,89 @@ def test_fields_are_chosen_from_both_and_the_same_holds_for_the_others(
         assert first.who == "Cleo"
         for one in rest:
             assert (one.thing.owner_reference, one.thing.notes) == ("Shelf 1", "this")
+
+
+def test_customers_and_service_entries_that_differ_are_shown_as_decks_are(
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+    dialogs: Dialogs,
+    progress: ExportProgress,
+) -> None:
+    deck_id = library.decks()[0].id
+    who = library.keep_customer(Customer(name="Customer A", contact="0100")).id
+    gone = library.keep_customer(Customer(name="Customer B")).id
+    for customer in (who, gone):
+        library.keep_job(Job(customer=customer))
+    belt = Service(deck=deck_id, part=ServicePart.BELT, day="2024-03-01", done="New belt")
+    library.service.add(belt, "belt", who="Ann")
+    path = whole_document(library, tmp_path / "all.json")
+    with other:
+        messages.files = [path]
+        assert ImportExport(other, Numbers(), messages, progress).import_document()
+        for place, contact, day in ((library, "0101", "2025-01-01"), (other, "0102", "2025-01-02")):
+            place.keep_customer(Customer(name="Customer A", contact=contact), id=who)
+            place.service.withdraw("belt", day, who="Ann")
+        library.forget_customer(gone)
+        messages.files = [whole_document(library, tmp_path / "later.json")]
+        titles: list[tuple[str, bool, str]] = []
+
+        def keep_theirs(dialog: VersionsDialog) -> None:
+            both = dialog.findChild(QPushButton, "versionsBoth")
+            assert both is not None
+            titles.append((dialog.windowTitle(), both.isVisible(), words_of(dialog)))
+            take_the_document(dialog)
+
+        dialogs.next(keep_theirs, keep_theirs)
+        assert ImportExport(other, Numbers(), messages, progress).import_document()
+        assert other.jobs.customers.get(who).thing.contact == "0101"
+        assert other.service.records.get("belt").thing.withdrawn == "2025-01-01"
+        assert other.jobs.customers.get(gone).thing.name == "Customer B"
+    assert [title for title, *_ in titles] == [
+        "Two versions of a customer's record",
+        "Two versions of a service entry",
+    ]
+    assert not any(can_be_two for _, can_be_two, _ in titles)
+    assert "0101" in titles[0][2]
+    assert "Left out" in titles[1][2]
+    assert messages.told[-1].remedy.startswith("Forgotten at the other bench: Customer B. Here")
+
+
+def whole_document(library: Library, path: Path) -> Path:
+    selection = with_customers(library, of_library(library))
+    write_document(library, path, selection)
+    return path
+
+
+def test_keeping_both_of_one_leaves_those_that_can_not_be_two_to_be_asked(
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+    dialogs: Dialogs,
+    progress: ExportProgress,
+) -> None:
+    who = library.keep_customer(Customer(name="Customer A")).id
+    job = library.keep_job(Job(customer=who))
+    with other:
+        messages.files = [whole_document(library, tmp_path / "all.json")]
+        assert ImportExport(other, Numbers(), messages, progress).import_document()
+        for place, words in ((library, "this"), (other, "that")):
+            place.keep_customer(Customer(name="Customer A", contact=words), id=who)
+            place.keep_job(job.thing.model_copy(update={"noises": words}), id=job.id)
+        messages.files = [whole_document(library, tmp_path / "later.json")]
+
+        def both_for_all(dialog: VersionsDialog) -> None:
+            dialog.same.setChecked(True)
+            both = dialog.findChild(QPushButton, "versionsBoth")
+            assert both is not None
+            both.click()
+
+        dialogs.next(both_for_all, take_the_document)
+        assert ImportExport(other, Numbers(), messages, progress).import_document()
+        assert other.jobs.customers.get(who).thing.contact == "this"
+        assert len(other.jobs.rows()) == 2
 
 
 def test_a_list_goes_out_as_a_table_with_the_countrys_separator(

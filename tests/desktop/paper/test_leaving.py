@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QColor, QImage
 from PySide6.QtWidgets import QLabel
 
 from core.drawing.marks import Bitmap, Words
@@ -116,12 +117,18 @@ def test_plan_history_and_due_list_open_on_paper_from_their_pages(
     dialog.close()
 
 
+def filled(image: QImage) -> QImage:
+    """Return the image all in one colour: a new one holds whatever the memory held before."""
+    image.fill(QColor("steelblue"))
+    return image
+
+
 class TestLetterhead:
     def test_it_is_typed_with_a_logo_and_stands_on_the_sheet(
         self, library: Library, messages: RecordingMessages, shown: Show, tmp_path: Path
     ) -> None:
         logo = tmp_path / "logo.png"
-        QImage(2000, 500, QImage.Format.Format_RGB32).save(str(logo))
+        filled(QImage(2000, 500, QImage.Format.Format_RGB32)).save(str(logo))
         dialog = shown(LetterheadDialog(library, messages))
         dialog.name.setText("Example workshop")
         dialog.address.setPlainText("1 Example Street")
@@ -132,6 +139,26 @@ class TestLetterhead:
         assert (kept.name, kept.address) == ("Example workshop", "1 Example Street")
         small = QImage.fromData(kept.logo)
         assert (small.width(), small.height()) == (900, 225)
+
+    @pytest.mark.parametrize("name", ["logo.png", "logo.jpg"])
+    def test_a_photograph_is_kept_with_fewer_points(
+        self,
+        name: str,
+        library: Library,
+        messages: RecordingMessages,
+        shown: Show,
+        tmp_path: Path,
+    ) -> None:
+        grain = random.Random(1).randbytes(1200 * 800 * 4)  # a PNG can't make this any smaller
+        QImage(grain, 1200, 800, QImage.Format.Format_RGB32).save(str(tmp_path / name))
+        dialog = shown(LetterheadDialog(library, messages))
+        messages.files = [tmp_path / name]
+        dialog.choose()
+        assert dialog.problem.text() == ""
+        dialog.save()
+        kept = QImage.fromData(letterhead_of(library).logo)
+        assert 200 < kept.width() < 900
+        assert kept.width() / kept.height() == pytest.approx(1.5, rel=0.02)
 
     @pytest.mark.parametrize("content", [b"", b"no picture", b"\x89PNG\r\n\x1a\n broken"])
     def test_a_file_that_is_no_picture_gets_one_sentence(
@@ -154,7 +181,7 @@ class TestLetterhead:
         self, library: Library, messages: RecordingMessages, shown: Show, tmp_path: Path
     ) -> None:
         place = tmp_path / "bomb.png"
-        QImage(12_000, 12_000, QImage.Format.Format_Mono).save(str(place))
+        filled(QImage(12_000, 12_000, QImage.Format.Format_Mono)).save(str(place))
         content = bytearray(place.read_bytes())
         content[24] = 8  # said to be of eight bits and three colours a point: 576 MB
         content[25] = 6

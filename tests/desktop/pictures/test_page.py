@@ -218,7 +218,8 @@ def test_what_is_no_picture_is_told_once_and_the_others_are_added(
     assert page.sheet.count() == 3
     (told,) = messages.told
     assert "'svg.jpg' is no picture" in told.sentence
-    assert "2 more could not be added either" in told.sentence
+    assert "'text.png' is no picture" in told.sentence
+    assert "'gone.jpg' is no file" in told.sentence
 
 
 def test_the_same_picture_is_not_added_twice_and_that_is_said(
@@ -576,3 +577,136 @@ def test_a_picture_that_can_not_be_read_is_said_and_the_others_are_seen(
     assert "this picture can't be read" in three.view.accessibleName()
     three.go(1)
     assert three.view.accessibleName() == "Picture 2 of 3: two"
+
+
+# erased
+
+
+def withdrawn(page: PicturesPage, at: int) -> str:
+    """Withdraw a picture, pick it among the withdrawn ones, and return its number."""
+    page.sheet.setCurrentRow(at)
+    kept = page.current
+    assert kept is not None
+    page.withdraw()
+    page.withdrawn_too.setChecked(True)
+    page.sheet.setCurrentRow(at)
+    assert page.current is not None
+    assert page.current.id == kept.id
+    return kept.id
+
+
+def test_one_is_erased_only_once_it_is_withdrawn_and_after_a_question(
+    three: PicturesPage, window: MainWindow, messages: RecordingMessages
+) -> None:
+    assert window.library is not None
+    assert not three.erase_button.isVisible(), "it counts"
+    one = withdrawn(three, 1)
+    assert three.erase_button.isVisible()
+    for answer in (None, 2):
+        messages.answers = [answer]
+        three.erase_button.click()
+        assert not window.library.pictures.records.get(one).thing.erased
+    assert "restored brings it back" in messages.asked[-1].sentence
+    assert "exported with pictures" in messages.asked[-1].sentence
+    messages.answers = [0]
+    three.erase_button.click()
+    kept = window.library.pictures.records.get(one).thing
+    assert kept.erased == today().isoformat()
+    assert window.library.pictures.image(kept.content) is None
+    assert captions(three)[1].endswith("(erased)")
+    assert not three.erase_button.isVisible()
+    assert not three.withdraw_button.isVisible()
+    three.look()
+    assert "was erased on" in three.view.accessibleName()
+    assert messages.told == []
+
+
+def test_backups_are_erased_in_as_well_and_what_stays_elsewhere_is_said(
+    three: PicturesPage, window: MainWindow, messages: RecordingMessages, files: list[Path]
+) -> None:
+    library = window.library
+    assert library is not None
+    other = library.keep_deck(deck(name="Another deck with pictures")).id
+    one = withdrawn(three, 0)
+    backups = library.address.backups
+    assert backups is not None
+    backup = backups.make().path
+    content = library.pictures.content(library.pictures.records.get(one).thing.content)
+    assert content is not None
+    library.pictures.add(PictureOf.DECK, other, content, who="", day=today())
+    messages.answers = [1]
+    three.erase()
+    with Library.open(backup, read_only=True) as copy:
+        assert copy.pictures.records.get(one).thing.erased
+        assert copy.pictures.image(content.hash) is None
+    assert "also added to something else" in messages.sentences[-1]
+    assert library.pictures.image(content.hash) is not None
+
+
+def test_nothing_is_erased_in_a_library_that_was_opened_to_look_only(
+    three: PicturesPage, window: MainWindow, messages: RecordingMessages
+) -> None:
+    withdrawn(three, 0)
+    assert window.library is not None
+    address = window.library.address
+    with Library.open(address, read_only=True) as shut:
+        page = PicturesPage(shut, three.owner, Numbers(), messages)
+        page.withdrawn_too.setChecked(True)
+        assert not page.erase_button.isEnabled()
+        page.erase()
+        page.deleteLater()
+    assert messages.asked == []
+
+
+def test_undoing_a_withdrawal_shows_the_large_picture_that_was_withdrawn(
+    three: PicturesPage,
+) -> None:
+    three.sheet.setCurrentRow(1)
+    three.look()
+    one = three.current
+    assert one is not None
+    three.withdraw()
+    assert three.current != one
+    press(Key.Key_Z, CTRL)
+    assert three.current is not None
+    assert three.current.id == one.id
+    assert three.view.accessibleName().startswith("Picture 2 of 3")
+
+
+# told, and found again
+
+
+def test_all_that_was_not_added_is_told_together(
+    page: PicturesPage, files: list[Path], messages: RecordingMessages, tmp_path: Path
+) -> None:
+    take(page, files[0])
+    letter, half = tmp_path / "letter.jpg", tmp_path / "half.jpg"
+    letter.write_bytes(b"Dear customer,")
+    half.write_bytes(files[1].read_bytes()[:-40])
+    take(page, files[0], letter, half)
+    (told,) = messages.told
+    for words in ("here already", "'letter.jpg' is no picture", "'half.jpg' ends too early"):
+        assert words in told.sentence
+
+
+def test_the_next_picture_is_looked_for_where_the_last_was_found(
+    page: PicturesPage,
+    files: list[Path],
+    messages: RecordingMessages,
+    window: MainWindow,
+    tmp_path: Path,
+) -> None:
+    assert window.library is not None
+    camera = tmp_path / "camera"
+    camera.mkdir()
+    taken = files[0].rename(camera / "one.png")
+    messages.files = [taken, None, None]
+    page.add()
+    wait(page)
+    page.add()
+    taken.unlink()
+    camera.rmdir()
+    page.add()
+    starts = [start for _, start, _ in messages.file_questions]
+    assert starts == [starts[0], camera, starts[0]]
+    assert starts[0] != window.library.address.folder, "that is hidden in most places"

@@ -7,8 +7,10 @@ read back by Qt's own reader.
 from __future__ import annotations
 
 import os
+import random
 import struct
 import zlib
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -167,12 +169,12 @@ def test_what_a_library_checks_by_hand_is_what_qt_decodes() -> None:
         (b"<?xml version='1.0'?><svg><image href='file:///etc/passwd'/></svg>", "is no picture"),
         (b"%PDF-1.4 and so on", "is no picture"),
         (b"\x00\x00\x00\x18ftypheic" + bytes(40), "many telephones"),
-        (encoded(image(), "jpeg")[:30], "cut short"),
-        (encoded(image(), "png")[:60], "cut short"),
-        (encoded(image(), "webp")[:40], "cut short"),
+        (encoded(image(), "jpeg")[:30], "ends too early"),
+        (encoded(image(), "png")[:60], "ends too early"),
+        (encoded(image(), "webp")[:40], "ends too early"),
         (b"\x89PNG\r\n\x1a\n" + bytes(50), "cut short"),
-        (b"\xff\xd8\xff\xe0" + bytes(50), "cut short"),
-        (b"II*\x00" + b"\xff" * 50, "cut short"),
+        (b"\xff\xd8\xff\xe0" + bytes(50), "ends too early"),
+        (b"II*\x00" + b"\xff" * 50, "ends too early"),
         (b"BM" + bytes(60), "cut short"),
         (b"GIF89a" + bytes(20), "cut short"),
         (gif(2), "moves"),
@@ -185,6 +187,79 @@ def test_what_a_library_checks_by_hand_is_what_qt_decodes() -> None:
 )
 def test_what_is_no_picture_gets_one_sentence(content: bytes, words: str) -> None:
     assert words in why(content)
+
+
+def speckled(width: int, height: int, seed: int) -> QImage:
+    """Return a picture without two equal places, so that a part that is missing shows."""
+    noise = random.Random(seed).randbytes(4 * width * height)
+    made = QImage(noise, width, height, 4 * width, QImage.Format.Format_RGB32)
+    return made.copy()  # what was given to Qt is not kept alive by it
+
+
+def in_scans(picture: QImage) -> bytes:
+    """Return a progressive JPEG."""
+    into = QBuffer()
+    into.open(QIODeviceBase.OpenModeFlag.WriteOnly)
+    writer = QImageWriter(into, QByteArray(b"jpeg"))
+    writer.setProgressiveScanWrite(True)
+    assert writer.write(picture)
+    return bytes(into.data().data())
+
+
+def gif_of_lines() -> bytes:
+    """Return a GIF of 200 rows, one code a pixel, in several blocks (GIF89a, appendix F)."""
+    rows = bytes(range(64)) * 200
+    clear = "0000001"  # often enough for the codes to stay seven bits long
+    codes = (f"{one:07b}"[::-1] + (clear if at % 40 == 39 else "") for at, one in enumerate(rows))
+    bits = clear + "".join(codes) + "1000001"
+    packed = bytes(int(bits[at : at + 8][::-1], 2) for at in range(0, len(bits), 8))
+    blocks = b"".join(
+        bytes([len(packed[at : at + 255])]) + packed[at : at + 255]
+        for at in range(0, len(packed), 255)
+    )
+    colours = b"".join(bytes([one * 4, 255 - one * 4, 90]) for one in range(64))
+    head = b"GIF89a" + struct.pack("<HHBBB", 64, 200, 0x85, 0, 0) + colours
+    return head + b"," + struct.pack("<HHHHB", 0, 0, 64, 200, 0) + b"\x06" + blocks + b"\x00;"
+
+
+@DECODERS_SAY
+@pytest.mark.parametrize("kind", [*KINDS, "progressive", "gif", "large jpeg", "large png"])
+def test_a_file_that_was_cut_anywhere_is_refused_never_taken_half_grey(kind: str) -> None:
+    made: dict[str, Callable[[], bytes]] = {
+        "progressive": lambda: in_scans(speckled(90, 70, 1)),
+        "gif": gif_of_lines,
+        "large jpeg": lambda: encoded(speckled(1800, 300, 2), "jpeg"),
+        "large png": lambda: encoded(speckled(1800, 300, 3), "png"),
+    }
+    whole = made.get(kind, lambda: encoded(speckled(90, 70, 4), kind))()
+    shown = read_bytes(whole, "whole").hash
+    chance = random.Random(len(whole))
+    wrong = []
+    for at in (len(whole) - 9, *(chance.randrange(16, len(whole) - 9) for _ in range(30))):
+        for tail in (b"", bytes(len(whole) - at)):
+            if tail and kind in CHECK_NOTHING:
+                continue
+            try:
+                is_whole = read_bytes(whole[:at] + tail, "cut").hash == shown
+            except PictureProblem as problem:
+                sentence = Numbers().text(problem.what)
+                assert "ends too early" in sentence or "cut short" in sentence
+            else:
+                if not is_whole:
+                    wrong.append((at, len(tail)))
+    assert wrong == []
+
+
+CHECK_NOTHING = ("bmp", "webp", "gif", "tiff")
+"""Of these a file of whole length whose end holds zeros can't be told from a dark picture."""
+
+
+def test_what_lies_behind_a_whole_picture_does_no_harm() -> None:
+    whole = encoded(speckled(60, 40, 5))
+    read = read_bytes(whole, "whole").hash
+    assert read_bytes(whole + b"\xff\xd8\xff\xe0 a second picture, cut", "two").hash == read
+    filled = whole[:2] + b"\xff" * 7 + whole[2:]
+    assert read_bytes(filled, "fill bytes before a marker, T.81 B.1.1.2").hash == read
 
 
 def test_a_still_gif_is_a_picture() -> None:

@@ -348,15 +348,15 @@ def test_an_amount_far_beyond_the_order_is_questioned_before_it_is_kept(
     count = len(bench.controller.fitting.entries)
     fields[-1].line.setFocus()
     fields[-1].line.selectAll()
-    write("8")
+    write("12")
     for _ in range(2):  # Enter by habit says yes to nothing
         press(Qt.Key.Key_Return)
         assert len(bench.another().fitting.entries) == count
-    assert "You typed 8" in panel._problem.text()
+    assert "You typed 12" in panel._problem.text()
     press(Qt.Key.Key_M, CTRL)
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, MoveMade)
-    assert abs(body.parts[-1].amount) == 8.0
+    assert abs(body.parts[-1].amount) == 12.0
 
 
 # accepting

@@ -16,6 +16,8 @@ from core.steps.speed import Readout
 from core.steps.tilt import Gaps
 from tests.examples import cartridge, deck
 
+pytestmark = pytest.mark.long
+
 
 def hand(**changes: object) -> BaselineHand:
     return BaselineHand(deck(**changes), cartridge())

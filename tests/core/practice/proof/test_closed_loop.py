@@ -22,6 +22,8 @@ from core.steps.final_downforce import judge as final_downforce
 from core.steps.rough_downforce import judge as rough_downforce
 from core.workflow.replay import journey_of
 
+pytestmark = pytest.mark.long
+
 SEED = 1
 
 

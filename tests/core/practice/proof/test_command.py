@@ -10,6 +10,8 @@ import pytest
 from core.practice.__main__ import main
 from core.practice.proof.many_fittings import fit_decks
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parents[4]
 
 

@@ -12,6 +12,8 @@ from core.practice.faults import HELD
 from core.practice.proof.closed_loop import run_deck
 from tests.bench.held_fast import END_OF_TRAVEL
 
+pytestmark = pytest.mark.long
+
 DECKS = 4
 """By hand, forty of each: ``python -m tests.bench.held_fast --decks 40``."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+import pytest
 
 from core.fitting import Entry, ReadingTaken, Verdict
 from core.practice.faults import Difficulty
@@ -16,6 +17,8 @@ from core.records import Balance, BenchKit
 from core.steps import STEPS, reading_from, step_named, ways_of
 from core.workflow.summary import outcomes_of
 from tests.kit import status_of
+
+pytestmark = pytest.mark.long
 
 DECKS = 40
 SEED = 11

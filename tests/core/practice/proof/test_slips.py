@@ -15,6 +15,8 @@ from core.practice.proof.slips import SlipKind, Slips
 from core.practice.proof.table import as_text, summarise
 from core.practice.rehearsal import new_rehearsal
 
+pytestmark = pytest.mark.long
+
 SEED = 1
 DECKS = 10
 """By hand, three hundred: ``python -m core.practice --decks 300 --erring``."""

@@ -24,6 +24,8 @@ from tests.core.steps.alignment.kit import (
     head_angle,
 )
 
+pytestmark = pytest.mark.long
+
 
 @dataclass
 class Bench:

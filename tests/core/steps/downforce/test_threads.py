@@ -13,6 +13,8 @@ from core.steps.downforce import ScaleReading
 from tests.core.steps.downforce.kit import Arm
 from tests.examples import cartridge, deck
 
+pytestmark = pytest.mark.long
+
 STEP = "rough_downforce"
 LIMIT_GF = 3.3
 """1.5 times the cartridge's 2.2 gf (house rule)."""

@@ -18,6 +18,8 @@ from core.steps.shared.arm_moves import made_to_share
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, trials
 
+pytestmark = pytest.mark.long
+
 NOON = datetime(2024, 1, 1, 12, tzinfo=UTC)
 
 

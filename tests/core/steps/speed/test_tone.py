@@ -146,6 +146,19 @@ def test_what_is_only_to_be_known_stands_beside_the_figures() -> None:
     assert any("clicks" in Numbers().text(one) for one in said.notes)
 
 
+@pytest.mark.parametrize(
+    "fault", ["mono", "one_channel", "dead_left", "dead_right", "swapped", "opposed", "clipping"]
+)
+def test_what_does_no_harm_to_speed_counts_and_is_told(fault: str) -> None:
+    spared = tone(heard(0.45, faults=[{"fault": fault}]))
+    said = assessed(context("speed", [spared, with_strobe()]))
+    assert said.verdict is Verdict.GOOD
+    notes = [Numbers().text(one) for one in (*said.notes, *spared.recorded.told())]
+    told = [one for one in notes if "here" in one]
+    assert len(told) == 2, "beside the file and beside the figures"
+    assert not any("record again" in one for one in notes), "nobody need do this one again"
+
+
 def stereo(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     return np.stack([left, right], axis=1)
 

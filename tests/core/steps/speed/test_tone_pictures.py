@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from pydantic import ValidationError
 
 from core.drawing.chart import Curve, Picture, Rule
 from core.fitting import Assessment
@@ -88,6 +89,27 @@ def test_the_spectrum_is_marked_where_the_deck_states_rates(told: RecordedTone) 
     assert sum(isinstance(one, Rule) for one in plain.items) == 1
     said = Numbers().text(pictures_of(said_of(told, **BELT))["Spectrum"].summary)
     assert "At the motor's 4.17\u00a0Hz: ±0.080\u00a0%." in said
+
+
+def test_motor_and_belt_are_marked_at_each_speed_they_were_stated_for(told: RecordedTone) -> None:
+    at_45 = deck(platter=BELT | {"speeds_rpm": (33.333333, 45.0), "motor_other_rpm": (337.5,)})
+    said = assessed(context("speed", [Tone(recorded=told, speed_rpm=45.0)], on=at_45))
+    marks = {
+        Numbers().text(one.label).replace("\u00a0", " "): 10.0**one.at
+        for one in pictures_of(said)["Spectrum"].items
+        if isinstance(one, Rule) and one.label
+    }
+    # By hand: 45 / 60; 0.75 x 1.00265; 337.5 / 60, the same pulley at 45 / 33 1/3 of 250.
+    assert marks == {
+        "Platter 0.75 Hz": pytest.approx(0.75, abs=1e-4),
+        "Belt 0.75 Hz": pytest.approx(0.7520, abs=1e-4),
+        "Motor 5.62 Hz": pytest.approx(5.625, abs=1e-4),
+    }
+
+
+def test_the_motor_is_stated_for_all_other_speeds_or_for_none() -> None:
+    with pytest.raises(ValidationError, match="one number for each speed but the first"):
+        deck(platter=BELT | {"motor_other_rpm": (250.0, 250.0)})
 
 
 def test_a_motor_is_marked_at_the_speed_it_was_stated_for_alone() -> None:

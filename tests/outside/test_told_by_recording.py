@@ -1,0 +1,117 @@
+"""Skating by a recording of rising bands, from decibels to the mark of the dial. All derived.
+
+The walls of a groove stand at 45 degrees: each carries the part of downforce and side force that
+presses square to it, and the one that carries less lets the stylus go first. A dial's mark in gf is
+made for that downforce: friction of 0.3 (published, second-hand), times the mean over the record of
+(r + r1 r2 / r) / (2 L), which is what the arm's angle to the groove comes to. With L = 239.296 mm
+and the nulls at 66.0 and 120.9 mm, from 60.325 to 146.05 mm: (103.19 + 82.3) / 478.6 = 0.3876. So a
+gf on the dial makes 0.1163 gf.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from core.fitting import Control, Verdict
+from tests.outside.told import Person, moved, pinned, says
+from tests.worked import Read
+
+PER_MARK_GF = 0.3 * 0.3876
+DOWN = np.array([0.0, -1.0])
+INNER, OUTER = (np.array([side, 1.0]) / math.sqrt(2.0) for side in (1.0, -1.0))
+"""The walls' normals, out of the groove: the inner one (left channel) faces away from the spindle,
+which lies to the left."""
+LEVELS = (-14.0, -12.0, -10.0, -8.0, -6.0, -4.0, -2.0)
+
+
+def apart_db(toward_spindle_gf: float, downforce_gf: float) -> float:
+    """Return how much more the inner wall carries than the outer one, dB."""
+    load = downforce_gf * DOWN + toward_spindle_gf * np.array([-1.0, 0.0])
+    inner, outer = (-float(load @ wall) for wall in (INNER, OUTER))
+    return 20.0 * math.log10(inner / outer)
+
+
+def marks_for(db: float, downforce_gf: float = 2.0) -> float:
+    """Return how many gf of the dial take away so many decibels."""
+    side = brentq(lambda gf: apart_db(gf, downforce_gf) - db, -1.0, 1.0)
+    return float(side) / PER_MARK_GF
+
+
+def bands(setting: float, later_db: float) -> Read:
+    """Return a recording on which the left channel breaks up so much later than the right."""
+    heard = []
+    for place, level in enumerate(LEVELS):
+        trend = 0.4 * 10.0 ** ((level + 14.0) / 20.0)
+        left, right = (
+            trend * math.hypot(1.0, 10.0 ** (6.0 * (level - at) / 20.0))
+            for at in (-7.0 + later_db / 2.0, -7.0 - later_db / 2.0)
+        )
+        heard.append(
+            {
+                "kind": "tracking",
+                "side": "both",
+                "hz": 315.0,
+                "level_db": level,
+                "start_s": 6.0 * place,
+                "end_s": 6.0 * place + 5.0,
+                "left_distortion_percent": left,
+                "right_distortion_percent": right,
+            }
+        )
+    file = {"file": "bands.wav", "channels": 2, "bands": heard}
+    return {"way": "bands by tone", "setting": setting, "recorded": file}
+
+
+@pytest.mark.parametrize(
+    ("setting", "later_db", "mark"),
+    [
+        # By the walls above: 0.8 dB is 0.092 gf or 0.79 of a mark, 1.0 dB 0.99, 1.5 dB 1.48. The
+        # dial goes in quarters.
+        (2.0, 0.8, "2.75"),
+        (2.0, -1.0, "1.00"),
+        (2.0, -1.5, "0.50"),
+        (1.0, 1.0, "2.00"),
+        (1.0, -0.8, "0.25"),
+    ],
+)
+def test_the_dial_goes_by_what_the_walls_carry(setting: float, later_db: float, mark: str) -> None:
+    person = Person("skating", pinned(bench={"has_sound_input": True}))
+    answer = person.reads(bands(setting, later_db))
+    assert answer.verdict is Verdict.MOVE
+    ((control, _, amount, unit),) = moved(answer)
+    assert (control, unit) == (Control.SKATING, "gf")
+    assert amount == pytest.approx(marks_for(later_db), abs=0.125)
+    says(answer, f"to {mark} gf", f"from {mark} gf")
+
+
+def test_a_dial_that_gives_too_little_is_turned_to_its_end() -> None:
+    # 1.5 dB asks for 1.48 more; from 2.00 to the end at 3.00 there is 1.00.
+    person = Person("skating", pinned(bench={"has_sound_input": True}))
+    answer = person.reads(bands(2.0, 1.5))
+    assert answer.verdict is Verdict.MOVE
+    assert marks_for(1.5) > 1.4
+    says(answer, "from 2.00 gf to 3.00 gf")
+
+
+def test_what_breaks_up_first_is_told_by_its_side() -> None:
+    for later_db, way in ((0.8, 1.0), (-0.8, -1.0)):
+        person = Person("skating", pinned(bench={"has_sound_input": True}))
+        answer = person.reads(bands(2.0, later_db))
+        figure = answer.figure("break_up")
+        assert figure is not None
+        assert (figure.value, figure.unit) == (pytest.approx(later_db, abs=0.05), "dB")
+        ((_, _, amount, _),) = moved(answer)
+        assert amount * way > 0.0, "more compensation carries the outer wall, the right channel"
+
+
+def test_after_the_order_a_balance_is_asked_for_once_more_and_good() -> None:
+    person = Person("skating", pinned(bench={"has_sound_input": True}))
+    person.reads(bands(2.0, 0.8))
+    person.obeys()
+    answer = person.reads(*[bands(2.75, 0.0)] * 3)
+    assert answer.verdict is Verdict.GOOD
+    assert not moved(answer)
