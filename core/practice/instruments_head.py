@@ -175,7 +175,7 @@ def leak_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     """
     del choices
     bands: list[dict[str, Any]] = []
-    at_s = 1.0
+    at_s = 7.0
     for side, leak, own in zip(
         ("left", "right"),
         world.leaks(),
@@ -198,7 +198,9 @@ def leak_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> Inst
             }
         )
         at_s += 6.0
-    recorded = {"file": "practice.wav", "seconds": 13.0, "rate": 48_000.0, "channels": 2}
+    both = {"kind": "speed", "side": "both", "hz": 3150.0, "start_s": 1.0, "end_s": 6.0}
+    bands.append({**both, "level_db": -12.0})
+    recorded = {"file": "practice.wav", "seconds": 19.0, "rate": 48_000.0, "channels": 2}
     seen = {
         "left_band_left_db": bands[0]["level_db"],
         "left_band_right_db": bands[0]["level_db"] + bands[0]["leak_db"],

@@ -48,7 +48,7 @@ class Arm(FrozenModel):
     pivot_to_spindle_error_mm: Annotated[Millimetres, Limits(0.01, 5)] = Field(
         0.5,
         title="Good to within (±)",
-        description="How far off the pivot-to-spindle distance may be: one standard uncertainty.",
+        description="The true distance lies within this two times in three.",
     )
     effective_length_mm: Annotated[Millimetres, Limits(20, 480, usual=(50, 370))] = Field(
         title="Effective length",

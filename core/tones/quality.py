@@ -228,7 +228,8 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
     clipped = any(float(np.mean(band)) > _FLAT_MOST for band in flat)  # the loudest may do it alone
     if clipped:
         yield Trouble(Fault.CLIPPING, message("tones.trouble.clipping"))
-    drops = _drops(looked, is_mono=_is_mono(looked))
+    creeps = _gain_moves(looked)
+    drops = _drops(looked, is_mono=_is_mono(looked), creeps=creeps)
     if drops:
         yield Trouble(Fault.DROPPED, message("tones.trouble.dropped", count=drops))
     yield from _hum(looked)
@@ -237,7 +238,7 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
     if clicks >= _CLICKS and clicks / minutes >= _CLICKS_A_MINUTE:
         rate = Quantity(clicks / minutes, "", 0)
         yield Trouble(Fault.CLICKS, message("tones.trouble.clicks", rate=rate))
-    if _gain_moves(looked):
+    if creeps:
         yield Trouble(Fault.GAIN, message("tones.trouble.gain"))
     noise = _noise_db(looked)
     if noise > _NOISE_DB and not clipped:  # clipped, high harmonics would be taken for noise
@@ -255,18 +256,17 @@ def _broken(looked: _Looked) -> NDArray[np.bool_]:
     return wider
 
 
-def _drops(looked: _Looked, *, is_mono: bool) -> int:
+def _drops(looked: _Looked, *, is_mono: bool, creeps: bool) -> int:
     """Return where sound is missing.
 
-    In mono, a left-only band and a right-only one without a gap are one with a jump: nothing is
-    missing there.
+    Bands without a gap are one with a jump, and nothing is missing there, where a left-only and a
+    right-only one are summed to mono, and where automatic gain makes rising levels alike.
     """
+    joined = {Kind.LEVEL} if is_mono else set()
+    if creeps:
+        joined.add(Kind.TRACKING)
     zeros = round(float(looked.joined(looked.measures.zeros).sum()))
-    jumps = sum(
-        len(track.jumps_s)
-        for band, track in looked.tracks
-        if not (is_mono and band.kind is Kind.LEVEL)
-    )
+    jumps = sum(len(track.jumps_s) for band, track in looked.tracks if band.kind not in joined)
     return max(zeros, jumps)
 
 

@@ -11,6 +11,7 @@ from core.fitting import new_id
 from core.language import Name, Numbers
 from core.records import FieldSpec, FurtherArm
 from desktop.forms.field_editors import Answer
+from desktop.forms.fold import Fold
 from desktop.forms.follow_pivot import FollowPivot
 from desktop.forms.model_fields import GroupEditor, ModelFields, TableEditor
 from desktop.widgets.language import tr
@@ -19,8 +20,15 @@ from desktop.widgets.language import tr
 class ArmsEditor(TableEditor):
     """Rows for arms; a row that was added is an arm that nobody knew."""
 
-    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
-        super().__init__(spec, numbers, parent)
+    def __init__(
+        self,
+        spec: FieldSpec,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+        *,
+        fold: Fold | None = None,
+    ) -> None:
+        super().__init__(spec, numbers, parent, fold=fold)
         self._keys: dict[ModelFields, str] = {}
         self._used: frozenset[str] = frozenset()
 
@@ -47,9 +55,19 @@ class ArmsEditor(TableEditor):
         _follow_pivot(fields)
         return fields
 
+    def raw(self) -> list[dict[str, Any]]:
+        """Return what stands in every row, with the key of its arm: a draft must not change it."""
+        return [{"key": self._keys[fields], **fields.raw()} for fields in self.rows]
+
     def put_raw(self, raw: Any) -> None:
         """Show the arms of a draft again; one whose length is empty still follows its pivot."""
         super().put_raw(raw)
+        given = raw if isinstance(raw, list) else []
+        for fields, one in zip(self.rows, given, strict=False):
+            key = one.get("key") if isinstance(one, dict) else None
+            if isinstance(key, str) and key and key not in self._keys.values():
+                self._keys[fields] = key
+                self._offer(fields)
         for fields in self.rows:
             arm = fields.entries["arm"]
             if isinstance(arm, GroupEditor) and not arm.raw().get("effective_length_mm"):

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 from core.language import Numbers
 from core.records import FeetLayout, FeetPattern, FieldSpec, layout_of
 from desktop.forms.field_editors import Answer, FieldEditor
+from desktop.forms.fold import Fold
 from desktop.forms.model_fields import ModelFields, NestedEditor, TableEditor
 from desktop.widgets.panels import add_all, column_in
 
@@ -16,12 +17,18 @@ from desktop.widgets.panels import add_all, column_in
 class FeetEditor(NestedEditor):
     """Count, width and depth; the places follow. Rows for single feet only where asked for."""
 
-    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        spec: FieldSpec,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+        *,
+        fold: Fold | None = None,
+    ) -> None:
         super().__init__(spec, parent)
-        self.layout_fields = ModelFields(FeetLayout, numbers, self)
-        self.places = TableEditor(spec, numbers, self)
+        self.layout_fields = ModelFields(FeetLayout, numbers, self, value=FeetLayout(), fold=fold)
+        self.places = TableEditor(spec, numbers, self, fold=fold)
         add_all(column_in(self), self.layout_fields, self.places)
-        self.layout_fields.put(FeetLayout())
         self._has_places = False
         self._last = FeetLayout().feet
         """Where the feet stood before each was asked to have a place of its own."""
@@ -52,8 +59,9 @@ class FeetEditor(NestedEditor):
         """Show feet; without any, four at the corners of a usual plinth."""
         feet = tuple(value or ())
         layout = layout_of(feet) if feet else FeetLayout()
+        self._has_places = layout.pattern is FeetPattern.OWN  # nobody has just asked for places
         self.layout_fields.put(layout)
-        self.places.put(feet if layout.pattern is FeetPattern.OWN else ())
+        self.places.put(feet if self._has_places else ())
         self._last = feet or layout.feet
         self._show_places()
 

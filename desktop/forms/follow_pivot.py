@@ -23,11 +23,9 @@ class FollowPivot(QObject):
         self._arm = arm
         self._typed: set[str] = set()
         self._last = self._asked()
-        for name in (_LENGTH, _OFFSET):
-            entry = arm.entries[name]
-            if isinstance(entry, NumberEditor):
-                entry.field.line.textEdited.connect(lambda _text, one=name: self._typed.add(one))
-                entry.field.line.stepped.connect(lambda _steps, one=name: self._typed.add(one))
+        for name in arm.made:
+            self._watch(name)
+        arm.field_made.connect(self._watch)
         arm.changed.connect(self._follow)
 
     def begin_anew(self) -> None:
@@ -36,8 +34,7 @@ class FollowPivot(QObject):
         self._last = self._asked()
 
     def _asked(self) -> tuple[ArmKind | None, float | None]:
-        kind = self._arm.entries["kind"].answer()
-        pivot = self._arm.entries["pivot_to_spindle_mm"].answer()
+        kind, pivot = (self._arm.answer_of(name) for name in ("kind", "pivot_to_spindle_mm"))
         found = kind.value if not kind.problems and isinstance(kind.value, ArmKind) else None
         return found, None if pivot.problems else pivot.value
 
@@ -52,4 +49,11 @@ class FollowPivot(QObject):
             return
         for name, value in ((_LENGTH, usual.effective_length_mm), (_OFFSET, usual.offset_deg)):
             if name not in self._typed:
-                self._arm.entries[name].put(value)
+                self._arm.put_field(name, value)
+
+    def _watch(self, name: str) -> None:
+        """Note what is typed into one of the fields that follow."""
+        entry = self._arm.made[name]
+        if name in (_LENGTH, _OFFSET) and isinstance(entry, NumberEditor):
+            entry.field.line.textEdited.connect(lambda _text: self._typed.add(name))
+            entry.field.line.stepped.connect(lambda _steps: self._typed.add(name))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import partial
-from itertools import pairwise
+from collections.abc import Iterable, Mapping
+from itertools import pairwise, takewhile
 from typing import Any, Final
 
 from pydantic import BaseModel
@@ -14,6 +13,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from core.language import Numbers, WorkLine
 from core.records import Choice, FieldKind
 from desktop.forms.field_editors import FieldEditor
+from desktop.forms.fold import Fold
 from desktop.forms.model_fields import ModelFields
 from desktop.forms.recipe import RecipeFields
 from desktop.widgets.panels import column_in
@@ -27,7 +27,8 @@ class Form(QWidget):
 
     Enter moves on to the next field and, on the last, confirms. In a recipe, a form made of lines,
     it moves on to the next field that waits for an answer. Nothing that was typed is ever taken
-    away or changed, whatever is wrong with it.
+    away or changed, whatever is wrong with it. With a fold, fields are made once they are in sight;
+    with ``makes_later``, groups and tables are made one by one, by :meth:`ModelFields.make`.
     """
 
     draft_changed = Signal()
@@ -44,21 +45,25 @@ class Form(QWidget):
         value: BaseModel | None = None,
         *,
         lines: tuple[WorkLine, ...] = (),
+        fold: Fold | None = None,
+        makes_later: bool = False,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.model = model
         self.recipe = RecipeFields(model, numbers, lines, self) if lines else None
-        self.fields = self.recipe or ModelFields(model, numbers, self)
+        self.fold = fold
+        self.fields = self.recipe or ModelFields(
+            model, numbers, self, value=value, fold=fold, makes_later=makes_later
+        )
         self._changed: set[str] = set()
         self._preset: set[str] = set()
         self._has_run = False
-        for name, entry in self.fields.entries.items():
-            entry.changed.connect(partial(self._changed.add, name))
+        self.fields.field_changed.connect(self._changed.add)
         self._column = column_in(self)
         self._column.addWidget(self.fields)
-        if value is not None:
-            self.fields.put(value)
+        if value is not None and self.recipe is not None:
+            self.recipe.put(value)
         self._as_put: dict[str, Any] = {}
         self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self.draft_changed)
@@ -127,14 +132,14 @@ class Form(QWidget):
     @property
     def is_checklist(self) -> bool:
         """Whether it is nothing but ticks and choices that have an answer already."""
-        kinds = [entry.spec.kind for entry in self.fields.entries.values()]
+        kinds = [spec.kind for spec in self.fields.specs]
         plain = all(kind in (FieldKind.FLAG, FieldKind.CHOICE) for kind in kinds)
         return plain and kinds.count(FieldKind.FLAG) >= _CHECKLIST_FROM
 
     def reveal(self) -> None:
         """Show every problem, and put the focus on the first."""
         self.fields.reveal()
-        for entry in self.fields.shown_entries():
+        for entry in self.fields.each_shown():
             if entry.answer().problems:
                 entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 return
@@ -144,9 +149,11 @@ class Form(QWidget):
 
     def start(self) -> None:
         """Put the focus on the first field."""
-        tab_stops = self.tab_stops()
-        if tab_stops:
-            tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        for entry in self.fields.each_shown():
+            tab_stops = entry.tab_stops()
+            if tab_stops:
+                tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+                return
 
     def start_at_blank(self) -> None:
         """Put the focus on the first field that waits for an answer, else on the first."""
@@ -167,7 +174,7 @@ class Form(QWidget):
             line.returnPressed.emit()
 
     def tab_stops(self) -> list[QWidget]:
-        """Return every widget in tab order."""
+        """Return every widget in tab order; what was to be made later is made."""
         return [stop for entry in self.fields.shown_entries() for stop in entry.tab_stops()]
 
     def submit(self) -> None:
@@ -180,9 +187,9 @@ class Form(QWidget):
             self.submitted.emit()
 
     def _move_on(self, entry: FieldEditor) -> None:
-        shown = self.fields.shown_entries()
-        at = shown.index(entry) if entry in shown else len(shown)
-        following = shown[at + 1 :]
+        rest = self.fields.each_shown()
+        passed_over = list(takewhile(lambda one: one is not entry, rest))
+        following: Iterable[FieldEditor] = rest
         if self.recipe is not None:
             problems = entry.answer().problems
             if problems:  # nobody goes on from a field that is wrong without being told
@@ -191,7 +198,7 @@ class Form(QWidget):
                 self.refused.emit(problems[0][1])
                 return
             # What was passed over comes last; then nothing is left but to save.
-            passed = [one for one in shown[:at] if one.answer().problems]
+            passed = [one for one in passed_over if one.answer().problems]
             following = [*filter(self._waits, following), *passed]
         for after in following:
             tab_stops = after.tab_stops()
@@ -225,6 +232,7 @@ class Form(QWidget):
             self.recipe.start_at(waiting.spec.name)
 
     def _order_tab_stops(self) -> None:
-        tab_stops = self.tab_stops()
+        shown = self.fields.made_and_shown()
+        tab_stops = [stop for entry in shown for stop in entry.tab_stops()]
         for before, after in pairwise(tab_stops):
             QWidget.setTabOrder(before, after)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from functools import partial
 from typing import Any, ClassVar, Final
 
 from pydantic import BaseModel, ValidationError
@@ -30,6 +31,8 @@ from desktop.forms.field_editors import (
     TextEditor,
 )
 from desktop.forms.file_editor import FileEditor
+from desktop.forms.fold import Fold
+from desktop.forms.held_values import can_be_held, is_answer, raw_of
 from desktop.widgets import theme
 from desktop.widgets.language import field_label, tr
 from desktop.widgets.message_line import MessageLine
@@ -41,32 +44,58 @@ _MOST_ROWS: Final = 200
 
 
 class ModelFields(QWidget):
-    """The fields of one model, without a frame around them."""
+    """The fields of one model, without a frame around them.
+
+    With a fold, a field is made once it is in sight, or is asked for by name. Until then its value
+    is held: what was put there counts, is saved and is kept in drafts as if its editor was there.
+    With ``makes_later``, its groups and tables wait for :meth:`make` even where they are in sight.
+    """
 
     _says_help: ClassVar[bool] = True
     """Whether each field's help stands below it; else it is a tip."""
 
     changed = Signal()
+    field_changed = Signal(str)
+    """A field of this name changed; emitted before :attr:`changed`."""
     entered = Signal(object)
     """Enter was pressed in this editor."""
     fields_changed = Signal()
+    field_made = Signal(str)
+    """The editor of the field of this name was made."""
 
     def __init__(
-        self, model: type[BaseModel], numbers: Numbers, parent: QWidget | None = None
+        self,
+        model: type[BaseModel],
+        numbers: Numbers,
+        parent: QWidget | None = None,
+        *,
+        value: BaseModel | None = None,
+        fold: Fold | None = None,
+        makes_later: bool = False,
     ) -> None:
         super().__init__(parent)
         self.model = model
-        self.entries: dict[str, FieldEditor] = {}
+        self._numbers = numbers
+        self._fold = fold
+        self._specs = {spec.name: spec for spec in self._in_order()}
+        self._held: dict[str, Any] = {}
+        self.made: dict[str, FieldEditor] = {}
+        """The editors that are made, by the names of their fields, in the order of their making."""
+        self.entries: Mapping[str, FieldEditor] = _Entries(self)
+        """Every editor by the name of its field, in form order, made when it is asked for."""
         self._rows: dict[str, QVBoxLayout] = {}
-        self._homes: dict[str, QFormLayout] = {}
-        self._folded: frozenset[str] = frozenset()
+        self._folded = frozenset[str]() if fold is None else fold.aside(model)
+        nested = (FieldKind.GROUP, FieldKind.TABLE)
+        self._later = {name for name, s in self._specs.items() if makes_later and s.kind in nested}
+        self._is_putting = False
         self.waits = False
         """Whether what several fields say together is told only once all was asked for."""
         self._lay_out()
-        for spec in self._specs():
-            self._add(spec, numbers)
         self._message = MessageLine(self)
         self._below_all().addRow(self._message)
+        for name, part in self._parts(value):
+            self._hold(name, part)
+        self._make_what_cannot_wait()
         self._show_and_hide()
 
     def _lay_out(self) -> None:
@@ -78,7 +107,7 @@ class ModelFields(QWidget):
         self._layout.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self._layout.setVerticalSpacing(round(theme.em(self) * 0.6))
 
-    def _specs(self) -> tuple[FieldSpec, ...]:
+    def _in_order(self) -> tuple[FieldSpec, ...]:
         """Return the fields in the order in which they are filled in."""
         return fields_of(self.model)
 
@@ -90,17 +119,22 @@ class ModelFields(QWidget):
         """Return the layout that goes on below the last field."""
         return self._layout
 
+    @property
+    def specs(self) -> tuple[FieldSpec, ...]:
+        """The fields in form order."""
+        return tuple(self._specs.values())
+
     def answer(self) -> Answer:
         """Return the model made of the editors' values, or everything that is wrong."""
         values: dict[str, Any] = {}
         problems: list[tuple[str, str]] = []
-        for name, entry in self.entries.items():
-            given = entry.answer()
-            if self._is_hidden(name):
-                if not given.problems and given.given:
-                    values[name] = given.value
+        for name in self._specs:
+            is_hidden = self._is_hidden(name)
+            if is_hidden and self._lacks_answer(name):
                 continue
-            problems.extend(given.problems)
+            given = self.answer_of(name)
+            if not is_hidden:
+                problems.extend(given.problems)
             if given.given and not given.problems:
                 values[name] = given.value
         if problems:
@@ -109,27 +143,47 @@ class ModelFields(QWidget):
         try:
             made = self.model.model_validate(values)
         except ValidationError as refused:
-            problems = [_sentence(error, self.entries) for error in refused.errors()]
+            problems = [_sentence(error, self._specs) for error in refused.errors()]
             if not self.waits:
                 self._message.say(problems[0][1])
             return Answer(problems=tuple(problems))
         self._message.say("")
         return Answer(made)
 
+    def answer_of(self, name: str) -> Answer:
+        """Return what one field holds; where an answer is missing, its editor is made and asked."""
+        if name in self._held and not self._lacks_answer(name):
+            return Answer(self._held[name])
+        return self.entries[name].answer()
+
     def typed(self) -> dict[str, Any]:
         """Return what is typed so far, field by field; what is wrong or empty is left out."""
-        answers = {name: entry.answer() for name, entry in self.entries.items()}
-        return {
-            name: given.value
-            for name, given in answers.items()
-            if given.given and not given.problems and not self._is_hidden(name)
-        }
+        names = [n for n in self._specs if not self._is_hidden(n) and not self._lacks_answer(n)]
+        answers = {name: self.answer_of(name) for name in names}
+        return {n: one.value for n, one in answers.items() if one.given and not one.problems}
 
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the model's defaults."""
-        for name, entry in self.entries.items():
-            entry.put(entry.spec.default if value is None else getattr(value, name))
+        self._is_putting = True
+        try:
+            for name, part in self._parts(value):
+                if name in self.made:
+                    self.made[name].put(part)
+                else:
+                    self._hold(name, part)
+        finally:
+            self._is_putting = False
+        self._make_what_cannot_wait()
         self._show_and_hide()
+
+    def put_field(self, name: str, value: Any) -> None:
+        """Show one field's value."""
+        if name in self.made:
+            self.made[name].put(value)
+        else:
+            self._hold(name, value)
+            self._make_what_cannot_wait()
+            self._show_and_hide()
 
     def set_aside(self, names: Iterable[str]) -> None:
         """Put fields out of sight, and bring all others back; what stands in them still counts."""
@@ -137,46 +191,93 @@ class ModelFields(QWidget):
         self._show_and_hide()
 
     def shown_names(self) -> list[str]:
-        """Return the names of the fields in sight."""
-        return [n for n in self.entries if not self._is_hidden(n) and n not in self._folded]
+        """Return the names of the fields in sight, made or about to be."""
+        return [name for name in self._specs if self._is_in_sight(name)]
+
+    def names_to_make(self) -> list[str]:
+        """Return the names of the fields in sight whose editors wait for :meth:`make`."""
+        return [name for name in self.shown_names() if name not in self.made]
+
+    def make(self, name: str) -> FieldEditor:
+        """Make a field's editor, if it is not there yet."""
+        if name not in self.made:
+            self._add(self._specs[name])
+            self.fields_changed.emit()
+        return self.made[name]
 
     def raw(self) -> dict[str, Any]:
         """Return what stands in every field, right or wrong, as JSON holds it."""
-        return {name: entry.raw() for name, entry in self.entries.items()}
+        return {name: self._raw_of(name) for name in self._specs}
 
     def put_raw(self, raw: Any) -> None:
         """Show what :meth:`raw` has returned; fields it does not name stay as they are."""
         if isinstance(raw, dict):
-            for name, entry in self.entries.items():
-                if name in raw:
-                    entry.put_raw(raw[name])
+            for name in self._specs:
+                if name in raw and (name in self.made or self._raw_of(name) != raw[name]):
+                    self.make(name).put_raw(raw[name])
             self._show_and_hide()
 
     def shown_entries(self) -> list[FieldEditor]:
         """Return the editors that apply now, in form order, groups and tables flattened."""
-        found: list[FieldEditor] = []
+        return list(self.each_shown())
+
+    def each_shown(self) -> Iterator[FieldEditor]:
+        """Yield the editors that apply now, and make those that were to be made later."""
         for name in self.shown_names():
-            entry = self.entries[name]
-            found.extend(entry.inner() if isinstance(entry, NestedEditor) else [entry])
-        return found
+            yield from _flat(self.make(name))
+
+    def made_and_shown(self) -> list[FieldEditor]:
+        """Return the editors that apply now and are made already."""
+        names = [name for name in self.shown_names() if name in self.made]
+        return [entry for name in names for entry in _flat(self.made[name])]
 
     def reveal(self) -> None:
         """Show everything that is wrong."""
         self.waits = False
-        for entry in self.entries.values():
+        for entry in [*self.made.values()]:
             entry.reveal()
         self.answer()
 
     def settle(self) -> None:
         """Clear what changes with each reading; a list of ticks without required fields stays."""
-        if any(entry.spec.required for entry in self.entries.values()):
+        if any(spec.required for spec in self.specs):
             for entry in self.entries.values():
                 entry.settle()
 
-    def _add(self, spec: FieldSpec, numbers: Numbers) -> None:
-        entry = make_editor(spec, numbers, self)
-        self.entries[spec.name] = entry
-        home = self._homes[spec.name] = self._home_of(spec.name)
+    def _parts(self, value: BaseModel | None) -> list[tuple[str, Any]]:
+        """Return the name of each field with what it is to hold; None stands for the defaults."""
+        return [
+            (name, spec.default if value is None else getattr(value, name))
+            for name, spec in self._specs.items()
+        ]
+
+    def _hold(self, name: str, value: Any) -> None:
+        """Keep a value until its editor is made."""
+        is_flag = self._specs[name].kind is FieldKind.FLAG
+        self._held[name] = bool(value) if is_flag else value
+
+    def _make_what_cannot_wait(self) -> None:
+        for name in [*self._held]:
+            if self._fold is None or not can_be_held(self._specs[name], self._held[name]):
+                self._add(self._specs[name])
+
+    def _lacks_answer(self, name: str) -> bool:
+        """Return whether a field has no editor yet and nothing that goes into the model."""
+        return name in self._held and not is_answer(self._specs[name], self._held[name])
+
+    def _raw_of(self, name: str) -> Any:
+        if name in self.made:
+            return self.made[name].raw()
+        return raw_of(self._specs[name], self._held[name], self._numbers)
+
+    def _add(self, spec: FieldSpec) -> None:
+        """Make a field's editor, at its place among those that are made already."""
+        value = self._held.pop(spec.name)
+        self._later.discard(spec.name)
+        entry = make_editor(spec, self._numbers, self, value=value, fold=self._fold)
+        self.made[spec.name] = entry
+        home = self._home_of(spec.name)
+        at = self._row_for(spec.name, home)
         cell = QVBoxLayout()
         cell.setSpacing(2)
         cell.addWidget(entry)
@@ -186,45 +287,96 @@ class ModelFields(QWidget):
         elif spec.help and not isinstance(entry, NestedEditor):
             cell.addWidget(text_label(entry.spec.help, "muted"))
         if entry.shows_own_label:
-            home.addRow(cell)
+            home.insertRow(at, cell)
         else:
             label = QLabel(entry.spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
             if not says_help:
                 label.setToolTip(plain_tip(entry.spec.help))
-            home.addRow(label, cell)
+            home.insertRow(at, label, cell)
         self._rows[spec.name] = cell
-        entry.put(spec.default)
-        entry.changed.connect(self._on_change)
+        entry.changed.connect(partial(self._on_change, spec.name))
         entry.entered.connect(lambda: self.entered.emit(entry))
         entry.fields_changed.connect(self.fields_changed)
         if isinstance(entry, NestedEditor):
             entry.entered_inside.connect(self.entered)
+            for inside in entry.findChildren(ModelFields):
+                inside.waits = self.waits
+        self._show_row(spec.name)
+        if self.isVisible() and self._is_in_sight(spec.name):
+            entry.show()  # Qt would in its next turn: until then it can't have the focus
+        self.field_made.emit(spec.name)
 
-    def _on_change(self) -> None:
-        self._show_and_hide()
+    def _row_for(self, name: str, home: QFormLayout) -> int:
+        """Return the row of a layout that a field is to stand in, by the order of the fields."""
+        row = 0
+        for before in self._specs:
+            if before == name:
+                break
+            row += before in self._rows and self._home_of(before) is home
+        return row
+
+    def _on_change(self, name: str) -> None:
+        if not self._is_putting:
+            self._show_and_hide()
+        self.field_changed.emit(name)
         self.changed.emit()
 
     def _is_hidden(self, name: str) -> bool:
-        when = self.entries[name].spec.when
-        if when is None or when.field not in self.entries:
+        when = self._specs[name].when
+        if when is None or when.field not in self._specs:
             return False
         if self._is_hidden(when.field):
             return True
-        given = self.entries[when.field].answer()
+        if self._lacks_answer(when.field):
+            return bool(when.values) or not when.holds(None)
+        given = self.answer_of(when.field)
         if when.values and given.problems:
             return True
         return not when.holds(given.value)
 
+    def _is_in_sight(self, name: str) -> bool:
+        return name not in self._folded and not self._is_hidden(name)
+
+    def _show_row(self, name: str) -> bool:
+        """Show or hide the row of a field; return whether that changed."""
+        home, cell, shown = self._home_of(name), self._rows[name], self._is_in_sight(name)
+        if home.isRowVisible(cell) == shown:
+            return False
+        home.setRowVisible(cell, shown)
+        return True
+
     def _show_and_hide(self) -> None:
+        """Make what is in sight and not to be made later, and hide what is out of sight."""
         moved = False
-        for name, cell in self._rows.items():
-            home = self._homes[name]
-            shown = not self._is_hidden(name) and name not in self._folded
-            if home.isRowVisible(cell) != shown:
-                home.setRowVisible(cell, shown)
+        for name in self._specs:
+            if name in self.made:
+                moved |= self._show_row(name)
+            elif name not in self._later and self._is_in_sight(name):
+                self._add(self._specs[name])
                 moved = True
         if moved:
             self.fields_changed.emit()
+
+
+class _Entries(Mapping[str, FieldEditor]):
+    """The editors of a model's fields by name, each made when it is asked for."""
+
+    def __init__(self, fields: ModelFields) -> None:
+        self._fields = fields
+
+    def __getitem__(self, name: str) -> FieldEditor:
+        if name not in self:
+            raise KeyError(name)
+        return self._fields.make(name)
+
+    def __contains__(self, name: object) -> bool:
+        return any(spec.name == name for spec in self._fields.specs)
+
+    def __iter__(self) -> Iterator[str]:
+        return (spec.name for spec in self._fields.specs)
+
+    def __len__(self) -> int:
+        return len(self._fields.specs)
 
 
 class NestedEditor(FieldEditor):
@@ -245,11 +397,19 @@ class NestedEditor(FieldEditor):
 class GroupEditor(NestedEditor):
     """A model inside the model: a titled section."""
 
-    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        spec: FieldSpec,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+        *,
+        value: BaseModel | None = None,
+        fold: Fold | None = None,
+    ) -> None:
         super().__init__(spec, parent)
         if spec.member is None:
             raise TypeError(f"the group {spec.name!r} has no model")
-        self.fields = ModelFields(spec.member, numbers, self)
+        self.fields = ModelFields(spec.member, numbers, self, value=value, fold=fold)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, round(theme.em(self) * 0.5), 0, 0)
         column.addWidget(_heading(spec.label))
@@ -290,12 +450,20 @@ class GroupEditor(NestedEditor):
 class TableEditor(NestedEditor):
     """Any number of models, one under the other, each with a button that removes it."""
 
-    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        spec: FieldSpec,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+        *,
+        fold: Fold | None = None,
+    ) -> None:
         super().__init__(spec, parent)
         if spec.member is None:
             raise TypeError(f"the table {spec.name!r} has no model")
         self._member = spec.member
         self._numbers = numbers
+        self._fold = fold
         self._rows: list[tuple[QFrame, ModelFields]] = []
         self._column = column_in(self)
         self._column.addWidget(_heading(spec.label, small=True))
@@ -372,8 +540,7 @@ class TableEditor(NestedEditor):
     def _add(self, value: Any) -> ModelFields:
         frame = QFrame(self)
         frame.setProperty("panel", "true")
-        fields = ModelFields(self._member, self._numbers, frame)
-        fields.put(value)
+        fields = ModelFields(self._member, self._numbers, frame, value=value, fold=self._fold)
         row = QHBoxLayout(frame)
         row.addWidget(fields, 1)
         gone = QPushButton(tr("forms.model_fields.remove"), frame)
@@ -404,12 +571,21 @@ class TableEditor(NestedEditor):
         frame.deleteLater()
 
 
-def make_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> FieldEditor:
-    """Return the editor for a field, in the language of the application.
+def make_editor(
+    spec: FieldSpec,
+    numbers: Numbers,
+    parent: QWidget,
+    *,
+    value: Any = None,
+    fold: Fold | None = None,
+) -> FieldEditor:
+    """Return the editor for a field with a value in it, in the language of the application.
 
     It is made inside its parent: Qt styles all that a widget holds again when it moves.
     """
     spec = field_label(spec)
+    if spec.kind is FieldKind.GROUP:  # its fields are made with their values in them
+        return GroupEditor(spec, numbers, parent, value=value, fold=fold)
     number = DirectedEditor if spec.directions else NumberEditor
     makers: dict[FieldKind, Any] = {
         FieldKind.NUMBER: lambda: number(spec, numbers, parent),
@@ -419,31 +595,37 @@ def make_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> FieldEdit
         FieldKind.TEXT: lambda: TextEditor(spec, parent),
         FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers, parent),
         FieldKind.FILE: lambda: FileEditor(spec, numbers, parent),
-        FieldKind.GROUP: lambda: GroupEditor(spec, numbers, parent),
-        FieldKind.TABLE: lambda: _table_editor(spec, numbers, parent),
+        FieldKind.TABLE: lambda: _table_editor(spec, numbers, parent, fold),
     }
     entry: FieldEditor = makers[spec.kind]()
+    entry.put(value)
     return entry
 
 
-def _table_editor(spec: FieldSpec, numbers: Numbers, parent: QWidget) -> NestedEditor:
+def _table_editor(
+    spec: FieldSpec, numbers: Numbers, parent: QWidget, fold: Fold | None
+) -> NestedEditor:
     if spec.member is Foot:
         from desktop.forms.feet_editor import FeetEditor  # it is made of the editors here
 
-        return FeetEditor(spec, numbers, parent)
+        return FeetEditor(spec, numbers, parent, fold=fold)
     if spec.member is FurtherArm:
         from desktop.forms.arms_editor import ArmsEditor  # as above
 
-        return ArmsEditor(spec, numbers, parent)
-    return TableEditor(spec, numbers, parent)
+        return ArmsEditor(spec, numbers, parent, fold=fold)
+    return TableEditor(spec, numbers, parent, fold=fold)
 
 
-def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:
+def _flat(entry: FieldEditor) -> list[FieldEditor]:
+    return entry.inner() if isinstance(entry, NestedEditor) else [entry]
+
+
+def _sentence(error: Any, specs: Mapping[str, FieldSpec]) -> tuple[str, str]:
     """Turn a validation error into a label and one sentence."""
     words = str(error["msg"]).removeprefix("Value error, ")
     place = str(error["loc"][0]) if error["loc"] else ""
-    if place in entries:
-        label = entries[place].spec.label
+    if place in specs:
+        label = field_label(specs[place]).label
         if error["type"] == "too_short":
             least = error["ctx"]["min_length"]
             return label, tr("forms.model_fields.too_few", spec=Name(label), least=least)

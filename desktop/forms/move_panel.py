@@ -74,6 +74,7 @@ class MovePanel(QWidget):
         self._questioned: list[_Entered] = []
         self._may_be_read: tuple[MayBeRead, ...] = ()
         self._in_doubt: tuple[DirectedField, MayBeRead] | None = None
+        self._sure: list[tuple[DirectedField, _Entered]] = []
         column = framed(self)
         self._given_lines = lines
         self._lines: list[RecipeLine] = []
@@ -99,7 +100,7 @@ class MovePanel(QWidget):
         column.addWidget(self._problem)
         self.which = ReadOrMovedLine(numbers)
         self.which.was_read.connect(self.take_as_read)
-        self.which.was_moved.connect(self.confirm)
+        self.which.was_moved.connect(self.take_as_moved)
         self.which.left.connect(self._back_to_amount)
         column.addWidget(self.which)
         self.made_button = button(
@@ -240,6 +241,9 @@ class MovePanel(QWidget):
         Enter in its field says yes to nothing: a second press of the button does, while the amounts
         stand as they are.
         """
+        if self.asks_which and not by_enter:
+            self.take_as_moved()
+            return
         moved: list[MovePart] = []
         for part, field in zip(self._parts, self.fields, strict=True):
             if field is None:
@@ -251,7 +255,8 @@ class MovePanel(QWidget):
                 field.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 self._say(field.problem or tr("forms.move_panel.enter_how_far_you_moved"))
                 return
-            doubtful = by_enter or self._questioned != self._all_entered()
+            is_sure = (field, _entered(field)) in self._sure
+            doubtful = not is_sure and (by_enter or self._questioned != self._all_entered())
             if doubtful and self._asks_which(part, field):
                 return
             if doubtful and _is_far(part, value):
@@ -299,6 +304,14 @@ class MovePanel(QWidget):
             field, figure = self._in_doubt
             self.was_read.emit(figure, field.text())
 
+    def take_as_moved(self) -> None:
+        """Take the number in doubt as what was moved, and go on to the next amount, if any."""
+        if self._in_doubt is not None:
+            field, _ = self._in_doubt
+            self._sure.append((field, _entered(field)))
+            self._drop_question()
+            self._after(field)
+
     def take_back(self) -> None:
         """Show the move again as it is ordered, after what was typed has gone elsewhere."""
         self.clear_typed()
@@ -311,7 +324,7 @@ class MovePanel(QWidget):
     def _asks_which(self, part: MovePart, field: DirectedField) -> bool:
         """Ask whether an amount was read, if it may be; return whether that is asked."""
         value = field.value
-        if value is None:
+        if value is None or (field, _entered(field)) in self._sure:
             return False
         ordered = part.model_copy(update={"amount": _by_hand(part)})
         figure = read_instead(value, ordered, self._may_be_read)
@@ -362,7 +375,7 @@ class MovePanel(QWidget):
             self.fields.append(field)
         self._how_far.setVisible(any(field is not None for field in self.fields))
         self._as_put = self._all_entered()
-        self._questioned = []
+        self._questioned, self._sure = [], []
 
     def _all_entered(self) -> list[_Entered]:
         return list(map(_entered, self.fields))

@@ -234,7 +234,8 @@ class RecipeFields(ModelFields):
         self._given_lines = lines
         super().__init__(model, numbers, parent)
         self._visited: set[str] = set()
-        self._watch()
+        for name in self.made:
+            self._watch(name)
         self.changed.connect(self._claim)
 
     def _lay_out(self) -> None:
@@ -248,7 +249,7 @@ class RecipeFields(ModelFields):
         self._foot = QFormLayout()
         column.addLayout(self._foot)
 
-    def _specs(self) -> tuple[FieldSpec, ...]:
+    def _in_order(self) -> tuple[FieldSpec, ...]:
         """Return the fields in the order of the lines."""
         by_name = {spec.name: spec for spec in fields_of(self.model)}
         return tuple(by_name[name] for line in self._given_lines for name in line.fields)
@@ -353,11 +354,10 @@ class RecipeFields(ModelFields):
                 self.mark_field(name)
         return super().eventFilter(watched, event)
 
-    def _watch(self) -> None:
-        for name, entry in self.entries.items():
-            for part in entry.findChildren(QWidget):
-                if isinstance(part, QLineEdit | QAbstractButton):
-                    part.setFont(theme.scaled(part.font(), TYPE))
-                if part.focusPolicy() != Qt.FocusPolicy.NoFocus:
-                    part.setProperty("field", name)
-                    part.installEventFilter(self)
+    def _watch(self, name: str) -> None:
+        for part in self.made[name].findChildren(QWidget):
+            if isinstance(part, QLineEdit | QAbstractButton):
+                part.setFont(theme.scaled(part.font(), TYPE))
+            if part.focusPolicy() != Qt.FocusPolicy.NoFocus:
+                part.setProperty("field", name)
+                part.installEventFilter(self)

@@ -30,14 +30,16 @@ from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.arms_editor import ArmsEditor
 from desktop.forms.draft_line import DraftLine
+from desktop.forms.fold import Fold
 from desktop.forms.follow_pivot import FollowPivot
 from desktop.forms.form import Form
 from desktop.forms.form_draft import FormDraft
 from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
-from desktop.library.essentials import fold_details, wait_with_problems
+from desktop.library.essentials import details_of, fold_details, wait_with_problems
 from desktop.library.form_area import FormArea
 from desktop.library.two_versions import Thing, made_words, name_of
+from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
@@ -50,6 +52,8 @@ _MOST_ALIKE: Final = 100
 """How many that are on file are offered to begin from, the latest first."""
 _OWN_WORDS: Final = ("name", "owner_reference", "notes")
 _WITH_PICTURES: Final = ("deck", "cartridge", "job")
+_ENOUGH_AT_ONCE: Final = 12
+"""From so many fields on, a turn of the window's loop makes no further group."""
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
 
@@ -138,15 +142,22 @@ class RecordEditor(Page):
         self.stack = QStackedWidget(self)
         self._typing = QWidget(self.stack)
         self.area = FormArea(self._typing)
-        self.form = Form(record_kind.model, numbers, thing, parent=self.area.viewport())
-        self.form.resize(self.area.size())  # else Qt measures every field now, folded or not
+        fold = Fold(details_of)
+        shows_all = bool(self._record_id) or record_kind is JOB
+        fold.away = not shows_all
+        self.form = Form(
+            record_kind.model,
+            numbers,
+            thing,
+            fold=fold,
+            makes_later=True,
+            parent=self.area.viewport(),
+        )
+        self.form.resize(self.area.size())  # else Qt measures every field now
         self.form.keep_to_top()
         self.area.setWidget(self.form)
         wait_with_problems(self.form)
         self._pivot: FollowPivot | None = None
-        arm = self.form.fields.entries.get("arm")
-        if isinstance(arm, GroupEditor) and not self._record_id:
-            self._pivot = FollowPivot(arm.fields, self)
         self.comparison: ChangedElsewhere | None = None
         self._build(
             _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
@@ -154,10 +165,14 @@ class RecordEditor(Page):
         self._used_arms = (
             library.log.arms_in_use(self._record_id) if self._record_id else frozenset()
         )
-        self.everything.setChecked(bool(self._record_id) or record_kind is JOB)
+        self._later = DeferredBuild(self)
+        self.everything.setChecked(shows_all)
         self._fold()
         self._blank = thing
         self._copied = record_id if copies else ""
+        for name in self.form.fields.made:
+            self._on_made(name)
+        self.form.fields.field_made.connect(self._on_made)
         self._begin_form()
 
     def suggest_name(self, name: str) -> None:
@@ -496,7 +511,7 @@ class RecordEditor(Page):
         focused = QApplication.focusWidget()
         self.form.hide()
         fold_details(self.form, away=not self.everything.isChecked())
-        arms = self.form.fields.entries.get("further_arms")
+        arms = self.form.fields.made.get("further_arms")
         if isinstance(arms, ArmsEditor):
             arms.mark_used(self._used_arms)
         self.form.show()
@@ -505,7 +520,27 @@ class RecordEditor(Page):
         shown = set(self.form.fields.shown_names())
         for row, (_label, names) in enumerate(self._sections):
             self.sections.item(row).setHidden(not shown.intersection(names))
+        self._later.put_off([self._make_some])
         self.area.fit()
+
+    def _on_made(self, name: str) -> None:
+        """Have a part of the form, just made, do what is asked of it here."""
+        part = self.form.fields.made[name]
+        if isinstance(part, ArmsEditor):
+            part.mark_used(self._used_arms)
+        elif name == "arm" and isinstance(part, GroupEditor) and not self._record_id:
+            self._pivot = FollowPivot(part.fields, self)
+
+    def _make_some(self) -> None:
+        """Make some of the groups in sight, and put off the others: nobody waits for all."""
+        fields = self.form.fields
+        before = len(fields.made_and_shown())
+        for name in fields.names_to_make():
+            if len(fields.made_and_shown()) - before >= _ENOUGH_AT_ONCE:
+                self._later.put_off([self._make_some])
+                break
+            fields.make(name)
+        self._mark()
 
     def _on_file(self, record_id: str) -> Stored[Any]:
         return self._library.records(self.record_kind.noun).get(record_id)
@@ -596,9 +631,10 @@ class RecordEditor(Page):
 
     def _mark(self) -> None:
         wrong = 0
-        entries = self.form.fields.entries
+        made = self.form.fields.made
         for row, (label, names) in enumerate(self._sections):
-            problems = sum(len(entries[name].answer().problems) for name in names)
+            # What is not made yet lies out of sight, or comes in a moment, and is marked then.
+            problems = sum(len(made[name].answer().problems) for name in names if name in made)
             wrong += problems
             item = self.sections.item(row)
             item.setText(
@@ -610,11 +646,13 @@ class RecordEditor(Page):
                 if problems
                 else label
             )
+        if not self.problem.text():
+            return
         problems_now = self.form.problems()
-        if not problems_now:
-            self.problem.setText("")
-        elif self.problem.text():
+        if problems_now:
             self._say_problem(problems_now)
+        else:
+            self.problem.setText("")
 
     def _show_first_problem(self) -> None:
         self.form.reveal()
@@ -648,7 +686,10 @@ class RecordEditor(Page):
             tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _scroll_to(self, name: str) -> None:
-        entry = self.form.fields.entries[name]
+        entry = self.form.fields.make(name)
+        if not self._later.is_done:  # what is still to come above it would push it away
+            self._later.finish()
+            self.area.lay_out()
         top = entry.mapTo(self.form, QPoint(0, 0)).y()
         self.area.verticalScrollBar().setValue(max(0, top - self.fontMetrics().height() * 2))
 
@@ -657,9 +698,10 @@ class RecordEditor(Page):
             return
         margin = self.fontMetrics().height() * 3
         self.area.ensureWidgetVisible(now, 0, margin)
-        entries = self.form.fields.entries
+        made = self.form.fields.made
         for row, (_label, names) in enumerate(self._sections):
-            if any(entries[n] is now or entries[n].isAncestorOf(now) for n in names):
+            parts = [made[name] for name in names if name in made]
+            if any(part is now or part.isAncestorOf(now) for part in parts):
                 self.sections.setCurrentRow(row)
                 return
 

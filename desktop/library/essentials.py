@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from pydantic import BaseModel
+
 from core.records import (
     Arm,
     Cartridge,
@@ -45,8 +47,11 @@ _WHOLE: Final = frozenset({"Foot"})
 
 def fold_details(form: Form, *, away: bool) -> None:
     """Put everything that has a working default out of sight, or bring it back."""
-    for fields in form.findChildren(ModelFields):
-        fields.set_aside(details_of(fields) if away else ())
+    if form.fold is None:
+        raise TypeError(f"the form of a {form.model.__name__} has no fold")
+    form.fold.away = away
+    for fields in form.findChildren(ModelFields):  # those made meanwhile know the fold already
+        fields.set_aside(form.fold.aside(fields.model))
 
 
 def wait_with_problems(form: Form) -> None:
@@ -55,9 +60,8 @@ def wait_with_problems(form: Form) -> None:
         fields.waits = True
 
 
-def details_of(fields: ModelFields) -> frozenset[str]:
+def details_of(model: type[BaseModel]) -> frozenset[str]:
     """Return the names of a model's fields that most people can leave as they are."""
-    model = fields.model
     if model.__name__ in _WHOLE:
         return frozenset()
     asked = _ASKED.get(model)

@@ -61,6 +61,13 @@ class FormArea(QScrollArea):
         if field is not None and isValid(field) and field.hasFocus():
             self.ensureWidgetVisible(field, 0, self.fontMetrics().height() * 3)
 
+    def lay_out(self) -> None:
+        """Give the form its height and the scroll bar its length now, not in the next turns."""
+        form = self.widget()
+        if form is not None:
+            self.fit()
+            QApplication.sendEvent(form, QEvent(QEvent.Type.LayoutRequest))
+
     def fit(self) -> None:
         """Give the form the height that its fields need at this width."""
         form = self.widget()

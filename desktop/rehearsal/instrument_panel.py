@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
@@ -172,7 +173,7 @@ class InstrumentPanel(QWidget):
     def _choices(self, step: str, way: str) -> tuple[dict[str, Any], str]:
         """Return what the form says of the set-up, and the label of the first field it lacks."""
         form = self._reading.form
-        entries: dict[str, FieldEditor] = form.fields.entries if form is not None else {}
+        entries: Mapping[str, FieldEditor] = form.fields.entries if form is not None else {}
         fields: dict[str, Any] = {}
         for name in CHOSEN.get((step, way), ()):
             entry = entries.get(name)

@@ -42,6 +42,7 @@ from core.store.file_problems import disk_fault, full, locked
 from core.store.sqlite.file import SqliteFile
 from core.workflow.replay import journey_of
 from desktop.forms.form import Form
+from desktop.forms.model_fields import ModelFields
 from desktop.history.history_page import HistoryPage
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.fitting_controller import FittingController
@@ -422,6 +423,16 @@ CALM: dict[str, list[Read]] = {
     step: readings[-2:] if step == "level" else readings[-1:] for step, readings in READINGS.items()
 }
 """Readings of a deck on which nothing has to be moved."""
+
+
+def make_every_field(root: QWidget) -> None:
+    """Make the editors of all forms inside, in sight or not: a walk over words must see them."""
+    seen: set[ModelFields] = set()
+    while unseen := {*root.findChildren(ModelFields)} - seen:
+        seen |= unseen
+        for fields in unseen:
+            for name in fields.entries:
+                fields.make(name)
 
 
 def finished(

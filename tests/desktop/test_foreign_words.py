@@ -49,7 +49,7 @@ from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
-from tests.desktop.kit import RecordingMessages, finished
+from tests.desktop.kit import RecordingMessages, finished, make_every_field
 from tests.examples import cartridge, deck
 
 HOSTILE = "<img src='no such picture'><b>bold</b> & so"
@@ -104,6 +104,7 @@ def settle() -> None:
 
 
 def assert_plain(root: QWidget) -> None:
+    make_every_field(root)
     settle()
     for label in root.findChildren(QLabel):
         if QtText.mightBeRichText(QLabel.text(label)):

@@ -39,7 +39,7 @@ from desktop.widgets.language import speak
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import RecordingMessages, one_of_everything
+from tests.desktop.kit import RecordingMessages, make_every_field, one_of_everything
 from tests.examples import deck
 
 _PLACES = re.compile(r"\{\w+\}|&(?=\w)")
@@ -319,6 +319,7 @@ def test_no_sentence_of_the_catalogue_is_shown_in_english(
     window.open_library(path)
     shown(window)
     page = PAGES[name](window, fitting_id, deck_id)
+    make_every_field(page)
     settle(window)
     messages.answers = [1]  # a form that holds what is not saved is left without it
     assert left_in_english(page) == []

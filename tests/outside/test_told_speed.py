@@ -200,3 +200,21 @@ def test_a_step_many_times_too_large_is_never_ordered(bars: int) -> None:
         answer = told("speed", *[strobe("with", float(bars), 120.0)] * times, on=on)
         assert answer.verdict is not Verdict.MOVE
         assert moved(answer) == []
+
+
+@pytest.mark.parametrize("first", [1.0, -1.0])
+def test_two_speeds_on_one_trim_that_lie_too_far_apart_are_left_at_their_fairest(
+    first: float,
+) -> None:
+    # Half a percent fast and half a percent slow, by a readout good to 0.1 %: one trim moves both
+    # alike, so a turn that mends one spoils the other. 0.1 % is asked of either.
+    one_trim = pinned(platter={"one_trim_for_all": True}, tolerances={"speed_percent": 0.1})
+    answer = Person("speed", one_trim).reads(
+        {"way": "readout", "rpm": 33.3333 * (1.0 + 0.005 * first), "speed_rpm": 100.0 / 3.0},
+        {"way": "readout", "rpm": 45.0 * (1.0 - 0.005 * first), "speed_rpm": 45.0},
+    )
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert not moved(answer)
+    notes = said(*answer.notes).replace("\u00a0", " ")
+    assert "better instrument" not in notes, "nothing is in doubt"
+    assert "1.00 %" in notes

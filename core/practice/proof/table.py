@@ -377,8 +377,8 @@ def from_least_leak(runs: Mapping[str, Sequence[DeckRun]]) -> str:
         if away:
             half, most = np.quantile(away, (0.5, 0.95))
             lines.append(
-                f"tilt     {name:17} from least leak: half within {half:.2f}, 95 % within "
-                f"{most:.2f} degrees"
+                f"From least leak {name + ':':17} half within {half:.2f}, "
+                f"95 % within {most:.2f} degrees"
             )
     return "\n".join(lines)
 

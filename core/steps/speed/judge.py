@@ -350,7 +350,9 @@ class _SpeedJudge:
         spread = 0.5 * (max(beside) - min(beside))
         tolerance = max(self._tolerance - spread, 0.5 * self._tolerance)
         answer = self._singly(main, pool, aim, tolerance)
-        if answer.verdict is not Verdict.GOOD or len(now) == 1:
+        centred = abs(pool.now.value - aim) <= pool.now.half_width()
+        apart = spread > self._tolerance and centred and answer.verdict is Verdict.LEFT_AS_FOUND
+        if len(now) == 1 or not (answer.verdict is Verdict.GOOD or apart):
             return answer
         sure = all(abs(e.value) + e.half_width() <= self._tolerance for e in now.values())
         if sure:

@@ -29,7 +29,9 @@ _TONE_FLOOR: Final = 1e-4
 
 _ALONE_DEG: Final = 1.0
 """What one recorded setting is trusted to, one standard uncertainty: leads the wrong way round
-turn its sign, and nobody has seen the head answer (our own allowance)."""
+turn its sign (our own allowance). A band cut on both channels shows that they are not: then half
+the difference of both leaks' real parts is how far the head stands from the least leak, whatever
+the cartridge's own leaks are (derived: d/dx of |k1 + x|^2 + |k2 - x|^2)."""
 
 _CLEARLY: Final = 2.0
 """So much further apart are settings that were read with a pair of leads the wrong way round."""
@@ -70,7 +72,7 @@ class BandLeaks:
     widened: bool = False
     """The settings fit no curve as exactly as they should: all is known less well."""
     alone: bool = False
-    """One recorded setting tells all there is: which way to turn, but hardly how far."""
+    """One recorded setting tells all there is, and its sign is not sure."""
     turned_round: bool = False
     """The signs of the leaks only fit with one channel's leads the wrong way round."""
 
@@ -100,12 +102,12 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
     setting = 0.0
     readings: list[LeakReading] = []
     last: Played | None = None
-    crossed = False
+    crossed, proven = False, True
     for event in events:
         if isinstance(event, Elsewhere):
             tilted = event.change("tilt")
             if event.exchanged or tilted is None:
-                readings, last = [], None
+                readings, last, proven = [], None, True
             else:
                 readings = [_at_setting(one, one.setting_deg - tilted.value) for one in readings]
             continue
@@ -119,6 +121,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
         crossed = max(leak.left_in_right_db, leak.right_in_left_db) > CROSSED_ABOVE_DB
         if not crossed:
             readings.append(leak)
+            proven = proven and isinstance(reading, LeakByTone) and reading.recorded.is_in_phase
     if last is None:
         return None
     phased = bool(readings) and all(reading.has_phase for reading in readings)
@@ -130,7 +133,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
     moved = _MADE_TO_SHARE * (max(tried) - min(tried)) if tried else 0.0
     setting_uncertainty = math.hypot(rounding_uncertainty(step_deg), moved)
     fit, odd, aside, wider = _fitted(readings, uncertainty, setting_uncertainty)
-    alone = phased and max(tried) - min(tried) < _SAME_SETTING_DEG
+    alone = phased and not proven and max(tried) - min(tried) < _SAME_SETTING_DEG
     if alone and fit is not None:
         away = abs(fit.best_deg.value - setting)
         fit = replace(fit, best_deg=fit.best_deg.widened(max(_ALONE_DEG, away)))

@@ -172,6 +172,13 @@ class RecordedLeak(HeardTones):
             return spoilt(faults[0]) if faults else message("tilt.tone_lacks", side=which)
         return lacks
 
+    @property
+    def is_in_phase(self) -> bool:
+        """Whether a band cut on both channels shows that both are the same way round."""
+        shows = (BandKind.SPEED, BandKind.TRACKING)
+        heard = any(one.side is CutOn.BOTH and one.kind in shows for one in self.bands)
+        return heard and HeardFault.OPPOSED not in self.known_faults()
+
     def band_on(self, side: CutOn) -> HeardBand | None:
         """Return the longest band cut on one side alone, one for separation if there is any."""
         bands = [one for one in self.bands if one.side is side and one.leak_deg is not None]

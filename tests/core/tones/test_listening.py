@@ -257,6 +257,13 @@ def test_an_automatic_gain() -> None:
     assert Fault.GAIN in faults(listened(sound * gain[:, None]))
 
 
+def test_bands_that_an_automatic_gain_makes_alike_are_no_missing_sound() -> None:
+    rising = [CutBand(315.0, 4.0007, peak=0.1 * 10 ** (step / 20.0)) for step in range(3)]
+    sound = sound_of((CUT[0], *rising))
+    size = np.convolve(np.abs(sound).max(axis=1), np.ones(4800) / 4800, mode="same")
+    assert faults(listened(sound * (0.1 / np.maximum(size, 0.02))[:, None] ** 0.9)) == [Fault.GAIN]
+
+
 def test_noise() -> None:
     assert Fault.NOISE in faults(heard(CUT[:1], replace(PLAYING, noise_db=-30.0)))
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QPlainTextEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QPlainTextEdit, QPushButton, QWidget
 
 from core.language import Numbers
 from core.records import Headshell, Job
@@ -17,11 +17,12 @@ from core.store import Library
 from core.store.exporting import of_library
 from desktop.forms.form import Form
 from desktop.forms.form_draft import FormDraft
+from desktop.forms.model_fields import GroupEditor
 from desktop.history.service_panel import ServicePanel
 from desktop.library.editor import RECORD_KINDS, RecordEditor
 from desktop.library.job_page import JobPage
 from tests.core.store.worked import content_of
-from tests.desktop.kit import HistoryBench, RecordingMessages, Show, press
+from tests.desktop.kit import HistoryBench, RecordingMessages, Show, focus, press
 from tests.examples import cartridge, deck
 
 ROOT = Path(__file__).parents[3]
@@ -106,6 +107,33 @@ def test_what_was_typed_stands_there_again_and_is_no_record(
     assert page.has_changes
     assert content_of(library, of_library(library)) == before
     assert not again(sort, ids[sort] if is_new else "").has_changes, "it is of one form alone"
+
+
+def test_what_was_typed_behind_the_fold_is_kept_there_and_a_fault_in_it_is_shown(
+    library: Library, again: Callable[..., RecordEditor]
+) -> None:
+    first = again("deck", _on_file(library)["deck"], copies=True)
+    put_words(first, "name", "Another deck")
+    group = first.form.fields.entries["amplifier"]
+    assert isinstance(group, GroupEditor)
+    first.everything.setChecked(True)
+    line = group.fields.entries["input_pf"].tab_stops()[0]
+    assert isinstance(line, QLineEdit)
+    line.setText("lots")
+    first.everything.setChecked(False)
+    killed(first)
+    page = again("deck", _on_file(library)["deck"], copies=True)
+    assert not page.has_changes, "a copy of another deck"
+    page = again("deck", first._copied, copies=True)
+    assert page.has_changes
+    assert not page.everything.isChecked()
+    assert not page.save()
+    group = page.form.fields.made["amplifier"]
+    assert isinstance(group, GroupEditor)
+    (line,) = group.fields.entries["input_pf"].tab_stops()
+    assert isinstance(line, QLineEdit)
+    assert (line.text(), line.isVisible()) == ("lots", True)
+    assert focus() is line
 
 
 @pytest.mark.parametrize("sort", FIELDS)

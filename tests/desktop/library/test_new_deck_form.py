@@ -254,7 +254,20 @@ def test_details_lie_behind_one_fold_with_defaults_that_work(
         assert len(page.form.tab_stops()) == few
         for inner in page.form.findChildren(ModelFields):
             needed = {spec.name for spec in fields_of(inner.model) if spec.required}
-            assert not needed & details_of(inner), inner.model
+            assert not needed & details_of(inner.model), inner.model
+
+
+def test_a_group_that_was_wholly_folded_comes_in_its_turn(
+    new_form: RecordEditor, qtbot: QtBot
+) -> None:
+    made = new_form.form.fields.made
+    qtbot.waitUntil(lambda: "platter" in made)
+    assert "bench" not in made
+    new_form.everything.setChecked(True)
+    qtbot.waitUntil(lambda: "tolerances" in made and made["tolerances"].isVisible())
+    assert list(fields(new_form, "bench").made) == list(fields(new_form, "bench").entries)
+    row = [label for label, _ in new_form._sections].index("Bench kit")
+    assert not new_form.sections.item(row).isHidden()
 
 
 def test_a_fault_behind_the_fold_is_brought_to_light(new_form: RecordEditor, qtbot: QtBot) -> None:

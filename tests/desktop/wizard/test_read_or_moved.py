@@ -135,3 +135,24 @@ def test_question_and_answers_are_seen_whole_in_a_small_window(weighing: StepPag
     assert focus() is which
     for one in (which, which.read_button, which.moved_button):
         assert one.visibleRegion().boundingRect().contains(one.rect())
+
+
+def test_of_several_amounts_the_next_is_asked_for_once_one_was_surely_moved(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="left-right", divisions=0.0)
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    page = step_page(open_wizard())
+    panel = page.move_panel
+    first, second = (one for one in panel.fields if one is not None)
+    panel.start()
+    write("8")
+    press(Qt.Key.Key_Return)
+    assert panel.asks_which
+    press(Qt.Key.Key_M, CTRL)
+    assert moves(bench) == []
+    assert focus() is second.line
+    assert first.text() == "8"
+    write("0,5")
+    press(Qt.Key.Key_Return)
+    assert [abs(part.amount) for part in moves(bench)] == [8.0, 0.5]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -84,3 +85,6 @@ def test_recordings_are_set_beside_eye_and_ear_on_the_same_decks(
         "by eye and ear",
     ] * 2
     assert "Unsafe prompts and orders: 0; never ended: 0." in told
+    away = re.findall(r"From least leak (by [a-z ]+): +half within ([0-9.]+)", told)
+    assert [name for name, _ in away] == ["by recording", "by bands and ear", "by eye and ear"]
+    assert all(float(half) < 3.0 for _, half in away), "an eye can't see what leaks, but it sees"

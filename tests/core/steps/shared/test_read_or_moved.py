@@ -129,6 +129,16 @@ def test_a_mark_of_the_skating_dial_is_not_taken_for_how_far_it_is_turned() -> N
     assert named(0.5, "skating", read, **more) == ""
 
 
+def test_a_lower_mark_of_the_skating_dial_is_none_either() -> None:
+    # From 3 it goes back by 1.75, to the mark 1.25.
+    read = {"way": "test bands", "setting": 3.0, "broke_first": "left"}
+    more: dict[str, Any] = {"bench": {"has_test_record": True}}
+    _, ordered = after("skating", read, **more)
+    assert ordered.amount == -1.75
+    assert named(-1.25, "skating", read, **more) == "setting"
+    assert named(-0.25, "skating", read, **more) == ""
+
+
 def test_what_was_read_before_the_last_move_says_nothing() -> None:
     person = Person("final_downforce")
     person.reads(weighed(1.70))

@@ -136,6 +136,34 @@ def test_one_recording_asks_for_a_second_setting_toward_the_better_side() -> Non
     assert near.verdict is Verdict.MOVE
 
 
+BOTH = {"kind": "speed", "side": "both", "hz": 3150.0, "start_s": 20, "end_s": 25, "level_db": -12}
+
+
+def with_both(setting_deg: float, best_deg: float, **more: Any) -> LeakByTone:
+    """Return a recording in which a band for speed plays, too."""
+    plain = recorded(setting_deg, best_deg, **more).model_dump()
+    plain["recorded"]["bands"] = (*plain["recorded"]["bands"], BOTH)
+    return LeakByTone.model_validate(plain)
+
+
+@pytest.mark.parametrize("best", [2.3, -2.3])
+def test_one_recording_tells_the_least_leak_once_the_leads_are_seen_to_be_right(
+    best: float,
+) -> None:
+    said = judged([with_both(0.0, best)])
+    assert value(said, "best_setting") == pytest.approx(least_sum(best), abs=0.02)
+    assert said.verdict is Verdict.MOVE
+    assert move_of(said).parts[0].amount == pytest.approx(least_sum(best), abs=0.15)
+    stands = judged([with_both(least_sum(best), best)])
+    assert stands.verdict is Verdict.GOOD
+
+
+def test_one_recording_with_leads_the_wrong_way_round_tells_nothing() -> None:
+    said = judged([with_both(0.0, 2.3, faults=[{"fault": "opposed"}])])
+    assert said.verdict is Verdict.READ_AGAIN
+    assert "wrong way round" in said.headline
+
+
 def test_one_recording_is_all_there_can_be_where_nothing_turns() -> None:
     said = judged([recorded(0.0, 4.0)], on_control("none"))
     assert said.verdict is Verdict.LEFT_AS_FOUND
@@ -191,7 +219,7 @@ def test_tones_of_another_record_are_asked_about() -> None:
 
 def test_a_record_without_both_bands_is_refused(tmp_path: Path) -> None:
     path = written(tmp_path / "left.wav", (LEFT,), Playing())
-    with pytest.raises(RecordingProblem, match="one on the right alone are needed"):
+    with pytest.raises(RecordingProblem, match="The band on the right alone is missing"):
         last_of(RecordedLeak.read(path))
     path = written(
         tmp_path / "mono.wav",
