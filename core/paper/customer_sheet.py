@@ -25,6 +25,7 @@ from core.paper.owner_words import (
     verdict_on,
 )
 from core.paper.pages import Pages
+from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.workflow.summary import StepOutcome, outcomes_of, work_of
 
@@ -44,7 +45,7 @@ _HEADS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Addressed:
-    """Whose paper it is and whom it is for.
+    """Whose paper it is, whom it is for, and what is to be seen on it.
 
     ``customer`` is empty unless the name is to stand on it. ``next_check`` is when the next check
     is due, in the person's own words; if empty, the day that the deck's record makes of a finished
@@ -55,6 +56,7 @@ class Addressed:
     letterhead: Letterhead = field(default_factory=Letterhead)
     customer: str = ""
     next_check: str = ""
+    pictures: tuple[PaperPicture, ...] = ()
 
 
 def customer_sheets(
@@ -64,7 +66,7 @@ def customer_sheets(
     measure: Measure = rough_width,
     addressed: Addressed | None = None,
 ) -> tuple[Sheet, ...]:
-    """Return the sheet that goes home with a deck, on one page."""
+    """Return the sheet that goes home with a deck: one page, and pictures on further ones."""
     say, to = numbers or Numbers(), addressed or Addressed()
     tries = [(mm, _LONGEST[0]) for mm in _SIZES_MM]
     for mm, longest in (*tries, *((_SIZES_MM[-1], longest) for longest in _LONGEST[1:])):
@@ -72,6 +74,7 @@ def customer_sheets(
         _set(pages, journey, say, to, longest)
         if len(pages.pages) == 1:
             break
+    add_pictures(pages, to.pictures, say)
     deck = Name(journey.deck.name)
     steps = Series(tuple(StepTitle(one.step) for one in outcomes_of(journey)))
     return pages.sheets(

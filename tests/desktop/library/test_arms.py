@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TypeVar
-
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
@@ -21,26 +18,12 @@ from desktop.shell.main_window import MainWindow
 from desktop.wizard import Wizard
 from tests.arms import FRONT, REAR, rear_arm, two_arms
 from tests.core.workflow.test_arms import LEVELLED, TURNED, WEIGHED
-from tests.desktop.kit import RecordingMessages, focus, press, settle, write
+from tests.desktop.kit import RecordingMessages, focus, page_of, press, settle, write
 from tests.examples import cartridge, deck
 
-T = TypeVar("T")
 ALT, CTRL = Qt.KeyboardModifier.AltModifier, Qt.KeyboardModifier.ControlModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 Key = Qt.Key
-
-
-@pytest.fixture
-def opened(window: MainWindow, tmp_path: Path) -> Library:
-    window.open_library(tmp_path / "own.library")
-    assert window.library is not None
-    return window.library
-
-
-def page_of(window: MainWindow, kind: type[T]) -> T:
-    page = window.pages.currentWidget()
-    assert isinstance(page, kind)
-    return page
 
 
 def arms_of_form(editor: RecordEditor) -> ArmsEditor:
