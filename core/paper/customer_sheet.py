@@ -14,7 +14,7 @@ from core.language import (
     StepTitle,
     message,
 )
-from core.paper.bench_content import day_due, facts_of
+from core.paper.bench_content import day_due, day_of_steps, facts_of
 from core.paper.letterhead import Letterhead, set_letterhead
 from core.paper.lettering import Measure, rough_width
 from core.paper.owner_words import (
@@ -49,7 +49,8 @@ class Addressed:
 
     ``customer`` is empty unless the name is to stand on it. ``next_check`` is when the next check
     is due, in the person's own words; if empty, the day that the deck's record makes of a finished
-    fitting, and a line to write on where there is none.
+    fitting. A short job tells when its own steps are due again, or nothing; where a whole fitting
+    has no day, there is a line to write on.
     """
 
     letterhead: Letterhead = field(default_factory=Letterhead)
@@ -112,8 +113,15 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     pages.y -= 2.0
     pages.bullets(say.text(message("owner.mind")), _to_mind(journey, outcomes, say))
     day = to.next_check.strip() or day_due(journey)
-    next_one = message("owner.next_check", day=Name(day))
-    pages.text(say.text(next_one if day else message("owner.next_check_blank")), bold=True)
+    of_steps = "" if day else day_of_steps(journey)
+    if day:
+        pages.text(say.text(message("owner.next_check", day=Name(day))), bold=True)
+    elif of_steps:
+        titles = Series(tuple(title_of(one) for one in outcomes))
+        told = message("owner.next_check_of", day=Name(of_steps), steps=titles)
+        pages.text(say.text(told), bold=True)
+    elif journey.fitting.is_check:
+        pages.text(say.text(message("owner.next_check_blank")), bold=True)
     pages.y -= 4.0 * letters_mm
     pages.text(say.text(message("owner.signature")))
 
