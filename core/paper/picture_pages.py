@@ -62,6 +62,6 @@ def _row(pages: Pages, pictures: Sequence[PaperPicture], say: Numbers) -> None:
         left = pages.area.left + place * (across + _BETWEEN_MM)
         pages.add(Bitmap(left, top - height, width, height, one.jpeg))
         for row, line in enumerate(lines, start=1):
-            base = top - highest - row * pages.line_mm
+            base = top - height - row * pages.line_mm
             pages.add(Words(left, base, line, pages.size_mm))
     pages.y = top - highest - (rows + 1) * pages.line_mm
