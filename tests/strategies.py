@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from hypothesis import reject
@@ -11,13 +12,22 @@ from pydantic import BaseModel, ValidationError
 from core.fitting import Control, MovePart, Reading, Trial
 from core.records import (
     ArmKind,
+    BandUse,
     Cartridge,
+    Customer,
+    CutRecord,
     Deck,
     FieldKind,
     FieldSpec,
+    FurtherArm,
     HeadKind,
+    Headshell,
     HeightControl,
+    Job,
     Mounting,
+    RecordBand,
+    Service,
+    ServicePart,
     SkatingControl,
     SpeedTrim,
     StylusShape,
@@ -141,3 +151,91 @@ def cartridges(draw: st.DrawFn) -> Cartridge:
         compliance=draw(st.sampled_from([None, 8.0, 15.0, 35.0])),
         downforce_recommended_gf=draw(st.sampled_from([None, 2.1])),
     )
+
+
+NAMES = st.text(min_size=1, max_size=8).filter(lambda text: bool(text.strip()))
+"""What people call things, in any script."""
+DAYS = st.dates(min_value=date(2001, 1, 1), max_value=date(2031, 12, 31)).map(date.isoformat)
+
+
+@st.composite
+def further_arms(draw: st.DrawFn, key: str, name: str) -> FurtherArm:
+    """Draw an arm beside the first, which may have been put away."""
+    whole = draw(decks())
+    parts = {part: getattr(whole, part) for part in ("arm", "head", "height", "tilt", "skating")}
+    return FurtherArm(key=key, name=name, put_away=draw(st.booleans()), **parts)
+
+
+@st.composite
+def decks_with_arms(draw: st.DrawFn, keys: tuple[str, ...] = ("rear", "left", "third")) -> Deck:
+    """Draw decks with one arm, or with up to three more."""
+    first = draw(decks()).model_copy(update={"name": draw(NAMES), "notes": draw(st.text())})
+    names = draw(st.lists(NAMES, min_size=len(keys) + 1, max_size=len(keys) + 1))
+    told = [f"{number} {name}" for number, name in enumerate(names)]
+    count = draw(st.integers(0, len(keys)))
+    if not count:
+        return first
+    arms = [draw(further_arms(key, told[at])) for at, key in enumerate(keys[:count])]
+    update = {"first_arm_name": told[-1], "further_arms": tuple(arms)}
+    return Deck.model_validate(first.model_copy(update=update).model_dump())
+
+
+@st.composite
+def headshells(draw: st.DrawFn) -> Headshell:
+    """Draw headshells, some of which nobody knows much about."""
+    return Headshell(
+        name=draw(NAMES),
+        mass_g=draw(st.floats(3, 20)),
+        fits=draw(st.text(max_size=8)),
+        notes=draw(st.text(max_size=8)),
+    )
+
+
+@st.composite
+def cut_records(draw: st.DrawFn) -> CutRecord:
+    """Draw test records with bands of every use; those for speed have one frequency."""
+    speed_hz = draw(st.sampled_from([300.0, 1000.0, 3150.0]))
+    kinds = draw(st.lists(st.sampled_from(BandUse), min_size=1, max_size=5))
+    bands = [
+        RecordBand(
+            label=f"{number} {draw(NAMES)}",
+            kind=kind,
+            hz=speed_hz if kind is BandUse.SPEED else draw(st.floats(2, 20_000)),
+            to_hz=draw(st.sampled_from([None, 20.0])) if kind is BandUse.SWEEP else None,
+        )
+        for number, kind in enumerate(kinds)
+    ]
+    return CutRecord(name=draw(NAMES), bands=tuple(bands), cut_percent=draw(st.floats(0.01, 2)))
+
+
+@st.composite
+def services(draw: st.DrawFn, deck_id: str) -> Service:
+    """Draw entries in the service record of a deck."""
+    part = draw(st.sampled_from(ServicePart))
+    mats = draw(st.sampled_from([(None, None), (0.0, 2.0), (3.0, 1.5)]))
+    return Service(
+        deck=deck_id,
+        part=part,
+        day=draw(DAYS),
+        done=draw(NAMES),
+        mat_before_mm=mats[0] if part is ServicePart.MAT else None,
+        mat_after_mm=mats[1] if part is ServicePart.MAT else None,
+        months=draw(st.sampled_from([None, 1, 240])),
+        hours=draw(st.sampled_from([None, 1.0, 400.0])),
+    )
+
+
+@st.composite
+def jobs(draw: st.DrawFn, customer: str = "") -> Job:
+    """Draw jobs of a customer, or of nobody in particular."""
+    received, given = sorted((draw(DAYS), draw(DAYS)))
+    return Job(
+        brought=draw(st.text(max_size=8)),
+        received=received,
+        handed_over=draw(st.sampled_from(["", given])),
+        noises=draw(st.text(max_size=8)),
+        customer=customer,
+    )
+
+
+CUSTOMERS = st.builds(Customer, name=NAMES, contact=st.text(max_size=8))

@@ -138,13 +138,13 @@ class RingWords:
 
 @dataclass(frozen=True, slots=True)
 class Bitmap:
-    """A picture made of points, such as a shop's logo; (x, y) is its lower left corner."""
+    """A picture made of points, as PNG or JPEG; (x, y) is its lower left corner."""
 
     x: float
     y: float
     width_mm: float
     height_mm: float
-    png: bytes
+    content: bytes
 
 
 Mark = Line | Polyline | Arc | Circle | Sector | Area | Words | RingWords | Bitmap

@@ -118,7 +118,7 @@ def read_whole(text: str, spec: FieldSpec, numbers: Numbers) -> Typed:
 def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
     """Read several numbers with semicolons (or new lines) between them."""
     if not text.strip():
-        if spec.optional:
+        if spec.optional or spec.default == ():  # none at all is an answer
             return TypedList((), understood=numbers.text(message("typing.none")))
         example = f"{numbers.plain(33.3, 1)}; 45"
         return TypedList(

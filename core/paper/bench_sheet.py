@@ -15,6 +15,7 @@ from core.paper.bench_content import BenchContent, BenchStep, bench_content
 from core.paper.chart_marks import chart_marks
 from core.paper.lettering import LEADING, Measure, rough_width, wrapped
 from core.paper.pages import THICK, Pages
+from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.paper.step_drawings import set_in
 
@@ -44,8 +45,9 @@ def bench_sheets(
     measure: Measure = rough_width,
     *,
     next_check: str = "",
+    pictures: Sequence[PaperPicture] = (),
 ) -> tuple[Sheet, ...]:
-    """Return the bench sheet of a fitting: one page or two, and its drawings.
+    """Return the bench sheet of a fitting: one page or two, its drawings, and then pictures.
 
     ``journey`` was worked out with the same ``numbers``; ``next_check`` is when the next check is
     due, in the person's own words.
@@ -54,6 +56,7 @@ def bench_sheets(
     content = bench_content(journey, say, next_check=next_check)
     pages = _fitted(content, size, say, measure)
     _drawings(pages, content, say)
+    add_pictures(pages, pictures, say)
     title = say.text(message("paper.bench_sheet.title", deck=Name(journey.deck.name)))
     steps = Name("; ".join(f"{step.title}: {step.verdict}" for step in content.steps))
     summary = say.text(message("paper.bench_sheet.summary", steps=steps))

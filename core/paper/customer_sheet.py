@@ -14,7 +14,7 @@ from core.language import (
     StepTitle,
     message,
 )
-from core.paper.bench_content import day_due, facts_of
+from core.paper.bench_content import day_due, day_of_steps, facts_of
 from core.paper.letterhead import Letterhead, set_letterhead
 from core.paper.lettering import Measure, rough_width
 from core.paper.owner_words import (
@@ -25,6 +25,7 @@ from core.paper.owner_words import (
     verdict_on,
 )
 from core.paper.pages import Pages
+from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.workflow.summary import StepOutcome, outcomes_of, work_of
 
@@ -44,16 +45,18 @@ _HEADS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Addressed:
-    """Whose paper it is and whom it is for.
+    """Whose paper it is, whom it is for, and what is to be seen on it.
 
     ``customer`` is empty unless the name is to stand on it. ``next_check`` is when the next check
     is due, in the person's own words; if empty, the day that the deck's record makes of a finished
-    fitting, and a line to write on where there is none.
+    fitting. A short job tells when its own steps are due again, or nothing; where a whole fitting
+    has no day, there is a line to write on.
     """
 
     letterhead: Letterhead = field(default_factory=Letterhead)
     customer: str = ""
     next_check: str = ""
+    pictures: tuple[PaperPicture, ...] = ()
 
 
 def customer_sheets(
@@ -63,7 +66,7 @@ def customer_sheets(
     measure: Measure = rough_width,
     addressed: Addressed | None = None,
 ) -> tuple[Sheet, ...]:
-    """Return the sheet that goes home with a deck, on one page."""
+    """Return the sheet that goes home with a deck: one page, and pictures on further ones."""
     say, to = numbers or Numbers(), addressed or Addressed()
     tries = [(mm, _LONGEST[0]) for mm in _SIZES_MM]
     for mm, longest in (*tries, *((_SIZES_MM[-1], longest) for longest in _LONGEST[1:])):
@@ -71,6 +74,7 @@ def customer_sheets(
         _set(pages, journey, say, to, longest)
         if len(pages.pages) == 1:
             break
+    add_pictures(pages, to.pictures, say)
     deck = Name(journey.deck.name)
     steps = Series(tuple(StepTitle(one.step) for one in outcomes_of(journey)))
     return pages.sheets(
@@ -109,8 +113,15 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     pages.y -= 2.0
     pages.bullets(say.text(message("owner.mind")), _to_mind(journey, outcomes, say))
     day = to.next_check.strip() or day_due(journey)
-    next_one = message("owner.next_check", day=Name(day))
-    pages.text(say.text(next_one if day else message("owner.next_check_blank")), bold=True)
+    of_steps = "" if day else day_of_steps(journey)
+    if day:
+        pages.text(say.text(message("owner.next_check", day=Name(day))), bold=True)
+    elif of_steps:
+        titles = Series(tuple(title_of(one) for one in outcomes))
+        told = message("owner.next_check_of", day=Name(of_steps), steps=titles)
+        pages.text(say.text(told), bold=True)
+    elif journey.fitting.is_check:
+        pages.text(say.text(message("owner.next_check_blank")), bold=True)
     pages.y -= 4.0 * letters_mm
     pages.text(say.text(message("owner.signature")))
 

@@ -38,10 +38,14 @@ class Pages:
     def need(self, height_mm: float) -> bool:
         """Begin a page if so much does not fit on this one; return whether one was begun."""
         if self.y - height_mm < self.area.bottom + _FOOT_MM and self.y < self.area.top:
-            self.pages.append([])
-            self.y = self.area.top
+            self.turn()
             return True
         return False
+
+    def turn(self) -> None:
+        """Begin a page."""
+        self.pages.append([])
+        self.y = self.area.top
 
     def add(self, *marks: Mark) -> None:
         """Put marks on the current page."""

@@ -9,7 +9,7 @@ documents and sentences all read it from here.
 from __future__ import annotations
 
 import math
-from typing import Annotated, Final, Self
+from typing import Annotated, ClassVar, Final, Self
 
 from pydantic import Field, model_validator
 
@@ -447,6 +447,9 @@ class Deck(FrozenModel):
         description="Arms beside the one described above, each with its own head and settings. "
         "Feet, platter and speed are the deck's.",
     )
+
+    ASKED_TOGETHER: ClassVar[str] = "first_arm_name"
+    """The field to look at where each is right by itself and they don't go together."""
 
     @model_validator(mode="after")
     def _arms_are_told_apart(self) -> Self:

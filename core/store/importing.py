@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, Final, TypeVar
 
+from pydantic import ValidationError
+
 from core.fitting import Entry, Fitting, HeadshellUsed, JobGiven, ThingsRevised
 from core.language import Name, message
 from core.records import (
@@ -306,12 +308,35 @@ class _Import:
         is_new = before is None
         for revision in missing:
             store.add(target, revision.thing, who=revision.who, at=revision.at)
+        if before is not None and store.sort == "deck":
+            self._keep_arms_in_use(target, before)
         after = store.newest(target)
         if after is not None and after != before:
             self.came.append(Came(store.sort, target, before, after))
         if record.archived and is_new:
             store.archive([target], archived=True)
         self._note_places(store, record, target)
+
+    def _keep_arms_in_use(self, deck_id: str, before: int) -> None:
+        """Put arms away, rather than lose them, that fittings here name and that came in gone."""
+        store = self._library.deck_records
+        then, now = store.get(deck_id, before).thing, store.get(deck_id).thing
+        used = self._library.log.arms_in_use(deck_id) - {arm.key for arm in now.further_arms}
+        lost = [arm for arm in then.further_arms if arm.key in used]
+        if not lost:
+            return
+        names = {now.first_arm_name, then.first_arm_name, *(arm.name for arm in now.further_arms)}
+        free = {arm.key: arm.name if arm.name not in names else arm.key[:60] for arm in lost}
+        kept = [arm.model_copy(update={"put_away": True, "name": free[arm.key]}) for arm in lost]
+        arms = {
+            "first_arm_name": now.first_arm_name or then.first_arm_name,
+            "further_arms": (*now.further_arms, *kept),
+        }
+        try:
+            whole = Deck.model_validate(now.model_copy(update=arms).model_dump())
+        except ValidationError:  # more arms than a deck may have: their fittings still know theirs
+            return
+        store.add(deck_id, whole, who=self._library.who)
 
     def _decided(
         self,
@@ -340,8 +365,9 @@ class _Import:
         """Take in what is new of a customer, but of nobody who was forgotten here or there."""
         match = _customer_match(self._library, record)
         if match.status is MatchKind.NEW and record.revisions[-1].thing.forgotten:
-            alone = record.revisions[-1].model_copy(update={"revision": 1})
-            record = record.model_copy(update={"revisions": (alone,)})
+            blank = {"thing": record.revisions[-1].thing}
+            revisions = tuple(one.model_copy(update=blank) for one in record.revisions)
+            record = record.model_copy(update={"revisions": revisions})
         if match.status is not MatchKind.SAME:
             self.take_record(self._library.jobs.customers, record)
 

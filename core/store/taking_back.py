@@ -133,13 +133,22 @@ class _Taking:
         """Put a new record away later, or make the revision of before the newest again."""
         library = self._library
         store = library.records(one.sort)
-        if store.newest(one.id) != one.after or is_used:
+        if store.newest(one.id) != one.after or is_used or self._would_lose_an_arm(one):
             self.done.left.append((one.sort, one.id))
         elif one.before is None:
             self._away.setdefault(one.sort, []).append(one.id)
         else:
             store.add(one.id, store.get(one.id, one.before).thing, who=self._who)
             self.done.put_back += 1
+
+    def _would_lose_an_arm(self, one: Came) -> bool:
+        """Whether a fitting names an arm of a deck that the state of before had not."""
+        if one.sort != "deck" or one.before is None:
+            return False
+        then, now = (self._library.deck(one.id, at).thing for at in (one.before, one.after))
+        came = {arm.key for arm in now.further_arms} - {arm.key for arm in then.further_arms}
+        used = {row.arm_key for row in self._library.fittings(deck_id=one.id, archived=False)}
+        return bool(came & used)
 
 
 def names_of(library: Library, records: Iterable[tuple[str, str]]) -> Mapping[str, str]:

@@ -214,7 +214,7 @@ class MarkPainter:
             angle -= math.degrees(width / radius) / 2.0
 
     def _bitmap(self, mark: Bitmap) -> None:
-        picture = QImage.fromData(mark.png)
+        picture = QImage.fromData(mark.content)
         right, top = mark.x + mark.width_mm, mark.y + mark.height_mm
         corners = self._at(mark.x, top), self._at(right, mark.y)
         if not picture.isNull():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -210,8 +211,7 @@ class NumbersEditor(FieldEditor):
 
     def put(self, value: Any) -> None:
         """Show numbers."""
-        shown = (as_typed(float(one), self._numbers, self.spec.unit) for one in value or ())
-        self.line.setText("; ".join(shown))
+        self.line.setText(text_of_numbers(value, self.spec, self._numbers))
         self._revealed = False
 
     def raw(self) -> str:
@@ -389,6 +389,11 @@ class TextEditor(FieldEditor):
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems and self.text().strip() else "")
         self.changed.emit()
+
+
+def text_of_numbers(values: Iterable[float] | None, spec: FieldSpec, numbers: Numbers) -> str:
+    """Return the text that stands in a field of several numbers with these in it."""
+    return "; ".join(as_typed(float(one), numbers, spec.unit) for one in values or ())
 
 
 def fill(entry: QWidget, *parts: QWidget) -> None:

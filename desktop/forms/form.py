@@ -142,7 +142,10 @@ class Form(QWidget):
         for entry in self.fields.each_shown():
             if entry.answer().problems:
                 entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
-                break
+                return
+        together = self.fields.entries.get(getattr(self.fields.model, "ASKED_TOGETHER", ""))
+        if together is not None and self.problems() and together in self.fields.shown_entries():
+            together.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
 
     def start(self) -> None:
         """Put the focus on the first field."""

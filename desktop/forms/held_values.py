@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from core.language import Numbers, as_typed
+from core.language import Numbers
 from core.records import (
     FeetLayout,
     FeetPattern,
@@ -22,6 +22,8 @@ from core.records import (
     fields_of,
     layout_of,
 )
+from desktop.forms.field_editors import text_of_numbers
+from desktop.forms.number_field import text_of
 
 
 def can_be_held(spec: FieldSpec, value: Any) -> bool:
@@ -56,7 +58,7 @@ def is_answer(  # noqa: PLR0911 - one answer for each sort of field
         case FieldKind.TEXT if value is not None:
             return bool(value.strip()) or not (spec.required or spec.optional)
         case FieldKind.NUMBERS if value is not None:
-            return bool(value)
+            return bool(value) or spec.default == ()
         case FieldKind.CHOICE if value is not None:
             return value in spec.choices
     return value is not None or spec.optional
@@ -69,9 +71,9 @@ def raw_of(  # noqa: PLR0911 - one answer for each sort of field
     match spec.kind:
         case FieldKind.NUMBER if spec.directions is not None:
             way = -1 if not value else 0 if value > 0.0 else 1
-            return [_text(None if value is None else abs(value), numbers), way]
+            return [text_of(None if value is None else abs(value), spec, numbers), way]
         case FieldKind.NUMBER | FieldKind.WHOLE:
-            return _text(value, numbers)
+            return text_of(value, spec, numbers)
         case FieldKind.CHOICE:
             known = value in spec.choices or (value is None and spec.optional)
             return str(value or "") if known else False
@@ -80,7 +82,7 @@ def raw_of(  # noqa: PLR0911 - one answer for each sort of field
         case FieldKind.TEXT:
             return str(value or "")
         case FieldKind.NUMBERS:
-            return "; ".join(as_typed(float(one), numbers) for one in value or ())
+            return text_of_numbers(value, spec, numbers)
         case FieldKind.GROUP if spec.member is not None:
             return raw_of_model(spec.member, value, numbers)
         case FieldKind.TABLE if spec.member is not None:
@@ -112,7 +114,3 @@ def _raw_of_table(member: type[BaseModel], rows: Any, numbers: Numbers) -> Any:
     if member is FurtherArm:
         return [{"key": row.key, **raw} for row, raw in zip(rows, raws, strict=True)]
     return raws
-
-
-def _text(value: float | None, numbers: Numbers) -> str:
-    return "" if value is None else as_typed(float(value), numbers)

@@ -121,7 +121,8 @@ class MovePanel(QWidget):
         other.clicked.connect(self.other_wanted)
         add_all(row, 1, other)
         column.addLayout(row)
-        column.addWidget(text_label(tr("forms.move_panel.as_you_really_moved_it"), "muted"))
+        self._how_far = text_label(tr("forms.move_panel.as_you_really_moved_it"), "muted")
+        column.addWidget(self._how_far)
         self.hide()
 
     def show_move(self, assessment: Assessment, may_be_read: tuple[MayBeRead, ...] = ()) -> None:
@@ -372,6 +373,7 @@ class MovePanel(QWidget):
             field.typed.connect(self.typed)
             self._rows.addRow(label, field)
             self.fields.append(field)
+        self._how_far.setVisible(any(field is not None for field in self.fields))
         self._as_put = self._all_entered()
         self._questioned, self._sure = [], []
 

@@ -9,7 +9,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QWidget
 
 from core.language import Numbers, Typed, as_typed, read_number, read_whole
-from core.records import COUNT, NUMBER, FieldKind, FieldSpec
+from core.records import COUNT, NUMBER, FieldKind, FieldSpec, Unit
 from desktop.widgets.keys import is_held_enter
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
@@ -22,6 +22,15 @@ _OF_NUMBERS: Final = ".,-−+½¼¾⅛⅜⅝⅞"
 def begins_a_number(typed: str) -> bool:
     """Whether what a key typed may stand first in a number, its sign included."""
     return bool(typed) and (typed.isdigit() or typed in _OF_NUMBERS)
+
+
+def text_of(value: float | None, spec: FieldSpec, numbers: Numbers) -> str:
+    """Return the text that stands in a field of numbers with this value in it."""
+    return "" if value is None else as_typed(float(value), numbers, _unit_of(spec))
+
+
+def _unit_of(spec: FieldSpec) -> Unit:
+    return spec.unit or (COUNT if spec.kind is FieldKind.WHOLE else NUMBER)
 
 
 class _Line(QLineEdit):
@@ -80,7 +89,7 @@ class NumberField(QWidget):
         super().__init__(parent)
         self.spec = spec
         self._numbers = numbers
-        self._unit = spec.unit or (COUNT if spec.kind is FieldKind.WHOLE else NUMBER)
+        self._unit = _unit_of(spec)
         self._reader = read_whole if spec.kind is FieldKind.WHOLE else read_number
         self._revealed = False
         self.line = _Line(self)
@@ -135,7 +144,7 @@ class NumberField(QWidget):
     def put(self, value: float | None) -> None:
         """Show a value; None clears the field. No problem is shown until it is touched."""
         self._revealed = False
-        self.line.setText("" if value is None else as_typed(value, self._numbers, self._unit))
+        self.line.setText(text_of(value, self.spec, self._numbers))
         self._show()
 
     def reveal(self) -> None:

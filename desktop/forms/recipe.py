@@ -267,6 +267,9 @@ class RecipeFields(ModelFields):
             if line.line.fields:
                 applies = any(not self._is_hidden(name) for name in line.line.fields)
                 _show(line, shown=applies)
+        on_show = [line for line in self.lines if not line.isHidden()]
+        for number, line in enumerate(on_show, 1):
+            line.renumber(number)
 
     def cautions(self) -> list[CautionLine]:
         """Return the cautions of all lines."""

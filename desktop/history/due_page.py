@@ -17,9 +17,12 @@ from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
-from desktop.widgets.record_table.rows import Column
+from desktop.widgets.record_table.rows import Column, InMemoryListing
 from desktop.widgets.record_table.spec import RowAction, TableSpec
 from desktop.widgets.record_table.table import RecordTable
+
+_AT_ONCE: Final = 250
+"""Rows made ready to be filtered between two events."""
 
 
 class _Row(NamedTuple):
@@ -108,8 +111,7 @@ class DuePage(Page):
         self.records.action_chosen.connect(self._do)
         self._timer = QTimer(self, interval=0)
         self._timer.timeout.connect(self._go_on)
-        self._search.begin()
-        self._timer.start()
+        self._begin()
 
     def begin(self) -> None:
         """Put the cursor where the person starts."""
@@ -117,6 +119,10 @@ class DuePage(Page):
 
     def look_again(self) -> None:
         """Look for due decks again; what is typed to find one, and the row picked, stay."""
+        self._begin()
+
+    def _begin(self) -> None:
+        self._is_shown = False
         self._search.begin()
         self._timer.start()
 
@@ -130,11 +136,19 @@ class DuePage(Page):
             if not self._search.is_done:
                 self._search.go_on()
                 return
-            self._timer.stop()
-            self._show()
+            if not self._is_shown:
+                self._is_shown = True
+                self._show()
+            elif self._is_ready_to_filter():
+                self._timer.stop()
         except LibraryProblem as problem:
             self._timer.stop()
             tell_problem(self._messages, problem)
+
+    def _is_ready_to_filter(self) -> bool:
+        """Make some more rows ready, so that the first stroke takes no longer than another."""
+        listing = self.records.model.listing
+        return not isinstance(listing, InMemoryListing) or listing.prepare(_AT_ONCE)
 
     def _show(self) -> None:
         due = self._search.due(self._today())

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtCore import QEvent, QObject, QSignalBlocker, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QWidget
 
 from core.language import Name
 from core.records import FIRST_ARM, Deck, arms_of
 from core.store import FittingRow, Library, LibraryProblem
+from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, column_in, may_be_narrow
 from desktop.widgets.plain_text import one_line
@@ -21,6 +23,7 @@ class ArmRow(QWidget):
     """
 
     chosen = Signal(str)  # the key of the arm that was chosen
+    entered = Signal()  # Enter on the list: the person goes on
 
     def __init__(self, library: Library, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -36,9 +39,23 @@ class ArmRow(QWidget):
         label = QLabel(tr("library.arm_row.arm"))
         label.setBuddy(self.arms)
         add_all(column_in(self), add_all(QHBoxLayout(), label, (self.arms, 1)))
+        self.arms.installEventFilter(self)
         self.arms.activated.connect(self._keep_choice)
         self.arms.currentIndexChanged.connect(lambda _place: self.chosen.emit(self.current_key))
         self.hide()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Go on with Enter."""
+        if (
+            watched is self.arms
+            and isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.KeyPress
+            and event.key() in ENTER_KEYS
+        ):
+            self._keep_choice()
+            self.entered.emit()
+            return True
+        return super().eventFilter(watched, event)
 
     @property
     def current_key(self) -> str:

@@ -5,13 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtWidgets import (
-    QApplication,
     QCheckBox,
     QComboBox,
     QFrame,
     QHBoxLayout,
     QLabel,
-    QSizePolicy,
     QWidget,
 )
 
@@ -19,7 +17,6 @@ from core.language import Name, Numbers
 from core.records import Job, fields_of
 from core.store import Library, LibraryProblem
 from desktop.library.job_days import JobDays
-from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
@@ -196,18 +193,7 @@ class ForCustomer(QWidget):
         for form in (self.form, self.customer.form):
             form.draft_changed.connect(self._tell_if_left_empty)
         add_all(self._row, (self.form, 1), (self.customer, 1))
-        self._area = FormArea(self)
+        self._area = FormArea(self, whole=True)  # in little room the page scrolls
         self._area.setWidget(self._new)
-        policy = QSizePolicy.Policy.Preferred  # in little room it is scrolled, not squeezed
-        self._area.setSizePolicy(QSizePolicy.Policy.Expanding, policy)
-        self._area.setMinimumHeight(round(8 * theme.em(self)))
         self._area.setFrameShape(QFrame.Shape.NoFrame)
-        self._column.addWidget(self._area, 1)
-        app = QApplication.instance()
-        if isinstance(app, QApplication):
-            app.focusChanged.connect(self._follow_focus)
-
-    def _follow_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
-        """Bring the field that has the focus into view, where there is little room."""
-        if now is not None and self._area is not None and self._area.isAncestorOf(now):
-            self._area.ensureWidgetVisible(now, 0, self.fontMetrics().height())
+        self._column.addWidget(self._area)

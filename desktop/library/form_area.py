@@ -7,6 +7,7 @@ from typing import Final
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QScrollArea, QWidget
+from shiboken6 import isValid
 
 from desktop.forms.model_fields import ModelFields, NestedEditor
 
@@ -20,14 +21,20 @@ class FormArea(QScrollArea):
 
     Qt asks a form whose lines wrap for its height before its new fields are laid out, and then
     squeezes all of them into what it was told. Here the height is asked for again once they are.
+    ``whole`` is an area as high as its form, on a page that scrolls itself.
     """
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, *, whole: bool = False) -> None:
         super().__init__(parent)
+        self._is_whole = whole
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._tries = 0
+        self._in_hand: QWidget | None = None
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            app.focusChanged.connect(self._note_focus)
         self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self.fit)
 
@@ -42,6 +49,17 @@ class FormArea(QScrollArea):
         """Ask for the height at the new width."""
         super().resizeEvent(event)
         self.fit()
+
+    def _note_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
+        form = self.widget()
+        inside = now is not None and form is not None and form.isAncestorOf(now)
+        self._in_hand = now if inside else None
+
+    def _show_in_hand(self) -> None:
+        """Bring a field into view that got the focus before a new part had its place."""
+        field, self._in_hand = self._in_hand, None
+        if field is not None and isValid(field) and field.hasFocus():
+            self.ensureWidgetVisible(field, 0, self.fontMetrics().height() * 3)
 
     def lay_out(self) -> None:
         """Give the form its height and the scroll bar its length now, not in the next turns."""
@@ -65,8 +83,11 @@ class FormArea(QScrollArea):
         parts = [one for one in form.findChildren(QWidget) if isinstance(one, _HELD)]
         held = [_hold(inner, inner.width()) for inner in reversed(parts)]
         held.append(_hold(form, self.viewport().width()))
+        if self._is_whole and self.minimumHeight() != form.minimumHeight() + 2 * self.frameWidth():
+            self.setFixedHeight(form.minimumHeight() + 2 * self.frameWidth())
         if not is_ill and not any(held):
             self._tries = 0
+            self._show_in_hand()
         elif self._tries < _MOST_TRIES:  # words that wrap break again at their new width
             self._tries += 1
             self._timer.start()

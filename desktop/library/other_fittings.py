@@ -92,8 +92,17 @@ class FittingCard(QPushButton):
         super().resizeEvent(event)
         self._fit()
 
+    def show_picture(self, *, shown: bool) -> None:
+        """Show the drawing and the line with the key; in a low window leave both out."""
+        for part in (self.picture, self._lines[-1]):
+            if part.isHidden() is shown:
+                part.setVisible(shown)
+        self.updateGeometry()
+        self._fit()
+
     def _fit(self) -> None:
-        room = self.width() - self.picture.width() - round(1.8 * theme.em(self))
+        beside = 0 if self.picture.isHidden() else self.picture.width()
+        room = self.width() - beside - round(1.8 * theme.em(self))
         for label, text in zip(self._lines, self._said, strict=True):
             cut = label.fontMetrics().elidedText(one_line(text), Qt.TextElideMode.ElideRight, room)
             label.setText(cut)
@@ -115,6 +124,7 @@ class OtherFittings(QWidget):
         self._drawn: set[str] = set()
         self._draw: Draw | None = None
         self._shown: tuple[object, ...] = ()
+        self._with_pictures = True
         self.more = button("", quiet=True)
         self.more.clicked.connect(self.list_wanted)
         self._row = QHBoxLayout(self)
@@ -139,6 +149,7 @@ class OtherFittings(QWidget):
             said = tr("library.cards.job", number=Name(job)) if job else ""
             card = FittingCard(row, said, number, self)
             card.clicked.connect(lambda _on=False, one=row.id: self.wanted.emit(one))
+            card.show_picture(shown=self._with_pictures)
             self._row.insertWidget(len(self.cards), card, 1)
             self.cards.append(card)
         self.setVisible(bool(self.cards))
@@ -151,6 +162,12 @@ class OtherFittings(QWidget):
             if not card.isHidden() and card.row.id not in self._drawn:
                 self._drawn.add(card.row.id)
                 draw(card.row, card.picture)
+
+    def show_pictures(self, *, shown: bool) -> None:
+        """Show the cards with their drawings, or, in a low window, without."""
+        self._with_pictures = shown
+        for card in self.cards:
+            card.show_picture(shown=shown)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show as many as there is room for."""

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QKeySequence, QPaintEvent, QShortcut
+from PySide6.QtGui import QKeySequence, QPaintEvent, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -37,12 +37,13 @@ from desktop.library.tables import (
 )
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
+from desktop.widgets.following_area import FollowingArea
 from desktop.widgets.keys import bind
 from desktop.widgets.language import step_words, tr
 from desktop.widgets.local_time import moment, today
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
@@ -56,6 +57,8 @@ if TYPE_CHECKING:
     from desktop.library.import_export import ImportExport
 
 _AFTER_PAINT_MS: Final = 50
+_LOW_EM: Final = 30.0
+"""A window lower than so many lines of type has no room for drawings."""
 _MOST_AT_ONCE: Final = 3000
 """Rows that are read again without a noticeable wait."""
 
@@ -425,8 +428,12 @@ class LibraryScreen(Page):
         doors = add_all(QVBoxLayout(), said_row, buttons)
         card = add_all(QHBoxLayout(), self.picture, (doors, 1))
         foot = add_all(QHBoxLayout(), self.jobs, self.due, 1, self.take_in)
+        # Three rows of a list need more than a small window has with large type: then it scrolls.
+        held = QWidget()
+        self.area = FollowingArea(held)
+        column_in(self).addWidget(self.area)
         add_all(
-            QVBoxLayout(self),
+            QVBoxLayout(held),
             top,
             card,
             self.others,
@@ -435,6 +442,16 @@ class LibraryScreen(Page):
             self.export_progress,
             foot,
         )
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave the drawings out where the lists need their room."""
+        super().resizeEvent(event)
+        self._show_drawings()
+
+    def _show_drawings(self) -> None:
+        is_low = self.height() < _LOW_EM * theme.em(self)
+        self.picture.setVisible(self._latest_row is not None and not is_low)
+        self.others.show_pictures(shown=not is_low)
 
     # behaviour
 
@@ -463,8 +480,8 @@ class LibraryScreen(Page):
 
     def _say_what_is_next(self, latest: FittingRow | None) -> None:
         self.another.setVisible(latest is not None)
-        self.picture.setVisible(latest is not None)
         self._latest_row = latest
+        self._show_drawings()
         if latest is None:
             self.primary.say(lambda _longest: tr("library.screen.start_a_fitting_2"))
             self.next.setText(tr("library.screen.nine_steps_one_reading_at"))

@@ -25,6 +25,7 @@ from desktop.library.arm_row import ArmRow
 from desktop.library.headshell_row import HeadshellRow
 from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
+from desktop.widgets.following_area import FollowingArea
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
@@ -138,6 +139,33 @@ class StartPage(Page):
         self.decks.picked.connect(lambda _id: self._say())
         self.cartridges.picked.connect(lambda _id: self._say())
 
+        back = self._make_buttons()
+        self.arm = ArmRow(self._library)
+        self.arm.chosen.connect(lambda _key: self._say())
+        self.arm.entered.connect(self.start.setFocus)
+        self.headshell = HeadshellRow(self._library, self._numbers)
+        self.headshell.chosen.connect(self._take_headshell)
+        self.headshell.add_wanted.connect(lambda: self.headshell_wanted.emit(""))
+        self.headshell.edit_wanted.connect(self.headshell_wanted)
+        name_row = self._name_row()
+        say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
+        buttons = add_all(QHBoxLayout(), back, 1, self.start)
+        fit = add_all(QVBoxLayout(), say_row, self.misfit, self.screws)
+        # Imported here: the first screen needs none of it.
+        from desktop.library.for_customer import ForCustomer
+
+        self.for_customer = ForCustomer(
+            self._library, self._numbers, self._messages, self._preferences.who
+        )
+        parts = (self.arm, self.headshell, name_row, self.for_customer)
+        asked = QWidget()
+        add_all(column_in(asked), (columns, 1), *parts)
+        # With a customer there is more than a small window holds: it scrolls, nothing is squeezed.
+        self.area = FollowingArea(asked)
+        add_all(QVBoxLayout(self), title, lead, (self.area, 1), fit, buttons)
+
+    def _make_buttons(self) -> QPushButton:
+        """Make what says what will be started, and the ways on; return the way back."""
         self.misfit = plain_label(wraps=True)
         self.misfit.setObjectName("misfit")
         self.misfit.setProperty("kind", "problem")
@@ -153,25 +181,7 @@ class StartPage(Page):
         self.start.clicked.connect(self._start)
         back = QPushButton(tr("library.start_page.back_to_the_library"))
         back.clicked.connect(self.closed)
-
-        self.arm = ArmRow(self._library)
-        self.arm.chosen.connect(lambda _key: self._say())
-        self.headshell = HeadshellRow(self._library, self._numbers)
-        self.headshell.chosen.connect(self._take_headshell)
-        self.headshell.add_wanted.connect(lambda: self.headshell_wanted.emit(""))
-        self.headshell.edit_wanted.connect(self.headshell_wanted)
-        name_row = self._name_row()
-        say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
-        buttons = add_all(QHBoxLayout(), back, 1, self.start)
-        fit = add_all(QVBoxLayout(), say_row, self.misfit, self.screws)
-        # Imported here: the first screen needs none of it.
-        from desktop.library.for_customer import ForCustomer
-
-        self.for_customer = ForCustomer(
-            self._library, self._numbers, self._messages, self._preferences.who
-        )
-        parts = (self.arm, self.headshell, name_row, self.for_customer, fit, buttons)
-        add_all(QVBoxLayout(self), title, lead, (columns, 1), *parts)
+        return back
 
     def _name_row(self) -> QHBoxLayout:
         """Make the row of who works, and what is asked for."""
@@ -187,6 +197,7 @@ class StartPage(Page):
             if work is Work.HEADSHELL:
                 continue  # once a headshell is chosen
             self.work.addItem(local_label(work.label), work.value)
+        self.work.currentIndexChanged.connect(lambda _place: self._say())
         work_label = QLabel(tr("library.start_page.work"))
         work_label.setBuddy(self.work)
         return add_all(QHBoxLayout(), who_label, (self.who, 1), work_label, (self.work, 1))
@@ -313,11 +324,20 @@ class StartPage(Page):
         return found[0] if found else None
 
     def _go_to_start(self) -> None:
-        self.start.setFocus()
+        """Go on with Enter: to the arm where a deck has several, then to the start."""
+        (self.start if self.arm.isHidden() else self.arm.arms).setFocus()
+
+    def _is_meant(self) -> bool:
+        """Whether what does not fit is to be begun all the same."""
+        if self.misfit.isHidden():
+            return True
+        choices = [tr("library.start_page.pick_another"), tr("library.start_page.start_anyway")]
+        title = tr("library.start_page.does_not_fit")
+        return self._messages.ask(title, self.misfit.text().removeprefix("✕ "), choices) == 1
 
     def _start(self) -> None:
         self.who.keep()
-        if not self.for_customer.is_whole():
+        if not self.for_customer.is_whole() or not self._is_meant():
             return
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
         self._preferences.remember_pairing(deck_id, cartridge_id)

@@ -311,47 +311,41 @@ DECKS: Final = TableSpec(
     has_archive=True,
 )
 
-HEADSHELLS: Final = TableSpec(
-    name="headshells",
-    columns=(
-        _named(message("library.tables.headshell")),
-        Column(message("library.tables.fits"), lambda row: row.owner_reference, key="fits"),
-        _CHANGED,
-        _REVISION,
-        ARCHIVED,
-    ),
-    key="headshells",
-    actions=_RECORD_ACTIONS[:-1],
-    empty=message("library.tables.no_headshell_is_on_file"),
-    has_archive=True,
+
+def _short_list(
+    name: str, title: Text, second: Column, actions: tuple[RowAction, ...], empty: Text
+) -> TableSpec:
+    """Return a list with one column between the name and when it was changed."""
+    return TableSpec(
+        name=name,
+        columns=(_named(title), second, _CHANGED, _REVISION, ARCHIVED),
+        key=name.replace(" ", "_"),
+        actions=actions,
+        empty=empty,
+        has_archive=True,
+    )
+
+
+HEADSHELLS: Final = _short_list(
+    "headshells",
+    message("library.tables.headshell"),
+    Column(message("library.tables.fits"), lambda row: row.owner_reference, key="fits"),
+    _RECORD_ACTIONS[:-1],
+    message("library.tables.no_headshell_is_on_file"),
 )
 
-TEST_RECORDS: Final = TableSpec(
-    name="test records",
-    columns=(
-        _named(message("library.tables.test_record")),
-        Column(message("library.tables.bands"), lambda row: row.owner_reference, key="bands"),
-        _CHANGED,
-        _REVISION,
-        ARCHIVED,
-    ),
-    key="test_records",
-    actions=_RECORD_ACTIONS[:-1],
-    empty=message("library.tables.no_test_record_is_on_file"),
-    has_archive=True,
+TEST_RECORDS: Final = _short_list(
+    "test records",
+    message("library.tables.test_record"),
+    Column(message("library.tables.bands"), lambda row: row.owner_reference, key="bands"),
+    _RECORD_ACTIONS[:-1],
+    message("library.tables.no_test_record_is_on_file"),
 )
 
-CARTRIDGES: Final = TableSpec(
-    name="cartridges",
-    columns=(
-        _named(message("library.tables.cartridge")),
-        Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
-        _CHANGED,
-        _REVISION,
-        ARCHIVED,
-    ),
-    key="cartridges",
-    actions=(*_RECORD_ACTIONS, PICTURES),
-    empty=message("library.tables.no_cartridge_is_on_file"),
-    has_archive=True,
+CARTRIDGES: Final = _short_list(
+    "cartridges",
+    message("library.tables.cartridge"),
+    Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
+    (*_RECORD_ACTIONS, PICTURES),
+    message("library.tables.no_cartridge_is_on_file"),
 )

@@ -55,7 +55,7 @@ class PaperOptions(QWidget):
         self.next_check.setVisible(asks_for_check)
         check_label = text_label(tr("paper.leaving.next_check"))
         check_label.setVisible(asks_for_check)
-        column = QVBoxLayout(self)
+        self._column = column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         add_all(column, self.letterhead_button, self.name_box, check_label, self.next_check)
         self.letterhead_button.clicked.connect(self._ask)
@@ -66,6 +66,11 @@ class PaperOptions(QWidget):
     def customer(self) -> str:
         """The customer's name, if it is to stand on the sheet."""
         return self._customer if self.name_box.isChecked() else ""
+
+    def add_choice(self, box: QCheckBox) -> None:
+        """Put one more choice at the end."""
+        self._column.addWidget(box)
+        box.toggled.connect(self.changed)
 
     def letterhead(self) -> Letterhead:
         """Return whose sheet it is; an empty one if that can't be read now."""
@@ -93,12 +98,16 @@ class LeavingPaper:
     def owner(self, fitting: Callable[[], Journey], parent: QWidget) -> PaperDialog:
         """Show the owner's sheet of a fitting."""
         from core.paper.customer_sheet import Addressed, customer_sheets
+        from desktop.paper.kept_pictures import PicturesBox
         from desktop.paper.painter import FontMeasure
 
         options = self._options(customer=self._customer(fitting().fitting), asks_for_check=True)
+        pictures = PicturesBox(self.library, fitting().fitting)
+        options.add_choice(pictures)
 
         def make(size: PaperSize) -> tuple[Sheet, ...]:
-            to = Addressed(options.letterhead(), options.customer, options.next_check.text())
+            check, seen = options.next_check.text(), pictures.chosen()
+            to = Addressed(options.letterhead(), options.customer, check, seen)
             return customer_sheets(fitting(), size, self.numbers, FontMeasure(), to)
 
         deck = Name(fitting().deck.name)

@@ -16,6 +16,7 @@ from desktop.widgets.messages import Messages
 
 if TYPE_CHECKING:
     from desktop.paper.dialog import PaperDialog
+    from desktop.paper.kept_pictures import PicturesBox
 
 _TITLES: Final = {
     ALIGNMENT: (
@@ -52,6 +53,7 @@ class PaperButton(QPushButton):
         self._controller, self._messages = controller, messages
         self._place, self._title = place, said(title)
         self.dialog: PaperDialog | None = None
+        self._pictures: PicturesBox | None = None
         self.setToolTip(said(tip))
         self.setAccessibleDescription(said(tip))
         self.setAutoDefault(True)
@@ -60,6 +62,7 @@ class PaperButton(QPushButton):
     def open(self) -> None:
         """Open the sheets as the fitting stands now."""
         # Imported here: printing and drawing are not needed to start.
+        self._pictures = None
         if self._place == "owner":
             from desktop.paper.leaving import LeavingPaper
 
@@ -80,8 +83,18 @@ class PaperButton(QPushButton):
             caution_keys=CAUTIONS if self._place == SPEED else (),
             parent=self.window(),
         )
+        if self._place == "summary":
+            self._offer_pictures(self.dialog)
         self.dialog.finished.connect(self.dialog.deleteLater)
         self.dialog.open()
+
+    def _offer_pictures(self, dialog: PaperDialog) -> None:
+        from desktop.paper.kept_pictures import PicturesBox  # as above
+
+        own = self._controller
+        self._pictures = PicturesBox(own.library, own.journey.fitting)
+        self._pictures.toggled.connect(lambda _on: dialog.remake())
+        dialog.put_options(self._pictures)
 
     def _sheets(self, size: PaperSize) -> tuple[Sheet, ...]:
         from core.paper.bench_sheet import bench_sheets
@@ -98,7 +111,8 @@ class PaperButton(QPushButton):
             return protractor_of(journey, size, numbers, measure)
         if self._place == SPEED:
             return (disc_sheet(journey.deck, size, numbers, measure),)
-        return bench_sheets(journey, size, numbers, measure)
+        pictures = () if self._pictures is None else self._pictures.chosen()
+        return bench_sheets(journey, size, numbers, measure, pictures=pictures)
 
 
 def paper_button(

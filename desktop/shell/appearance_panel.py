@@ -19,7 +19,9 @@ from shiboken6 import isValid
 
 from core.language import Message, message
 from desktop.widgets import theme
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import said, tr
+from desktop.widgets.panels import add_all
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
@@ -45,23 +47,25 @@ class AppearancePanel(QFrame):
         self._before: QWidget | None = None
         self.schemes = {key: QRadioButton(said(words)) for key, words in SCHEMES}
         self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
-        row = QHBoxLayout(self)
+        parts: list[QWidget] = []
         for title, choices in (
             (tr("shell.appearance_panel.colours"), self.schemes),
             (tr("shell.appearance_panel.size_of_type"), self.scales),
         ):
-            row.addWidget(plain_label(title))
+            part = QWidget()
+            row = add_all(QHBoxLayout(part), plain_label(title))
+            row.setContentsMargins(0, 0, self.fontMetrics().height(), 0)
             group = QButtonGroup(self)
             for one in choices.values():
                 one.setAccessibleName(f"{title}: {one.text()}")
                 group.addButton(one)
                 row.addWidget(one)
             group.buttonClicked.connect(lambda _button: self._on_choice())
-            row.addSpacing(self.fontMetrics().height())
-        row.addStretch(1)
+            parts.append(part)
         self.done_button = QPushButton(tr("shell.appearance_panel.done"))
         self.done_button.clicked.connect(self._close)
-        row.addWidget(self.done_button)
+        # In a narrow window the sizes stand below the colours: nothing of either is cut.
+        add_all(QHBoxLayout(self), (FlowRow(parts), 1), self.done_button)
         self.hide()
 
     def ask(self) -> None:

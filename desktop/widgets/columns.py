@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
@@ -57,6 +57,11 @@ class Columns(QWidget):
             row.addWidget(area, 1)
             self._areas.append(area)
             self._inner.append(column)
+        self._watched: list[QObject] = []
+        for part in parts:
+            self.watch(part)
+        self._stretch = QTimer(self, singleShot=True, interval=0)
+        self._stretch.timeout.connect(self._give_height)
         # The expected width: arranging twice would take a fifth of the time a page takes.
         self.arrange(self._count_for(self._expected()))
 
@@ -80,6 +85,11 @@ class Columns(QWidget):
         if focused is not None and self.isAncestorOf(focused):
             focused.setFocus(Qt.FocusReason.OtherFocusReason)
         self.arranged.emit(count)
+
+    def watch(self, part: QWidget) -> None:
+        """Look after a part of a column, so that it is never painted squeezed."""
+        self._watched.append(part)
+        part.installEventFilter(self)
 
     def keep_two(self) -> None:
         """Keep the second part beside the first in a narrower window too: both are read at once."""
@@ -123,10 +133,37 @@ class Columns(QWidget):
         self.arrange(self._count_for(event.size().width()))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Tell that a column's height has changed."""
-        if isinstance(event, QResizeEvent) and event.size().height() != event.oldSize().height():
+        """Tell that a column's height has changed; paint none in which a part is squeezed.
+
+        Where a part is shown in a column Qt squeezes those beside it, and gives the column the
+        height for all a turn later.
+        """
+        if watched in self._watched:
+            if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
+                self._look_for_squeezed()
+        elif isinstance(event, QResizeEvent) and event.size().height() != event.oldSize().height():
             self.grown.emit()
         return super().eventFilter(watched, event)
+
+    def _look_for_squeezed(self) -> None:
+        for area in self._areas[: self.count]:
+            if area.isVisible() and _lacks(area) > 0:
+                area.setUpdatesEnabled(False)
+                self._stretch.start()
+
+    def steady(self) -> None:
+        """Paint no column until its parts have their height: one is about to be shown."""
+        for area in self._areas:
+            area.setUpdatesEnabled(False)
+        self._stretch.start()
+
+    def _give_height(self) -> None:
+        """Give each column the height it lacks, and paint it again."""
+        for area in self._areas:
+            inside, lacks = area.widget(), _lacks(area)
+            if inside is not None and lacks > 0:
+                inside.resize(inside.width(), inside.height() + lacks)
+            area.setUpdatesEnabled(True)
 
     def _expected(self) -> int:
         """Return about how wide it is going to be in this window."""
@@ -135,3 +172,12 @@ class Columns(QWidget):
     def _count_for(self, width: int) -> int:
         wide = width / theme.em(self)
         return 3 if wide >= _THREE_FROM_EM else 2 if wide >= self._two_from_em else 1
+
+
+def _lacks(area: QScrollArea) -> int:
+    """Return how much more height the parts of a column need, in pixels; 0 or less is enough."""
+    inside = area.widget()
+    layout = inside.layout() if inside is not None else None
+    if inside is None or layout is None:
+        return 0
+    return layout.totalHeightForWidth(inside.width()) - inside.height()

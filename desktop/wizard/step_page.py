@@ -263,6 +263,7 @@ class StepPage(QWidget):
             )
             made.chosen.connect(self._keep_choice)
             self._show_choices(made)
+            self._columns.steady()
             self._work.insertWidget(self._work.count() - 1, made)  # above the stretch
         return self._choices
 
@@ -397,9 +398,7 @@ class StepPage(QWidget):
         if focused is self._arrived_at:
             in_move = self.move_panel.isAncestorOf(focused)
             last = self.move_panel.made_button if in_move else focused
-            # Who has read the lines once may start in the middle of them; a field is not hidden.
-            known = self._is_low or (not in_move and bool(self.status.trials))
-            if self._columns.show_top(last) or not known:
+            if self._columns.show_top(last):
                 return
         else:
             self._arrived_at = None
@@ -494,6 +493,7 @@ class StepPage(QWidget):
         self._view, self._more = column_in(view), column_in(more)
         self._more.addWidget(self.guide)
         self._columns = Columns((work, view, more), self)
+        self._columns.watch(self.reading)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))

@@ -2,7 +2,9 @@
 
 Run by hand on a machine with nothing else to do: ``python tests/bench/bench_shop.py [BIG
 [ROUNDS]]``. BIG is a library from ``shop_library.py``; left out, one of full size is made, which
-takes minutes.
+takes minutes. With ``--beside TREE`` at the end, another source tree is measured beside this one,
+in turn, each with a copy of BIG of its own, and the ratios of this one to it are printed; BIG must
+have been made by the older of the two. What is measured then is less: see BRIEF.
 Targets: first screen at most 1.5 times its time with ten decks; 50 ms from a stroke in the filter
 to the painted list; 100 ms to open a fitting; memory below twice that of the program with an empty
 library. Beside every time stands the processor's own, which other programs disturb less.
@@ -11,15 +13,19 @@ library. Beside every time stands the processor's own, which other programs dist
 from __future__ import annotations
 
 import gc
+import io
+import json
 import os
 import random
+import shutil
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stdout
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
@@ -57,6 +63,21 @@ WORDS: Final = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """How much is typed and opened, and whether lists are sorted too."""
+
+    words: tuple[str, ...] = WORDS
+    opened: int = OPENED
+    sorts: bool = True
+
+
+FULL: Final = Amount()
+BRIEF: Final = Amount(WORDS[:6], 20, sorts=False)
+SAID: Final[dict[str, list[bench.Spent]]] = {}
+"""All that was measured in this process, by what it was."""
+
+
 def main(big: Path | None, rounds: int) -> int:
     """Measure everything, print it, and return 1 if a target is missed."""
     with tempfile.TemporaryDirectory() as folder:
@@ -77,6 +98,7 @@ def main(big: Path | None, rounds: int) -> int:
 
 def say(what: str, spent: list[bench.Spent], target_ms: float | None = None) -> bool:
     """Print median and 99th percentile, by the clock and of the processor."""
+    SAID.setdefault(what, []).extend(spent)
     clock, cpu = ([getattr(one, name) for one in spent] for name in ("clock_ms", "cpu_ms"))
     late, late_cpu = percentile(clock), percentile(cpu)
     met = target_ms is None or late <= target_ms
@@ -92,6 +114,69 @@ def say(what: str, spent: list[bench.Spent], target_ms: float | None = None) -> 
 def percentile(times: list[float]) -> float:
     """Return the 99th percentile, the largest if there are few."""
     return statistics.quantiles(times, n=100)[98] if len(times) >= 100 else max(times)
+
+
+# two source trees
+
+
+def compare(big: Path, rounds: int, before: Path) -> int:
+    """Measure both trees in turn; print medians over the rounds, and the ratios."""
+    trees = {"before": before.resolve(), "after": bench.ROOT}
+    found: dict[str, dict[str, list[float]]] = {name: {} for name in trees}
+    with tempfile.TemporaryDirectory(dir=big.parent) as folder:
+        places = {name: Path(folder) / f"{name}.library" for name in trees}
+        for place in places.values():
+            shutil.copyfile(big, place)
+        for turn in range(rounds + 1):
+            for name in list(trees) if turn % 2 else list(reversed(trees)):
+                figures = figures_of(trees[name], places[name])
+                for what, value in figures.items() if turn else ():  # the first fills caches
+                    found[name].setdefault(what, []).append(value)
+            print(f"round {turn} of {rounds} is through", file=sys.stderr, flush=True)
+    print(f"{rounds} rounds in turn, medians (least to most): {before} before, {bench.ROOT} after")
+    for what, after in found["after"].items():
+        earlier = found["before"].get(what, [])
+        told = f"{statistics.median(after):9.1f} ({min(after):.1f} to {max(after):.1f})"
+        if earlier:
+            ratio = statistics.median(after) / max(statistics.median(earlier), 1e-9)
+            was = f"{statistics.median(earlier):9.1f} ({min(earlier):.1f} to {max(earlier):.1f})"
+            print(f"  {what:<58} {was:<28} {told:<28} {ratio:6.2f}")
+        else:
+            print(f"  {what:<58} {'':<28} {told}")
+    return 0
+
+
+def figures_of(tree: Path, place: Path) -> dict[str, float]:
+    """Return what one tree measures of a library in a process of its own."""
+    said = subprocess.run(
+        [sys.executable, __file__, "--figures", str(place)],
+        stdout=subprocess.PIPE,  # what goes wrong is told where this is run
+        text=True,
+        check=True,
+        cwd=tree,
+        env={**os.environ, "PYTHONPATH": str(tree)},
+    ).stdout
+    figures = json.loads(said.splitlines()[-1])
+    if Path(figures.pop("tree")) != tree:
+        raise SystemExit(f"another tree than {tree} was measured")
+    return {what: float(value) for what, value in figures.items()}
+
+
+def tell_figures(place: Path) -> None:
+    """Measure a library, and write the processor's milliseconds and the memory as JSON."""
+    import core
+
+    with redirect_stdout(io.StringIO()):
+        say("first screen", [bench.start_once("program", place) for _ in range(3)])
+        measure_one(place, BRIEF)
+    told: dict[str, float | str] = {"tree": str(Path(core.__file__).parents[1])}
+    for what, spent in SAID.items():
+        times = [one.cpu_ms for one in spent]
+        told[f"{what}, median ms"] = statistics.median(times)
+        if len(times) > 1:
+            told[f"{what}, late ms"] = percentile(times)
+    told["memory of its own after that, MB"] = memory_mb()[1]
+    print(json.dumps(told))
 
 
 # the first screen
@@ -193,23 +278,81 @@ def measure_screen(ten: Path, big: Path) -> bool:
     met = True
     for name, place in (("ten decks", ten), ("a shop", big)):
         print(f"Library of {name}, in a warm program (ms: median, 99th percentile)")
-        with shown(place) as (app, window):
-            for shelf in shelves(window):
-                show_shelf(app, window, shelf, told=True)
-                typed = strokes(app, shelf)
-                met = say(f"a stroke: {shelf.spec.name}", typed, STROKE_MS) and met
-                for key, chip in shelf.chips.buttons.items():
-                    pressed = [until_painted(app, shelf, chip.click) for _ in range(6)]
-                    met = say(f"a filter: {shelf.spec.name}, {key}", pressed, STROKE_MS) and met
-            for shelf in shelves(window):
-                show_shelf(app, window, shelf)
-                orders(app, shelf)
-            met = openings(app, window) and met
+        met = measure_one(place) and met
         print()
     return met
 
 
-def strokes(app: Any, shelf: Any) -> list[bench.Spent]:
+def measure_one(place: Path, amount: Amount = FULL) -> bool:
+    """Type, sort and open in the window of one library."""
+    met = True
+    with shown(place) as (app, window):
+        for shelf in shelves(window):
+            show_shelf(app, window, shelf, told=True)
+            typed = strokes(app, shelf, amount.words)
+            met = say(f"a stroke: {shelf.spec.name}", typed, STROKE_MS) and met
+            for key, chip in shelf.chips.buttons.items():
+                pressed = [until_painted(app, shelf, chip.click) for _ in range(6)]
+                met = say(f"a filter: {shelf.spec.name}, {key}", pressed, STROKE_MS) and met
+        for shelf in shelves(window) if amount.sorts else ():
+            show_shelf(app, window, shelf)
+            orders(app, shelf)
+        met = openings(app, window, amount.opened) and met
+        met = due_list(app, window, amount.words) and met
+        met = jobs_list(app, window, amount.words) and met
+        pictures(app, window)
+    return met
+
+
+def due_list(app: Any, window: Any, words: tuple[str, ...]) -> bool:
+    """Look for what is due, and type; the first stroke by itself."""
+    start = mark()
+    window.show_due()
+    page = window.pages.currentWidget()
+    page.finish()
+    app.processEvents()
+    say("decks due found and shown", [since(start)])
+    first = until_painted(app, page.records, partial(page.records.filter.insert, "o"))
+    met = say("the first stroke: decks due", [first], STROKE_MS)
+    page.records.filter.clear()
+    met = say("a stroke: decks due", strokes(app, page.records, words), STROKE_MS) and met
+    window.show_library()
+    app.processEvents()
+    return met
+
+
+def jobs_list(app: Any, window: Any, words: tuple[str, ...]) -> bool:
+    """Look for the jobs that are here, and type."""
+    start = mark()
+    window.show_jobs()
+    page = window.pages.currentWidget()
+    app.processEvents()
+    say("jobs shown", [since(start)])
+    met = say("a stroke: jobs", strokes(app, page.here, words), STROKE_MS)
+    window.show_library()
+    app.processEvents()
+    return met
+
+
+def pictures(app: Any, window: Any) -> None:
+    """Open the pictures of the decks that have most of them."""
+    rows = window.library.decks(archived=False)
+    counted = {row.id: window.library.pictures.count_of("deck", row.id) for row in rows}
+    most = sorted(counted, key=lambda one: (-counted[one], one))[:12]
+    found = []
+    for deck_id in most:
+        start = mark()
+        page = window.show_pictures("deck", deck_id)
+        if page is None:  # a newer tree made the library: see above
+            return
+        app.processEvents()
+        found.append(since(start))
+        page.closed.emit()
+        app.processEvents()
+    say(f"pictures of a deck, up to {max(counted.values(), default=0)}", found)
+
+
+def strokes(app: Any, shelf: Any, words: tuple[str, ...]) -> list[bench.Spent]:
     """Type every word letter by letter and take it away again."""
     from PySide6.QtCore import Qt
     from PySide6.QtTest import QTest
@@ -217,7 +360,7 @@ def strokes(app: Any, shelf: Any) -> list[bench.Spent]:
     field = shelf.filter
     field.setFocus()
     found = []
-    for word in WORDS:
+    for word in words:
         acts = [partial(field.insert, letter) for letter in word]
         acts += [partial(QTest.keyClick, field, Qt.Key.Key_Backspace), field.clear]
         found += [until_painted(app, shelf, act) for act in acts]
@@ -241,7 +384,7 @@ def orders(app: Any, shelf: Any) -> None:
     say(f"all of them picked: {shelf.spec.name}", [picked])
 
 
-def openings(app: Any, window: Any) -> bool:
+def openings(app: Any, window: Any, opened: int) -> bool:
     """Open fittings from all over the library; the wizard page itself is not this bench's."""
     from PySide6.QtCore import QEvent
 
@@ -253,7 +396,7 @@ def openings(app: Any, window: Any) -> bool:
     chosen = []
     for finished in (False, True):  # as many under way as finished, which most of them are
         ids = [row.id for row in rows if row.finished is finished]
-        chosen += chance.sample(ids, min(OPENED, len(ids)))
+        chosen += chance.sample(ids, min(opened, len(ids)))
     chance.shuffle(chosen)
     read: list[bench.Spent] = []
     folded: list[bench.Spent] = []
@@ -380,6 +523,12 @@ def show_shelf(app: Any, window: Any, shelf: Any, *, told: bool = False) -> None
 if __name__ == "__main__":
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     match sys.argv[1:]:
+        case ["--figures", place]:
+            tell_figures(Path(place))
+        case [place, "--beside", tree]:
+            sys.exit(compare(Path(place), ROUNDS, Path(tree)))
+        case [place, rounds, "--beside", tree]:
+            sys.exit(compare(Path(place), int(rounds), Path(tree)))
         case ["--memory", place]:
             tell_memory(Path(place))
         case []:
@@ -389,4 +538,4 @@ if __name__ == "__main__":
         case [place, rounds]:
             sys.exit(main(Path(place), int(rounds)))
         case _:
-            sys.exit("Usage: python tests/bench/bench_shop.py [BIG] [ROUNDS]")
+            sys.exit("Usage: python tests/bench/bench_shop.py [BIG] [ROUNDS] [--beside TREE]")

@@ -7,10 +7,11 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -111,6 +112,35 @@ class RecordingMessages:
     @property
     def sentences(self) -> list[str]:
         return [told.sentence for told in self.told]
+
+
+T = TypeVar("T")
+
+
+def page_of(window: MainWindow, kind: type[T]) -> T:
+    """Return the page on show, which must be of this kind."""
+    page = window.pages.currentWidget()
+    assert isinstance(page, kind)
+    return page
+
+
+def drop(window: MainWindow, *paths: Path) -> bool:
+    """Drop files on the window; return whether it takes them."""
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
+    copy, left, none = (
+        Qt.DropAction.CopyAction,
+        Qt.MouseButton.LeftButton,
+        Qt.KeyboardModifier.NoModifier,
+    )
+    entered = QDragEnterEvent(QPointF(50, 50).toPoint(), copy, data, left, none)
+    entered.setAccepted(False)
+    QApplication.sendEvent(window, entered)
+    if not entered.isAccepted():
+        return False
+    QApplication.sendEvent(window, QDropEvent(QPointF(50, 50), copy, data, left, none))
+    QTest.qWait(1)
+    return True
 
 
 # a person at the keyboard

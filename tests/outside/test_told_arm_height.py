@@ -220,3 +220,19 @@ def test_a_pillar_that_goes_the_other_way_is_pointed_at_once_and_then_called_so(
     person.obeys()
     notes = said(*person.reads(*[heights(24.0, 24.0)] * 2).notes)
     assert "opposite way to its description" in notes
+
+
+@pytest.mark.parametrize(
+    ("rear", "words"),
+    [
+        # Two heights read to 0.25 mm differ by 0.35 standard, 0.69 in 95 %; half a millimetre is
+        # allowed. 1.3 less 0.69 lies outside whatever is read next, 0.7 less 0.69 does not.
+        (24.82, "Off, but not certain by how much"),
+        (22.18, "Off, but not certain by how much"),
+        (24.2, "Close, but not certain"),
+    ],
+)
+def test_what_is_surely_off_is_not_called_close(rear: float, words: str) -> None:
+    answer = told("arm_height", heights(23.5, rear))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert said(answer.headline).startswith(words)

@@ -6,6 +6,7 @@ A lamp of 100 flashes a second lights a ring of 180 bars 3,000 times in 30 s: wi
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
@@ -218,3 +219,32 @@ def test_two_speeds_on_one_trim_that_lie_too_far_apart_are_left_at_their_fairest
     notes = said(*answer.notes).replace("\u00a0", " ")
     assert "better instrument" not in notes, "nothing is in doubt"
     assert "1.00 %" in notes
+
+
+@pytest.mark.parametrize(("first", "second", "named"), [(-0.25, 1.08, "45"), (1.08, -0.25, "33⅓")])
+def test_a_deck_without_a_trim_is_told_of_the_speed_that_is_furthest_off(
+    first: float, second: float, named: str
+) -> None:
+    # A readout is good to 0.1 %: a quarter of a percent may lie within 0.3, 1.08 can't.
+    fixed = pinned(platter={"trim": "none", "one_trim_for_all": False, "rpm_per_turn": None})
+    answer = Person("speed", fixed).reads(
+        {"way": "readout", "rpm": 33.3333 * (1.0 + 0.01 * first), "speed_rpm": 100.0 / 3.0},
+        {"way": "readout", "rpm": 45.0 * (1.0 + 0.01 * second), "speed_rpm": 45.0},
+    )
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert said(answer.headline).replace("\u00a0", " ").startswith(f"{named} runs 1.08 % fast")
+
+
+@pytest.mark.parametrize(("second", "way"), [(1.2, "anticlockwise"), (-1.2, " clockwise")])
+def test_one_trim_is_moved_for_the_speed_that_is_furthest_off(second: float, way: str) -> None:
+    # 33 1/3 is 0.06 % off the other way: by itself it would ask for no move, or for the other one.
+    one_trim = pinned(platter={"one_trim_for_all": True})
+    off = math.copysign(0.06, -second)
+    answer = Person("speed", one_trim).reads(
+        {"way": "readout", "rpm": 33.3333 * (1.0 + 0.01 * off), "speed_rpm": 100.0 / 3.0},
+        {"way": "readout", "rpm": 45.0 * (1.0 + 0.01 * second), "speed_rpm": 45.0},
+    )
+    assert answer.verdict is Verdict.MOVE
+    says(answer, way)
+    notes = said(*answer.notes).replace("\u00a0", " ")
+    assert notes.startswith(f"45 runs 1.20 % {'fast' if second > 0.0 else 'slow'}")

@@ -233,6 +233,9 @@ class _ArmHeightJudge:
             way = "tube angle" if TubeAngle.is_at_hand(self.deck.bench) else ""
             finer = NextReading(way=way, count=None, longer=True, why=headline)
             return replace(said, next_reading=finer)
+        now = found.now
+        if now is not None and abs(now.value) - now.half_width() > self.tolerance_mm:
+            return self._ask(message("arm_height.off_by"), count=1)
         return self._ask(message("arm_height.close"), count=1)
 
     def _read_enough(self, found: trim.ControlState) -> Assessment:

@@ -26,8 +26,10 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         slid = "to_pivot" if scene.deck.arm.is_pivoted else "to_head"
         return _afloat(scene, view, put_on, "dial_from_0" if dial else slid)
     weighed, empty = way == "check weight", way == "empty pan"
-    items = view.marks(platter=False, stylus=10.0 if weighed or empty else 0.0)
-    field = "shown_gf" if weighed or empty else "downforce_gf"
+    # Without the stylus on the pan the arm lies in its rest with the guard on, as its lines say.
+    in_rest = weighed or empty
+    items = view.resting(platter=False) if in_rest else view.marks(platter=False)
+    field = "shown_gf" if in_rest else "downforce_gf"
     items += _scale(scene, view, values.get(field))
     if weighed:
         items.append(parts.box(24.0, view.record, 31.0, view.record + 8.0, Role.NOW))

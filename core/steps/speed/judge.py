@@ -179,17 +179,22 @@ class _SpeedJudge:
         if self.context.deck.platter.one_trim_for_all and self.context.deck.platter.trim is not (
             SpeedTrim.NONE
         ):
-            answers = [self._jointly()]
+            offs, answers = [0.0], [self._jointly()]
         else:
-            answers = [
-                self._singly(speed, speed.pool, 0.0, self._tolerance)
-                for speed in self.speeds
-                if speed.pool is not None
-            ]
-        for verdict in (Verdict.MOVE, Verdict.READ_AGAIN, Verdict.LEFT_AS_FOUND):
+            read = [(speed, speed.pool) for speed in self.speeds if speed.pool is not None]
+            offs = [abs(pool.now.value) for _, pool in read]
+            answers = [self._singly(speed, pool, 0.0, self._tolerance) for speed, pool in read]
+        for verdict in (Verdict.MOVE, Verdict.READ_AGAIN):
             for answer in answers:
                 if answer.verdict is verdict:
                     return answer
+        left = [
+            (off, answer)
+            for off, answer in zip(offs, answers, strict=True)
+            if answer.verdict is Verdict.LEFT_AS_FOUND
+        ]
+        if left:  # told of the speed that is furthest off
+            return max(left, key=lambda one: one[0])[1]
         if len(answers) > 1:
             headline = message("speed.all_read_good", count=len(answers), limit=self._limit)
             return _Answer(Verdict.GOOD, headline)
@@ -246,7 +251,7 @@ class _SpeedJudge:
 
     def _moving(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
         """Order a move, unless the trim is to be looked at first or does nothing."""
-        deck, runs = self.context.deck, message("speed.runs", **_runs(speed, now))
+        deck, runs = self.context.deck, message("speed.runs", **_runs(*self._furthest(speed, now)))
         if trim.verdict is ControlVerdict.CHECK_CONTROL:
             answer = _read(speed, runs, trim=trim, notes=(runs,))
             return replace(answer, asks_at=trim_place(deck, speed.rpm))
@@ -258,6 +263,14 @@ class _SpeedJudge:
             return self._no_nearer(speed, trim, now, aim)
         notes = (runs, *_trim_notes(deck, trim))
         return _Answer(Verdict.MOVE, move.sentence, move, trim, notes)
+
+    def _furthest(self, speed: Speed, now: Estimate) -> tuple[Speed, Estimate]:
+        """Return the speed that a move is ordered for: with one trim for all the furthest off."""
+        if not self.context.deck.platter.one_trim_for_all:
+            return speed, now
+        errors = self.errors()
+        place = max(errors, key=lambda one: abs(errors[one].value))
+        return self.speeds[place], errors[place]
 
     def _no_nearer(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
         """Answer a trim of which no whole step, or no way that is known, brings it nearer."""

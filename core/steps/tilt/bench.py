@@ -24,6 +24,9 @@ from core.steps.tilt.readings import Lean
 
 _TIMES: Final = 3.0
 _MOST_DEG: Final = 14.0
+_ARC_DEG: Final = 56.0
+"""How much of a turn an arrow shows: its way, not its amount."""
+_WORD_MM: Final = 10.0
 
 
 def _lean_deg(scene: BenchScene, way: str, values: Mapping[str, Any]) -> float:
@@ -64,16 +67,22 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 
 
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
-    """Draw the head from the front: the arrow on the left goes up if the left side rises."""
+    """Draw the head from the front: arrows around it go the way it turns.
+
+    Clockwise, as one looks, is the left side rising, which is plus.
+    """
     part = moved[0]
     view = HeadFromFront(scene, record=14.0)
     items: list[Mark] = view.resting()
     top = view.top + RESTS_MM
     left_up = part.amount >= 0.0
+    middle, reach = (50.0, 0.5 * (view.record + RESTS_MM + top)), view.half + 11.0
+    span = _ARC_DEG if left_up else -_ARC_DEG
     for side, up in ((-1.0, left_up), (1.0, not left_up)):
-        x = 50.0 + side * (view.half + 10.0)
-        items += parts.upright(x, top - 6.0, up=up)
-        items.append(scene.place(x, top + 3.0 if up else top - 14.5, "rises" if up else "falls"))
+        beside = 90.0 * side
+        items += parts.turn(middle, reach, beside - 0.5 * span, span)
+        x = 50.0 + side * (reach + _WORD_MM)
+        items.append(scene.place(x, middle[1], "rises" if up else "falls"))
     if part.control is Control.TILT_SHIM:
         x0 = 50.0 - view.half
         items.append(parts.box(x0, top - 0.8, x0 + 0.5 * view.half, top + 0.8, Role.PREDICTED))

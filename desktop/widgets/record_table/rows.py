@@ -90,10 +90,18 @@ class InMemoryListing(Listing[Any]):
         key = column.order or (lambda row: column.text(row).casefold())
         return [key(row) for row in self._rows]
 
+    def prepare(self, most: int) -> bool:
+        """Make ready so many more rows for a filter, which else does it all; whether all are."""
+        texts = [column.text for column in self._columns]
+        begin = len(self._words)
+        self._words += [
+            plain("\n".join([text(row) for text in texts]))
+            for row in self._rows[begin : begin + most]
+        ]
+        return len(self._words) == len(self._rows)
+
     def _holding(self, places: list[int], word: str) -> list[int]:
-        if len(self._words) < len(self._rows):
-            texts = [column.text for column in self._columns]
-            self._words = [plain("\n".join([text(row) for text in texts])) for row in self._rows]
+        self.prepare(len(self._rows))
         words = self._words
         return [place for place in places if word in words[place]]
 

@@ -13,6 +13,7 @@ from PySide6.QtCore import (
     QItemSelectionRange,
     QModelIndex,
     QObject,
+    QSize,
     Qt,
     QTimer,
     Signal,
@@ -56,6 +57,8 @@ _MEASURED: Final = 60
 _USUAL: Final = 0.7
 """The share of a column's texts that are not called long."""
 _MOST_SEEN: Final = 60
+_LEAST_ROWS: Final = 3
+"""Rows for which there is always room: a page with less scrolls."""
 _AFTER_STROKE_MS: Final = 200
 
 
@@ -223,7 +226,7 @@ class RecordTable(QWidget):
         self.choose_columns.clicked.connect(self._choose_columns)
 
     def _build_table(self) -> None:
-        self.table = QTableView()
+        self.table = _LowTable()
         self.table.setAccessibleName(tr("widgets.table.list_of_spec", spec=shown(self.spec.name)))
         self.table.setAccessibleDescription(tr("widgets.table.control_and_a_digit_sorts"))
         self.table.setModel(self._model)
@@ -236,7 +239,6 @@ class RecordTable(QWidget):
         down = self.table.verticalHeader()
         # Fixed heights: with 20,000 rows Qt must not ask each for its own.
         down.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        down.setDefaultSectionSize(self.fontMetrics().height() + 12)
         across = self.table.horizontalHeader()
         across.setSortIndicatorShown(True)
         across.setSortIndicatorClearable(True)
@@ -249,6 +251,7 @@ class RecordTable(QWidget):
         self.table.installEventFilter(self)
         self.table.viewport().installEventFilter(self)
         across.viewport().installEventFilter(self)
+        self._keep_room()
         self.table.selectionModel().currentRowChanged.connect(lambda *_rows: self._note_current())
         self.table.selectionModel().selectionChanged.connect(lambda *_rows: self._refresh())
 
@@ -298,6 +301,7 @@ class RecordTable(QWidget):
         if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
             self._share_out_width()
         elif watched is self.table and event.type() == QEvent.Type.FontChange:
+            self._keep_room()
             self._measure_anew()
         if isinstance(event, QContextMenuEvent):
             self._open_menu(watched, event)
@@ -329,6 +333,14 @@ class RecordTable(QWidget):
         else:
             return False
         return True
+
+    def _keep_room(self) -> None:
+        """Give rows the height of the type, and the list room for some of them."""
+        high = self.table.fontMetrics().height() + 12
+        self.table.verticalHeader().setDefaultSectionSize(high)
+        head = self.table.horizontalHeader().sizeHint().height()
+        frame = 2 * self.table.frameWidth()
+        self.table.setMinimumHeight(head + _LEAST_ROWS * high + frame)
 
     def _search(self, words: str) -> None:
         """Show what holds these words; the first hit is the one that Enter opens."""
@@ -577,6 +589,14 @@ class RecordTable(QWidget):
     def _counted(self, count: int) -> str:
         sign = "," if self._numbers.decimal == "." else "\u202f"
         return f"{count:,}".replace(",", sign)
+
+
+class _LowTable(QTableView):
+    """Asks for no more room than it needs, and takes what there is."""
+
+    def sizeHint(self) -> QSize:
+        """Return room for some rows."""
+        return QSize(super().sizeHint().width(), self.minimumHeight())
 
 
 class NothingFound(QWidget):

@@ -7,6 +7,7 @@ import re
 import numpy as np
 import pytest
 
+from core.drawing.marks import Words
 from core.fitting import (
     Control,
     Finished,
@@ -17,6 +18,7 @@ from core.fitting import (
     ReadingTaken,
     StepAccepted,
     Verdict,
+    Work,
 )
 from core.language import Numbers
 from core.paper.customer_sheet import customer_sheets
@@ -27,6 +29,9 @@ from core.practice.rehearsal import new_rehearsal
 from core.steps import STEP_NAMES
 from core.workflow.replay import journey_of
 from core.workflow.summary import StepOutcome, outcomes_of
+from core.workflow.work import work_asked
+from tests.examples import cartridge, deck
+from tests.kit import BEGAN, fitting_of
 from tests.outside.told import Person as Reader
 from tests.outside.told import pinned
 from tests.worked import LEFT as READ_GOOD
@@ -141,3 +146,20 @@ def test_the_sheet_names_no_revision_of_a_record() -> None:
     words = " ".join(getattr(mark, "text", "") for mark in sheet.marks)
     assert "Example cartridge, elliptical" in words
     assert "revision" not in words
+
+
+def short_job(**told: object) -> str:
+    """Return the words of the owner's sheet of a short job, the final downforce alone."""
+    begun = fitting_of(work_asked(Work.DOWNFORCE))
+    journey = journey_of(deck(**told), cartridge(), begun)
+    (sheet,) = customer_sheets(journey)
+    return " ".join(mark.text for mark in sheet.marks if isinstance(mark, Words))
+
+
+def test_a_short_job_says_when_its_own_steps_are_due_and_leaves_out_what_is_not_said() -> None:
+    words = short_job(check_months=12)
+    day = f"{BEGAN.year + 1}-{BEGAN.astimezone():%m-%d}"
+    assert f"Next check: {day} (Downforce, final setting)" in words
+    assert "Next check: __" not in words
+    assert "Done by" not in words, "nobody said who"
+    assert "Next check" not in short_job(check_months=None)

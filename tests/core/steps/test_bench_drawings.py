@@ -15,7 +15,7 @@ from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Polyline, Words, extent
 from core.drawing.roles import Ink
 from core.fitting import Control, MovePart
-from core.language import Numbers
+from core.language import Numbers, step_text
 from core.records import Balance, Cartridge, Deck, SkatingControl, SpeedTrim
 from core.steps import STEPS, ways_of
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
@@ -319,6 +319,54 @@ def test_the_left_side_rises_for_plus_and_the_right_for_minus(control: Control, 
         beside = word(drawing, "rises")[0] - word(drawing, "falls")[0]
         assert (beside < 0.0) is (side == "left")
         assert word(drawing, "left")[0] < word(drawing, "right")[0]
+
+
+@pytest.mark.parametrize("control", [Control.TILT, Control.TILT_SHIM])
+def test_the_head_turns_by_round_arrows_the_way_its_sides_go(control: Control) -> None:
+    """About the middle of the head, as one looks: clockwise lifts the left side, which is plus."""
+    for amount in (2.0, -2.0):
+        drawing = moved(control, amount, "°" if control is Control.TILT else "mm")
+        middle_y = word(drawing, "rises")[1]
+        shafts = [
+            mark.points
+            for mark in drawing.marks
+            if isinstance(mark, Polyline) and mark.pen.width_mm == 1.6
+        ]
+        assert len(shafts) == len(heads(drawing)) == 2
+        for shaft in shafts:
+            reach = [math.hypot(x - 50.0, y - middle_y) for x, y in shaft]
+            assert len(shaft) > 8
+            assert max(reach) - min(reach) < 0.01, "an arc, not a straight line"
+            (x0, y0), (x1, y1) = shaft[0], shaft[-1]
+            turned = (y0 - middle_y) * (x1 - 50.0) - (x0 - 50.0) * (y1 - middle_y)
+            assert math.copysign(1.0, turned) == math.copysign(1.0, amount), "clockwise for plus"
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_the_guard_is_drawn_on_where_the_lines_never_take_it_off(step: str) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    for way, words in step_text(step).ways.items():
+        is_off = any(line.does == "guard off" for line in words.lines)
+        drawing = draw_reading(scene, step, way, {})
+        assert bool(drawing.named("guard@")) is not is_off, way
+
+
+def test_no_line_puts_a_guard_on_that_is_on() -> None:
+    """Nor says that it is on while it is off."""
+    for step in STEPS:
+        for way, words in step_text(step.NAME).ways.items():
+            on = True
+            for line in words.lines:
+                told = line.text.casefold()
+                if line.does == "guard off":
+                    assert on, (step.NAME, way)
+                    on = False
+                elif line.does == "guard on":
+                    assert not on, (step.NAME, way, line.text)
+                    on = True
+                elif not on:
+                    assert "guard on" not in told, (step.NAME, way, line.text)
+            assert on, (step.NAME, way)
 
 
 def test_skating_turns_toward_the_higher_marks_for_more() -> None:

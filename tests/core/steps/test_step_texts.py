@@ -122,7 +122,11 @@ def test_a_pivoted_arm_keeps_its_own_words() -> None:
 
 def test_what_is_set_to_0_to_weigh_is_set_back_at_the_end() -> None:
     for way, text in step_text("final_downforce").ways.items():
-        zeroed = [line for line in text.lines if "skating compensation to 0" in line.text]
+        zeroed = [
+            line
+            for line in text.lines
+            if "skating compensation" in line.text and "to 0" in line.text
+        ]
         last = text.lines[-1].text
         assert ("set the skating compensation back" in last) is bool(zeroed), way
 

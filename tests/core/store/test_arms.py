@@ -19,6 +19,7 @@ from core.store.exporting import of_decks, of_library, write_document
 from core.store.importing import MatchKind, plan, take_in
 from core.store.listing import Listing
 from core.store.rescue import rescue
+from core.store.taking_back import take_back
 from tests.arms import FRONT, REAR, rear_arm, two_arms
 from tests.examples import cartridge, deck
 
@@ -191,3 +192,43 @@ def test_a_whole_library_is_written_with_its_arms(library: Library, tmp_path: Pa
         type(entry.body) for fitting in read_document(path).fittings for entry in fitting.entries
     }
     assert ArmUsed in kinds
+
+
+def test_an_arm_that_fittings_here_name_is_put_away_not_lost_by_an_import(
+    library: Library, other_address: LibraryAddress, tmp_path: Path
+) -> None:
+    deck_id = library.keep_deck(two_arms()).id
+    cartridge_id = library.keep_cartridge(cartridge()).id
+    path = tmp_path / "deck.json"
+    write_document(library, path, of_decks(library, deck_id))
+    with Library.open(other_address, "Other") as other:
+        take_in(other, plan(other, read_document(path)), {})
+        other.keep_deck(deck(name="One arm less"), id=deck_id)
+        write_document(other, path, of_decks(other, deck_id))
+    fitting = library.start_fitting(deck_id, cartridge_id, arm_key=REAR)
+    brought = take_in(library, plan(library, read_document(path)), {})
+    now = library.deck(deck_id).thing
+    assert now.name == "One arm less"
+    assert [(arm.key, arm.put_away) for arm in now.further_arms] == [(REAR, True)]
+    assert library.fittings()[0].arm_name == "Rear arm"
+    assert plan(library, read_document(path)).count(MatchKind.SAME) == 1
+    take_back(library, brought)
+    assert library.deck(deck_id).thing == two_arms()
+    assert library.fitting(fitting.id).arm is not None
+
+
+def test_an_import_is_not_taken_back_under_a_fitting_on_the_arm_it_brought(
+    library: Library, other_address: LibraryAddress, tmp_path: Path
+) -> None:
+    deck_id = library.keep_deck(deck()).id
+    cartridge_id = library.keep_cartridge(cartridge()).id
+    path = tmp_path / "deck.json"
+    write_document(library, path, of_decks(library, deck_id))
+    with Library.open(other_address, "Other") as other:
+        take_in(other, plan(other, read_document(path)), {})
+        other.keep_deck(two_arms(), id=deck_id)
+        write_document(other, path, of_decks(other, deck_id))
+    brought = take_in(library, plan(library, read_document(path)), {})
+    library.start_fitting(deck_id, cartridge_id, arm_key=REAR)
+    assert take_back(library, brought).left == [("deck", deck_id)]
+    assert library.deck(deck_id).thing == two_arms()

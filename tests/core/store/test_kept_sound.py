@@ -100,13 +100,19 @@ def test_backups_take_no_sound_until_somebody_wants_it(place: Path) -> None:
     assert not FileBackups(place).takes_sound
 
 
-def test_a_restored_library_gets_its_recordings_back(place: Path) -> None:
+def taking_sound(place: Path) -> tuple[Path, str, FileBackups]:
+    """Keep a recording that a reading speaks of; return it, its digest, and backups with it."""
     path, sha256 = sound(place.parent)
     with Library.open(place) as library:
         shelf_of(place).keep(path, sha256)
         read_in(library, sha256)
     backups = FileBackups(place)
     backups.take_sound(wanted=True)
+    return path, sha256, backups
+
+
+def test_a_restored_library_gets_its_recordings_back(place: Path) -> None:
+    path, sha256, backups = taking_sound(place)
     made = backups.make(NOON)
     kept = shelf_of(place).find(sha256)
     assert kept is not None
@@ -118,12 +124,7 @@ def test_a_restored_library_gets_its_recordings_back(place: Path) -> None:
 
 
 def test_a_spoilt_copy_is_not_brought_back(place: Path) -> None:
-    path, sha256 = sound(place.parent)
-    with Library.open(place) as library:
-        shelf_of(place).keep(path, sha256)
-        read_in(library, sha256)
-    backups = FileBackups(place)
-    backups.take_sound(wanted=True)
+    _, sha256, backups = taking_sound(place)
     made = backups.make(NOON)
     (copy,) = SoundShelf(made.path.parent / shelf_of(place).folder.name).all()
     copy.path.write_bytes(b"spoilt")
@@ -167,12 +168,7 @@ def test_where_a_backup_cannot_be_read_no_copy_goes(place: Path) -> None:
 def test_without_room_the_backup_stands_and_says_what_is_left(
     place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path, sha256 = sound(place.parent)
-    with Library.open(place) as library:
-        shelf_of(place).keep(path, sha256)
-        read_in(library, sha256)
-    backups = FileBackups(place)
-    backups.take_sound(wanted=True)
+    _, _, backups = taking_sound(place)
     monkeypatch.setattr("core.store.kept_sound.ROOM_LEFT_BYTES", 10**18)
     made = backups.make(NOON)
     assert made.path.is_file()

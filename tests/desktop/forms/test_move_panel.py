@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel
 
 from core.fitting import Assessment, Control, Move, MovePart, Verdict
 from core.language import Numbers, message, step_text
@@ -45,3 +45,17 @@ def test_the_numbers_follow_on(panel: MovePanel) -> None:
     panel.show_move(ordered(MovePart(control=Control.ARM_BASE, amount=1.0, unit="mm")))
     lines = panel.findChildren(RecipeLine)
     assert sorted(one.sign for one in lines) == [str(n) for n in range(1, len(lines) + 1)]
+
+
+def test_an_amount_is_asked_for_only_where_there_is_a_field_for_it(panel: MovePanel) -> None:
+    def told() -> bool:
+        return any(
+            "Enter how far" in one.text()
+            for one in panel.findChildren(QLabel)
+            if not one.isHidden()
+        )
+
+    panel.show_move(ordered(MovePart(control=Control.SLIDE, amount=-1.2, unit="mm")))
+    assert told()
+    panel.show_move(ordered(MovePart(control=Control.SCREWS, amount=1.0, unit="")))
+    assert not told()

@@ -13,12 +13,13 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from core.language import Numbers
 from core.store import Library
-from desktop.history.due_page import DuePage
+from desktop.history.due_page import _PLAN, DuePage, _Row
 from desktop.history.history_page import HistoryPage
 from desktop.library.due_button import DueButton
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.record_table.rows import InMemoryListing
 from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 from tests.visits import keep
@@ -154,3 +155,32 @@ def test_the_list_comes_without_charts() -> None:
         text=True,
     )
     assert said.stdout.strip() == "False"
+
+
+def test_all_rows_are_ready_to_be_filtered_before_anybody_types(
+    library: Library, shown: Show, messages: RecordingMessages
+) -> None:
+    stocked(library)
+    page = DuePage(library, Numbers(), messages, today=lambda: TODAY)
+    shown(page)
+    page.finish()
+    assert page.records.model.rowCount() == 2
+    listing = page.records.model.listing
+    assert isinstance(listing, InMemoryListing)
+    assert listing.prepare(0), "nothing is left to be done by the first stroke"
+    page.look_again()
+    page.finish()
+    again = page.records.model.listing
+    assert isinstance(again, InMemoryListing)
+    assert again is not listing
+    assert again.prepare(0)
+
+
+def test_rows_that_are_ready_in_part_are_filtered_as_all_are() -> None:
+    words = [f"oak {number}" if number % 3 else f"ash {number}" for number in range(100)]
+    rows = [_Row(str(number), *[text] * 5) for number, text in enumerate(words)]
+    for most in (0, 1, 60, 100, 500):
+        listing = InMemoryListing(rows, _PLAN.columns)
+        assert listing.prepare(most) is (most >= 100)
+        assert listing.find("oak") == [number for number in range(100) if number % 3]
+        assert listing.prepare(0)

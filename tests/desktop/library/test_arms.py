@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TypeVar
-
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
@@ -21,26 +18,12 @@ from desktop.shell.main_window import MainWindow
 from desktop.wizard import Wizard
 from tests.arms import FRONT, REAR, rear_arm, two_arms
 from tests.core.workflow.test_arms import LEVELLED, TURNED, WEIGHED
-from tests.desktop.kit import RecordingMessages, focus, press, settle, write
+from tests.desktop.kit import RecordingMessages, focus, page_of, press, settle, write
 from tests.examples import cartridge, deck
 
-T = TypeVar("T")
 ALT, CTRL = Qt.KeyboardModifier.AltModifier, Qt.KeyboardModifier.ControlModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 Key = Qt.Key
-
-
-@pytest.fixture
-def opened(window: MainWindow, tmp_path: Path) -> Library:
-    window.open_library(tmp_path / "own.library")
-    assert window.library is not None
-    return window.library
-
-
-def page_of(window: MainWindow, kind: type[T]) -> T:
-    page = window.pages.currentWidget()
-    assert isinstance(page, kind)
-    return page
 
 
 def arms_of_form(editor: RecordEditor) -> ArmsEditor:
@@ -61,6 +44,7 @@ def test_an_arm_is_added_to_a_deck_by_keyboard(window: MainWindow, opened: Libra
     press(Key.Key_Space)
     settle()
     assert focus() in arms.rows[0].entries["name"].tab_stops()
+    assert focus().visibleRegion().boundingRect() == focus().rect(), "scrolled to"
     write("Rear arm")
     made = rear_arm()
     for name in ("arm", "head", "height", "tilt", "skating"):
@@ -74,7 +58,7 @@ def test_an_arm_is_added_to_a_deck_by_keyboard(window: MainWindow, opened: Libra
         in editor.problem.text().casefold()
         + " ".join(words for _, words in editor.form.problems()).casefold()
     )
-    editor.form.fields.entries["first_arm_name"].tab_stops()[0].setFocus()
+    assert focus() in editor.form.fields.entries["first_arm_name"].tab_stops()
     write("Front arm")
     press(Key.Key_S, CTRL)
     settle()

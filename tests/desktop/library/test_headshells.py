@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
-from typing import TypeVar
 
 import pytest
 from PySide6.QtCore import Qt
@@ -19,26 +17,12 @@ from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.wizard import Wizard
 from tests.core.swap.swaps import left, moved, weighed
-from tests.desktop.kit import focus, press, settle, write
+from tests.desktop.kit import focus, page_of, press, settle, write
 from tests.examples import cartridge, deck
 
-T = TypeVar("T")
 ALT, CTRL = Qt.KeyboardModifier.AltModifier, Qt.KeyboardModifier.ControlModifier
 Key = Qt.Key
 DAY = datetime(2025, 3, 3, 12, tzinfo=UTC)
-
-
-@pytest.fixture
-def opened(window: MainWindow, tmp_path: Path) -> Library:
-    window.open_library(tmp_path / "own.library")
-    assert window.library is not None
-    return window.library
-
-
-def page_of(window: MainWindow, kind: type[T]) -> T:
-    page = window.pages.currentWidget()
-    assert isinstance(page, kind)
-    return page
 
 
 def a_deck(library: Library, headshell_g: float = 8.0) -> str:

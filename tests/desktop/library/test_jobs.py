@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date, timedelta
 from pathlib import Path
 
-import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QListWidget, QTableView, QWidget
 
@@ -44,13 +43,6 @@ CONTACT = "0000 555 0199"
 
 def day(after: int = 0) -> str:
     return (date.today() + timedelta(days=after)).isoformat()  # noqa: DTZ011 - of this bench
-
-
-@pytest.fixture
-def opened(window: MainWindow, tmp_path: Path) -> Library:
-    window.open_library(tmp_path / "own.library")
-    assert window.library is not None
-    return window.library
 
 
 def start_page(window: MainWindow) -> StartPage:

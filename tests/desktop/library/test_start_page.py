@@ -7,10 +7,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
+from core.fitting import Work
 from core.language import Numbers
 from core.store import Library, RecordRow
 from desktop.library.start_page import StartPage
 from desktop.widgets.preferences import Preferences
+from tests.arms import two_arms
 from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
@@ -111,6 +113,48 @@ def test_what_is_not_on_file_is_added_under_the_name_that_was_looked_for(
     with qtbot.waitSignal(page.add_wanted, timeout=1000) as wanted:
         page.adders["cartridge"].click()
     assert wanted.args == ["cartridge", ""], "something was found: those letters are no name"
+
+
+def test_what_does_not_fit_is_begun_only_by_who_means_it(
+    library: Library, preferences: Preferences, shown: Show, qtbot: QtBot
+) -> None:
+    messages = RecordingMessages()
+    page = StartPage(library, preferences, Numbers(), messages)
+    shown(page)
+    wanted: list[str] = []
+    page.start_wanted.connect(lambda deck, _cartridge, _work: wanted.append(deck))
+    page.pick(named(library.decks(), "three feet"), named(library.cartridges(), "plug-in"))
+    messages.answers = [None, 0]
+    page.start.click()
+    page.start.click()
+    assert wanted == []
+    messages.answers = [1]
+    page.start.click()
+    assert len(wanted) == 1
+
+
+def test_screws_are_told_only_where_the_cartridge_is_mounted(
+    page: StartPage, library: Library
+) -> None:
+    page.pick(named(library.decks(), "three feet"), named(library.cartridges(), "all-round"))
+    assert not page.screws.isHidden()
+    for work in (Work.SPEED, Work.DOWNFORCE, Work.AFTER_TRANSPORT, Work.CHECK_UP):
+        page.work.setCurrentIndex(page.work.findData(work.value))
+        assert page.screws.isHidden(), work
+
+
+def test_enter_goes_by_the_arm_where_there_are_several(
+    library: Library, preferences: Preferences, shown: Show, qtbot: QtBot
+) -> None:
+    deck_id = library.keep_deck(two_arms()).id
+    page = StartPage(library, preferences, Numbers(), RecordingMessages())
+    shown(page)
+    page.pick(deck_id, library.cartridges()[0].id)
+    page.cartridges.focus_filter()
+    qtbot.keyClick(focused(), Qt.Key.Key_Return)
+    assert focused() is page.arm.arms
+    qtbot.keyClick(focused(), Qt.Key.Key_Return)
+    assert focused() is page.start
 
 
 def named(rows: Iterable[RecordRow], part: str) -> str:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TypeVar
 
-import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
 
@@ -19,6 +17,7 @@ from desktop.shell.main_window import MainWindow
 from tests.desktop.kit import (
     RecordingMessages,
     line_named,
+    page_of,
     press,
     retype,
     settle,
@@ -27,22 +26,8 @@ from tests.desktop.kit import (
     write,
 )
 
-T = TypeVar("T")
 CTRL = Qt.KeyboardModifier.ControlModifier
 Key = Qt.Key
-
-
-@pytest.fixture
-def opened(window: MainWindow, tmp_path: Path) -> Library:
-    window.open_library(tmp_path / "own.library")
-    assert window.library is not None
-    return window.library
-
-
-def page_of(window: MainWindow, kind: type[T]) -> T:
-    page = window.pages.currentWidget()
-    assert isinstance(page, kind)
-    return page
 
 
 def test_the_invented_ones_are_listed_with_their_bands(window: MainWindow, opened: Library) -> None:

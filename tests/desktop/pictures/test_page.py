@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QByteArray, QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QImage
+from PySide6.QtCore import QByteArray, QMimeData, Qt, QUrl
+from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 
@@ -23,7 +23,7 @@ from desktop.pictures.page import PicturesPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.local_time import today
 from desktop.wizard import Wizard
-from tests.desktop.kit import CTRL, Key, RecordingMessages, press, settle, tab_to, write
+from tests.desktop.kit import CTRL, Key, RecordingMessages, drop, press, settle, tab_to, write
 from tests.desktop.pictures.test_reading import encoded, image
 from tests.examples import cartridge, deck
 from tests.jpegs import jpeg
@@ -88,20 +88,6 @@ def take(page: PicturesPage, *paths: Path) -> None:
 
 def captions(page: PicturesPage) -> list[str]:
     return [page.sheet.item(at).text() for at in range(page.sheet.count())]
-
-
-def drop(window: MainWindow, *paths: Path) -> None:
-    data = QMimeData()
-    data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
-    copy, left, none = (
-        Qt.DropAction.CopyAction,
-        Qt.MouseButton.LeftButton,
-        Qt.KeyboardModifier.NoModifier,
-    )
-    entered = QDragEnterEvent(QPointF(50, 50).toPoint(), copy, data, left, none)
-    QApplication.sendEvent(window, entered)
-    QApplication.sendEvent(window, QDropEvent(QPointF(50, 50), copy, data, left, none))
-    QTest.qWait(1)
 
 
 # added

@@ -5,17 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
 
 from core.store import Library
 from core.store.exporting import of_decks, write_document
 from desktop.library.editor import RecordEditor
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
-from tests.desktop.kit import RecordingMessages
+from tests.desktop.kit import RecordingMessages, drop
 from tests.examples import deck
 
 
@@ -35,25 +31,6 @@ def documents(tmp_path: Path) -> list[Path]:
             made.append(tmp_path / f"{name}.json")
             write_document(other, made[-1], of_decks(other, kept.id))
     return made
-
-
-def drop(window: MainWindow, *paths: Path) -> bool:
-    """Drop files on the window; return whether it takes them."""
-    data = QMimeData()
-    data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
-    copy, left, none = (
-        Qt.DropAction.CopyAction,
-        Qt.MouseButton.LeftButton,
-        Qt.KeyboardModifier.NoModifier,
-    )
-    entered = QDragEnterEvent(QPointF(50, 50).toPoint(), copy, data, left, none)
-    entered.setAccepted(False)
-    QApplication.sendEvent(window, entered)
-    if not entered.isAccepted():
-        return False
-    QApplication.sendEvent(window, QDropEvent(QPointF(50, 50), copy, data, left, none))
-    QTest.qWait(1)
-    return True
 
 
 def names(window: MainWindow) -> set[str]:

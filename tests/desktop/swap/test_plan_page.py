@@ -131,9 +131,9 @@ def test_a_spared_move_and_a_plinth_out_of_level_are_told(swap: PlannedSwap, sho
     card = page.cards["arm_height"].accessibleName().replace("\u00a0", " ")
     assert "Leave it where it is: 0,3 mm would be wanted" in card
     assert "known only to ± 0,4 mm" in card
-    assert page.headline.text() == "Left out of its limits: Level. Set that first."
+    assert page.headline.text() == "Left outside its limits: Level. Set that first."
     assert page.badge.sign is StepState.CHECK_AGAIN
-    assert "left out of its limits" in page.cards["level"].accessibleName()
+    assert "left outside its limits" in page.cards["level"].accessibleName()
 
 
 def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(

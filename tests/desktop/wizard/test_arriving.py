@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from core.fitting import Control, MovePart, Verdict
@@ -151,3 +151,50 @@ def test_after_a_move_the_field_in_hand_is_in_sight_however_many_lines_stand_abo
     assert isinstance(line, QLineEdit)
     assert page.reading.isAncestorOf(line)
     assert line.visibleRegion().boundingRect().height() == line.height(), "all of it"
+
+
+def test_the_field_in_hand_is_in_sight_on_arriving_in_a_window_that_is_not_low(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    for width in (700, 900, 1280):
+        wizard.resize(width, 800)
+        wizard.go("speed")
+        wizard.go("rough_downforce")
+        page = step_page(wizard)
+        qtbot.waitUntil(lambda page=page: page.deferred.is_done)
+        settle()
+        line = focus()
+        assert isinstance(line, QLineEdit)
+        assert line.visibleRegion().boundingRect().height() == line.height(), width
+
+
+@pytest.mark.parametrize("step", ["level", "rough_downforce", "arm_height", "alignment", "tilt"])
+def test_no_part_of_the_work_is_painted_squeezed(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot, qapp: QApplication, step: str
+) -> None:
+    """A page that is made in several turns is never painted between them."""
+    bench.rough()
+    squeezed: list[tuple[str, int]] = []
+
+    class Painted(QObject):
+        def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+            if event.type() == QEvent.Type.Paint and isinstance(watched, QLabel | QLineEdit):
+                least = watched.minimumSizeHint().height()
+                if watched.hasHeightForWidth():
+                    least = watched.heightForWidth(watched.width())
+                if watched.text() and watched.height() < least:
+                    squeezed.append((watched.text(), watched.height()))
+            return False
+
+    wizard = open_wizard()
+    wizard.resize(1280, 740)
+    eye = Painted()
+    qapp.installEventFilter(eye)
+    wizard.go(step)
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    settle()
+    qapp.removeEventFilter(eye)
+    assert squeezed == []

@@ -8,13 +8,16 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from shiboken6 import delete
 
 from core.fitting import Act, Guard, ReadingTaken, Verdict
-from core.language import Numbers
+from core.language import Numbers, step_text
+from core.records import fields_of
+from core.steps.speed import Strobe
 from core.store import Library
 from core.workflow.descriptions import described
+from desktop.forms.form import Form
 from desktop.forms.recipe import LineState
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
@@ -407,3 +410,19 @@ def test_a_field_that_is_gone_is_not_followed(bench: FittingBench, open_wizard: 
     delete(gone)
     page._leave_top()  # does not raise
     assert page._arrived_at is None
+
+
+def test_the_numbers_of_the_lines_follow_on_whatever_is_hidden(
+    shown: Callable[[QWidget], QWidget],
+) -> None:
+    """Bars that stood still are not counted: that line goes, and no number is missing."""
+    fields = tuple(spec.name for spec in fields_of(Strobe))
+    form = Form(Strobe, Numbers(), lines=step_text("speed").lines_of("strobe", fields))
+    shown(form)
+    assert form.recipe is not None
+    for direction in ("with", "standing"):
+        form.fields.entries["direction"].put_raw(direction)
+        settle()
+        on_show = [line for line in form.recipe.lines if not line.isHidden()]
+        assert [line.sign for line in on_show] == [str(n + 1) for n in range(len(on_show))]
+    assert len(on_show) < len(form.recipe.lines)

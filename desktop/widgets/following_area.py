@@ -1,0 +1,64 @@
+"""An area that scrolls a page in little room, and follows the focus."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QWidget
+
+
+class FollowingArea(QScrollArea):
+    """Scrolls what is too high for its window; what has the focus is brought into view.
+
+    A resizable area of Qt's gives words that wrap the height they would like, and scrolls where
+    nothing needs to. This one gives them what they need, and all the room there is.
+    """
+
+    def __init__(self, held: QWidget, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setWidget(held)
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            app.focusChanged.connect(self._follow)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Give the page its height anew after every change of what it holds."""
+        done = super().eventFilter(watched, event)
+        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+            self._fit()
+        return done
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give the page its height at the new size."""
+        super().resizeEvent(event)
+        self._fit()
+        self._follow(None, QApplication.focusWidget())
+
+    def _fit(self) -> None:
+        held = self.widget()
+        layout = held.layout() if held is not None else None
+        if held is None or layout is None:
+            return
+        room = self.maximumViewportSize()
+        needed = self._needed(room.width())
+        if needed > room.height():
+            bar = self.verticalScrollBar().sizeHint().width()
+            room.setWidth(room.width() - bar)
+            needed = self._needed(room.width())
+        held.resize(room.width(), max(room.height(), needed))
+
+    def _needed(self, width: int) -> int:
+        held = self.widget()
+        layout = held.layout() if held is not None else None
+        if layout is None:
+            return 0
+        if layout.hasHeightForWidth():
+            return layout.minimumHeightForWidth(width)
+        return layout.minimumSize().height()
+
+    def _follow(self, _old: QWidget | None, now: QWidget | None) -> None:
+        if now is not None and self.isAncestorOf(now):
+            self.ensureWidgetVisible(now, 0, self.fontMetrics().height())
