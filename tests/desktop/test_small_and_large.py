@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import (
@@ -16,8 +17,12 @@ from PySide6.QtWidgets import (
 
 from core.language import Numbers
 from core.store import Library
+from core.store.documents import document_from
+from core.store.exporting import document_pieces, of_decks
+from core.store.importing import plan
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
+from desktop.library.versions_dialog import VersionsDialog
 from desktop.shell.appearance_panel import AppearancePanel
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
@@ -117,3 +122,20 @@ def test_no_choice_of_colours_and_type_is_cut(small: MainWindow) -> None:
     for one in (*panel.schemes.values(), *panel.scales.values(), panel.done_button):
         assert one.width() >= one.sizeHint().width(), one.text()
         assert one.visibleRegion().boundingRect() == one.rect(), one.text()
+
+
+def test_the_two_versions_of_an_import_fit_the_screen(
+    small: MainWindow, library: Library, tmp_path: Path
+) -> None:
+    deck_id = library.keep_deck(deck(notes="here")).id
+    with Library.open(tmp_path / "other.library") as other:
+        other.deck_records.add(deck_id, deck(notes="there"), who="B")
+        pieces = document_pieces(other, of_decks(other, deck_id))
+        document = document_from("".join(pieces).encode(), "a document")
+    (item,) = [one for one in plan(library, document).conflicts if one.id == deck_id]
+    assert item.versions is not None
+    dialog = VersionsDialog(item, item.versions, 2, Numbers(), parent=small)
+    free = small.screen().availableSize()
+    assert dialog.width() < free.width()
+    assert dialog.height() < free.height()
+    dialog.close()
