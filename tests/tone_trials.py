@@ -423,7 +423,10 @@ def told_of(rng: np.random.Generator, base: Sounded, fault: Fault | None) -> set
     found = listener.finish()
     told = {one.fault for one in found.troubles}
     known = tuple(KnownBand("", band.hz, CutSide(band.side)) for band in base.cut)
-    return told | ({Fault.SWAPPED} if matched(found.bands, known).swapped else set())
+    beside = matched(found.bands, known)
+    if beside.summed and sound.shape[1] > 1:  # as ``core.recordings.beside`` tells it
+        told.add(Fault.MONO)
+    return told | ({Fault.SWAPPED} if beside.swapped else set())
 
 
 def a_group(rng: np.random.Generator, fault: Fault | None) -> tuple[CutBand, ...]:

@@ -96,6 +96,10 @@ _ALIKE: Final = 0.9
 """Noise that runs together so far is one noise. A groove's own would have to be forty times as
 strong sideways as up and down, in power (derived, see the tests; the figure is our own)."""
 
+_RATHER_ALIKE: Final = 0.45
+_RATHER_SAME_DB: Final = -66.0
+"""Each alone may be a quiet groove's: a leak of -15 dB makes its noise 0.3 alike (derived)."""
+
 _NEVER_ONE_SIDED_DB: Final = -45.0
 """Tones for speed and tracking are cut on both sides, and no cartridge keeps sides so far apart."""
 
@@ -205,7 +209,9 @@ def _is_mono(looked: _Looked) -> bool:
     if any(band.side is not CutSide.BOTH for band in looked.bands):
         return False
     alike = float(np.median(looked.joined(looked.measures.alike)))
-    return alike > _ALIKE or _same_db(looked) < _SAME_DB
+    same_db = _same_db(looked)
+    both_hint = alike > _RATHER_ALIKE and same_db < _RATHER_SAME_DB
+    return alike > _ALIKE or same_db < _SAME_DB or both_hint
 
 
 def _same_db(looked: _Looked) -> float:
@@ -229,7 +235,7 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
     if clipped:
         yield Trouble(Fault.CLIPPING, message("tones.trouble.clipping"))
     creeps = _gain_moves(looked)
-    drops = _drops(looked, is_mono=_is_mono(looked), creeps=creeps)
+    drops = _drops(looked, is_mono=_is_mono(looked), levelled=creeps or clipped)
     if drops:
         yield Trouble(Fault.DROPPED, message("tones.trouble.dropped", count=drops))
     yield from _hum(looked)
@@ -256,14 +262,15 @@ def _broken(looked: _Looked) -> NDArray[np.bool_]:
     return wider
 
 
-def _drops(looked: _Looked, *, is_mono: bool, creeps: bool) -> int:
+def _drops(looked: _Looked, *, is_mono: bool, levelled: bool) -> int:
     """Return where sound is missing.
 
     Bands without a gap are one with a jump, and nothing is missing there, where a left-only and a
-    right-only one are summed to mono, and where automatic gain makes rising levels alike.
+    right-only one are summed to mono, and where automatic gain or clipping makes rising levels
+    alike.
     """
     joined = {Kind.LEVEL} if is_mono else set()
-    if creeps:
+    if levelled:
         joined.add(Kind.TRACKING)
     zeros = round(float(looked.joined(looked.measures.zeros).sum()))
     jumps = sum(len(track.jumps_s) for band, track in looked.tracks if band.kind not in joined)

@@ -47,6 +47,7 @@ KINDS: Final[dict[str, dict[str, Any]]] = {
     "all steps, contradicting": {"contradicting": True},
     "all steps, any way": {"any_way": True},
     **{f"{step} alone": {"steps": (step,)} for step in STEP_NAMES},
+    **{f"{step} alone, any way": {"steps": (step,), "any_way": True} for step in STEP_NAMES},
     **{
         f"{step} alone, contradicting, no move": {
             "steps": (step,), "contradicting": True, "only_readings": True

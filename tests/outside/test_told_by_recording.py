@@ -17,7 +17,7 @@ import pytest
 from scipy.optimize import brentq
 
 from core.fitting import Control, Verdict
-from tests.outside.told import Person, moved, pinned, says
+from tests.outside.told import Person, moved, pinned, said, says
 from tests.worked import Read
 
 PER_MARK_GF = 0.3 * 0.3876
@@ -115,3 +115,51 @@ def test_after_the_order_a_balance_is_asked_for_once_more_and_good() -> None:
     answer = person.reads(*[bands(2.75, 0.0)] * 3)
     assert answer.verdict is Verdict.GOOD
     assert not moved(answer)
+
+
+@pytest.mark.parametrize(
+    ("setting", "later_db", "first"), [(3.0, 1.5, "right"), (0.0, -1.5, "left")]
+)
+@pytest.mark.parametrize("times", [1, 3])
+def test_at_its_end_a_dial_that_should_go_on_is_left(
+    setting: float, later_db: float, first: str, times: int
+) -> None:
+    person = Person("skating", pinned(bench={"has_sound_input": True}))
+    answer = person.reads(*[bands(setting, later_db)] * times)
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert not moved(answer)
+    assert f"the {first} still breaks up first, and the control ends here" in said(answer.headline)
+
+
+@pytest.mark.parametrize(("setting", "later_db"), [(3.0, -1.5), (0.0, 1.5)])
+def test_from_its_end_it_goes_back_as_far_as_from_anywhere(setting: float, later_db: float) -> None:
+    # 1.5 dB are 1.48 marks: from either end to the middle.
+    person = Person("skating", pinned(bench={"has_sound_input": True}))
+    answer = person.reads(bands(setting, later_db))
+    assert answer.verdict is Verdict.MOVE
+    says(answer, "to 1.50 gf", "ends here")
+
+
+def test_near_enough_is_what_no_setting_can_answer_over_a_record() -> None:
+    # (r + r1 r2 / r) is 178.6 mm at least, at 89.3 mm, and 200.7 at the outer edge; over 2 L 0.3733
+    # and 0.4194. Friction is 0.25 to 0.3 (published, second-hand): pulls of 0.0933 to 0.1258 of the
+    # downforce, which a setting in the middle leaves by 0.01625 either way.
+    person = Person("skating", pinned(bench={"has_sound_input": True}))
+    figure = person.reads(bands(2.0, 0.2)).figure("break_up")
+    assert figure is not None
+    assert figure.target == 0.0
+    assert figure.tolerance == pytest.approx(apart_db(0.01625 * 2.0, 2.0), abs=0.003)
+
+
+def test_what_is_hardly_off_is_recorded_again_before_the_dial_is_turned() -> None:
+    person = Person("skating", pinned(bench={"has_sound_input": True}))
+    answer = person.reads(bands(2.0, 0.2))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "bands by tone"
+    assert answer.next_reading.values == {"setting": 2.0}
+    # 0.45 dB, twice: 0.45 of a mark, and no further recording makes it less.
+    surely = Person("skating", pinned(bench={"has_sound_input": True}))
+    answer = surely.reads(*[bands(2.0, 0.45)] * 2)
+    assert answer.verdict is Verdict.MOVE
+    says(answer, "from 2.00 gf to 2.50 gf")

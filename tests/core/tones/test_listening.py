@@ -264,6 +264,16 @@ def test_bands_that_an_automatic_gain_makes_alike_are_no_missing_sound() -> None
     assert faults(listened(sound * (0.1 / np.maximum(size, 0.02))[:, None] ** 0.9)) == [Fault.GAIN]
 
 
+def test_bands_that_clipping_makes_alike_are_no_missing_sound() -> None:
+    rising = [CutBand(315.0, 4.0007, peak=0.3 * 10 ** (step / 20.0)) for step in range(3)]
+    assert faults(listened(np.clip(sound_of((CUT[0], *rising)), -0.2, 0.2))) == [Fault.CLIPPING]
+
+
+def test_a_mono_switch_before_converters_as_loud_as_the_groove() -> None:
+    sound = sound_of(CUT[:1], replace(PLAYING, noise_db=-70.0))
+    assert faults(listened(by_a_switch(sound, 88.0))) == [Fault.MONO]
+
+
 def test_noise() -> None:
     assert Fault.NOISE in faults(heard(CUT[:1], replace(PLAYING, noise_db=-30.0)))
 
