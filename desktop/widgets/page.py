@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
@@ -39,6 +39,11 @@ class Page(QWidget):
         """Go back, unless something typed would be lost and is still wanted."""
         if self.may_leave():
             self.closed.emit()
+
+    def end(self) -> None:
+        """Begin nothing more by itself: the library is about to be closed."""
+        for timer in self.findChildren(QTimer):
+            timer.stop()
 
     def subject(self) -> tuple[str, str] | None:
         """Return sort and number of what pictures given here belong to; None if to nothing.

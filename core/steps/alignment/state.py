@@ -493,7 +493,7 @@ def _follow(aim: Aim, pivot_mm: float) -> Floats:
     )
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=4096)
 def _fit(
     pivot_mm: float,
     pivot_u_mm: float,
