@@ -82,7 +82,43 @@ class ReadingLimits:
 
 @dataclass(frozen=True, slots=True)
 class ControlState:
-    """Where a control stands and what to do next."""
+    """Where a control stands and what to do next.
+
+    Parameters
+    ----------
+    verdict : ControlVerdict
+        READ: no reading yet, or none since the last move. CHECK_CONTROL: the last move showed
+        nothing, or went the other way, and the questions come before any other; NO_RESPONSE: they
+        were answered, and one more move showed nothing either. RUNS_BACKWARD comes with a move in
+        the direction that really helps; END_OF_TRAVEL with the last move there is, if any.
+    now : Estimate or None
+        The quantity read as it stands now, from all trials together; calibration error included.
+    deviation, half_width : float or None
+        `now` less target, and half of its 95 % interval.
+    gain : Estimate or None
+        Reading units per control unit; None as long as nothing is known of it.
+    gain_learned : bool
+        Whether the trials alone tell the gain apart from zero.
+    move : float or None
+        Next move in control units, within travel and on the control's steps.
+    predicted : Estimate or None
+        Reading after that move (after the last one made, when the verdict is READ).
+    predicted_interval : (float, float) or None
+        Its 95 % interval.
+    limited_by : str or None
+        "travel" or "safety" when the move is shorter than wanted; "unseen" when moves that have
+        not shown leave no more room.
+    readings_needed : int or None
+        With READ_AGAIN: how many readings would settle it; None if no reasonable number would.
+    backward : bool
+        The control acts against its stated direction, whatever the verdict: by two clean moves,
+        or one and the person's word.
+    against : bool
+        With CHECK_CONTROL: the last move did not show nothing, but went the other way.
+    unanswered, checked : bool
+        Something was moved since the last reading that answered; the questions were since then.
+    moves_made : int
+    """
 
     verdict: ControlVerdict
     now: Estimate | None = None

@@ -114,7 +114,23 @@ class Trial:
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """Everything a step may be judged by."""
+    """Everything a step may be judged by.
+
+    Parameters
+    ----------
+    step
+        The step being judged.
+    deck, cartridge
+        The revisions the fitting works with.
+    log
+        For every step the trials that count, in order.
+    chosen
+        For every step what was chosen; steps with nothing chosen have their defaults.
+    found
+        Assessments of the steps before this one.
+    gains
+        What the deck's controls did in its earlier fittings, known when this one was begun.
+    """
 
     step: str
     deck: Deck
@@ -130,7 +146,7 @@ class Context:
         return self.log.get(self.step, ())
 
     def with_draft(self, reading: Reading) -> Context:
-        """Return the same context with one more reading, not yet kept."""
+        """Return the same context with one more, unsaved reading."""
         trials = (*self.trials, Trial(reading=reading))
         return replace(self, log={**self.log, self.step: trials})
 

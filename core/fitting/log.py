@@ -241,8 +241,8 @@ class HeadshellUsed(FrozenModel):
 class ArmUsed(FrozenModel):
     """From here on the work is done on this arm of the deck.
 
-    What was done before on another arm counts no more, but for the steps that ``keeps`` names:
-    those are the deck's. It counts again once the work goes back to that arm.
+    Earlier work on another arm no longer counts, except in the steps that ``keeps`` names: those
+    belong to the deck. It counts again once the work returns to that arm.
     """
 
     kind: Literal["arm"] = "arm"
@@ -271,7 +271,7 @@ class Work(Choice):
 
 
 class WorkAsked(FrozenModel):
-    """From here on the fitting is asked for these steps alone.
+    """From here on the fitting consists of these steps only.
 
     Without ``moves`` everything is read and nothing moved.
     ``is_check`` says whether, finished, it counts as a check of the whole deck.

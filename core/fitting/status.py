@@ -26,7 +26,7 @@ class StepState(Choice):
 
 @dataclass(frozen=True, slots=True)
 class Disturbance:
-    """What later moves did to one figure of a step.
+    """The effect of later moves on one figure of a step.
 
     ``change`` is None when only a reading can tell; ``sends_back`` when the step must be checked.
     """
@@ -84,9 +84,9 @@ class StepStatus:
 
 @dataclass(frozen=True, slots=True)
 class OnArm:
-    """Which arm a fitting is about, where that must be said.
+    """The arm of a fitting, on a deck with several.
 
-    ``is_gone``: the deck's record has no such arm any more; the fitting goes by its own log.
+    ``is_gone``: the deck's record no longer has this arm; the fitting uses the one in its own log.
     """
 
     key: str
