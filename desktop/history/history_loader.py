@@ -85,6 +85,7 @@ class HistoryLoader(QObject):
     def stop(self) -> None:
         """Stop; wait for the fitting that is being computed in a thread."""
         if self._task is not None:
+            self._beside = None
             self._task.stop()
             self._let_go()
 
@@ -122,9 +123,11 @@ class HistoryLoader(QObject):
 
     def _on_computed(self, found: Past | LibraryProblem) -> None:
         row, self._beside = self._beside, None
+        if row is None:  # stopped meanwhile
+            return
         self._let_go()
         # Another window may have added to it meanwhile: then it is queued again.
-        if row is not None and row in self._waiting:
+        if row in self._waiting:
             self._waiting.remove(row)
             if isinstance(found, Past):
                 self._known[row.id] = row.entry_count, found

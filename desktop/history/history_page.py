@@ -216,6 +216,11 @@ class HistoryPage(Page):
         self.loader.troubled.connect(partial(tell_problem, self._messages))
         bind(self, "Ctrl+W", self.leave)
 
+    def end(self) -> None:
+        """Compute nothing more, and wait for what is being computed in a thread."""
+        self.loader.stop()
+        super().end()
+
     # behaviour
 
     def _read(self) -> None:

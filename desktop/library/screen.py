@@ -295,6 +295,7 @@ class LibraryScreen(Page):
         self._reader.stop()
         self.export_progress.stop()
         self.acts.end()
+        super().end()
 
     def may_leave(self) -> bool:
         """Whether nothing is under way that would be lost, or the person gives it up."""

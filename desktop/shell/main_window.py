@@ -824,6 +824,9 @@ class MainWindow(QMainWindow):
             self.pages.removeWidget(self._screen)
             self._screen.deleteLater()
             self._screen = None
+        for place in range(self.pages.count()):
+            if isinstance(page := self.pages.widget(place), Page):
+                page.end()
         if self.library is not None:
             try:
                 self.library.close()

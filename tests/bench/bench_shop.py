@@ -290,10 +290,10 @@ def measure_one(place: Path, amount: Amount = FULL) -> bool:
         for shelf in shelves(window):
             show_shelf(app, window, shelf, told=True)
             typed = strokes(app, shelf, amount.words)
-            met = say(f"a stroke: {shelf.spec.name}", typed, STROKE_MS) and met
+            met = say(f"a stroke: {called(shelf)}", typed, STROKE_MS) and met
             for key, chip in shelf.chips.buttons.items():
                 pressed = [until_painted(app, shelf, chip.click) for _ in range(6)]
-                met = say(f"a filter: {shelf.spec.name}, {key}", pressed, STROKE_MS) and met
+                met = say(f"a filter: {called(shelf)}, {key}", pressed, STROKE_MS) and met
         for shelf in shelves(window) if amount.sorts else ():
             show_shelf(app, window, shelf)
             orders(app, shelf)
@@ -379,9 +379,9 @@ def orders(app: Any, shelf: Any) -> None:
                 until_painted(app, shelf, partial(shelf.table.sortByColumn, index, way))
                 for way in Qt.SortOrder
             ]
-            say(f"order {shelf.spec.name}: {column.title}{words}", found)
+            say(f"order {called(shelf)}: {column.title}{words}", found)
         shelf.table.clearSelection()
-    say(f"all of them picked: {shelf.spec.name}", [picked])
+    say(f"all of them picked: {called(shelf)}", [picked])
 
 
 def openings(app: Any, window: Any, opened: int) -> bool:
@@ -510,6 +510,13 @@ def shelves(window: Any) -> list[Any]:
     return [screen.under_way, screen.finished, screen.decks, screen.cartridges]
 
 
+def called(shelf: Any) -> str:
+    """Return what a shelf is called on the screen."""
+    from desktop.widgets.language import said
+
+    return said(shelf.spec.name)
+
+
 def show_shelf(app: Any, window: Any, shelf: Any, *, told: bool = False) -> None:
     """Bring a shelf into view, read from the file if it has not been."""
     start = mark()
@@ -517,7 +524,7 @@ def show_shelf(app: Any, window: Any, shelf: Any, *, told: bool = False) -> None
     app.processEvents()
     shelf.table.viewport().repaint()
     if told:
-        say(f"shelf seen first: {shelf.spec.name}", [since(start)])
+        say(f"shelf seen first: {called(shelf)}", [since(start)])
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -102,6 +103,22 @@ def test_the_list_of_the_library_has_room_for_three_rows(small: MainWindow) -> N
     last.setFocus()
     settle()
     assert last.visibleRegion().boundingRect() == last.rect(), "what does not fit is scrolled to"
+
+
+def test_a_name_is_cut_at_its_end_and_whole_in_its_tip(small: MainWindow, library: Library) -> None:
+    name = "Deck by the window, black lacquer, with the second belt and its own lid"
+    library.keep_deck(deck(name=name))
+    small.show_library()
+    page = small.pages.currentWidget()
+    assert isinstance(page, LibraryScreen)
+    page.tabs.setCurrentWidget(page.decks)
+    page.decks.filter.setText("lacquer")
+    settle()
+    table = page.decks.table
+    assert table.textElideMode() is Qt.TextElideMode.ElideRight
+    cell = table.model().index(0, 0)
+    assert table.fontMetrics().horizontalAdvance(name) > table.columnWidth(0)
+    assert name in cell.data(Qt.ItemDataRole.ToolTipRole).replace("\u200b", "")
 
 
 def test_rows_grow_with_the_type(small: MainWindow, qapp: QApplication) -> None:

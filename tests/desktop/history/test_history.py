@@ -257,6 +257,25 @@ def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(history: Histor
     assert "100 fittings" in worded(picture.summary)
 
 
+def test_a_window_closed_while_it_loads_reads_nothing_more(
+    history: HistoryBench, shown: Show, preferences: Preferences
+) -> None:
+    for month in range(1, 7):
+        history.keep(f"2024-{month:02}-01")
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
+    window.open_library(history.library.address.path)
+    shown(window)
+    window.show_history(history.deck_id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, HistoryPage)
+    assert not page.loader.is_done
+    assert window.close()
+    for _ in range(20):
+        QApplication.processEvents()
+    assert not page.loader.is_done
+    assert history.messages.told == []
+
+
 def test_a_fitting_that_can_not_be_read_is_told_and_the_others_are_shown(
     history: HistoryBench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
