@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from core.language import message
+from core.language import Message, Name, Quantity, message
 from core.recordings.known_record import known_bands, tones_of
 from core.recordings.sound_file import SoundFile
 from core.records import BandUse, CutRecord
-from core.tones import Fault, Heard, Kind, Listener, Trouble, matched
+from core.tones import Fault, Heard, Kind, Listener, SpeedTold, Trouble, matched
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +24,13 @@ class Recording:
     file: str
     heard: Heard
     labels: tuple[str | None, ...]
+    is_of_another: bool = False
+    """Whether its tone is not the named record's: then it tells nothing about the deck."""
+
+    @property
+    def speed(self) -> SpeedTold | None:
+        """What it tells of the deck's speed, None where another record or speed was played."""
+        return None if self.is_of_another else self.heard.speed
 
 
 def listen(
@@ -48,7 +55,11 @@ def listen(
             listener.feed(block)
             done += block.shape[0]
             yield min(done / sound.samples, 1.0)
-        return beside(path.name, listener.finish(), record)
+        heard = listener.finish()
+        short = sound.cut_short(done)
+        if short is not None:
+            heard = replace(heard, troubles=(*heard.troubles, Trouble(Fault.CUT_SHORT, short)))
+        return beside(path.name, heard, record)
 
 
 def beside(file: str, heard: Heard, record: CutRecord | None) -> Recording:
@@ -65,6 +76,9 @@ def beside(file: str, heard: Heard, record: CutRecord | None) -> Recording:
         more.append(Trouble(Fault.SWAPPED, message("tones.trouble.swapped")))
     if found.summed and heard.channels > 1 and Fault.MONO not in faults:
         more.append(Trouble(Fault.MONO, message("tones.trouble.summed")))
+    other = _of_another(heard, record)
+    if other is not None and Fault.OTHER_SPEED not in faults:
+        more.append(Trouble(Fault.OTHER_RECORD, other))
     own = tones_of(record)
     bands = tuple(
         band if place is None else replace(band, kind=_KINDS.get(own[place].kind, band.kind))
@@ -72,7 +86,45 @@ def beside(file: str, heard: Heard, record: CutRecord | None) -> Recording:
     )
     labels = tuple(None if place is None else own[place].label for place in found.places)
     troubles = (*more, *heard.troubles)
-    return Recording(file, replace(heard, bands=bands, troubles=troubles), labels)
+    told = replace(heard, bands=bands, troubles=troubles)
+    return Recording(file, told, labels, is_of_another=other is not None)
+
+
+def _of_another(heard: Heard, record: CutRecord) -> Message | None:
+    """Return the question about a tone that is not the record's, None where it is.
+
+    Without the record's tone for speed, a usual one is asked about, and bands that are all
+    strange.
+    """
+    told, own = heard.speed, [band.hz for band in known_bands(record)]
+    if told is not None:
+        if abs(told.error_percent) <= DISAGREES_PERCENT:
+            return None
+        hz, wanted = told.speed.hz, told.nominal_hz
+    elif heard.bands and own:
+        strays = [band for band in heard.bands if _off_percent(band.hz, own) > DISAGREES_PERCENT]
+        if len(strays) < len(heard.bands):  # other bands may be left out of a record's description
+            strays = [band for band in strays if band.kind is Kind.SPEED]
+        if not strays:
+            return None
+        hz = max(strays, key=lambda band: band.seconds).hz
+        wanted = record.nominal_hz or min(own, key=lambda one: abs(one / hz - 1.0))
+    else:
+        return None
+    return message(
+        "tones.trouble.other_record",
+        hz=Quantity(hz, "Hz", 0),
+        record=Name(record.name),
+        nominal=Quantity(wanted, "Hz", 0),
+    )
+
+
+def _off_percent(hz: float, own: list[float]) -> float:
+    return 100.0 * min(abs(hz / one - 1.0) for one in own)
+
+
+DISAGREES_PERCENT: Final = 3.0
+"""Beyond this a tone is taken to be from another record or speed: our own allowance."""
 
 
 _KINDS: Final = {

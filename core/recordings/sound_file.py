@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from types import TracebackType
@@ -19,6 +20,19 @@ RATES: Final = (8_000, 768_000)
 MOST_CHANNELS: Final = 64
 
 _BLOCK: Final = 65_536
+
+_SHORTER: Final = re.compile(
+    r"^\s*(?:data|SSND|Riff size|riff) : (\d+) \(should be (\d+)\)", re.MULTILINE
+)
+"""How libsndfile notes a size in bytes that the header states, and the one that is there."""
+
+_NO_END: Final = "end-of-stream"
+"""How libsndfile notes that an Ogg file's last page does not end it."""
+_UNSTATED: Final = 0x7FFFFF00
+"""From this size on, in 32 bits, a header was written before its writer knew the size."""
+
+_NOTICED_S: Final = 0.05
+"""Our own allowance: less than this missing is not reported."""
 
 
 class RecordingProblem(ToldProblem):
@@ -46,6 +60,7 @@ class SoundFile:
         self.rate = int(self._file.samplerate)
         self.channels = int(self._file.channels)
         self.samples = max(int(self._file.frames), 0)
+        self._log = str(self._file.extra_info)
         refused = self._refusal()
         if refused is not None:
             self.close()
@@ -80,6 +95,25 @@ class SoundFile:
             if block.shape[0] == 0:
                 return
             yield block
+
+    def cut_short(self, samples: int) -> Message | None:
+        """Return the warning that the file ends too soon, None where nothing shows it.
+
+        ``samples`` is how many were read. Not every kind of file shows its full length.
+        """
+        ends = Quantity(samples / self.rate, "s", 1)
+        whole = self._stated_samples() / self.rate
+        if whole > samples / self.rate + _NOTICED_S:
+            return message("tones.trouble.cut_short", seconds=ends, whole=Quantity(whole, "s", 1))
+        if _NO_END in self._log:
+            return message("tones.trouble.no_end", seconds=ends)
+        return None
+
+    def _stated_samples(self) -> float:
+        for stated, there in _SHORTER.findall(self._log):
+            if 0 < int(there) < int(stated) and not _UNSTATED <= int(stated) <= 0xFFFFFFFF:
+                return self.samples * int(stated) / int(there)
+        return self.samples
 
     def _refusal(self) -> Message | None:
         low, high = RATES

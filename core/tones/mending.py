@@ -64,6 +64,8 @@ def mended(track: Track) -> Mended:
         after = track.hz[end : end + _BESIDE]
         after = after[~wide[end : end + _BESIDE]]
         left = float(np.mean(before)) if before.size else None
+        # Where the track begins or ends, no tone on the far side tells a phase to compare.
+        is_between = left is not None and after.size > 0
         right = float(np.mean(after)) if after.size else left
         if right is None:
             continue
@@ -72,7 +74,7 @@ def mended(track: Track) -> Mended:
         places.append(at)
         slower = min(_JUMP_HZ / max(float(np.mean(line)), 1.0), _MOST_SLOWER)
         short = end - begin <= _JUMP_S * max(slower, 1.0) * track.rate
-        if short and abs(math.remainder(step, 2.0 * math.pi)) > _STEP_RAD:
+        if is_between and short and abs(math.remainder(step, 2.0 * math.pi)) > _STEP_RAD:
             jumps.append(at)
         result[begin:end] = line
     return Mended(replace(track, hz=result), tuple(places), tuple(jumps))

@@ -40,6 +40,8 @@ class Fault(Enum):
     NOISE = "noise"
     TONE_UNKNOWN = "tone_unknown"
     OTHER_SPEED = "other_speed"
+    OTHER_RECORD = "other_record"
+    CUT_SHORT = "cut_short"
 
 
 class Result(Enum):
@@ -69,6 +71,8 @@ SPOILS: Final[dict[Fault, frozenset[Result]]] = {
     Fault.NOISE: frozenset({Result.FLUCTUATION}),
     Fault.TONE_UNKNOWN: frozenset({Result.SPEED}),
     Fault.OTHER_SPEED: frozenset({Result.SPEED}),
+    Fault.OTHER_RECORD: frozenset({Result.SPEED, Result.FLUCTUATION}),
+    Fault.CUT_SHORT: frozenset(),
 }
 """Which results are unreliable, and how much."""
 

@@ -18,7 +18,7 @@ def figures_of(recording: Recording) -> dict[str, Any]:
         "seconds": _round(heard.seconds, 3),
         "sample_rate": int(heard.rate),
         "channels": heard.channels,
-        **(dict.fromkeys(_SPEED) if heard.speed is None else _speed(heard.speed)),
+        **(dict.fromkeys(_SPEED) if recording.speed is None else _speed(recording.speed)),
         "bands": [
             {**_band(band), "label": label}
             for band, label in zip(heard.bands, recording.labels, strict=True)

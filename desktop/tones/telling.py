@@ -29,10 +29,10 @@ def told(recording: Recording) -> Iterator[Message]:
         seconds=Quantity(heard.seconds, "s", 1),
         rate=Quantity(heard.rate, "Hz", 0),
     )
-    if heard.speed is None:
+    if recording.speed is not None:
+        yield from _speed(recording.speed)
+    elif not recording.is_of_another:  # what is wrong says it then
         yield message("tones.note.no_speed")
-    else:
-        yield from _speed(heard.speed)
     for band, label in zip(heard.bands, recording.labels, strict=True):
         line = _band(band)
         yield message("tones.named.band", label=Name(label), band=line) if label else line

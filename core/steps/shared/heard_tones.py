@@ -83,6 +83,7 @@ class HeardFault(Choice):
     TONE_UNKNOWN = "tone_unknown", "Unknown tone"
     OTHER_SPEED = "other_speed", "Another speed"
     OTHER_RECORD = "other_record", "Another record"
+    CUT_SHORT = "cut_short", "File cut short"
 
 
 class FaultHeard(FrozenModel):
@@ -367,7 +368,12 @@ class HeardTones(HeardSound):
             channels=heard.channels,
             speed=_speed_of(recording),
             bands=tuple(_bands_of(recording)),
-            faults=tuple(FaultHeard(fault=HeardFault(one.fault.value)) for one in heard.troubles),
+            faults=tuple(
+                FaultHeard(fault=fault)
+                for one in heard.troubles
+                # The steps judge the record themselves: a person may choose another later.
+                if (fault := HeardFault(one.fault.value)) is not HeardFault.OTHER_RECORD
+            ),
             record=played,
         )
 

@@ -180,6 +180,49 @@ def test_a_file_cut_short_tells_what_it_holds(
     assert told["seconds"] == pytest.approx(kept * 25.5, abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("name", "kind", "says"),
+    [
+        ("a.wav", {"subtype": "PCM_16"}, "its header says 25.5\u00a0s"),
+        ("a.wav", {"subtype": "FLOAT"}, "its header says 25.5\u00a0s"),
+        ("a.rf64", {"format": "RF64", "subtype": "PCM_24"}, "its header says 25.5\u00a0s"),
+        ("a.w64", {"format": "W64", "subtype": "PCM_24"}, "its header says 25.5\u00a0s"),
+        ("a.aiff", {"subtype": "PCM_24"}, "its header says 25.5\u00a0s"),
+        ("a.ogg", {"subtype": "VORBIS"}, "without its end mark"),
+    ],
+)
+def test_a_file_cut_short_says_so(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    name: str,
+    kind: dict[str, str],
+    says: str,
+) -> None:
+    path = write(tmp_path / name, **kind)
+    assert json.loads(tell(capsys, str(path), "--json"))["faults"] == []
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+    told = json.loads(tell(capsys, str(path), "--json"))
+    assert told["speed_error_percent"] == pytest.approx(0.25, abs=0.005)
+    assert told["faults"] == [{"name": "cut_short", "spoils": []}]
+    ends = float(told["warnings"][0].removeprefix("The file ends after ").split("\u00a0s")[0])
+    assert ends == pytest.approx(told["seconds"], abs=0.06)
+    assert says in told["warnings"][0]
+    assert says in tell(capsys, str(path))
+
+
+@pytest.mark.parametrize("size", [0xFFFFFFFF, 0x7FFFFFFF])
+def test_a_header_written_before_the_size_was_known_claims_nothing(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], size: int
+) -> None:
+    content = bytearray(recording.read_bytes())
+    at = content.index(b"data") + 4
+    content[4:8] = content[at : at + 4] = size.to_bytes(4, "little")
+    path = tmp_path / "piped.wav"
+    path.write_bytes(content)
+    assert json.loads(tell(capsys, str(path), "--json"))["warnings"] == []
+
+
 def test_a_decoder_s_own_words_are_kept_back(
     tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:

@@ -28,6 +28,52 @@ CUT = (
 )
 
 
+def described(path: Path, *tones_hz: float) -> str:
+    """Write a record of one tone for speed and others, and return its path."""
+    first, *others = tones_hz
+    bands = [
+        {"label": "Speed", "kind": "speed", "hz": first},
+        *({"label": f"At {hz:g}", "kind": "level", "hz": hz} for hz in others),
+    ]
+    own = path / "own.json"
+    own.write_text(json.dumps({"name": "Made up", "bands": bands}), "utf-8")
+    return str(own)
+
+
+@pytest.mark.parametrize(
+    ("tones_hz", "wanted"),
+    [((3000.0,), 3000), ((2222.0, 777.0), 2222), ((2222.0, 1000.0), 2222)],
+)
+def test_a_tone_of_another_record_is_asked_about_and_tells_no_speed(
+    tmp_path: Path,
+    sound: np.ndarray,
+    capsys: pytest.CaptureFixture[str],
+    tones_hz: tuple[float, ...],
+    wanted: int,
+) -> None:
+    own = described(tmp_path, *tones_hz)
+    told = figures(tmp_path, sound, capsys, own)
+    assert (told["speed_error_percent"], told["once_per_turn_percent"]) == (None, None)
+    assert "other_record" in names(told)
+    asked = (
+        f"The tone lies at 3156\u00a0Hz, where Made up has {wanted}\u00a0Hz. Is it another record"
+    )
+    assert any(asked in one for one in told["warnings"])
+    assert entry.main(["tone", str(tmp_path / "a.wav"), "--record", own]) == 0
+    said = capsys.readouterr().out
+    assert asked in said
+    assert "fast" not in said
+    assert "off centre" not in said
+
+
+def test_a_deck_two_percent_off_is_told_as_the_deck_s(
+    tmp_path: Path, sound: np.ndarray, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = figures(tmp_path, sound, capsys, described(tmp_path, 3090.0, 1000.0, 315.0))
+    assert told["speed_error_percent"] == pytest.approx(100.0 * (3156.3 / 3090.0 - 1.0), abs=0.01)
+    assert "other_record" not in names(told)
+
+
 @pytest.fixture(scope="module")
 def sound() -> np.ndarray:
     return np.concatenate(list(pieces_of(CUT, Playing(0.2), RATE)))
