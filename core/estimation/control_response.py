@@ -1,7 +1,7 @@
-"""Whether a control answers: what the readings say of the moves between them.
+"""Detect whether a control responds, from the readings before and after its moves.
 
-A move that shows nothing is first of all not the control: a ring turned alone, a locked weight,
-a scale that holds its last value. So the trials are read for that before anything is learned.
+A move without effect often has another cause: a ring turned by itself, a locked weight, a scale
+that holds its last value. So the trials are checked for that before a gain is learned.
 """
 
 import math
@@ -19,16 +19,16 @@ from core.estimation.gain_filter import (
 )
 
 _HALF: Final = 0.5
-"""A reading that changed by less than this share of what was stated leaves the control in doubt."""
+"""A change below this share of the stated one puts the control in doubt."""
 _NEXT_TO_NOTHING: Final = 0.15
-"""Less than this share counts as nothing, however surely it was read."""
+"""A change below this share counts as none, however precisely it was read."""
 _AGAINST: Final = 0.25
-"""At least this share the other way is a control that acts backward."""
+"""At least this share in the other direction means a control that runs backward."""
 _SURE: Final = 2.58
-"""Of 99 in 100 readings."""
+"""Half width, in standard deviations, of the interval for 99 of 100 readings."""
 _FEW_MOVES: Final = 3
 _MANY_MOVES: Final = 6
-"""Moves too small to show one by one: after so many a control must have shown that it acts."""
+"""Number of moves, each too small to show by itself, that together must show."""
 
 
 class Response(Enum):
@@ -42,13 +42,13 @@ class Response(Enum):
 
 
 class ResponseRecord:
-    """What moves showed, one after the other, with the questions answered between them.
+    """The responses to moves in order, with the answered questions between them.
 
-    ``asks``: the last move showed nothing, less than half, or went the other way, and the
-    questions come before any other. ``gave_up``: they were answered, and the next move showed
-    nothing either. ``backward``: two clean moves went against what is stated, or one did and the
-    person says that the direction is as entered (``word``). ``contradicts``: it was backward, and
-    the last move went as stated after all: one of the two was made the other way than entered.
+    ``asks``: the last move showed nothing, less than half, or went the other way, so the questions
+    come before any further move. ``gave_up``: they were answered, and the next move showed nothing
+    either. ``backward``: two clean moves went against the stated direction, or one did and the
+    person confirms the entered direction (``word``). ``contradicts``: it was backward, and the last
+    move went as stated after all: one of the two was made the other way than entered.
     """
 
     def __init__(self) -> None:
@@ -68,7 +68,7 @@ class ResponseRecord:
         return self.last is Response.REVERSED or self.contradicts
 
     def take(self, found: Response) -> bool:
-        """Note what a move showed; return whether the control answered."""
+        """Add the response to a move; return whether the control responded."""
         self.last = found
         if found in (Response.NOTHING, Response.UNCLEAR):
             self.gave_up = self.checked
@@ -88,7 +88,7 @@ class ResponseRecord:
         return True
 
     def look(self) -> None:
-        """Note that the questions were answered."""
+        """Record that the questions were answered."""
         self.asks = self.gave_up = False
         if self.contradicts:
             self._reversed, self.word, self.contradicts = 0, False, False
@@ -100,20 +100,20 @@ class ResponseRecord:
         self.feeble = self.feeble or self.last is Response.WEAK
 
     def forget(self) -> None:
-        """Note that something unknown was moved: only which way a move was made is still open."""
+        """Record an unknown move: only the question about a move's direction stays open."""
         self.asks = self.contradicts or (self.against and self._reversed == 1)
         self.checked = self.gave_up = False
 
 
 @dataclass(frozen=True, slots=True)
 class ControlResponse:
-    """Where the question stands whether the control answers.
+    """Whether the control responds, and which questions are open.
 
-    ``since`` is the last reading that answered, ``pending`` what was moved since, in control
-    units: should it act after all, it acts on top of ``since``. ``asks`` says that the questions
-    for this control come before anything else; ``gave_up`` that they were answered and the next
-    move showed nothing either. ``backward`` is True after two clean moves against the stated
-    direction, or one and the person's word.
+    ``since`` is the last reading that responded; ``pending`` is what was moved since, in control
+    units, and may still add to ``since``. ``asks`` says that the questions for this control come
+    before anything else; ``gave_up`` that they were answered and the next move showed nothing
+    either. ``backward`` is True after two clean moves against the stated direction, or one and the
+    person's word.
     """
 
     since: Estimate | None = None
@@ -128,8 +128,7 @@ class ControlResponse:
     word: bool = False
     """The person said that the direction is as entered."""
     trials: tuple[ControlTrial, ...] = ()
-    """What can be learned from: moves that did nothing until something was put right are left
-    out."""
+    """The trials to learn from, without moves that had no effect until a fault was corrected."""
 
 
 def response_to(
@@ -139,7 +138,7 @@ def response_to(
     before: Sequence[Estimate],
     after: Sequence[Estimate],
 ) -> Response:
-    """Return what readings before and after say of a move, made to within ``made_sd``."""
+    """Return the response between two readings for a move with this uncertainty."""
     first, last = _mean(before), _mean(after)
     change = last[0] - first[0]
     stated = control.stated_gain
@@ -155,7 +154,7 @@ def response_to(
     if signed and certain and change * said < 0.0 and size >= _AGAINST * abs(said):
         return Response.REVERSED
     half = COVERAGE_FACTOR * read_sd
-    # Less than half by the readings, and no hand makes so little of so much.
+    # Less than half by the readings, and too little to be an inexact move.
     if max(size + half, COVERAGE_FACTOR * made) < _HALF * abs(said):
         if not certain or size + half < _NEXT_TO_NOTHING * abs(said):
             return Response.NOTHING
@@ -166,7 +165,7 @@ def response_to(
 def control_response(
     trials: Sequence[ControlTrial], control: ControlModel, drift: float = 0.0
 ) -> ControlResponse:
-    """Read all trials in order and say whether the control answers."""
+    """Return whether the control responds, from all trials in order."""
     found = _Reader(control, drift)
     for trial in trials:
         found.take(trial)
@@ -195,7 +194,7 @@ class _Reader:
         self.after: list[Estimate] = []
         self.moved = self.made = 0.0
         self.quiet_from: int | None = None
-        """Where among ``kept`` the moves begin that showed nothing."""
+        """The index in ``kept`` at which the moves without effect begin."""
         self.since: Estimate | None = None
         self.pending, self.moves = 0.0, 0
         self.record = ResponseRecord()
@@ -241,13 +240,13 @@ class _Reader:
         )
 
     def _close(self) -> None:
-        """Judge the move that readings stand on both sides of, if there is one."""
+        """Judge the last move, if readings stand on both sides of it."""
         if not (self.before and self.after and self.moved):
             return
         before = _widened(self.before, self.drift)
         found = response_to(self.control, self.moved, self.made, before, self.after)
         if found is Response.UNCLEAR and not self._should_have_shown():
-            # The next readings are compared with the same ones as these.
+            # The next readings are compared with the same earlier ones.
             self.after = []
             return
         self.moved = self.made = 0.0
@@ -259,7 +258,7 @@ class _Reader:
             self._quiet()
 
     def _should_have_shown(self) -> bool:
-        """Whether so many moves were made that even a feeble control would have shown itself."""
+        """Whether after this many moves even a weak control must have shown an effect."""
         if self.moves < _FEW_MOVES:
             return False
         if self.moves >= _MANY_MOVES:
@@ -288,7 +287,7 @@ class _Reader:
         if self.record.last is Response.WEAK:
             self.pending = 0.0
         if self.quiet_from is not None:
-            # They did nothing: not what the control does once it is free.
+            # They had no effect: they don't show what the control does once it is free.
             self.kept = [
                 one
                 for i, one in enumerate(self.kept)

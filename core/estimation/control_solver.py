@@ -1,7 +1,7 @@
-"""Adjust, check, re-check: the one solver that learns what a control does.
+"""Adjust, check, re-check: the solver that learns a control's gain.
 
-It serves counterweight, pillar, slide, twist, tilt, dial and speed screw. It knows nothing of
-them: trials go in, a verdict and the next move come out.
+It serves counterweight, pillar, slide, twist, tilt, dial and speed screw. It takes trials and
+returns a verdict and the next move.
 """
 
 from __future__ import annotations
@@ -36,15 +36,15 @@ from core.estimation.quantiles import normal_cdf
 
 _GAIN_CONFIDENCE = 0.99
 _NO_MOVE = 1e-6
-"""Less than this, in any control's units, no hand can move: as good as not moved."""
+"""A move smaller than this, in any control's units, counts as none."""
 
 _STATED_GAIN_WEIGHT = 0.9
 """Prior probability that the stated gain is right within its uncertainty."""
 _WRONG_GAIN_SPREAD = 2.0
-"""Standard deviation of the gain where it is not, in stated gains."""
+"""Standard deviation of the gain where it is wrong, in units of the stated gain."""
 
 _BOLDEST = 3.0
-"""No move is longer than so many times the longest before it or the one by the stated gain."""
+"""Largest ratio of a move to the longest earlier move, or to the move by the stated gain."""
 _DOUBTFUL_GAIN = 0.4
 """Above this relative uncertainty of the gain a shorter move is tried too."""
 
@@ -71,8 +71,8 @@ class ControlVerdict(Enum):
 class ReadingLimits:
     """Readings that no move may be predicted to pass, same unit as the readings.
 
-    Above ``maximum`` nothing is ordered that raises the reading should the control act as stated,
-    unless the person said that it runs the other way.
+    Above ``maximum`` no move is ordered that would raise the reading with the stated gain, unless
+    the person said that the control runs the other way.
     """
 
     lowest: float = -math.inf
@@ -231,7 +231,7 @@ def solve_control(
 
 
 def _doubtful(state: ControlState, learned: _Learned, limits: ReadingLimits) -> bool:
-    """Whether nothing more is known of the control than that it should be looked at."""
+    """Whether all that is known of the control is that it must be checked."""
     response, now = learned.response, learned.posterior.value.value
     above = state.backward and not response.word and now > limits.maximum
     return response.gave_up or response.asks or above
@@ -245,7 +245,7 @@ def _ordered(
     limits: ReadingLimits,
     noise: float,
 ) -> ControlState:
-    """Propose a move, unless the control is to be looked at first, or was in vain."""
+    """Propose a move, unless the control must be checked first or does not respond."""
     if learned.response.gave_up:
         return replace(state, verdict=ControlVerdict.NO_RESPONSE)
     if _doubtful(state, learned, limits):
@@ -255,20 +255,20 @@ def _ordered(
 
 
 def _is_no_move(move: ControlMove) -> bool:
-    # Nothing moved, but with an uncertainty of its own, says that something unknown was.
+    # A move of 0 with an uncertainty of its own means that something unknown was moved.
     return abs(move.amount) <= _NO_MOVE and move.standard_uncertainty is None
 
 
 @dataclass(frozen=True)
 class _Learned:
-    """What the trials have taught, and what the control still allows."""
+    """What the trials have taught, and what moves are still possible."""
 
     control: ControlModel
     response: ControlResponse
     posterior: ControlPosterior
     gain: Estimate | None
     gain_by_trials: Estimate | None
-    """From a flat prior, so that the stated gain has no part in it."""
+    """From a flat prior, so that it does not depend on the stated gain."""
     remaining: tuple[float, float]
     largest_move: float
 
@@ -316,7 +316,7 @@ def _learn(
 def _flat_spread(
     readings: Sequence[Estimate], target: float, sizes: Sequence[float], control: ControlModel
 ) -> float:
-    """Return a prior spread of the gain so wide that the readings alone decide."""
+    """Return a prior spread of the gain so wide that only the readings count."""
     values = [reading.value for reading in readings]
     span = max(values) - min(values) + max(equivalent_sd(reading) for reading in readings)
     span = max(span, abs(target - values[0]), 1e-12)
@@ -346,7 +346,7 @@ def _judge(
     calibration: float,
     noise: float,
 ) -> ControlState:
-    """Decide on a reading that no move has made out of date."""
+    """Decide on a reading that is newer than the last move."""
     prospect = _prospect(learned, now, target, tolerance, calibration, noise)
     decision = settle(now, target, tolerance, prospect)
     if decision is Decision.GOOD:
@@ -367,10 +367,10 @@ def _prospect(
     calibration: float,
     noise: float,
 ) -> Prospect:
-    """Say what the move to the target adds to what is not known, and what a reading takes off.
+    """Return how much a move to the target adds to the uncertainty, and how much a reading removes.
 
-    By the middle two thirds of where it may end: the small chance that the stated gain is far off
-    says nothing of the hand.
+    Uses the middle two thirds of the predicted distribution: the small chance that the stated gain
+    is far off does not describe the hand.
     """
     gain = learned.gain
     if gain is None:
@@ -431,7 +431,7 @@ def _probe(
     tolerance: float,
     limits: ReadingLimits,
 ) -> ControlState:
-    """Propose the first careful move of a control of which nothing is known."""
+    """Propose the first careful move of a control with unknown gain."""
     down, up = learned.remaining
     probe = _on_step(max(down, min(up, learned.control.probe or 0.0)), learned.control)
     if probe == 0.0:
@@ -445,7 +445,7 @@ def _probe(
 
 
 def _no_room(state: ControlState, learned: _Learned, bound: str) -> ControlState:
-    """Return the answer where nothing more may be ordered: moves that did not show take it up."""
+    """Return the answer where unanswered moves leave no room for another."""
     verdict = ControlVerdict.READ_AGAIN
     if learned.response.pending:
         checked = learned.response.checked
@@ -456,11 +456,11 @@ def _no_room(state: ControlState, learned: _Learned, bound: str) -> ControlState
 def _room(
     learned: _Learned, move: float, target: float, tolerance: float, limits: ReadingLimits
 ) -> tuple[float, str]:
-    """Return how long a move that way may be, should all moves act at once, and what bounds it.
+    """Return the largest safe move in a direction if all moves act at once, and what bounds it.
 
-    All are those since the last reading that answered: a first one is bounded by the stated gain,
-    one on top of moves that have not shown by the worst that is likely. With nothing stated the
-    steepest of such controls is assumed until readings have answered.
+    All moves means those since the last reading that responded. A first move is bounded by the
+    stated gain, a move on top of moves without effect by the worst likely gain. Without a stated
+    gain the steepest gain of such controls is assumed until a reading has responded.
     """
     control, response = learned.control, learned.response
     now, pending = learned.posterior.value.value, response.pending
@@ -487,11 +487,11 @@ def _room(
 
 
 def _room_unseen(learned: _Learned, way: float, limits: ReadingLimits) -> float:
-    """Return how long a move may be on top of moves that have not shown, whatever they do.
+    """Return the largest safe move on top of moves without effect, whatever they may do.
 
-    Should the instrument hold its last value, nothing that is read says that the control does more
-    than is stated, or goes the other way. So all counts: the most that the prior holds for likely,
-    either way round, and that nothing was moved.
+    If the instrument holds its last value, no reading would show that the gain is larger or
+    reversed. So every case counts: the largest gain that is likely by the prior, either sign, and
+    no effect at all.
     """
     response, now = learned.response, learned.posterior.value.value
     since = now if response.since is None else response.since.value
@@ -504,7 +504,7 @@ def _room_unseen(learned: _Learned, way: float, limits: ReadingLimits) -> float:
 
 
 def steepest_likely(control: ControlModel) -> float:
-    """Return the most that one unit of a control may do by what is known beforehand.
+    """Return the largest effect of one unit of a control by prior knowledge.
 
     In reading units, always positive: the upper end of the prior interval of a stated gain, or
     the steepest of such controls, on a thread that may be steeper than it is said to be.
@@ -518,7 +518,7 @@ def steepest_likely(control: ControlModel) -> float:
 
 
 def _stated_priors(control: ControlModel) -> list[PriorGain]:
-    """Return what is believed beforehand of a gain that is stated."""
+    """Return the priors of a stated gain."""
     stated = control.stated_gain or 0.0
     spread = control.gain_relative_uncertainty * abs(stated)
     wrong = max(_WRONG_GAIN_SPREAD * abs(stated), spread)
@@ -529,7 +529,7 @@ def _stated_priors(control: ControlModel) -> list[PriorGain]:
 
 
 def _best_move(learned: _Learned, target: float, tolerance: float) -> float:
-    """Of the moves that the components would make, return the most likely to land in tolerance.
+    """Return the component's move that is most likely to land in tolerance.
 
     None goes against the known direction until it is learned that the control does.
     """
@@ -570,7 +570,7 @@ def _best_move(learned: _Learned, target: float, tolerance: float) -> float:
 
 
 def _safe_part(known: ControlPosterior, move: float, limits: ReadingLimits, noise: float) -> float:
-    """Return the longest part of a move that is not predicted to pass a limit.
+    """Return the longest part of a move that is not predicted to exceed a limit.
 
     Past a limit already, the way back is safe as long as the mean prediction goes back.
     """

@@ -1,8 +1,8 @@
 """A value with its uncertainty, and the one rule that turns both into a decision.
 
-Every solver returns an `Estimate`. What averages down with more readings (noise,
-rounding hidden by noise) is kept apart from what does not (the error of a scale's or a level's
-own calibration): the second is added in quadrature after averaging and stays.
+Every solver returns an `Estimate`. Errors that average down with more readings (noise, rounding
+hidden by noise) are kept apart from those that do not (calibration of a scale or level); the latter
+are added in quadrature after averaging.
 """
 
 import math
@@ -19,19 +19,19 @@ from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_fac
 Floats = NDArray[np.float64]
 
 CONFIDENCE = 0.95
-"""Confidence of every interval the program shows, unless it says otherwise."""
+"""Confidence of every interval shown, unless stated otherwise."""
 
 COVERAGE_FACTOR = two_sided_factor(CONFIDENCE)
-"""Half width of that interval over the standard uncertainty of a normal error: 1.96."""
+"""Ratio of that interval's half width to a normal standard uncertainty: 1.96."""
 
 SUSPICION = 0.01
-"""Chance that sound readings are called disagreeing, or a sound instrument too noisy."""
+"""Probability of a false alarm: good readings called disagreeing, or a good instrument noisy."""
 
 FEW_ENOUGH_TO_ASK = 20
-"""More extra readings than this are not asked of a person."""
+"""Largest number of extra readings asked for."""
 
 CHEAPER_THAN_A_MOVE = 3
-"""So many further readings cost a person less than a move and the readings after it: our own."""
+"""This many further readings cost less than a move and the readings after it: our own figure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ class Estimate:
             )
 
     def half_width(self, confidence: float = CONFIDENCE) -> float:
-        """Half of the two-sided interval at this confidence, same unit as the value."""
+        """Half of the two-sided interval at this confidence, in the unit of the value."""
         factor = two_sided_factor(confidence, self.degrees_of_freedom)
         return factor * self.standard_uncertainty
 
@@ -91,7 +91,7 @@ class Estimate:
     def widened(
         self, standard_uncertainty: float, degrees_of_freedom: float = math.inf
     ) -> "Estimate":
-        """Add an independent uncertainty in quadrature: one that further readings don't reduce."""
+        """Add an independent uncertainty in quadrature: one that more readings don't reduce."""
         return combine(
             self.value,
             (self.standard_uncertainty, self.degrees_of_freedom),
@@ -210,7 +210,7 @@ def _lasting_rounding(resolution: float, noise: float) -> float:
     for order in range(1, 200):
         left = math.exp(-((2.0 * math.pi * order * noise / resolution) ** 2))
         if left == 0.0:
-            break  # so small that the further ones are nothing too
+            break  # so small that all further ones are negligible
         total += (resolution / (math.pi * order)) ** 2 / 2.0 * left
     return math.sqrt(total)
 
@@ -223,7 +223,7 @@ def _chi_square_limit(degrees_of_freedom: int) -> float:
 
 
 _EQUALS: Final = 1e-9
-"""Residuals that differ by no more than this share are equals."""
+"""Residuals that differ by no more than this share count as equal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,7 +295,7 @@ def disagreement(readings: Sequence[float], sigma: float) -> Disagreement | None
 
 
 def chance_inside(now: Estimate, target: float, tolerance: float) -> float:
-    """Return the chance that the truth lies within the tolerance of the target."""
+    """Return the probability that the true value lies within the tolerance of the target."""
     sd, away = now.half_width() / COVERAGE_FACTOR, now.value - target
     if sd <= 0.0:
         return float(abs(away) <= tolerance)
@@ -303,7 +303,7 @@ def chance_inside(now: Estimate, target: float, tolerance: float) -> float:
 
 
 class Decision(Enum):
-    """What a deviation and its uncertainty allow to be said."""
+    """The possible answers of the decision rule."""
 
     GOOD = "good"
     MOVE = "move"
@@ -395,10 +395,10 @@ def worth_reading(
     calibration_standard_uncertainty: float = 0.0,
     most: int = CHEAPER_THAN_A_MOVE,
 ) -> int | None:
-    """How many further readings would make it good as it stands, if the mean stays where it is.
+    """Return how many more readings would make it good as it stands, if the mean stays.
 
     A deviation inside the tolerance may be larger than its uncertainty, so that its direction is
-    certain, and yet a move is poor advice: a hand does no better than the next few readings, and
+    certain, and yet a move may be poor advice: it is no more exact than the next few readings, and
     undoes what was nearly right.
 
     Parameters
@@ -421,7 +421,7 @@ def worth_reading(
 def _foretold(
     deviation: float, tolerance: float, sigma: float, n: float, calibration: float, most: int
 ) -> Iterator[Decision]:
-    """Yield the decision after 0, 1, ... `most` further readings."""
+    """Yield the decision after 0, 1, ... `most` more readings."""
     if not n >= 1.0:
         raise ValueError("At least one reading is needed before more can be foretold.")
     for more in range(most + 1):

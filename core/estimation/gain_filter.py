@@ -1,15 +1,15 @@
-"""What a control does, learned from moves and readings: a Kalman filter over a Gaussian mixture.
+"""Learn a control's gain from moves and readings: a Kalman filter over a Gaussian mixture.
 
 State: the quantity read (y), the control's gain (g, reading units per control unit) and the effect
-of its backlash (h). A move m changes y by g m, less h when the control has just been reversed and
-first takes up its slack. That is linear in the state, so for normal errors the Kalman filter is
-exact. Several priors for the gain make a mixture: each component is weighted by the likelihood of
-the readings. The arithmetic is plain floats, because an answer takes a hundred filter steps and
-arrays of three by three cost ten times as much.
+of its backlash (h). A move m changes y by g m, less h after a reversal, when the move first takes
+up the backlash. That is linear in the state, so for normal errors the Kalman filter is exact.
+Several priors for the gain make a mixture: each component is weighted by the likelihood of the
+readings. The arithmetic uses plain floats: an answer takes a hundred filter steps, and 3 by 3
+arrays cost ten times as much.
 
-The covariance is kept in U-D factors. A prior that says nothing of the gain has a variance many
-powers of ten above the posterior's, and subtracting the one from the other loses every digit. With
-e, a and s independent, of variances ``own``, ``gg_own`` and ``hh``::
+The covariance is kept in U-D factors. The variance of a flat prior exceeds the posterior's by many
+powers of ten; subtracting one from the other would lose every digit. With e, a and s independent,
+of variances ``own``, ``gg_own`` and ``hh``::
 
     h = s        g = a + gh_part s        y = e + yg_part a + yh_part s    (all about their means)
 
@@ -53,7 +53,7 @@ class ControlMove:
 
 
 CHECKED = ControlMove(0.0, checked=True)
-"""The questions for the control were answered."""
+"""The questions about the control were answered."""
 
 
 ControlTrial = Estimate | ControlMove
@@ -132,7 +132,7 @@ class ControlModel:
 
 @dataclass(frozen=True, slots=True)
 class PriorGain:
-    """A normal prior for the gain, with its weight in the mixture."""
+    """A normal prior of the gain, with its weight in the mixture."""
 
     weight: float
     gain: float
@@ -185,7 +185,7 @@ class MixtureComponent:
         """Measurement update; the weight is multiplied by the reading's likelihood."""
         own = self.own + drift_variance
         by_a, by_s = self.gg_own * self.yg_part, self.hh * self.yh_part
-        # The reading's variance if only e, only e and a, and all three were unknown.
+        # The reading's variance if only e, only e and a, or all three were unknown.
         first = noise_variance + own
         second = first + by_a * self.yg_part
         variance = second + by_s * self.yh_part
@@ -221,9 +221,9 @@ NormalParts = Sequence[tuple[float, float, float]]
 
 @dataclass(frozen=True)
 class ControlPosterior:
-    """What is known after all trials; the weights of the components sum to one.
+    """The posterior after all trials; the weights of the components sum to one.
 
-    `last_direction` is the sign of the last move that was not nil, 0 before any.
+    `last_direction` is the sign of the last non-zero move, 0 before any.
     """
 
     components: tuple[MixtureComponent, ...]
@@ -232,7 +232,7 @@ class ControlPosterior:
 
     @property
     def value(self) -> Estimate:
-        """The quantity read, as it stands now."""
+        """The quantity read, at its present value."""
         return self._mixed([(one.reading, one.yy) for one in self.components])
 
     @property
@@ -262,10 +262,10 @@ class ControlPosterior:
 
 
 def slack_taken_up(amount: float, last_direction: float) -> tuple[float, float]:
-    """Return the share of the slack that a move takes up (signed), and its standard deviation.
+    """Return the share of the backlash that a move takes up (signed), and its standard deviation.
 
-    All of it on reversal, none when going on; before the first move nobody knows which side the
-    slack lies, so half of it, give or take half.
+    All of it on reversal, none when going on; before the first move its side is unknown, so half of
+    it, plus or minus half.
     """
     if amount == 0.0:
         return 0.0, 0.0
@@ -307,10 +307,10 @@ def posterior(
     priors: Sequence[PriorGain],
     drift_standard_uncertainty: float,
 ) -> ControlPosterior:
-    """Filter the trials, of which at least one is a reading; one mixture component for each prior.
+    """Filter the trials, at least one of them a reading; one mixture component per prior.
 
-    Moves before the first reading tell nothing. The drift is how far the quantity read wanders
-    between trials on its own.
+    Moves before the first reading carry no information. The drift is how far the quantity wanders
+    between trials by itself.
     """
     events = _events_of(trials, control)
     components = [_filtered(events, control, prior, drift_standard_uncertainty) for prior in priors]
@@ -333,7 +333,7 @@ def posterior(
 
 @dataclass(frozen=True, slots=True)
 class _MoveEvent:
-    """A move, its execution error, and the slack that it took up."""
+    """A move, its execution error, and the backlash it took up."""
 
     amount: float
     execution: float
@@ -348,7 +348,7 @@ class _ReadingEvent:
 
 
 _Events = tuple[_ReadingEvent, list[_MoveEvent | _ReadingEvent]]
-"""The first reading, and what came after it; the same for all components and passes."""
+"""The first reading, and the events after it; the same for all components and passes."""
 
 
 def _events_of(trials: Sequence[ControlTrial], control: ControlModel) -> _Events:
@@ -381,7 +381,7 @@ def _filtered(
     for _ in range(_PASSES):
         component = _one_pass(events, control, prior, drift**2, acting)
         if component.gain == acting:
-            break  # the gain has not changed, and one more pass would be the same
+            break  # the gain has not changed, so another pass would not either
         acting = component.gain
     return component
 
@@ -394,7 +394,7 @@ def _one_pass(
     acting_gain: float,
 ) -> MixtureComponent:
     first, later = events
-    # Uniform from none to the largest slack, and acting through the gain.
+    # Uniform between none and the largest backlash, acting through the gain.
     slack = abs(acting_gain) * control.slack
     component = MixtureComponent(
         log_weight=math.log(prior.weight),

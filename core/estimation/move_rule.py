@@ -1,9 +1,9 @@
-"""Whether to read again or to move: whichever is expected to cost a person less until it is good.
+"""Choose between reading again and moving, by the expected cost until the result is good.
 
 A reading costs one, a move :data:`PRICE_OF_A_MOVE` readings and at least one reading after it. With
-normal errors the spread after so many readings is known beforehand, and only the mean is drawn; so
-what each answer costs from here on is computed backward over the next readings (dynamic
-programming). All lengths are in tolerances.
+normal errors the spread after each reading is known in advance and only the mean is random, so the
+expected cost of each choice is computed by dynamic programming, backward over the next readings.
+All lengths are in units of the tolerance.
 """
 
 import math
@@ -24,12 +24,12 @@ from core.estimation.estimate import (
 from core.estimation.gain_filter import MOVE_SHARE
 
 PRICE_OF_A_MOVE: Final = 3.0
-"""A move costs a person as much as so many readings: our own."""
+"""Cost of a move in readings: our own figure."""
 
 _UNKNOWN: Final = 0.5
-"""How far off a first move may land, as a share, where nothing is known of the control: ours."""
+"""Relative error of a first move with an unknown control: our own figure."""
 _AHEAD: Final = 12
-"""Readings looked ahead; what is undecided then is moved."""
+"""Number of readings looked ahead; a case still undecided then counts as a move."""
 _WIDEST: Final = 4.0
 _NO_LESS: Final = 1e-3
 _PASSES: Final = 8
@@ -44,10 +44,10 @@ _SHARES: Final[_Grid] = _WEIGHTS / _WEIGHTS.sum()
 
 @dataclass(frozen=True, slots=True)
 class Prospect:
-    """What more readings and a move would do; all in the unit of the reading.
+    """The effect of more readings and of a move, in the unit of the reading.
 
     ``reading`` is the standard uncertainty of one more reading, ``hand`` what a move adds to the
-    spread, by the hand and by what is not known of the control; ``lasting`` what no reading
+    spread, through its execution error and the uncertain gain; ``lasting`` the part no reading
     reduces; ``smallest_effect`` what the control's smallest step changes, 0 without steps.
     """
 
@@ -60,8 +60,8 @@ class Prospect:
 def hand_spread(gain: Estimate | None, deviation: float, made: float) -> float:
     """Return what a move to the target adds to the spread, in the unit of the reading.
 
-    ``gain`` is what the control does, None if nothing is known of it; ``made`` how exactly a hand
-    sets it, one standard deviation in control units.
+    ``gain`` is the control's gain, None if unknown; ``made`` the execution error, one standard
+    deviation in control units.
     """
     if gain is None or gain.value == 0.0:
         return _UNKNOWN * abs(deviation)
@@ -94,9 +94,9 @@ def settle(now: Estimate, target: float, tolerance: float, prospect: Prospect) -
     room = (tolerance / COVERAGE_FACTOR) ** 2 - prospect.lasting**2
     sd = half / COVERAGE_FACTOR
     if room <= 0.0 or prospect.reading**2 > _AHEAD * room:
-        return rule  # too coarse an instrument to make anything good
+        return rule  # the instrument is too coarse to make anything good
     if abs(deviation) < 0.5 * prospect.smallest_effect:
-        return Decision.READ_AGAIN  # the least that can be moved is more than twice too much
+        return Decision.READ_AGAIN  # even the smallest step is more than twice too large
     spread = math.sqrt(max(sd**2 - prospect.lasting**2, 0.0))
     worth = is_worth_moving(deviation, spread, tolerance, prospect)
     return Decision.MOVE if worth else Decision.READ_AGAIN
@@ -105,7 +105,7 @@ def settle(now: Estimate, target: float, tolerance: float, prospect: Prospect) -
 def readings_until(
     now: Estimate, target: float, tolerance: float, prospect: Prospect
 ) -> int | None:
-    """How many further readings would settle it, if the mean stays where it is; None for many."""
+    """Return how many more readings would settle it if the mean stays; None for too many."""
     variance = max((now.half_width() / COVERAGE_FACTOR) ** 2 - prospect.lasting**2, 0.0)
     if variance <= 0.0 or prospect.reading <= 0.0:
         return None
@@ -118,7 +118,7 @@ def readings_until(
 
 
 def is_worth_moving(deviation: float, spread: float, tolerance: float, prospect: Prospect) -> bool:
-    """Return whether a move is expected to come to a good end at less cost than reading again.
+    """Return whether a move is expected to cost less than reading again.
 
     Parameters
     ----------
@@ -130,8 +130,8 @@ def is_worth_moving(deviation: float, spread: float, tolerance: float, prospect:
 
     Notes
     -----
-    Nothing is said of safety, or of what is good already: the caller looks at both first. Where
-    readings tell nothing new a move is worth making.
+    The caller checks safety, and whether the result is good already, before. Where readings add no
+    information a move is worth making.
     """
     if min(prospect.reading, spread) <= _NO_LESS * tolerance:
         return True
@@ -156,21 +156,21 @@ def _coarsely(share: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Costs:
-    """What an eye and a hand make of it, in tolerances."""
+    """Expected costs for given reading and execution errors, in tolerances."""
 
     reading: float
     hand: float
     lasting: float
 
     def of_moving(self, spread: float, after: _Grid) -> float:
-        """Return what a move costs, and all that comes after it."""
+        """Return the cost of a move and of everything after it."""
         moved = math.log(math.hypot(spread, self.hand))
         return PRICE_OF_A_MOVE + float(np.interp(moved, np.log(_SPREADS), after))
 
     def of_reading(self, spread: float, after: _Grid) -> _Grid:
-        """Return what one more reading costs, and all that comes after it, for each mean.
+        """Return the cost of one more reading and of everything after it, for each mean.
 
-        ``after`` is what it costs from a spread onward that a move has left.
+        ``after`` is the cost from a given spread on, once moved.
         """
         spreads = [spread]
         for _ in range(_AHEAD):
@@ -178,7 +178,7 @@ class _Costs:
         reading_on = value = np.full(_MEANS.size, self.of_moving(spreads[-1], after))
         for then, now in zip(reversed(spreads[1:]), reversed(spreads[:-1]), strict=True):
             good = _MEANS + COVERAGE_FACTOR * math.hypot(then, self.lasting) <= 1.0
-            # The mean after a reading is drawn about the mean before it.
+            # The mean after a reading is distributed about the mean before it.
             drawn = math.sqrt(max(now**2 - then**2, 0.0))
             means = np.abs(_MEANS[:, None] + drawn * _NODES)
             value = np.where(good, 0.0, value)
@@ -189,7 +189,7 @@ class _Costs:
 
 @lru_cache(maxsize=256)
 def _after_moving(costs: _Costs) -> _Grid:
-    """Return the cost once moved, for each spread: at least one reading, maybe another move."""
+    """Return the cost once moved, for each spread: at least one reading, perhaps another move."""
     after = np.full(_SPREADS.size, 3.0)
     for _ in range(_PASSES):
         found = np.array([costs.of_reading(float(one), after)[0] for one in _SPREADS])

@@ -1,4 +1,4 @@
-"""Which of many readings of one thing agree with which, without comparing every pair."""
+"""Find which of many readings agree with which, without comparing every pair."""
 
 import math
 from bisect import bisect_left
@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 
 def within(ordered: Sequence[float], value: float, limit: float) -> range:
-    """Return the places of the values no further than ``limit`` from one, in its unit.
+    """Return the indexes of the values no further than ``limit`` from one, in its unit.
 
-    ``ordered`` are the values, the smallest first.
+    ``ordered`` are the values in ascending order.
     """
     first = bisect_left(ordered, 1, key=lambda other: value - other <= limit)
     end = bisect_left(ordered, 1, first, key=lambda other: other - value > limit)
@@ -16,10 +16,11 @@ def within(ordered: Sequence[float], value: float, limit: float) -> range:
 
 
 class Parties:
-    """Readings of one thing: the party of each are all that agree with it, itself among them.
+    """Readings of one thing; the party of a reading is all that agree with it, itself included.
 
-    Two agree that lie no further apart than ``times`` their standard uncertainties together. The
-    readings are sorted once for each size of uncertainty, of which a log has few.
+    Two readings agree if they differ by no more than ``times`` their combined standard
+    uncertainty (in quadrature). They are sorted once for each size of uncertainty; a log has
+    few.
     """
 
     def __init__(self, values: Sequence[float], spreads: Sequence[float], times: float) -> None:
@@ -34,18 +35,18 @@ class Parties:
 
     @property
     def is_one(self) -> bool:
-        """Whether every two agree."""
+        """Whether every two readings agree."""
         return all(size == len(self._values) for size in self._sizes)
 
     def largest(self) -> frozenset[int]:
-        """Return the places of the largest party; of equals, of the reading that came first."""
+        """Return the indexes of the largest party; of equal ones, that of the earliest reading."""
         place = max(range(len(self._sizes)), key=self._sizes.__getitem__)
         return frozenset(
             self._places[spread][at] for spread, like in self._like(place).items() for at in like
         )
 
     def _like(self, place: int) -> dict[float, range]:
-        """Return which of the ordered readings agree with one, by size of uncertainty."""
+        """Return the ordered readings that agree with one, by size of uncertainty."""
         own = self._spreads[place]
         return {
             spread: within(ordered, self._values[place], self._times * math.hypot(own, spread))

@@ -129,7 +129,7 @@ __all__ = [
 if not TYPE_CHECKING:
 
     def __getattr__(name: str) -> object:
-        """Import at the first use what the list of decks, shown first, needs nothing of."""
+        """Import on first use what the first screen, the list of decks, does not need."""
         if name in __all__:
             for module in ("context", "status"):
                 found = vars(import_module(f"{__name__}.{module}"))

@@ -1,4 +1,4 @@
-"""What a step says of its readings: verdict, headline, next move, figures, cautions, picture."""
+"""A step's answer: verdict, headline, next move, figures, cautions, picture."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from core.language import Message
 from core.records import Choice
 
 if TYPE_CHECKING:
-    from core.drawing.chart import Picture  # brings numpy, which a list of fittings can do without
+    from core.drawing.chart import Picture  # imports numpy, which a list of fittings does not need
 
 
 class Verdict(Choice):
-    """The house's six verdicts, and the absence of one."""
+    """The six verdicts, and the absence of one."""
 
     NO_READING = "no reading", "No reading yet"
     GOOD = "good", "Good"
@@ -33,7 +33,7 @@ class Verdict(Choice):
 
 
 class QualifiedPass(Choice):
-    """What is shown in place of a verdict or a state that passes, but not without a word."""
+    """What is shown for a verdict or state that passes with a reservation."""
 
     GOOD = "good outside target", "Good, outside target"
     LEFT_AS_FOUND = "left outside target", "Left outside target"
@@ -45,7 +45,7 @@ class QualifiedPass(Choice):
 
 
 class Control(Choice):
-    """Everything a hand can turn, slide or place. The positive direction stands in the words."""
+    """Everything a hand can turn, slide or place. The label states the positive direction."""
 
     FOOT = "foot", "Foot, longer (up)"
     FOOT_SHIM = "foot shim", "Shim under the foot, thicker"
@@ -66,14 +66,15 @@ class Control(Choice):
 
 
 WITHOUT_AMOUNT: Final = (Control.SCREWS, Control.CARTRIDGE)
-"""Controls that are used or not, with no amount to it."""
+"""Controls that are used or not, without an amount."""
 
 
 class MovePart(BaseModel):
     """One control and how far.
 
     ``amount`` is signed along the positive direction of the control; ``unit`` is a symbol of
-    :data:`core.records.quantities.UNITS`; ``where`` tells like controls apart (the foot's name).
+    :data:`core.records.quantities.UNITS`; ``where`` distinguishes controls of one kind (the foot's
+    name).
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
@@ -86,7 +87,7 @@ class MovePart(BaseModel):
     """The same part in millimetres, where the amount is in turns and the pitch is known."""
 
     def turned_round(self) -> MovePart:
-        """Return the same part moved the other way."""
+        """Return the same part with the opposite direction."""
         also = None if self.equivalent_mm is None else -self.equivalent_mm
         return self.model_copy(update={"amount": -self.amount, "equivalent_mm": also})
 
@@ -95,9 +96,9 @@ class MovePart(BaseModel):
 class Move:
     """What to do next: the order, and the parts that a person confirms once done.
 
-    ``sentence`` is an order to a person ("Raise the pillar by 4.0 mm"); ``predicted`` says what
-    the next reading should then be, as it goes on after a colon;
-    ``parts`` are what the log keeps when it is done.
+    ``sentence`` is an order to a person ("Raise the pillar by 4.0 mm"); ``predicted`` says what the
+    next reading should be, worded to follow a colon; ``parts`` are what the log keeps once it is
+    done.
     """
 
     sentence: Message
@@ -105,20 +106,20 @@ class Move:
     predicted: Message | None = None
     reason: Message | None = None
     in_headline: bool = False
-    """The headline gives the same order, with more beside it."""
+    """Whether the headline gives the same order, with more beside it."""
     rest: Message | None = None
-    """What the order says beyond a headline that is its beginning."""
+    """The rest of an order that begins with the headline."""
 
 
 @dataclass(frozen=True, slots=True)
 class NextReading:
     """What a step asks to be read next.
 
-    ``way`` is the way of reading asked for, empty where any of the step's ways will do;
-    ``values`` are the fields of the reading that are asked for (a direction, a speed, which end);
-    ``count`` is how many such readings should settle it, None if that can't be foretold.
-    ``longer`` asks for a longer or finer reading than the last, ``at_another_setting`` for one
-    with the control elsewhere than at any reading so far.
+    ``way`` is the way of reading asked for, empty where any of the step's ways will do; ``values``
+    are the fields of the reading that are asked for (a direction, a speed, which end); ``count`` is
+    how many such readings should settle it, None if that can't be predicted. ``longer`` asks for a
+    longer or finer reading than the last, ``at_another_setting`` for one with the control elsewhere
+    than at any reading so far.
     """
 
     way: str = ""
@@ -131,10 +132,10 @@ class NextReading:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One thing to look at before a control is moved again; ``where`` tells like ones apart.
+    """One check to make before a control is moved again; ``where`` distinguishes similar ones.
 
     With ``entry`` it asks which way the control was moved: that entry of the log says ``moved``,
-    and the reading after it says the other way.
+    but the reading after it implies the opposite.
     """
 
     control: Control
@@ -167,8 +168,8 @@ class Figure:
 
     ``key`` says what it is a figure of, ``subject`` which one of several (the nominal speed, the
     name of a foot, a side), empty where there is but one. ``half_width`` is half the 95 % interval
-    in the same unit; None where it has no error. ``ways`` say in words which way it lies when it
-    is above zero, and when below; ``value`` keeps the sign, and what is written has none.
+    in the same unit; None where it has no error. ``ways`` name the direction in words for values
+    above and below zero; ``value`` keeps the sign, the text shows none.
     """
 
     key: str
@@ -190,14 +191,14 @@ class Figure:
 
     @property
     def is_outside(self) -> bool:
-        """Whether it lies further from its target than its tolerance allows."""
+        """Whether its deviation exceeds its tolerance."""
         if self.deviation is None or self.tolerance is None:
             return False
         return abs(self.deviation) > self.tolerance * (1.0 + 1e-9)
 
     @property
     def is_coarse(self) -> bool:
-        """Whether it is known less well than its tolerance asks for."""
+        """Whether it is known less well than its tolerance requires."""
         return (
             self.target is not None
             and self.tolerance is not None
@@ -208,7 +209,7 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class MorePicture:
-    """A further picture of a step, drawn once somebody looks; ``name`` is a word or two."""
+    """A further picture of a step, drawn when it is opened; ``name`` is a word or two."""
 
     name: Message
     draw: Callable[[], Picture]
@@ -223,8 +224,8 @@ class Assessment:
     verdict, headline
         The verdict and one sentence that says it for this case, legible from two metres.
     drawing
-        What is to be seen, or what draws it once somebody looks (:attr:`picture`): of nine steps
-        judged one is shown. It says nothing that the rest does not: it counts for no comparison.
+        The picture, or a function that draws it when it is shown (:attr:`picture`): nine steps are
+        judged, one is shown. It adds nothing to the other fields, so comparisons ignore it.
     next_move
         What to do, when the verdict is MOVE or STOP; also for LEFT_AS_FOUND when something
         outside the deck's own controls would help.
@@ -233,26 +234,24 @@ class Assessment:
     notes
         Further sentences: how sure, what was assumed, what to look at, what would help.
     cautions
-        Those that apply to this very case, each with the act it guards.
+        Those that apply to this case, each with the act it guards.
     method
         How the figures were read, a few words for the record ("bubble level, both ways").
     next_reading
-        What is to be read next; None where nothing is.
+        What to read next; None for nothing.
     questions
-        What is to be looked at before anything else, because a move did not show or went the
-        other way; all of one control. Answered, they are kept as a
-        :class:`core.fitting.context.ControlChecked`.
+        What to check before anything else, because a move had no effect or went the other way; all
+        about one control. The answer is kept as a :class:`core.fitting.context.ControlChecked`.
     more_pictures
-        Further ones that can be looked at in its place; like ``drawing`` they count for no
-        comparison.
+        Further pictures to choose from; like ``drawing``, ignored in comparisons.
     foretells
-        Its figures are what is expected after a move; nobody has read them yet.
+        Whether the figures are predictions after a move, not readings.
     unread
-        What of the step nobody read though its verdict passes: told with the verdict everywhere.
+        What nobody read in the step although its verdict passes; shown with the verdict everywhere.
     on_trust
-        It is good by the word of an instrument that nobody checked; what is to be read next tells.
+        Whether it is good only by an unchecked instrument; ``next_reading`` is the check.
     was_set
-        Something was set in this fitting. What is left then is left as set, not as found.
+        Whether something was set in this fitting; then the step is left as set, not as found.
     """
 
     verdict: Verdict
@@ -273,24 +272,24 @@ class Assessment:
 
     @property
     def picture(self) -> Picture:
-        """What is to be seen; drawn again each time it is asked for."""
+        """The picture; drawn again at each access."""
         return self.drawing() if callable(self.drawing) else self.drawing
 
     @property
     def caution_keys(self) -> tuple[str, ...]:
-        """The cautions that apply, as keys of resources/cautions.toml, each once."""
+        """The keys, in resources/cautions.toml, of the cautions that apply, each once."""
         return tuple(dict.fromkeys(one.caution for one in self.cautions))
 
     @property
     def outside(self) -> tuple[Figure, ...]:
-        """The figures that lie outside their own tolerance though the verdict passes."""
+        """The figures outside their own tolerance although the verdict passes."""
         if not self.verdict.passes:
             return ()
         return tuple(figure for figure in self.figures if figure.is_outside)
 
     @property
     def shown_verdict(self) -> Verdict | QualifiedPass:
-        """What stands on screen and paper for the verdict: a plain pass has no figure outside."""
+        """The verdict shown on screen and paper; a pass with a figure outside is qualified."""
         if self.on_trust and not self.outside:
             return QualifiedPass.GOOD_ON_TRUST
         if self.verdict is Verdict.LEFT_AS_FOUND and self.was_set and not self.outside:
@@ -306,9 +305,9 @@ class Assessment:
 class Applicability:
     """Whether a step has something to read and something to set on this deck.
 
-    ``ways`` are the names of the reading variants that make sense here, first is the usual one.
-    When ``reads`` is False the step is 'nothing to set' for the reason; when ``adjusts`` is False
-    a reading is still worth taking and an outlying one is 'left as found' for the reason.
+    ``ways`` are the names of the suitable ways of reading, the usual one first. If ``reads`` is
+    False the step is 'nothing to set', with the reason; if ``adjusts`` is False a reading is still
+    worth taking, and one outside is 'left as found', with the reason.
     """
 
     reads: bool

@@ -1,4 +1,4 @@
-"""The base of every way of reading, and what a step is handed to judge by."""
+"""The base of every way of reading, and the context that a step is judged by."""
 
 from __future__ import annotations
 
@@ -17,11 +17,10 @@ class Reading(FrozenModel):
 
     ``way`` is the stored name and the discriminator of the step's ``Readings``; ``WAY_TITLE`` is
     what a person picks in the form; ``LOWERS_STYLUS`` marks ways for which the stylus touches
-    something, so that the stylus gate can refuse them; ``TELLS_DOWNFORCE`` those that open it.
-    ``COMES_WHEN_ASKED``: its form opens by itself as soon as a step asks for it.
-    ``SETS``: what it tells was put on by the hand that read it, so it never tells what was found.
-    ``NEEDS`` is the field of the bench kit that says whether the instrument is there; empty where
-    the house has what it takes.
+    something, so that the stylus gate can refuse them; ``TELLS_DOWNFORCE`` marks those that open
+    it. ``COMES_WHEN_ASKED``: its form opens by itself as soon as a step asks for it. ``SETS``:
+    reading it sets the value, so it is never what was found. ``NEEDS`` is the field of the bench
+    kit that says whether the instrument is there; empty if none is needed beyond what any home has.
     """
 
     WAY_TITLE: ClassVar[str]
@@ -35,15 +34,15 @@ class Reading(FrozenModel):
 
     @classmethod
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # for subclasses
-        """Whether this way is on offer for a deck and a cartridge."""
+        """Whether this way is offered for a deck and a cartridge."""
         return True
 
     def as_pattern(self) -> Reading:
-        """Return what the form of the next reading of this way begins with."""
+        """Return the initial values of the form for the next reading of this way."""
         return self
 
     def as_kept(self) -> Reading:
-        """Return what the log keeps of it."""
+        """Return the form of the reading that the log keeps."""
         return self
 
     @classmethod
@@ -55,9 +54,9 @@ class Reading(FrozenModel):
 class ControlChecked(Reading):
     """The person answered a step's questions: the control moves as it was entered.
 
-    It is kept as a way of reading that every step has and none offers in its form. With
-    ``reversed_entry`` the answer is another: the move of that entry was made the other way than it
-    was entered, and counts so (:meth:`core.fitting.log.Fitting.counting`).
+    It is kept as a way of reading that every step has and no form offers. With ``reversed_entry``
+    the answer is that the move of that entry was made the opposite way, and it counts so
+    (:meth:`core.fitting.log.Fitting.counting`).
     """
 
     WAY_TITLE: ClassVar[str] = "Control checked"
@@ -69,23 +68,23 @@ class ControlChecked(Reading):
 
 
 def reading_classes(readings: Any) -> dict[str, type[Reading]]:
-    """Return the classes of a step's ``Readings`` by the names of their ways, in order."""
+    """Return the classes of a step's ``Readings`` by name of way, in order."""
     union = (get_args(readings) or (readings,))[0]
     classes = get_args(union) or (union,)
     return {get_args(one.model_fields["way"].annotation)[0]: one for one in classes}
 
 
 def ways_for(readings: Any, deck: Deck, cartridge: Cartridge) -> tuple[str, ...]:
-    """Return the names of the ways on offer for a deck and a cartridge, the usual one first.
+    """Return the names of the ways offered for a deck and a cartridge, the usual one first.
 
-    Those whose instrument is not there come last.
+    Ways without their instrument come last.
     """
     found = {k: one for k, one in reading_classes(readings).items() if one.suits(deck, cartridge)}
     return tuple(sorted(found, key=lambda way: not found[way].is_at_hand(deck.bench)))
 
 
 class Choices(FrozenModel):
-    """What a person chooses for a step apart from readings; a step's own subclass adds fields.
+    """A person's choices for a step apart from readings; each step's subclass adds fields.
 
     Every field has a default.
     """
@@ -93,7 +92,7 @@ class Choices(FrozenModel):
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One thing that happened in a step: a reading, a move, or questions answered.
+    """One event in a step: a reading, a move, or answered questions.
 
     A draft, a reading still being typed, is a trial without an entry id.
     """
@@ -105,17 +104,17 @@ class Trial:
     moves: tuple[MovePart, ...] = ()
     checked: ControlChecked | None = None
     chosen: Choices | None = None
-    """What was chosen for the step when a reading was taken; None where it is as chosen now."""
+    """The choices for the step when the reading was taken; None if they are still the same."""
 
     @property
     def sets(self) -> bool:
-        """Whether a hand changed something here: a move, or a reading that sets what it tells."""
+        """Whether a hand changed something: a move, or a reading that sets what it reads."""
         return bool(self.moves) or (self.reading is not None and self.reading.SETS)
 
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """All a step may look at.
+    """Everything a step may be judged by.
 
     Parameters
     ----------
@@ -147,12 +146,12 @@ class Context:
         return self.log.get(self.step, ())
 
     def with_draft(self, reading: Reading) -> Context:
-        """Return the same context with one more reading, not yet kept."""
+        """Return the same context with one more, unsaved reading."""
         trials = (*self.trials, Trial(reading=reading))
         return replace(self, log={**self.log, self.step: trials})
 
     def figure(self, step: str, key: str) -> float | None:
-        """Return a figure an earlier step found, or None."""
+        """Return a figure of an earlier step, or None."""
         assessment: Assessment | None = self.found.get(step)
         figure = assessment.figure(key) if assessment else None
         return figure.value if figure else None

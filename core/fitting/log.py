@@ -28,18 +28,18 @@ from core.records import (
 )
 
 CHECKED_WAY: Final = "control checked"
-"""The way of reading that the answers to questions about a control are kept as."""
+"""The way of reading under which answers about a control are kept."""
 
 FLOATED_ANEW: Final = "floated anew"
-"""The place named by the answer that an arm floats again: what was moved before counts no more."""
+"""The place in the answer that an arm floats again; moves before it no longer count."""
 
 Who = Annotated[str, Field(max_length=120)]
 """A person's name."""
 StepName = Annotated[str, Field(max_length=40)]
 _Sign = Annotated[str, Field(max_length=40)]
-"""A place, a unit, or what a figure is called in the program."""
+"""A place, a unit, or the key of a figure."""
 _Number = Annotated[str, Field(max_length=64)]
-"""What an entry or another record is known by."""
+"""The id of an entry or another record."""
 Words = Annotated[str, Field(max_length=4000)]
 """A person's own words."""
 
@@ -61,7 +61,7 @@ class MoveMade(FrozenModel):
     note: Words = ""
 
     def turned_round(self, control: str, where: str) -> MoveMade:
-        """Return the move with this control moved the other way, at a place if one is named."""
+        """Return the move with this control reversed; only at this place, if one is given."""
         parts = tuple(
             part.turned_round() if part.control == control and where in ("", part.where) else part
             for part in self.parts
@@ -80,12 +80,12 @@ class StepAccepted(FrozenModel):
 
     @property
     def overrides(self) -> bool:
-        """Whether a verdict that does not pass was overridden."""
+        """Whether it overrides a verdict that does not pass."""
         return not self.verdict.passes
 
 
 class ChoiceMade(FrozenModel):
-    """What the person chose for a step: an alignment solution, a target, a record thickness."""
+    """A person's choice for a step: an alignment solution, a target, a record thickness."""
 
     kind: Literal["choice"] = "choice"
     step: StepName
@@ -101,7 +101,7 @@ class Withdrawn(FrozenModel):
 
 
 class NoteWritten(FrozenModel):
-    """Free words, to a step or to the whole fitting."""
+    """A note on a step or on the whole fitting."""
 
     kind: Literal["note"] = "note"
     step: StepName = ""
@@ -131,33 +131,33 @@ class Reopened(FrozenModel):
 
 
 class Start(FrozenModel):
-    """Where a control should stand with a new cartridge, and what its step should then read.
+    """The starting position of a control for a new cartridge, and the predicted reading.
 
-    ``key`` is the figure of the step that the prediction is about; ``half_width`` is half of the
-    95 % interval of the prediction. Both numbers are in ``unit``.
+    ``key`` is the figure that is predicted; ``half_width`` is half of the 95 % interval of the
+    prediction. Both numbers are in ``unit``.
     """
 
     step: StepName
     key: _Sign
     part: MovePart | None = None
-    """How the control is to be moved from where it stands; None where it stays."""
+    """The move of the control from its present position; None if it stays."""
     predicted: float | None = None
     half_width: float | None = Field(None, ge=0)
     unit: _Sign = ""
     reason: Words = ""
-    """Keys of messages without values, a space between; older entries hold sentences."""
+    """Keys of messages without values, separated by spaces; older entries hold sentences."""
     learned_shift: float = 0.0
-    """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
+    """The part of the prediction that comes from the errors of earlier predictions, in ``unit``."""
     spared: MovePart | None = None
-    """A move that was not worth ordering: smaller than it is known, or than a hand can make it."""
+    """A move that was not ordered: smaller than its uncertainty or than a hand can make."""
     gain: float | None = None
-    """What the figure does for one unit of ``part`` or ``spared``; None if that is not known."""
+    """Change of the figure per unit of ``part`` or ``spared``; None if unknown."""
     gain_u: float = Field(0.0, ge=0)
-    """The standard uncertainty of ``gain``, how exactly a hand moves by so much included."""
+    """The standard uncertainty of ``gain``, including the execution error of the move."""
 
     @property
     def why(self) -> Text:
-        """The reason, to be shown; a sentence of an older entry as it stands."""
+        """The reason, to be shown; the stored sentence of an older entry."""
         keys = self.reason.split()
         if keys and all(map(has_template, keys)):
             return message("common.in_order", all=Sentences(tuple(map(stored, keys))))
@@ -165,7 +165,7 @@ class Start(FrozenModel):
 
 
 class Gain(FrozenModel):
-    """What one unit of a control did on this deck, learned from its own fittings.
+    """The gain of a control on this deck, learned from its own fittings.
 
     ``half_width`` is half of its 95 % interval; ``samples`` are the moves it was learned from.
     """
@@ -178,24 +178,24 @@ class Gain(FrozenModel):
     unit: _Sign
     samples: int = Field(ge=1)
     stated: float | None = None
-    """What the deck's record says of it, in the same unit; None if it says nothing."""
+    """The gain stated in the deck's record, in the same unit; None if there is none."""
 
 
 class Planned(FrozenModel):
-    """The fitting was begun from an earlier one: what was foretold, and what had been learned."""
+    """The plan the fitting was started with: predictions, and learned gains."""
 
     kind: Literal["planned"] = "planned"
     from_fitting: Annotated[str, Field(min_length=1, max_length=64)]
     settings_of: Annotated[str, Field(max_length=64)] = ""
-    """The fitting whose settings are gone back to; empty for a cartridge new to the deck."""
+    """The fitting whose settings are restored; empty for a cartridge new to the deck."""
     starts: tuple[Start, ...] = ()
     gains: tuple[Gain, ...] = ()
     choices: tuple[ChoiceMade, ...] = ()
-    """What was chosen for the steps before, and goes on until something else is chosen."""
+    """The earlier choices for the steps, valid until something else is chosen."""
 
 
 class HoursRead(FrozenModel):
-    """How long the stylus has played in all by then; it may be said of a finished fitting too."""
+    """How long the stylus has played in all; may be added to a finished fitting too."""
 
     kind: Literal["hours"] = "hours"
     hours: Annotated[Hours, Limits(0, 20000)] = Field(
@@ -214,7 +214,7 @@ class JobGiven(FrozenModel):
     kind: Literal["job"] = "job"
     job: Annotated[str, Field(max_length=64)] = ""
     number: Annotated[str, Field(max_length=40)] = ""
-    """The job's number as it was then, for the log; another bench may not have the job."""
+    """The job's number at that time, for the log; another bench may not have the job."""
 
 
 class HeadshellUsed(FrozenModel):
@@ -225,11 +225,11 @@ class HeadshellUsed(FrozenModel):
     name: Annotated[str, Field(max_length=120)] = ""
     mass_g: float = Field(ge=0, le=100)
     thickness_mm: float = Field(gt=0, le=100)
-    """All three as they were then: another bench may not have the headshell."""
+    """All three as at that time: another bench may not have the headshell."""
 
     @classmethod
     def of(cls, headshell_id: str, shell: Headshell) -> Self:
-        """Return what the log says of a headshell on file."""
+        """Return the entry for a headshell on file."""
         return cls(
             headshell=headshell_id,
             name=shell.name,
@@ -241,18 +241,18 @@ class HeadshellUsed(FrozenModel):
 class ArmUsed(FrozenModel):
     """From here on the work is done on this arm of the deck.
 
-    What was done before on another arm counts no more, but for the steps that ``keeps`` names:
-    those are the deck's. It counts again once the work goes back to that arm.
+    Earlier work on another arm no longer counts, except in the steps that ``keeps`` names: those
+    belong to the deck. It counts again once the work returns to that arm.
     """
 
     kind: Literal["arm"] = "arm"
     was: MountedArm
-    """The arm as it was then: the deck's record may not have it any more, or another bench's."""
+    """The arm at that time: the record here, or on another bench, may no longer have it."""
     keeps: Annotated[tuple[StepName, ...], Field(max_length=40)] = ()
 
     @classmethod
     def of(cls, arm: MountedArm, keeps: tuple[str, ...] = ()) -> Self:
-        """Return what the log says of an arm of a deck."""
+        """Return the entry for an arm of a deck."""
         was = MountedArm.model_construct(
             **{name: getattr(arm, name) for name in MountedArm.model_fields}
         )
@@ -260,7 +260,7 @@ class ArmUsed(FrozenModel):
 
 
 class Work(Choice):
-    """What a fitting may be asked for."""
+    """The kinds of work a fitting may be asked for."""
 
     WHOLE = "whole", "Whole fitting, all nine steps"
     CHECK_UP = "check-up", "Check-up: read everything, move nothing"
@@ -271,7 +271,7 @@ class Work(Choice):
 
 
 class WorkAsked(FrozenModel):
-    """From here on the fitting is asked for these steps alone.
+    """From here on the fitting consists of these steps only.
 
     Without ``moves`` everything is read and nothing moved.
     ``is_check`` says whether, finished, it counts as a check of the whole deck.
@@ -314,7 +314,7 @@ class HumHeard(Choice):
 
 
 class ListeningCheck(FrozenModel):
-    """What was heard at the end of the work; what was not listened for is None."""
+    """What was heard at the end of the work; None for what was not checked."""
 
     kind: Literal["listened"] = "listened"
     channels: ChannelsHeard | None = Field(
@@ -336,12 +336,12 @@ class ListeningCheck(FrozenModel):
 
     @property
     def step(self) -> str:
-        """It belongs to the whole fitting, to no step."""
+        """Empty: it belongs to the whole fitting, not to a step."""
         return ""
 
     @property
     def is_empty(self) -> bool:
-        """Whether nothing was listened for."""
+        """Whether nothing was checked."""
         return (self.channels, self.phase, self.balance, self.hum) == (None,) * 4
 
 
@@ -367,12 +367,12 @@ Body = Annotated[
 
 
 def new_id() -> str:
-    """Return a name for a record that no other bench will ever make: 32 hex digits."""
+    """Return a globally unique id for a record: 32 hex digits."""
     return uuid4().hex
 
 
 class Entry(FrozenModel):
-    """One line of the log."""
+    """One entry of the log."""
 
     id: str = Field(default_factory=new_id, min_length=1, max_length=64)
     at: AwareDatetime = Field(default_factory=lambda: datetime.now(UTC))
@@ -384,7 +384,7 @@ _Kind = TypeVar("_Kind", bound=FrozenModel)
 
 
 class _Told:
-    """What the entries of a log come to, worked out once."""
+    """The state that a log's entries add up to, computed once."""
 
     def __init__(self, entries: Sequence[Entry]) -> None:
         gone: set[str] = set()
@@ -407,16 +407,16 @@ class _Told:
         }
 
     def last(self, *kinds: type[_Kind]) -> _Kind | None:
-        """Return the last that was said of one of these kinds, None if nothing was."""
+        """Return the last entry of one of these kinds, or None."""
         found = [self._last[kind] for kind in kinds if kind in self._last]
         body = max(found, key=itemgetter(0))[1] if found else None
         return body if isinstance(body, kinds) else None
 
 
 def _of_other_arms(entries: Sequence[Entry], gone: Collection[str]) -> frozenset[str]:
-    """Return the ids of the entries of another arm than the one named last."""
+    """Return the ids of the entries that belong to another arm than the last one named."""
     named = [entry for entry in entries if isinstance(entry.body, ArmUsed)]
-    if not named:  # of nearly every fitting
+    if not named:  # nearly always
         return frozenset()
     last = next((e.body for e in reversed(named) if e.id not in gone), None)
     keeps = {step for e in named if isinstance(e.body, ArmUsed) for step in e.body.keeps}
@@ -427,7 +427,7 @@ def _of_other_arms(entries: Sequence[Entry], gone: Collection[str]) -> frozenset
 
 
 def _turned_round(counted: Sequence[Entry]) -> Iterator[Entry]:
-    """Yield entries with every move turned round that was said to be made the other way."""
+    """Yield the entries, with moves reversed that were said to be made the other way."""
     turned: dict[str, list[tuple[str, str]]] = {}
     for entry in counted:
         body = entry.body
@@ -446,7 +446,7 @@ def _turned_round(counted: Sequence[Entry]) -> Iterator[Entry]:
 
 
 class Fitting(FrozenModel):
-    """The log of one cartridge on one deck; entries stand in the order they were kept."""
+    """The log of one cartridge on one deck; entries are in the order they were kept."""
 
     id: str
     deck_id: str
@@ -458,7 +458,7 @@ class Fitting(FrozenModel):
     entries: Annotated[tuple[Entry, ...], FailFast()] = ()
 
     def __copy__(self) -> Self:
-        """Return a copy that works out again what its entries come to: they may change in it."""
+        """Return a copy that recomputes what its entries add up to, as they may change in it."""
         copied = super().__copy__()
         copied.__dict__.pop("_told", None)
         return copied
@@ -466,9 +466,9 @@ class Fitting(FrozenModel):
     def counting(self) -> Iterator[Entry]:
         """Yield the entries that count: not withdrawn, and no withdrawals themselves.
 
-        A withdrawal can be withdrawn in turn, which brings the first entry back. A move that the
-        person later said was made the other way is yielded turned round. What was done on another
-        arm than the last that was named is left out.
+        A withdrawal can be withdrawn in turn, which brings the first entry back. A move that was
+        said to be made the other way is yielded reversed. Entries of another arm than the last one
+        named are left out.
         """
         return iter(self._told.counted)
 
@@ -477,16 +477,16 @@ class Fitting(FrozenModel):
         return self._told.gone
 
     def set_aside_ids(self) -> frozenset[str]:
-        """Return the ids of the entries that belong to another arm than the last that was named.
+        """Return the ids of the entries that belong to another arm than the last one named.
 
-        An entry belongs to the arm that was named last when it was kept, whatever becomes of that
-        later; in steps that are the deck's it belongs to every arm.
+        An entry belongs to the arm that was named last when it was kept, even if that naming is
+        withdrawn later; in the deck's own steps it belongs to every arm.
         """
         return self._told.aside
 
     @property
     def is_finished(self) -> bool:
-        """Whether the last closing or reopening is a closing."""
+        """Whether the last Finished or Reopened entry is Finished."""
         return isinstance(self._told.last(Finished, Reopened), Finished)
 
     @property
@@ -499,22 +499,22 @@ class Fitting(FrozenModel):
 
     @property
     def job_id(self) -> str:
-        """The job the fitting belongs to now; empty if it belongs to none."""
+        """The job the fitting belongs to now; empty for none."""
         return self.job.job
 
     @property
     def job(self) -> JobGiven:
-        """The last that was said of its job: which, and its number."""
+        """The last entry about its job, with the job's number."""
         return self._told.last(JobGiven) or JobGiven()
 
     @property
     def planned(self) -> Planned | None:
-        """The plan the fitting was begun with; None for a fitting begun from nothing."""
+        """The plan the fitting was started with; None if it had none."""
         return self._told.planned
 
     @property
     def work(self) -> WorkAsked | None:
-        """What was last asked for; None where nothing was said and all nine steps are."""
+        """The work last asked for; None for all nine steps."""
         return self._told.last(WorkAsked)
 
     @property
@@ -524,23 +524,23 @@ class Fitting(FrozenModel):
 
     @property
     def headshell(self) -> HeadshellUsed | None:
-        """The headshell on the arm, as it was last said; None where none was named."""
+        """The headshell on the arm, as last entered; None if none was named."""
         return self._told.last(HeadshellUsed)
 
     @cached_property
     def _told(self) -> _Told:
-        """What all entries come to; asked for at every turn, and a log may be long."""
+        """The state all entries add up to; cached, as a log may be long."""
         return _Told(self.entries)
 
     @property
     def arm(self) -> MountedArm | None:
-        """The arm the work is done on, as it was when that was said; None where nobody said it."""
+        """The arm the work is done on, as last entered; None if none was named."""
         used = self._told.last(ArmUsed)
         return None if used is None else used.was
 
     @property
     def arm_key(self) -> str:
-        """The key of that arm; of a fitting that says nothing, the first arm's."""
+        """The key of that arm; the first arm's if none was named."""
         arm = self.arm
         return FIRST_ARM if arm is None else arm.key
 
@@ -550,17 +550,17 @@ class Fitting(FrozenModel):
         return self.work is None or self.work.is_check
 
     def with_entry(self, entry: Entry) -> Fitting:
-        """Return the fitting with one entry more."""
+        """Return the fitting with one more entry."""
         return self.model_copy(update={"entries": (*self.entries, entry)})
 
 
 def _with_arms(entries: Iterable[Entry]) -> Iterator[tuple[Entry, str]]:
-    """Yield entries with the key of the arm that was named last when each was kept."""
+    """Yield the entries with the key of the arm that was named last when each was kept."""
     named: dict[str, str] = {}
     gone: set[str] = set()
     about: dict[
         str, tuple[str, bool]
-    ] = {}  # which naming a withdrawal is about, and if it takes it
+    ] = {}  # the naming that a withdrawal is about, and whether it takes effect
     on = FIRST_ARM
     for entry in entries:
         body = entry.body
@@ -576,7 +576,7 @@ def _with_arms(entries: Iterable[Entry]) -> Iterator[tuple[Entry, str]]:
 
 
 def _is_of_arm(body: Body, of_deck: Collection[str]) -> bool:
-    """Whether an entry is about an arm: work in other steps than the deck's, or for all of them."""
+    """Whether an entry concerns an arm: work in steps other than the deck's, or in all of them."""
     if isinstance(body, ReadingTaken | MoveMade | StepAccepted | ChoiceMade):
         return body.step not in of_deck
     return isinstance(body, Planned | ListeningCheck)

@@ -1,4 +1,4 @@
-"""Where the steps of a fitting stand: what a replay of the log comes to."""
+"""The status of a fitting's steps: the result of replaying the log."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from core.records import Cartridge, Choice, Deck
 
 
 class StepState(Choice):
-    """Where a step stands."""
+    """The state of a step."""
 
     CLOSED = "closed", "Not ready"
     TO_DO = "to do", "To do"
@@ -26,7 +26,7 @@ class StepState(Choice):
 
 @dataclass(frozen=True, slots=True)
 class Disturbance:
-    """What later moves did to one figure of a step.
+    """The effect of later moves on one figure of a step.
 
     ``change`` is None when only a reading can tell; ``sends_back`` when the step must be checked.
     """
@@ -49,7 +49,7 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class StepStatus:
-    """One step of one fitting, now."""
+    """The present status of one step of a fitting."""
 
     step: str
     state: StepState
@@ -60,11 +60,11 @@ class StepStatus:
     disturbances: tuple[Disturbance, ...]
     trials: tuple[Trial, ...]
     waits_for: str = ""
-    """The step that must be settled before this one can be worked on."""
+    """The step that must be settled before this one is open."""
 
     @property
     def shown_state(self) -> StepState | QualifiedPass:
-        """What stands on screen for the state: done outside a target, or on trust."""
+        """The state shown on screen; names a pass outside a target or on trust."""
         if self.state is not StepState.DONE:
             return self.state
         if self.assessment.outside:
@@ -84,9 +84,9 @@ class StepStatus:
 
 @dataclass(frozen=True, slots=True)
 class OnArm:
-    """Which arm a fitting is about, where that must be said.
+    """The arm of a fitting, on a deck with several.
 
-    ``is_gone``: the deck's record has no such arm any more; the fitting goes by its own log.
+    ``is_gone``: the deck's record no longer has this arm; the fitting uses the one in its own log.
     """
 
     key: str
@@ -96,7 +96,7 @@ class OnArm:
 
 @dataclass(frozen=True, slots=True)
 class Journey:
-    """All nine standings, the stylus gate, and the step that is due next (None: all settled)."""
+    """The status of all steps, the stylus gate, and the next step (None: all settled)."""
 
     deck: Deck
     cartridge: Cartridge
@@ -105,7 +105,7 @@ class Journey:
     gate: Gate
     contexts: Mapping[str, Context]
     arm: OnArm | None = None
-    """Which arm it is about; None of a deck that has one arm. ``deck`` is as this arm sees it."""
+    """The arm; None for a deck with one. ``deck`` is the deck as if it had that arm alone."""
 
     @property
     def due(self) -> str | None:
@@ -113,12 +113,12 @@ class Journey:
         return next((s.step for s in self.statuses if not s.is_settled), None)
 
     def status(self, step: str) -> StepStatus:
-        """Return where a step stands; KeyError for no such step."""
+        """Return the status of a step; KeyError for an unknown step."""
         for status in self.statuses:
             if status.step == step:
                 return status
         raise KeyError(step)
 
     def context(self, step: str) -> Context:
-        """Return what the step is judged by, to judge a draft with."""
+        """Return the context a step was judged by, to judge a draft with."""
         return self.contexts[step]

@@ -1,4 +1,4 @@
-"""The nine steps in their order. Nothing else knows the list.
+"""The nine steps in order; the only place that lists them.
 
 A step is a package with the same names as every other: ``NAME``, ``Readings`` (its ways of
 reading, a union of :class:`core.fitting.Reading`), ``Chosen`` (what may be chosen, a
@@ -45,7 +45,7 @@ from core.steps.shared.swap_part import PlanPiece, SwapCase
 
 
 class Step(Protocol):
-    """What every module in this package offers."""
+    """The names that every step's package offers."""
 
     NAME: str
     REPORT: StepReport
@@ -53,7 +53,7 @@ class Step(Protocol):
     Chosen: type[Choices]
 
     def applies(self, deck: Deck, cartridge: Cartridge) -> Applicability:
-        """Say whether there is something to read and to set on this deck."""
+        """Return whether there is something to read and to set on this deck."""
         ...
 
     def assess(self, context: Context) -> Assessment:
@@ -61,7 +61,7 @@ class Step(Protocol):
         ...
 
     def forecast(self, case: SwapCase) -> PlanPiece:
-        """Say what another cartridge means for the step, and where to start."""
+        """Return what another cartridge means for the step, and where to start."""
         ...
 
     def disturbed_by(self, part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterable[Effect]:
@@ -75,11 +75,11 @@ class Step(Protocol):
     def aftermath(
         self, context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
     ) -> Aftermath:
-        """Say what changes of the step's figures, made by later moves, leave of its answer."""
+        """Judge whether the step's answer still holds after changes by later moves."""
         ...
 
     def movables(self, deck: Deck, cartridge: Cartridge) -> Iterable[Movable]:
-        """Yield what a hand can move on this deck that belongs to the step."""
+        """Yield the controls on this deck that belong to the step."""
         ...
 
     def gain_sources(self, deck: Deck) -> Iterator[GainSource]:
@@ -105,11 +105,11 @@ STEPS: Final[tuple[Step, ...]] = tuple(
 STEP_NAMES: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS)
 
 STEPS_OF_DECK: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS if step.REPORT.is_of_deck)
-"""The steps that are the deck's, whichever of its arms is worked on; all others are the arm's."""
+"""The steps that belong to the deck, for all of its arms; all others belong to an arm."""
 
 
 def step_named(name: str) -> Step:
-    """Return the step of that name; KeyError if there is none."""
+    """Return the step with this name; KeyError for an unknown name."""
     for step in STEPS:
         if name == step.NAME:
             return step
@@ -127,7 +127,7 @@ def _adapter(name: str) -> TypeAdapter[Reading]:
 
 
 def reading_from(step: str, values: dict[str, Any]) -> Reading:
-    """Return the reading a log entry holds; pydantic's ValidationError if it is none."""
+    """Return the reading in a log entry; raises pydantic's ValidationError if it is invalid."""
     if values.get("way") == CHECKED_WAY:
         return ControlChecked.model_validate(values)
     return _adapter(step).validate_python(values)

@@ -1,6 +1,6 @@
 """The drawing for the hand: where the instrument goes, or which control goes which way.
 
-Made by the steps' own ``bench`` modules; imported when first looked at, not with the steps.
+Drawn by the steps' own ``bench`` modules; imported on first use, not with the steps.
 """
 
 from __future__ import annotations
@@ -62,15 +62,15 @@ _BY_CONTROL: Final[Mapping[Control, ModuleType]] = {
 def scene_after(
     deck: Deck, cartridge: Cartridge, numbers: Numbers, trials: Sequence[Trial]
 ) -> BenchScene:
-    """Return what a drawing is made from, with the values of the last reading among ``trials``."""
+    """Return the scene for a drawing, with the values of the last reading among ``trials``."""
     read = next((trial.reading for trial in reversed(trials) if trial.reading is not None), None)
     return BenchScene(deck, cartridge, numbers, read.model_dump() if read is not None else {})
 
 
 def draw_reading(scene: BenchScene, step: str, way: str, values: Mapping[str, Any]) -> Drawing:
-    """Draw where the instrument goes and what was read; ``values`` may still be empty.
+    """Draw where the instrument goes, and the reading; ``values`` may be empty.
 
-    KeyError if there is no such step or way.
+    KeyError for an unknown step or way.
     """
     drawn: Drawing = _BY_STEP[step].draw_reading(scene, way, values)
     title = message("bench.reading", way=Label(ways_of(step_named(step))[way].WAY_TITLE))
@@ -78,7 +78,7 @@ def draw_reading(scene: BenchScene, step: str, way: str, values: Mapping[str, An
 
 
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
-    """Draw which control goes which way, and how far; ``moved`` holds one part or more."""
+    """Draw which control goes which way, and how far; ``moved`` has at least one part."""
     drawn: Drawing = _BY_CONTROL[moved[0].control].draw_move(scene, moved)
     parallel = not scene.deck.arm.is_pivoted
     said = tuple(direction_of(part, parallel=parallel) for part in moved)

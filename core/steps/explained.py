@@ -1,6 +1,6 @@
-"""Drawings that explain: the words of the trade, and where the nine steps take place on a deck.
+"""Drawings for Help: the words of the trade, and the place of the nine steps on a deck.
 
-They show an example deck, or the deck they are given, in the views of the steps' own drawings.
+They show an example deck, or a given one, in the views of the steps' own drawings.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _RECORD_Y: Final = 10.0
 
 
 def example_scene(numbers: Numbers) -> BenchScene:
-    """Return an invented deck and cartridge on which everything can be set."""
+    """Return an invented deck and cartridge with every adjustment."""
     deck = Deck.model_validate(
         {
             "name": "Example",
@@ -74,7 +74,7 @@ def example_scene(numbers: Numbers) -> BenchScene:
 
 
 def draw_word(key: str, numbers: Numbers) -> Drawing:
-    """Draw what a word of the trade means; KeyError if there is no such word."""
+    """Draw the meaning of a word of the trade; KeyError for an unknown word."""
     return WORDS[key](example_scene(numbers))
 
 
@@ -96,7 +96,7 @@ def draw_places(scene: BenchScene, *, only: str = "") -> Drawing:
 
 
 def _places(view: DeckFromAbove) -> Mapping[str, XY]:
-    """Return where on the sheet each step takes place."""
+    """Return the place of each step on the sheet."""
     pivot, tip = view.at(*view.pivot), view.at(*view.stylus_at(166.0))
     long = math.hypot(pivot[0] - tip[0], pivot[1] - tip[1])
     ux, uy = (tip[0] - pivot[0]) / long, (tip[1] - pivot[1]) / long
@@ -140,7 +140,7 @@ def _tracking_force(scene: BenchScene) -> Drawing:
 
 
 def _over_spindle(scene: BenchScene, *, length: bool) -> Drawing:
-    """Draw the arm swung over the spindle, where its stylus stands beyond it."""
+    """Draw the arm swung over the spindle, with its stylus beyond it."""
     spindle, pivot = (38.0, 30.0), (90.0, 30.0)
     tip = (20.0, 30.0)
     items: list[Mark] = [
@@ -315,4 +315,4 @@ _DRAW: Final[dict[str, Callable[[BenchScene], Drawing]]] = {
     "leads": _leads,
 }
 WORDS: Final[Mapping[str, Callable[[BenchScene], Drawing]]] = MappingProxyType(_DRAW)
-"""What draws each word of the trade, by its key in resources/help.toml."""
+"""The drawing function of each word of the trade, by its key in resources/help.toml."""

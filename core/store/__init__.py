@@ -2,7 +2,7 @@
 
 - :mod:`core.store.library` is what screens use; :mod:`core.store.backend` is what it asks of a
   storage engine, and :mod:`core.store.sqlite` the engine of library files.
-- :mod:`core.store.exporting` and :mod:`core.store.importing` carry records from bench to bench as
+- :mod:`core.store.exporting` and :mod:`core.store.importing` carry records between benches as
   :mod:`core.store.documents`; :mod:`core.store.tables` writes lists for a spreadsheet.
 """
 

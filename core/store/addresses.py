@@ -1,4 +1,4 @@
-"""Which engine opens what a person named: a path is a library file's.
+"""Choose the storage engine for a library's address: a path names a library file.
 
 An engine on a server would be recognised here by the form of its addresses.
 """
@@ -12,5 +12,5 @@ from core.store.sqlite.address import FileAddress
 
 
 def address_of(place: Path | str | LibraryAddress) -> LibraryAddress:
-    """Return the address a path stands for; an address stands for itself."""
+    """Return the address for a path; return an address unchanged."""
     return FileAddress(Path(place)) if isinstance(place, Path | str) else place

@@ -1,7 +1,7 @@
-"""Putting records away and bringing them back, any number at once, so that it can be undone.
+"""Archiving and restoring any number of records at once, with undo.
 
-Nothing is deleted. What one act has changed is what its undoing changes back, and nothing else:
-what somebody has brought back or put away since stays as it is.
+Nothing is deleted. Undo reverses only what the act changed. A record that somebody archived or
+restored since stays as it is.
 """
 
 from __future__ import annotations
@@ -27,16 +27,16 @@ def _always() -> bool:
 
 
 def _nobody(_count: int) -> None:
-    """Tell nobody how far it is."""
+    """Ignore progress reports."""
 
 
 @dataclass(frozen=True, slots=True)
 class Archiving:
-    """One act: which records were put away or brought back, and when.
+    """One act: which records were archived or restored, and when.
 
-    ``sort`` is deck, cartridge, fitting, job, customer or service; ``before`` holds for every
-    record that was changed when it had been put away before, empty if that is not known or it
-    never was.
+    ``sort`` is deck, cartridge, fitting, job, customer or service. ``before`` holds, for every
+    record that was changed, when it was last archived before; empty if it never was or if that is
+    not known.
     """
 
     sort: str
@@ -47,7 +47,7 @@ class Archiving:
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """How many records are again as they were, and which were left: somebody changed them since."""
+    """How many records were changed back; which were left because somebody changed them since."""
 
     count: int
     left: tuple[str, ...] = ()
@@ -63,10 +63,10 @@ def archive(
     go_on: GoOn = _always,
     told: Told = _nobody,
 ) -> Archiving:
-    """Put records away or bring them back, all or none; those that are so already stay as they are.
+    """Archive or restore records, all or none; records already in that state are left alone.
 
-    NO_SUCH_RECORD if there is one that is not on file; WorkStoppedError once ``go_on`` says no.
-    ``told`` is told how many are through.
+    Raises NO_SUCH_RECORD if a record does not exist; WorkStoppedError once ``go_on`` returns False.
+    ``told`` is called with the number of records processed.
     """
     table, now = TABLES[sort], stamp(at or datetime.now(UTC))
     of_sort: Where = {} if sort == "fitting" else {"sort": sort}
@@ -95,9 +95,9 @@ def archive(
 def undo(
     backend: Backend, act: Archiving, *, go_on: GoOn = _always, told: Told = _nobody
 ) -> Undone:
-    """Put everything that an act changed back as it was, except what was changed since.
+    """Change back everything that an act changed, except what was changed since.
 
-    All or nothing; WorkStoppedError once ``go_on`` says no.
+    All or nothing. Raises WorkStoppedError once ``go_on`` returns False.
     """
     table, ids = TABLES[act.sort], list(act.before)
     left: list[str] = []

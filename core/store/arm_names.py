@@ -1,4 +1,4 @@
-"""The names of a deck's arms as its row repeats them, so that lists need no record."""
+"""Arm names stored in a deck's row, so that lists need not read the record."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from core.records import Deck, FurtherArm, first_arm
 
 
 def arms_text(deck: Deck) -> str:
-    """Return key, name and whether it was put away of all arms; empty for a deck that has one."""
+    """Return key, name and archived flag of every arm; empty for a deck with one arm."""
     if not deck.further_arms:
         return ""
     arms = (first_arm(deck), *deck.further_arms)
@@ -18,12 +18,12 @@ def arms_text(deck: Deck) -> str:
 
 
 def named_in(text: str) -> dict[str, str]:
-    """Return the names by key that :func:`arms_text` has written."""
+    """Parse the text of :func:`arms_text` into names by key."""
     return {key: name for key, name, _ in _lines(text)}
 
 
 def in_use_in(text: str) -> frozenset[str]:
-    """Return the keys of those that were not put away."""
+    """Return the keys of the arms that are not archived."""
     return frozenset(key for key, _, away in _lines(text) if not away)
 
 

@@ -1,9 +1,9 @@
-"""What a storage engine offers to the library, and where a library is.
+"""The interface of a storage engine, and of a library's address.
 
 :class:`core.store.sqlite.file.SqliteFile` is the engine of library files. Another engine brings a
-class with the methods of :class:`Backend` and a kind of :class:`LibraryAddress` that opens it; no
-SQL, placeholder or lock is known outside an engine. Tables and columns are those of
-:mod:`core.store.sqlite.schema`. Every failure comes out as a
+class with the methods of :class:`Backend` and a kind of :class:`LibraryAddress` that opens it. SQL,
+placeholders and locks stay inside the engine. Tables and columns are those of
+:mod:`core.store.sqlite.schema`. Every failure is raised as a
 :class:`~core.store.problems.LibraryProblem` in the engine's own words.
 """
 
@@ -34,7 +34,7 @@ Where = Mapping[str, str | int | Above | tuple[str | int, ...]]
 
 
 class WorkStoppedError(Exception):
-    """A backup, export or import was stopped because it is no longer wanted."""
+    """Raised when a backup, export or import is cancelled."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +44,12 @@ class Backup:
     path: Path
     at: datetime
     sound_left: LibraryProblem | None = field(default=None, compare=False)
-    """Why recordings were not copied with it, where they should have been."""
+    """Why its recordings were not copied; None if they were, or were not wanted."""
 
 
 @dataclass(frozen=True, slots=True)
 class SoundsTold:
-    """How many recordings are kept beside the library and in its backups, and their bytes."""
+    """The number of recordings beside the library and in its backups, and their size in bytes."""
 
     beside: int
     beside_bytes: int
@@ -59,7 +59,7 @@ class SoundsTold:
 
 @dataclass(frozen=True, slots=True)
 class BackupContents:
-    """How many records a library or backup holds, and its size in bytes."""
+    """The number of records in a library or backup, and its size in bytes."""
 
     decks: int
     cartridges: int
@@ -70,10 +70,10 @@ class BackupContents:
 
 @dataclass(slots=True)
 class Salvage:
-    """What can be read of a damaged library: rows by table, and the keys of those that can't.
+    """The readable rows of a damaged library by table, and the keys of the unreadable ones.
 
-    ``repeated`` holds, by table, the columns of such rows that the library repeats elsewhere.
-    ``cut`` names the tables of which more may be missing than anybody can tell.
+    ``repeated`` holds, by table, the columns of unreadable rows that the library repeats elsewhere.
+    ``cut`` names the tables that may lack more rows than can be counted.
     """
 
     rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
@@ -83,140 +83,142 @@ class Salvage:
     contents: Callable[[Iterable[str]], Iterator[tuple[str, bytes, bytes]]] = field(
         default=lambda _hashes: iter(())
     )
-    """Yields what pictures show, one after the other, as far as it can be read.
+    """Takes digests; yields digest, picture and thumbnail, one at a time, as far as readable.
 
-    It is asked with digests, and yields the digest, the picture and the small one.
+    The yields stop at what can't be read.
     """
 
 
 class Backups(Protocol):
-    """Dated copies of a library as files; the library need not be sound, nor be there."""
+    """Dated copies of a library as files. The library itself may be damaged or missing."""
 
     @property
     def folder(self) -> Path:
-        """Where the next copy is made."""
+        """The folder for the next copy."""
 
     @property
     def elsewhere(self) -> Path | None:
-        """The folder that was asked for, whether it is there now or not; None if none was."""
+        """The chosen backup folder, whether or not it is there now; None if none was chosen."""
 
     def put_in(self, folder: Path | None) -> None:
-        """Make the next copies inside this folder, None for beside the library; the others stay.
+        """Make the next copies inside this folder, None for beside the library.
 
-        LibraryProblem if nothing can be written there.
+        Copies that exist stay where they are. Raises LibraryProblem if the folder is not writable.
         """
 
     @property
     def newest_kept(self) -> int:
-        """How many of the newest are kept, beside the newest of every month."""
+        """How many of the newest are kept, in addition to the newest of every month."""
 
     @property
     def takes_sound(self) -> bool:
-        """Whether backups take the recordings along that are kept beside the library."""
+        """Whether backups include the recordings that are kept beside the library."""
 
     def take_sound(self, *, wanted: bool) -> None:
-        """Let backups take recordings along from the next one on, or no more."""
+        """Include recordings in backups from the next one on, or stop including them."""
 
     def sounds(self) -> SoundsTold:
-        """Return how many recordings there are, and how much room they take."""
+        """Return the number of recordings and the space they take."""
 
     def all(self) -> tuple[Backup, ...]:
         """Return the backups, newest first."""
 
     def warning(self) -> Message | None:
-        """Return what a person should know about their place, or None."""
+        """Return a warning about the backup folder, or None."""
 
     def is_due(self, now: datetime | None = None) -> bool:
-        """Whether today, by the clock of ``now``, has no backup yet and there is something new."""
+        """Whether today (by ``now``) has no backup yet and there is something new to back up."""
 
     def make(
         self, now: datetime | None = None, *, go_on: Callable[[], bool] = lambda: True
     ) -> Backup:
-        """Back the library up while it may be in use; can run in a thread of its own.
+        """Back up the library while it is in use; may run in a thread of its own.
 
-        ``go_on`` is asked now and then; once it says no, WorkStoppedError, and nothing stays.
+        Calls ``go_on`` from time to time. Once it returns False, raises WorkStoppedError and leaves
+        nothing behind.
         """
 
     def contents_of(self, backup: Path) -> BackupContents:
-        """Return what is in a backup; LibraryProblem if it can't be read."""
+        """Return the contents of a backup; raises LibraryProblem if it can't be read."""
 
     def restore(self, backup: Path, *, wait_s: float = 5.0) -> Path | None:
-        """Put the library back as it was in a backup; return where the earlier state is kept.
+        """Restore the library from a backup; return where the previous state was saved.
 
-        Nobody else can write between the keeping and the putting back.
+        Nobody else can write between saving and restoring.
         """
 
     def rework(self, backup: Path, work: Callable[[Any], bool]) -> None:
-        """Do something to a backup, opened as a Backend; it stays whole whatever happens.
+        """Change a backup, opened as a Backend; either the whole change is kept or none of it.
 
-        ``work`` says whether it changed anything. LibraryProblem, and all is as it was.
+        ``work`` returns whether it changed anything. After a LibraryProblem the backup is
+        unchanged.
         """
 
     def set_aside(self, now: datetime | None = None) -> Path:
-        """Move an unusable library away without deleting anything; return where it is now."""
+        """Move an unusable library away without deleting anything; return its new place."""
 
 
 class Sounds(Protocol):
-    """Recordings kept beside a library, each under its SHA-256."""
+    """Recordings kept beside a library, each named by its SHA-256."""
 
     def find(self, sha256: str) -> Path | None:
-        """Return the file of a fingerprint, if it is kept."""
+        """Return the file with this fingerprint, or None."""
 
     def keep(
         self, source: Path, sha256: str, name: str = "", go_on: Callable[[], bool] = lambda: True
     ) -> Path:
-        """Keep a file under its fingerprint and its name; LibraryProblem if that fails."""
+        """Keep a file under its fingerprint and name; raises LibraryProblem if that fails."""
 
 
 class LibraryAddress(Protocol):
-    """Where a library is; its text is what a person is shown."""
+    """The address of a library; its text is shown to the person."""
 
     def resolved(self) -> LibraryAddress:
-        """Return the same place written in full; NOT_A_LIBRARY if it can't be one."""
+        """Return the absolute address; raises NOT_A_LIBRARY if it can't be a library's."""
 
     def open(self, *, read_only: bool, begin_anew: bool, wait_s: float) -> Backend:
-        """Open the library there, or begin one; see :meth:`core.store.library.Library.open`."""
+        """Open the library there, or create it; see :meth:`core.store.library.Library.open`."""
 
     @property
     def backups(self) -> Backups | None:
-        """Its backups as files; None where the engine is backed up in another way."""
+        """Its backups as files; None for an engine that is backed up in another way."""
 
     @property
     def sounds(self) -> Sounds | None:
-        """Where recordings are kept beside it; None where the engine has no such place."""
+        """The recordings kept beside it; None for an engine without such a place."""
 
     @property
     def folder(self) -> Path:
-        """The folder in which a person is asked for documents and other libraries first."""
+        """The folder in which file dialogs open first."""
 
     def warning(self) -> Message | None:
-        """Return what a person should know about this place, or None."""
+        """Return a warning about this place, or None."""
 
     def is_at(self, path: Path) -> bool:
-        """Whether the file at ``path`` is this very library."""
+        """Whether the file at ``path`` is this same library."""
 
     def may_be_library(self, path: Path) -> bool:
-        """Whether a file is this library or has the name of one; it is not opened for that."""
+        """Whether a file is this library or is named like one. The file is not opened."""
 
     def salvage(self, go_on: Callable[[], bool] = lambda: True) -> Salvage:
-        """Return what can be read of a damaged library, which stays as it is.
+        """Return what is readable of a damaged library, without changing it.
 
-        LibraryProblem if nothing of it can be; WorkStoppedError once ``go_on`` says no.
+        Raises LibraryProblem if nothing is readable; WorkStoppedError once ``go_on`` returns False.
         """
 
     def for_rehearsals(self) -> LibraryAddress:
-        """Return where rehearsals of this library's users are kept."""
+        """Return the address of this library's rehearsals."""
 
 
 class Backend(Protocol):
-    """An open library as one engine holds it. It belongs to one thread."""
+    """An open library in one engine. Belongs to one thread."""
 
     @property
     def read_only(self) -> bool:
-        """Whether it was opened to look only: a transaction is then refused as READ_ONLY."""
+        """Whether it was opened read-only: transactions then raise READ_ONLY."""
 
     def close(self) -> None:
-        """Close it; closing twice does nothing."""
+        """Close it. Closing twice does nothing."""
 
     def select(
         self,
@@ -227,7 +229,7 @@ class Backend(Protocol):
         order: Sequence[str] = (),
         limit: int | None = None,
     ) -> list[Row]:
-        """Return rows that meet all conditions; ``-at`` in ``order`` sorts from last to first."""
+        """Return the rows that meet all conditions; ``-at`` in ``order`` sorts descending."""
 
     def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         """Add rows, inside a transaction."""
@@ -238,48 +240,47 @@ class Backend(Protocol):
     def delete(self, table: str, where: Where) -> None:
         """Remove the rows that meet all conditions, inside a transaction.
 
-        Only drafts are ever removed, and who is forgotten: what else was confirmed stays.
+        Only drafts, forgotten customers and erased pictures are ever removed.
         """
 
     def transaction(self, *, hurried: bool = False) -> AbstractContextManager[None]:
-        """Hold the right to write; on leaving, everything is durable, or nothing was changed.
+        """Hold the write lock. On leaving, all changes are durable, or none was made.
 
-        Inside another transaction it joins that one. An engine with locks waits for other windows
-        as long as :meth:`LibraryAddress.open` was told, then raises LOCKED. ``hurried`` doesn't
-        wait, and need not outlive a power cut before something ordinary has followed.
+        Joins an enclosing transaction. An engine with locks waits for other windows as long as
+        :meth:`LibraryAddress.open` was told, then raises LOCKED. A ``hurried`` transaction doesn't
+        wait; its changes may be lost in a power cut until an ordinary transaction has followed.
         """
 
     def snapshot(self) -> AbstractContextManager[None]:
-        """See the library as it stands at one instant, whatever others write meanwhile."""
+        """Read the library as it is at one instant, whatever others write meanwhile."""
 
     def others_wrote(self) -> int | None:
-        """Return a number that changes whenever others have written; None if it can't be told.
+        """Return a number that changes whenever others have written; None if that is unknown.
 
-        What others type and don't save need not change it.
-
-        VANISHED if the library is no longer where it was opened.
+        Drafts of others need not change it. Raises VANISHED if the library is no longer where it
+        was opened.
         """
 
     def settle(self, *, drafts: bool = True) -> bool:
-        """Bring what was confirmed to where a copy of the library takes it along.
+        """Move confirmed changes to where a copy of the library includes them.
 
-        Without ``drafts`` those alone are no reason for it. Returns whether all of it is there; for
-        an engine without such a place it always is.
-        VANISHED if the library is no longer where it was opened.
+        Without ``drafts``, does nothing if drafts alone are new. Returns whether everything was
+        moved; always True for an engine without such a step. Raises VANISHED if the library is no
+        longer where it was opened.
         """
 
     @property
     def notice(self) -> Message | None:
-        """What was found on opening and a person should know, in sentences; or None."""
+        """What a person should know about how the library was opened, in sentences; or None."""
 
     def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
-        """Check everything and return what is wrong with it; empty if it is sound.
+        """Check everything and return the faults found; empty if there are none.
 
-        ``go_on`` is asked now and then; WorkStoppedError once it says no.
+        Calls ``go_on`` from time to time; raises WorkStoppedError once it returns False.
         """
 
     def damaged(self) -> LibraryProblem:
         """Return the problem of a library in which faults were found."""
 
     def unreadable(self, what: Message) -> LibraryProblem:
-        """Return the problem of a record this program can't read; ``what`` says which."""
+        """Return the problem of a record that can't be read; ``what`` names it."""

@@ -1,4 +1,4 @@
-"""Decks in a list, each with what was done on it last."""
+"""Decks in a list, each with its latest work."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from core.store.rows import ArmWork, DeckWork, RecordRow
 
 
 class Worked(NamedTuple):
-    """What a deck's row needs of a fitting; the names are those of its columns."""
+    """The columns of a fitting that a deck's row needs."""
 
     deck_id: str
     last_at: str
@@ -32,15 +32,16 @@ _NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "", "")
 
 
 class DeckListing(RecordListing):
-    """Decks by name, sorted further by ``cartridge_name``, ``due``, ``reached`` or ``verdict``.
+    """Decks by name; can also be sorted by ``cartridge_name``, ``due``, ``reached`` or ``verdict``.
 
-    Made of rows as for its base with the months between checks and the names of its arms at their
-    end. Of a deck with several arms the row tells what is on each, and the check that is due first;
-    an arm that was put away falls due no more. What was done on
-    decks is read when somebody looks at their rows, and of all of them, no more than is asked for,
-    when it is searched for or sorted by: a shop has far more fittings than a screen shows.
-    ``fittings`` returns these columns of the fittings that were not put away and meet these
-    conditions, ``names`` the names of these cartridges by id.
+    The rows are those of the base class, followed by the months between checks and the names of the
+    deck's arms. For a deck with several arms the row shows what is on each, and the check that is
+    due first. Archived arms are never due.
+
+    Fittings are read only for the rows that are on screen. They are read for all decks only when a
+    search or a sort needs them: a shop has far more fittings than a screen shows. ``fittings``
+    returns these columns of the unarchived fittings that meet these conditions, ``names`` the names
+    of these cartridges by id.
     """
 
     def __init__(
@@ -66,15 +67,15 @@ class DeckListing(RecordListing):
         fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
     ) -> None:
-        """Ask these from now on: whoever read the list may have closed the library."""
+        """Use these callbacks from now on: the library that read the list may have been closed."""
         self._fittings, self._names = fittings, names
 
     def row(self, place: int) -> RecordRow:
-        """Return the row of a place."""
+        """Return the row at an index."""
         return self.rows([place])[0]
 
     def rows(self, places: Sequence[int]) -> list[RecordRow]:
-        """Return the rows of places, for which the library is asked once."""
+        """Return the rows at several indexes, with one query."""
         of_these: Where = {"deck_id": tuple(self.ids[place] for place in places)}
         found = self._read(Worked._fields, of_these)
         last, ends = _newest(found), self._ends_of((*one[0:1], *one[-2:]) for one in found)
@@ -83,7 +84,7 @@ class DeckListing(RecordListing):
         return [self._row(place, last, ends, names, on_arms) for place in places]
 
     def _on_arms(self, fittings: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], Worked]:
-        """Return the fitting worked on last by deck and arm, of decks that have several."""
+        """Return the last fitting by deck and arm, for decks with several arms."""
         by_arm: dict[tuple[str, str], Worked] = {}
         for one in fittings if self._arms else ():
             if one[0] in self._arms:
@@ -94,9 +95,9 @@ class DeckListing(RecordListing):
         return by_arm
 
     def _ends_of(self, ends: Iterable[tuple[Any, ...]]) -> dict[str, str]:
-        """Return of deck, moment and arm the latest moment of each deck.
+        """Return the latest time for each deck, from pairs of deck and time, or by arm.
 
-        Where it has several arms that were checked, it is the earliest of theirs.
+        For a deck with several checked arms it is the earliest of their latest times.
         """
         if not self._arms:  # of most libraries
             return _latest(ends)
@@ -168,7 +169,7 @@ class DeckListing(RecordListing):
 
     @property
     def _is_open(self) -> list[bool]:
-        """Whether a fitting of it is under way, for every deck."""
+        """Whether each deck has a fitting in progress."""
         if self._known_open is None:
             under_way = {deck_id for (deck_id,) in self._read(("deck_id",), {"finished": 0})}
             self._known_open = [one in under_way for one in self.ids]
@@ -176,7 +177,7 @@ class DeckListing(RecordListing):
 
     @property
     def due(self) -> list[date | None]:
-        """The day of the next check for every place."""
+        """The day of the next check of each deck."""
         if self._due is None:
             columns = ("deck_id", "checked_at", "arm_key")
             ends = self._ends_of(self._read(columns, {"checked_at": Above("")}))
@@ -197,7 +198,7 @@ class DeckListing(RecordListing):
         ]
 
     def keys(self, order: str) -> Sequence[Any]:
-        """Return for every deck what it is sorted by."""
+        """Return the sort key of each deck."""
         if order == "due":
             return self.due
         if order == "reached":
@@ -211,7 +212,7 @@ class DeckListing(RecordListing):
 
 
 def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:
-    """Return of fittings with all columns the one last worked on, by deck."""
+    """Return the last fitting of each deck, with all its columns."""
     last: dict[str, tuple[Any, ...]] = {}
     for fitting in fittings:  # plain tuples: there are many
         deck_id = fitting[0]
@@ -221,7 +222,7 @@ def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:
 
 
 def _latest(ends: Iterable[tuple[Any, ...]]) -> dict[str, str]:
-    """Return of deck, moment and arm the latest moment of each deck."""
+    """Return the latest time for each deck, from tuples of deck, time and arm."""
     found: dict[str, str] = {}
     for deck_id, at, _arm in ends:
         if at > found.get(deck_id, ""):

@@ -1,8 +1,8 @@
-"""Two records of one kind compared field by field, and put together from both.
+"""Compare two records of one kind field by field, and merge them.
 
-A field is named by its place: the names of the fields that lead to it, outermost first. Where a
-table has the same rows in both, by key or name, each of its fields is compared by itself, and a
-row's number from 0 stands in the place; else the table is compared whole.
+A field's place is the tuple of field names that leads to it, outermost first. Where both records
+have the same table rows, by key or name, their fields are compared one by one, and the row's index
+stands in the place. Otherwise the table is compared as a whole.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ M = TypeVar("M", bound=BaseModel)
 Place = tuple[str, ...]
 _NOTHING: Final = object()
 _KEY: Final = "key"
-"""The field by which the program knows a row again; no person is shown it."""
+"""The field that identifies a row; never shown."""
 
 
 _CUSTOMER: Final = ("customer",)
@@ -40,10 +40,10 @@ class Side(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One field that differs, in words: what it is, what is here, what came in.
+    """One field that differs, in words: its name, the value here, the incoming value.
 
-    ``changed_by`` is the one side that changed it since the state that both began from; None if
-    both did, or if that state is not known.
+    ``changed_by`` is the one side that changed it since the common revision; None if both did, or
+    if that revision is not known.
     """
 
     label: Text
@@ -62,9 +62,8 @@ def differences(
 ) -> tuple[Difference, ...]:
     """Return the fields in which two models of the same class differ, in form order.
 
-    ``common`` is the state that both began from, if it is known. ``named`` says by their numbers
-    who the customers are that they name: one without a name was forgotten, one that is missing is
-    not on file.
+    ``common`` is the last common revision, if known. ``named`` maps customer numbers to customers:
+    None means forgotten, a missing number means not on file.
     """
     start: Any = _NOTHING if common is None else common
     comparison = _Comparison(numbers or Numbers(), named or {})
@@ -72,9 +71,9 @@ def differences(
 
 
 def put_together(here: M, incoming: M, sides: Mapping[Place, Side]) -> M:
-    """Return ``here`` with the fields of ``incoming`` at the places that take its side.
+    """Return ``here`` with the fields of ``incoming`` at the chosen places.
 
-    LibraryProblem UNSUITABLE, with the sentence, if the two don't go together.
+    Raises UNSUITABLE, with the sentence, if the two can't be combined.
     """
     made: Any = here
     for place, side in sides.items():
@@ -141,7 +140,7 @@ class _Comparison:
         yield Difference(label, say(ours), say(theirs), place, changed_by)
 
     def _person(self, number: str) -> str:
-        """Return who has this number, which nobody is shown."""
+        """Return the customer with this number; the number itself is not shown."""
         name = self.named.get(number)
         if not number or name:
             return name or self._words("", None)
@@ -182,7 +181,7 @@ class _Comparison:
 
 
 def _same_rows(ours: Any, theirs: Any) -> bool:
-    """Whether these are two tables whose rows go by the same names, in the same order."""
+    """Whether two tables have rows with the same keys or names, in the same order."""
     if not (isinstance(ours, tuple) and isinstance(theirs, tuple) and len(ours) == len(theirs)):
         return False
     return bool(ours) and all(
@@ -192,7 +191,7 @@ def _same_rows(ours: Any, theirs: Any) -> bool:
 
 
 def _row_key(row: Any) -> str:
-    """Return what a row goes by: its key, which stays when it is renamed, else its name."""
+    """Return what identifies a row: its key, which survives renaming, else its name."""
     return str(getattr(row, _KEY, "")) or _row_name(row)
 
 

@@ -1,4 +1,4 @@
-"""Reading a document's JSON strictly, record by record; what is wrong is told in one sentence."""
+"""Read a document's JSON strictly, record by record; report what is wrong in one sentence."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ from core.store.backend import WorkStoppedError
 from core.store.problems import LibraryProblem, ProblemKind
 
 LONGEST_RECORD: Final = 2_000_000
-"""Characters: a fitting of 6,000 entries. Reading so many at once is no pause to speak of."""
+"""Characters per window: a fitting of 6,000 entries; reading it causes no noticeable pause."""
 
 _LONGEST_OTHER: Final = 10_000
-"""So much is looked at of a text that is no record at all, to say what is wrong with it."""
+"""How many characters of invalid text are examined to say what is wrong."""
 
 _SPACES: Final = re.compile(r"[ \t\n\r]*")
 _LONGEST_WORD: Final = 40
@@ -34,7 +34,7 @@ _PARTS: Final = frozenset(
     | {"entries", "parts", "starts", "gains"}
 )
 _OWN: Final = "value_error"
-"""A fault that our own models tell in words of their own."""
+"""The pydantic error type of faults that our models word themselves."""
 _SILENT: Final = frozenset({"thing", "body"})
 _TYPES: Final = frozenset(
     {
@@ -55,32 +55,31 @@ _LIMITS: Final[Mapping[str, str]] = {
     "literal_error": "expected",
     "enum": "expected",
 }
-"""Faults with a limit, and where it stands among what pydantic says of them."""
+"""Error types with a limit, and the key of that limit in pydantic's error context."""
 
 
 class DocumentProblem(LibraryProblem):
-    """A document that can't be taken in, told to a person."""
+    """A document that can't be imported, told to a person."""
 
     def __init__(self, what: Message, todo: Message | None = None) -> None:
         super().__init__(ProblemKind.UNSUITABLE, what, todo or message("storage.nothing_changed"))
 
 
 class RecordTooLarge(DocumentProblem):
-    """A document with a record that is longer than any may be."""
+    """A document with a record above the size limit."""
 
 
 Pieces = Callable[[], Iterator[bytes]]
-"""Begins the bytes of a document again, piece by piece."""
+"""Returns the document's bytes from the start, in chunks."""
 
 
 class DocumentText:
-    """The JSON of a document, read window by window: never more of it than one record is held.
+    """The JSON of a document, read in windows: no more than one record is in memory.
 
-    It is UTF-8 with or without a byte order mark, says everything once and nothing a library can't
-    keep. DocumentProblem, with ``name`` in its sentence, for another encoding, JSON that breaks
-    off, names that are given twice, numbers that are not finite, lists nested too deep and records
-    of more than ``LONGEST_RECORD`` characters. ``go_on`` is asked for every window and value;
-    WorkStoppedError once it says no.
+    It must be UTF-8, with or without a byte order mark. DocumentProblem, with ``name`` in its
+    sentence, is raised for another encoding, truncated JSON, duplicate names, numbers that are not
+    finite, nesting that is too deep and records of more than ``LONGEST_RECORD`` characters.
+    ``go_on`` is called for every window and value; WorkStoppedError once it returns False.
     """
 
     def __init__(
@@ -102,10 +101,10 @@ class DocumentText:
         )
 
     def members(self, lists: Container[str]) -> Iterator[tuple[str, int | None, Any]]:
-        """Yield what the one object of the document says, in its order.
+        """Yield the members of the document's one object, in order.
 
-        A name, None and the value; of every list called as ``lists`` says, its name, the place of
-        a record in it, and the record.
+        For a plain member: name, None and value. For each record of a list named in ``lists``: the
+        list's name, the record's index, and the record.
         """
         if self._next() != "{":
             self._value((), _LONGEST_OTHER)
@@ -131,7 +130,7 @@ class DocumentText:
         self._end()
 
     def _parted(self, closing: str) -> Iterator[int]:
-        """Yield, from an opening bracket on, the number of each member at its beginning."""
+        """After an opening bracket, yield the index of each member at its first character."""
         self._at += 1
         if self._next() == closing:
             self._at += 1
@@ -150,7 +149,7 @@ class DocumentText:
             raise self._broken_off(self._at)
 
     def _next(self) -> str:
-        """Go to the next character that is no space, and return it; nothing at the end."""
+        """Skip white space and return the next character; empty at the end."""
         while True:
             self._at = _SPACES.match(self._text, self._at).end()  # type: ignore[union-attr]  # any text begins with some or none
             if self._at < len(self._text):
@@ -159,7 +158,7 @@ class DocumentText:
                 return ""
 
     def _widen(self, least: int = 1) -> bool:
-        """Let go of what was read, and add so many characters; whether there were any."""
+        """Drop what was read and read this many more characters; return whether there were any."""
         if self._is_whole:
             return False
         self._lines += (more := self._text.count("\n", 0, self._at))
@@ -185,7 +184,7 @@ class DocumentText:
         return len(self._text) > len(parts[0])
 
     def _value(self, place: Sequence[int | str], longest: int = LONGEST_RECORD) -> Any:
-        """Read the value that begins here; ``place`` is its place in the document."""
+        """Read the value that begins here; ``place`` is its path in the document."""
         if not self._go_on():
             raise WorkStoppedError
         while True:
@@ -215,7 +214,7 @@ class DocumentText:
             return found
 
     def _check(self, record: str) -> None:
-        """Refuse what Python's own reader passes over: half characters, endless numbers, depth."""
+        """Refuse what Python's JSON reader accepts: lone surrogates, infinite numbers, depth."""
         try:
             from_json(record, allow_inf_nan=False)
         except ValueError as error:
@@ -230,7 +229,7 @@ class DocumentText:
             raise DocumentProblem(_fault_of_json(said, self._document, at)) from error
 
     def _place(self, at: int) -> tuple[int, int]:
-        """Return line and character of a place in the window, both counted from 1."""
+        """Return line and column of a position in the window, both counted from 1."""
         lines = self._text.count("\n", 0, at)
         character = at - self._text.rfind("\n", 0, at)
         return self._lines + lines + 1, character + (0 if lines else self._characters)
@@ -279,13 +278,13 @@ class DocumentText:
 
 
 def shown(said: object, longest: int = _LONGEST_WORD) -> str:
-    """Return what a document says as it can stand in a sentence: printable and not long."""
+    """Return text from a document for use in a sentence: printable and shortened."""
     words = "".join(one if one.isprintable() else "�" for one in str(said))
     return words if len(words) <= longest else f"{words[: longest - 1]}…"
 
 
 def refused(error: ValidationError, name: str, within: Sequence[int | str] = ()) -> DocumentProblem:
-    """Return the problem of a document: the first thing wrong, where, and what it must be."""
+    """Return the problem of a document: its first fault, where it is, and what was expected."""
     first = error.errors(include_url=False, include_input=False)[0]
     kind, told = first["type"], first.get("ctx", {})
     place = place_in_words((*within, *first["loc"]))
@@ -328,7 +327,7 @@ def refused(error: ValidationError, name: str, within: Sequence[int | str] = ())
 
 
 def place_in_words(place: Sequence[int | str]) -> Series:
-    """Return a place in a document: ``fitting 1, entry 3, 'reading', 'step'``."""
+    """Return a path in a document in words: ``fitting 1, entry 3, 'reading', 'step'``."""
     words: list[Value] = []
     room, before = _LONGEST_PLACE, ""
     for depth, part in enumerate(place, start=1):

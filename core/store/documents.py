@@ -2,11 +2,11 @@
 
 Format ``setdown library``, version 5: one object with ``format``, ``version`` and lists of decks,
 cartridges, fittings, headshells, jobs, services and, only where somebody asked for them, customers
-and pictures, with what these show beside them. All but fittings and that carry all their revisions,
-numbered from 1; fittings carry their whole log. A document stands on its own: whatever a fitting
-works with is in it, the deck of every service, and what a picture was taken of. The fitting it was
-begun from need not be: the plan it was begun with says all that counts; nor need its headshell, the
-job it belongs to, or a job's customer.
+and pictures, with what these show beside them. All but fittings and picture contents carry all
+their revisions, numbered from 1; fittings carry their whole log. A document is complete: it holds
+everything a fitting works with, the deck of every service entry, and the subject of every picture.
+Not required are the fitting that another was planned from (the plan says all that counts), the
+headshell, the job, and a job's customer.
 
 Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
 hours, and no deck's months to the next check and hours a week.
@@ -74,14 +74,14 @@ FORMAT: Final = "setdown library"
 VERSION: Final = 5
 
 LARGEST_BYTES: Final = 100_000_000
-"""Some 280,000 entries; reading them takes about six times the memory."""
+"""About 280,000 entries; reading them takes about six times as much memory."""
 
 _PIECE: Final = 250_000
-"""So many bytes are taken at a time: decoding them is no pause."""
+"""Bytes decoded at a time, so that decoding causes no pause."""
 
 _HEAD: Final = ("format", "version")
 _MOST_STRANGE: Final = 100
-"""After so many names that no document has, none will say that it is one."""
+"""After this many unknown names the file is taken not to be a document."""
 
 T = TypeVar("T", bound=FrozenModel)
 
@@ -140,7 +140,7 @@ class DocumentFitting(Fitting):
         return self
 
     def named_revisions(self) -> Iterator[tuple[int, int]]:
-        """Yield every pair of deck and cartridge revision the fitting speaks of."""
+        """Yield each pair of deck and cartridge revision that the fitting names."""
         yield self.deck_revision, self.cartridge_revision
         for entry in self.entries:
             if isinstance(entry.body, ThingsRevised):
@@ -148,7 +148,7 @@ class DocumentFitting(Fitting):
 
 
 def _bytes_of(said: object) -> object:
-    """Read bytes that are written as text, strictly."""
+    """Decode strict base64 text."""
     if not isinstance(said, str):
         return said
     try:
@@ -165,7 +165,7 @@ Bytes = Annotated[
 
 
 class DocumentContent(FrozenModel):
-    """What pictures with this digest show, large and small, each a JPEG in base64."""
+    """The JPEGs of pictures with this digest, large and small, in base64."""
 
     id: Number
     image: Bytes
@@ -183,12 +183,12 @@ class DocumentContent(FrozenModel):
 
     @property
     def content(self) -> Content:
-        """What a library keeps of it."""
+        """The content as a library keeps it."""
         return Content.of(self.image, self.small)
 
 
 class Document(FrozenModel):
-    """What a document says."""
+    """The content of a document."""
 
     format: Literal["setdown library"] = FORMAT
     version: Literal[5] = VERSION
@@ -244,9 +244,9 @@ def _check_services(services: Sequence[DocumentRecord[Service]], decks: Collecti
 
 
 def _check_pictures(document: Document) -> None:
-    """Refuse pictures of what is not in the document, and those that show nothing.
+    """Refuse pictures without a subject in the document, and pictures without content.
 
-    What was erased is not in a document.
+    An erased picture has no content in a document.
     """
     there = {("deck", one.id) for one in document.decks}
     there |= {("cartridge", one.id) for one in document.cartridges}
@@ -272,7 +272,7 @@ _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
         record
     ),  # arms, entries, fields, pictures were added; bands say their use
 }
-"""For every older document version what makes a record of a list into one of the next version."""
+"""For every older document version, the function that migrates a record of a list to the next."""
 
 
 def read_document(
@@ -282,12 +282,12 @@ def read_document(
 ) -> Document:
     """Read a document from a file; DocumentProblem or LibraryProblem in one sentence.
 
-    ``go_on`` is asked before every record; WorkStoppedError once it says no. ``told`` is told how
-    many bytes are read.
+    ``go_on`` is called before every record; WorkStoppedError once it returns False. ``told`` is
+    called with the number of bytes read.
     """
     try:
         if not (path.is_file() or path.is_dir()) and path.exists():
-            # A pipe would be waited for, a device never ends.
+            # A pipe would block, a device never ends.
             raise DocumentProblem(
                 message("storage.document.no_document", document=Name(shown(path.name, 80)))
             )
@@ -306,8 +306,8 @@ def read_document(
 def document_from(content: bytes, name: str, go_on: Callable[[], bool] = lambda: True) -> Document:
     """Read a document: JSON in UTF-8, with or without a byte order mark.
 
-    DocumentProblem for whatever is wrong with it, the first place in words; ``name``, its file's,
-    stands in the sentence. Time and memory grow as its size does.
+    Raises DocumentProblem for the first fault, with its place in words; ``name``, the file's name,
+    stands in the sentence. Time and memory grow linearly with its size.
     """
     _check_size(len(content), name)
 
@@ -318,10 +318,10 @@ def document_from(content: bytes, name: str, go_on: Callable[[], bool] = lambda:
 
 
 def let_go(document: Document) -> None:
-    """Take a document apart that nobody needs any more; it is empty then.
+    """Empty a document that is no longer needed, piece by piece.
 
-    Python frees what it held at once without letting another thread run, and of a long document
-    that takes longer than a window may stand still.
+    Python frees a large structure at once without letting another thread run, which would freeze
+    the window.
     """
     for key in _RECORDS:
         _empty(list(vars(document).pop(key, ())))
@@ -349,7 +349,7 @@ def _check_size(size: int, name: str) -> None:
 def _read(
     pieces: Pieces, name: str, go_on: Callable[[], bool], told: Callable[[int], None]
 ) -> Document:
-    """Read a document record by record; each is made a model before the next is read."""
+    """Read a document record by record; validate each before the next is read."""
     name = shown(name, 80)
     taken = 0
 
@@ -380,7 +380,7 @@ def _read(
     finally:
         for records in held.values():
             _empty(records)
-    raise fault  # without the error, which holds all that was read
+    raise fault  # drop the error, which holds all that was read
 
 
 def _not_read(error: OSError, path: Path) -> LibraryProblem:
@@ -424,7 +424,7 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
 
 
 def _version(text: DocumentText, name: str) -> int:
-    """Return the version of a document, whose name may stand behind its records."""
+    """Return the version of a document, whose member may come after the records."""
     head: dict[str, Any] = {}
     strange = 0
     try:
@@ -456,7 +456,7 @@ def _version(text: DocumentText, name: str) -> int:
 
 
 def _record(key: str, place: int, said: Any, version: int, name: str) -> FrozenModel:
-    """Return the record that a list holds at a place; DocumentProblem for the first fault."""
+    """Return the record at an index of a list; raises DocumentProblem for the first fault."""
     for older in range(version, VERSION):
         said = _UPGRADES[older](key, said)
     try:
@@ -469,8 +469,8 @@ def _record(key: str, place: int, said: Any, version: int, name: str) -> FrozenM
 
 
 def _check_steps(fitting: DocumentFitting, place: int, name: str) -> None:
-    """Refuse entries that no step of this program understands."""
-    from core.steps import STEP_NAMES, reading_from, step_named  # numpy and all the formulas
+    """Refuse entries that no step of this program knows."""
+    from core.steps import STEP_NAMES, reading_from, step_named  # numpy and all formulas
 
     for number, entry in enumerate(fitting.entries):
         where = ("fittings", place, "entries", number)

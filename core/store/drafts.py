@@ -1,8 +1,8 @@
-"""What is typed into the forms of a fitting, or of a record, and not saved yet.
+"""Unsaved input in the forms of a fitting or of a record.
 
-A draft is no entry: it is in no log, no document and no count, and nobody takes it for a reading.
-It belongs to the window it was typed in. What another window typed into the same form stands beside
-it, and neither replaces the other.
+A draft is no entry: it is in no log, document or count, and is never taken for a reading. It
+belongs to the window it was typed in. Drafts of other windows in the same form are kept beside it;
+none replaces another.
 """
 
 from __future__ import annotations
@@ -25,11 +25,11 @@ _COLUMNS: Final = ("step", "form", "window_id", "at", "who", "body")
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """What stands in one form.
+    """The unsaved content of one form.
 
-    ``form`` is a way of reading of the step, or the name of a form for moves; of a record's form
-    ``step`` is the sort of the record, and ``owner_id`` empty where the record is new. ``content``
-    is what stands in its fields, as the form hands it out; nobody else reads it.
+    ``form`` is a way of reading of the step, or the name of a form for moves. For a record's form,
+    ``step`` is the sort of the record, and ``owner_id`` is empty for a new record. ``content``
+    holds the fields as the form returns them; only the form reads it.
     """
 
     owner_id: str
@@ -42,20 +42,20 @@ class Draft:
 
 
 class Drafts:
-    """All drafts of a library's fittings, or those of its records."""
+    """All drafts of a library's fittings, or of its records."""
 
     def __init__(self, backend: Backend, table: str = "drafts", owner: str = "fitting_id") -> None:
         self._backend, self._table, self._owner = backend, table, owner
 
     @classmethod
     def of_records(cls, backend: Backend) -> Drafts:
-        """Return those of the forms of decks, cartridges, headshells, jobs and services."""
+        """Return the drafts of forms of decks, cartridges, headshells, jobs and services."""
         return cls(backend, "form_drafts", "record_id")
 
     def of(self, owner_id: str, step: str) -> tuple[Draft, ...]:
-        """Return what is typed and not saved in the forms of a step, the oldest first.
+        """Return the drafts in the forms of a step, oldest first.
 
-        What can't be read as a draft is left out: it must not keep a fitting from being opened.
+        Unreadable drafts are left out: they must not keep a fitting from being opened.
         """
         where: Where = {self._owner: owner_id, "step": step}
         found = self._backend.select(self._table, _COLUMNS, where, order=("at", "window_id"))
@@ -66,10 +66,11 @@ class Drafts:
         )
 
     def keep(self, draft: Draft) -> None:
-        """Keep a draft in place of what the same window typed into the same form before.
+        """Keep a draft in place of the same window's earlier draft of the same form.
 
-        Quick: it waits neither for other windows (LOCKED) nor for the disk. It outlives the program
-        at once, and a power cut once an entry or a settling of the library has followed.
+        Fast: waits neither for other windows (raises LOCKED) nor for the disk. The draft survives
+        the end of the program at once, and a power cut once an entry is saved or the library is
+        settled.
         """
         body = json.dumps(dict(draft.content), separators=(",", ":"))
         if len(body) > _LONGEST:
@@ -84,7 +85,7 @@ class Drafts:
                 self._backend.insert(self._table, tuple(row), [tuple(row.values())])
 
     def claim(self, draft: Draft, window: str) -> Draft | None:
-        """Make a draft this window's; None if it is no longer there or somebody was quicker."""
+        """Take over a draft for this window; None if it is gone or another window was quicker."""
         claimed = replace(draft, window=window)
         with self._backend.transaction(hurried=True):
             if not self._has(draft) or self._has(claimed):
@@ -93,10 +94,9 @@ class Drafts:
         return claimed
 
     def drop(self, owner_id: str, step: str, form: str, window: str) -> None:
-        """Remove what a window typed into a form; without any this does nothing.
+        """Delete a window's draft of a form; does nothing if there is none.
 
-        Inside another transaction it joins that one: a reading is saved and its draft is gone, or
-        neither.
+        Joins an enclosing transaction, so that saving a reading and dropping its draft is one act.
         """
         where = {self._owner: owner_id, "step": step, "form": form, "window_id": window}
         if not self._backend.select(self._table, ("at",), where):

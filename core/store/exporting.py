@@ -1,4 +1,4 @@
-"""Writing documents: what goes into one, and its text record by record."""
+"""Write documents: select the records, and write them one by one."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, RecordRow
 
 _NAMED: Final = 3
-"""How many names a title lists; the others are counted."""
+"""How many names a title lists; the rest are counted."""
 _BYTES_OF_ENTRY: Final = 600
 _BYTES_OF_RECORD: Final = 6_000
 
@@ -38,11 +38,10 @@ Listed = TypeVar("Listed", RecordRow, FittingRow)
 
 @dataclass(frozen=True, slots=True)
 class Selection:
-    """What goes into a document, as numbers of the library.
+    """The records that go into a document, by their ids in the library.
 
-    A document that ``is_private`` is written for nobody else to read. ``customers`` and
-    ``pictures`` are in none unless somebody asks for them: see :func:`with_customers` and
-    :func:`with_pictures`.
+    ``is_private`` marks a document that nobody else may read. ``customers`` and ``pictures`` are
+    empty unless asked for: see :func:`with_customers` and :func:`with_pictures`.
     """
 
     title: str
@@ -59,13 +58,13 @@ class Selection:
 
     @property
     def count(self) -> int:
-        """How many records that are."""
+        """The number of records selected."""
         apart = (self.jobs, self.customers, self.headshells, self.services, self.test_records)
         return sum(map(len, (self.decks, self.cartridges, self.fittings, self.pictures, *apart)))
 
 
 def of_decks(library: Library, *deck_ids: str) -> Selection:
-    """Return decks with all their fittings and the cartridges of these."""
+    """Select decks with all their fittings and the cartridges of these."""
     rows = [row for deck_id in deck_ids for row in library.fittings(deck_id=deck_id)]
     return Selection(
         title=_title(_all_of(library.deck_records.rows_of(deck_ids), deck_ids, "deck")),
@@ -79,13 +78,13 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
 
 
 def of_cartridges(library: Library, *cartridge_ids: str) -> Selection:
-    """Return cartridges alone."""
+    """Select cartridges alone."""
     rows = _all_of(library.cartridge_records.rows_of(cartridge_ids), cartridge_ids, "cartridge")
     return Selection(title=_title(rows), cartridges=_once(cartridge_ids))
 
 
 def of_fittings(library: Library, *fitting_ids: str) -> Selection:
-    """Return fittings with their decks and cartridges."""
+    """Select fittings with their decks and cartridges."""
     rows = _all_of(library.log.rows_of(fitting_ids), fitting_ids, "fitting")
     return Selection(
         title="Fittings",
@@ -98,7 +97,7 @@ def of_fittings(library: Library, *fitting_ids: str) -> Selection:
 
 
 def of_jobs(library: Library, *job_ids: str) -> Selection:
-    """Return jobs with their fittings, and the decks and cartridges of these."""
+    """Select jobs with their fittings, and the decks and cartridges of these."""
     rows = _all_of(library.jobs.records.rows_of(job_ids), job_ids, "job")
     fittings = [row for job_id in job_ids for row in library.fittings(job_id=job_id)]
     return Selection(
@@ -112,25 +111,25 @@ def of_jobs(library: Library, *job_ids: str) -> Selection:
 
 
 def of_headshells(library: Library, *headshell_ids: str) -> Selection:
-    """Return headshells alone."""
+    """Select headshells alone."""
     rows = _all_of(library.headshell_records.rows_of(headshell_ids), headshell_ids, "headshell")
     return Selection(title=_title(rows), headshells=_once(headshell_ids))
 
 
 def of_test_records(library: Library, *record_ids: str) -> Selection:
-    """Return test records alone."""
+    """Select test records alone."""
     rows = _all_of(library.test_records.rows_of(record_ids), record_ids, "test record")
     return Selection(title=_title(rows), test_records=_once(record_ids))
 
 
 def with_customers(library: Library, selection: Selection) -> Selection:
-    """Return the selection with the customers of its jobs, for nobody else to read."""
+    """Return the selection with the customers of its jobs, marked private."""
     named = library.jobs.customers_of(selection.jobs)
     return replace(selection, customers=named, is_private=True)
 
 
 def with_pictures(library: Library, selection: Selection) -> Selection:
-    """Return the selection with the pictures of all that is in it."""
+    """Return the selection with the pictures of all its records."""
     owners = (
         ("deck", selection.decks),
         ("cartridge", selection.cartridges),
@@ -142,14 +141,14 @@ def with_pictures(library: Library, selection: Selection) -> Selection:
 
 
 def bytes_in_document(library: Library, selection: Selection) -> int:
-    """Return how many bytes the pictures of a selection take in a document."""
+    """Return how many bytes the selection's pictures take in a document."""
     return library.pictures.bytes_of(selection.pictures) * 4 // 3
 
 
 def may_be_too_large(library: Library, selection: Selection) -> bool:
-    """Whether a document with these pictures may be larger than any that is read.
+    """Whether a document with these pictures may exceed the size limit.
 
-    Pictures count as base64 writes them; the rest is guessed, rather too high.
+    Counts pictures as base64; the rest is estimated, rather too high.
     """
     pictures = bytes_in_document(library, selection)
     entries = sum(row.entry_count for row in library.log.rows_of(selection.fittings))
@@ -158,20 +157,20 @@ def may_be_too_large(library: Library, selection: Selection) -> bool:
 
 
 def _jobs_of(library: Library, rows: Iterable[FittingRow]) -> tuple[str, ...]:
-    """Return the jobs of fittings, as far as the library has them."""
+    """Return the jobs of fittings that are in the library."""
     return tuple(
         row.id for row in library.jobs.records.rows_of(_once(r.job_id for r in rows if r.job_id))
     )
 
 
 def _headshells_of(library: Library, rows: Iterable[FittingRow]) -> tuple[str, ...]:
-    """Return the headshells of fittings, as far as the library has them."""
+    """Return the headshells of fittings that are in the library."""
     named = library.log.headshells_of(tuple(row.id for row in rows))
     return tuple(row.id for row in library.headshell_records.rows_of(_once(named)))
 
 
 def of_library(library: Library) -> Selection:
-    """Return everything but customers, what is archived as well."""
+    """Select everything but customers, archived records too."""
     return Selection(
         title=Numbers().text(message("storage.whole_library")),
         decks=tuple(row.id for row in library.decks()),
@@ -186,7 +185,7 @@ def of_library(library: Library) -> Selection:
 
 
 def _all_of(rows: tuple[Listed, ...], ids: Sequence[str], sort: str) -> tuple[Listed, ...]:
-    """Return the rows if each of the numbers has one; else say which has none."""
+    """Return the rows with these ids; raises if one is missing."""
     found = {row.id for row in rows}
     for one in ids:
         if one not in found:
@@ -215,8 +214,8 @@ def write_document(
 ) -> None:
     """Write a document to a file, whole or not at all, and record by record to save memory.
 
-    ``go_on`` is asked before every record: once it says no, WorkStoppedError, and nothing stays
-    behind. ``told`` is told about how many records are written.
+    ``go_on`` is called before every record. Once it returns False, raises WorkStoppedError and
+    leaves nothing behind. ``told`` is called with the approximate number of records written.
     """
     mode = PRIVATE if selection.is_private else None
     with library.snapshot():
@@ -237,7 +236,7 @@ def _watched(
 def document_pieces(
     library: Library, selection: Selection, now: datetime | None = None
 ) -> Iterator[str]:
-    """Yield the text of a document piece by piece."""
+    """Yield the text of a document in pieces."""
     head = {
         "format": FORMAT,
         "version": VERSION,
@@ -311,7 +310,7 @@ def _content_of(library: Library, content: str) -> DocumentContent:
 
 
 def document_fitting(library: Library, fitting_id: str) -> DocumentFitting:
-    """Return a fitting of the library as a document holds it."""
+    """Return a fitting of the library in its document form."""
     fitting = library.fitting(fitting_id)
     return DocumentFitting.model_construct(
         **dict(fitting), archived=library.log.is_archived(fitting_id)

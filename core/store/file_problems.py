@@ -1,4 +1,4 @@
-"""What can go wrong with files: a library's own, its backups, documents and tables."""
+"""The problems of files: a library's own, its backups, documents and tables."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _NEARLY_FULL_BYTES: Final = 256 * 1024
 
 
 def missing_folder(path: Path) -> LibraryProblem:
-    """Return the problem of a folder that is not there."""
+    """Return the problem of a folder that does not exist."""
     return LibraryProblem(
         ProblemKind.MISSING_FOLDER,
         message("storage.missing_folder.what", folder=named(path.parent)),
@@ -23,7 +23,7 @@ def missing_folder(path: Path) -> LibraryProblem:
 
 
 def no_library(path: Path, found: Literal["folder", "empty", "other", "unknown"]) -> LibraryProblem:
-    """Return the problem of a file that is something else; ``found`` says what."""
+    """Return the problem of a file that is not a library; ``found`` says what it is."""
     return LibraryProblem(
         ProblemKind.NOT_A_LIBRARY,
         message("storage.no_library", found=found, path=named(path)),
@@ -32,12 +32,12 @@ def no_library(path: Path, found: Literal["folder", "empty", "other", "unknown"]
 
 
 def no_database(path: Path) -> LibraryProblem:
-    """Return the problem of a file that is not even a database."""
+    """Return the problem of a file that is not a database."""
     return no_library(path, "unknown")
 
 
 def no_path(path: Path) -> LibraryProblem:
-    """Return the problem of a path that no file can have."""
+    """Return the problem of a path that is not valid."""
     return LibraryProblem(
         ProblemKind.NOT_A_LIBRARY,
         message("storage.no_path.what", path=Name(repr(str(path)))),
@@ -46,7 +46,7 @@ def no_path(path: Path) -> LibraryProblem:
 
 
 def only_traces(path: Path) -> LibraryProblem:
-    """Return the problem of a library that must have been there."""
+    """Return the problem of a missing library of which traces are left."""
     return LibraryProblem(
         ProblemKind.VANISHED,
         message("storage.traces.what", path=named(path)),
@@ -55,7 +55,7 @@ def only_traces(path: Path) -> LibraryProblem:
 
 
 def contradiction(path: Path) -> LibraryProblem:
-    """Return the problem of a record that does not go together with what is kept."""
+    """Return the problem of a record that contradicts what is kept."""
     return LibraryProblem(
         ProblemKind.UNSUITABLE,
         message("storage.contradiction.what", path=named(path)),
@@ -66,7 +66,7 @@ def contradiction(path: Path) -> LibraryProblem:
 def damaged(
     path: Path, how: Literal["unknown", "pages", "end", "rows"] = "unknown"
 ) -> LibraryProblem:
-    """Return the problem of a file that can't be trusted any more."""
+    """Return the problem of a damaged file."""
     return LibraryProblem(
         ProblemKind.DAMAGED,
         message("storage.damaged", how=how, path=named(path)),
@@ -75,7 +75,7 @@ def damaged(
 
 
 def newer(path: Path, version: int, known: int) -> LibraryProblem:
-    """Return the problem of a file from a later version of the program."""
+    """Return the problem of a file from a newer version of the program."""
     return LibraryProblem(
         ProblemKind.NEWER,
         message("storage.newer.what", path=named(path), version=version, known=known),
@@ -84,7 +84,7 @@ def newer(path: Path, version: int, known: int) -> LibraryProblem:
 
 
 def outdated(path: Path) -> LibraryProblem:
-    """Return the problem of an older file that is only to be looked at."""
+    """Return the problem of an older file that is opened read-only."""
     return LibraryProblem(
         ProblemKind.READ_ONLY,
         message("storage.outdated.what", path=named(path)),
@@ -93,7 +93,7 @@ def outdated(path: Path) -> LibraryProblem:
 
 
 def read_only(path: Path) -> LibraryProblem:
-    """Return the problem of a file or folder that may not be written."""
+    """Return the problem of a file or folder without write permission."""
     return LibraryProblem(
         ProblemKind.READ_ONLY,
         message("storage.read_only.what", path=named(path)),
@@ -102,7 +102,7 @@ def read_only(path: Path) -> LibraryProblem:
 
 
 def unread(path: Path) -> LibraryProblem:
-    """Return the problem of a file that may not even be read."""
+    """Return the problem of a file without read permission."""
     return LibraryProblem(
         ProblemKind.READ_ONLY,
         message("storage.unread.what", path=named(path)),
@@ -111,7 +111,7 @@ def unread(path: Path) -> LibraryProblem:
 
 
 def looking_only(path: Path) -> LibraryProblem:
-    """Return the problem of an entry made in a library that was opened to look only."""
+    """Return the problem of writing to a library that was opened read-only."""
     return LibraryProblem(
         ProblemKind.READ_ONLY,
         message("storage.looking_only.what", path=named(path)),
@@ -120,7 +120,7 @@ def looking_only(path: Path) -> LibraryProblem:
 
 
 def locked(path: Path) -> LibraryProblem:
-    """Return the problem of a second window that does not finish writing."""
+    """Return the problem of another window that holds the write lock."""
     return LibraryProblem(
         ProblemKind.LOCKED,
         message("storage.locked.what", path=named(path)),
@@ -129,7 +129,7 @@ def locked(path: Path) -> LibraryProblem:
 
 
 def full(path: Path) -> LibraryProblem:
-    """Return the problem of a disk without room."""
+    """Return the problem of a full disk."""
     return LibraryProblem(
         ProblemKind.FULL,
         message("storage.full.what", path=named(path)),
@@ -167,7 +167,7 @@ def sound_changed(path: Path) -> LibraryProblem:
 
 
 def large_backups(folder: Path, count: int, taken_bytes: int, disk_bytes: int) -> Message:
-    """Return what to tell of backups that will take a large share of their disk."""
+    """Return the warning about backups that will take a large share of their disk."""
     return message(
         "storage.large_backups",
         count=count,
@@ -178,12 +178,12 @@ def large_backups(folder: Path, count: int, taken_bytes: int, disk_bytes: int) -
 
 
 def backups_elsewhere(folder: Path, beside: Path) -> Message:
-    """Return what to tell where the folder that was asked for is not there."""
+    """Return the warning about a backup folder that does not exist now."""
     return message("storage.backups_elsewhere", folder=named(folder), beside=named(beside))
 
 
 def vanished(path: Path) -> LibraryProblem:
-    """Return the problem of a file that was there and no longer is."""
+    """Return the problem of a file that has disappeared."""
     return LibraryProblem(
         ProblemKind.VANISHED,
         message("storage.vanished.what", path=named(path)),
@@ -192,12 +192,12 @@ def vanished(path: Path) -> LibraryProblem:
 
 
 def foreign_log(path: Path, aside: Path) -> Message:
-    """Return what to tell of a log that was found beside a library and is not its own."""
+    """Return the warning about a log beside a library that is not its own."""
     return message("storage.foreign_log.what", path=named(path), aside=named(aside))
 
 
 def disk_fault(path: Path, detail: Text) -> LibraryProblem:
-    """Return the problem of a disk or network folder that refuses."""
+    """Return the problem of a disk or network folder that fails."""
     return LibraryProblem(
         ProblemKind.DISK_FAULT,
         message("storage.disk_fault.what", path=named(path), detail=shown(detail)),
@@ -206,7 +206,7 @@ def disk_fault(path: Path, detail: Text) -> LibraryProblem:
 
 
 def unreadable(what: Message) -> LibraryProblem:
-    """Return the problem of a record whose content this program can't read; ``what`` says which."""
+    """Return the problem of a record that can't be read; ``what`` names it."""
     return LibraryProblem(ProblemKind.DAMAGED, what, message("storage.unreadable.todo"))
 
 
@@ -222,7 +222,7 @@ def of_os_error(error: OSError, path: Path) -> LibraryProblem:
 
 
 def not_written(error: OSError, path: Path) -> LibraryProblem:
-    """Return why a file beside the library, a document or a backup, can't be written."""
+    """Return why a file beside the library, a document or a backup can't be written."""
     if _is_full(error):
         return LibraryProblem(
             ProblemKind.FULL,
@@ -245,12 +245,12 @@ def not_written(error: OSError, path: Path) -> LibraryProblem:
 
 
 def named(path: Path) -> Name:
-    """Return a path as it stands in a sentence."""
+    """Return a path for use in a sentence."""
     return Name(str(path))
 
 
 def has_no_room(path: Path) -> bool:
-    """Whether the disk at ``path`` has next to nothing left."""
+    """Whether the disk at ``path`` is almost full."""
     try:
         return shutil.disk_usage(path.parent).free < _NEARLY_FULL_BYTES
     except OSError:

@@ -1,6 +1,6 @@
-"""Importing a document: first a plan, then, once conflicts are decided, all of it or nothing.
+"""Import a document: first a plan; once its conflicts are decided, all of it or nothing.
 
-Nothing in the library is ever overwritten. Importing the same document twice adds nothing; a
+Nothing in the library is ever overwritten. Importing the same document twice adds nothing. A
 conflict that was decided with 'keep what is here' is asked about again.
 """
 
@@ -62,11 +62,11 @@ __all__ = [
 
 T = TypeVar("T", bound=FrozenModel)
 Thing = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
-"""What has revisions."""
+"""Sorts of records that have revisions."""
 
 
 class ImportDecision(Choice):
-    """What the person wants done about a record that differs."""
+    """What the person decides about a record that differs."""
 
     MINE = "keep mine", "Keep what is here"
     THEIRS = "take theirs", "Take what came in; what is here stays in the history"
@@ -75,7 +75,7 @@ class ImportDecision(Choice):
 
 @dataclass(frozen=True, slots=True)
 class FieldsChosen:
-    """Another decision: a record put together from both, to be the newest revision."""
+    """A decision for a record merged from both sides, to be kept as the newest revision."""
 
     thing: Thing
     who: str = ""
@@ -85,8 +85,8 @@ class FieldsChosen:
 class Versions:
     """The newest revisions of a record that differs, here and in the document.
 
-    ``common`` is the newest that both have, None if they have none. ``named`` tells by their
-    numbers who the customers are that the two name.
+    ``common`` is the newest revision that both have, or None. ``named`` maps the numbers of the
+    customers that the two name to the customers.
     """
 
     here: Stored[Any]
@@ -97,7 +97,7 @@ class Versions:
 
 @dataclass(frozen=True, slots=True)
 class Logs:
-    """What the logs of a fitting that differs hold after the ``agreeing`` entries both have."""
+    """The entries of two differing logs after their ``agreeing`` common entries."""
 
     here: Fitting
     incoming: Fitting
@@ -106,15 +106,17 @@ class Logs:
 
 @dataclass(frozen=True, slots=True)
 class ImportItem:
-    """One record of a document and what would become of it.
+    """One record of a document and what the import would do with it.
 
-    ``sort`` is deck, cartridge, job, headshell, test record, customer, service, fitting or picture;
-    ``id`` is its own, ``target`` the one it has or gets in the library, which differs if it was
-    kept as a second one before; ``decisions`` what may be decided (only for conflicts);
-    ``differences`` what differs between the newest revisions side by side; ``versions`` what can be
-    chosen from field by field; ``logs`` what only one of two logs holds. ``owner`` is the number of
-    what it belongs to: nothing is asked about it once its owner is kept as a second one.
-    ``erased_there`` is the day from which the other bench knows it no more; it stays here.
+    ``sort`` is deck, cartridge, job, headshell, test record, customer, service, fitting or picture.
+    ``id`` is its own; ``target`` is its id in the library, which differs if it was once kept as a
+    second record. ``decisions`` lists the possible decisions (only for conflicts), ``differences``
+    what differs between the newest revisions, ``versions`` what can be chosen field by field,
+    ``logs`` the entries that only one of two logs holds.
+
+    ``owner`` is the id of the record it belongs to: once that is kept as a second record, nothing
+    is asked about this one. ``erased_there`` is the day on which the other bench erased it; it
+    stays here.
     """
 
     sort: str
@@ -130,11 +132,11 @@ class ImportItem:
     erased_there: str = ""
 
     def is_asked_beside(self, decisions: Mapping[str, ImportDecision | FieldsChosen]) -> bool:
-        """Whether a conflict must still be decided about when these are decided."""
+        """Whether this conflict is still open, given the decisions about other records."""
         return decisions.get(self.owner) is not ImportDecision.BOTH
 
     def is_decided_by(self, decision: ImportDecision | FieldsChosen | None) -> bool:
-        """Whether this is a decision that can be taken here."""
+        """Whether this decision is possible here."""
         if isinstance(decision, FieldsChosen):
             return self.versions is not None and (
                 type(decision.thing) is type(self.versions.here.thing)
@@ -144,7 +146,7 @@ class ImportItem:
 
 @dataclass(frozen=True, slots=True)
 class ImportPlan:
-    """What taking in a document would do."""
+    """What importing a document would do."""
 
     document: Document
     items: tuple[ImportItem, ...]
@@ -155,7 +157,7 @@ class ImportPlan:
         return tuple(item for item in self.items if item.status is MatchKind.CONFLICT)
 
     def count(self, status: MatchKind) -> int:
-        """Return how many records stand so."""
+        """Return how many records have this kind of match."""
         return sum(item.status is status for item in self.items)
 
 
@@ -164,8 +166,8 @@ def plan(
 ) -> ImportPlan:
     """Compare a document to the library; changes nothing.
 
-    DocumentProblem if ids in the document belong to other records in the library. ``go_on`` is
-    asked after every record; WorkStoppedError once it says no.
+    Raises DocumentProblem if ids in the document belong to other records in the library. ``go_on``
+    is called after every record; WorkStoppedError once it returns False.
     """
     items: list[ImportItem] = []
     with library.snapshot():
@@ -177,7 +179,7 @@ def plan(
 
 
 def _planned(library: Library, document: Document) -> Iterator[ImportItem]:
-    """Yield every record of a document as it compares, what others belong to before them."""
+    """Yield the comparison of every record of a document, owners before what belongs to them."""
     found: dict[tuple[str, str], ImportItem] = {}
 
     def noted(item: ImportItem) -> ImportItem:
@@ -217,13 +219,12 @@ def take_in(
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _taken: None,
 ) -> Brought:
-    """Import what was planned and decided, in one transaction; return what came in.
+    """Import what was planned and decided, in one transaction; return what was added or changed.
 
-    ``decisions`` holds for every conflict, by the id of its record, what the person chose.
-    ``go_on`` is asked after every record, and ``told`` how many are through. Nothing is imported
-    once ``go_on`` says no (WorkStoppedError), if something is not decided yet (DocumentProblem), if
-    the library changed since it was planned for (CHANGED_ELSEWHERE), or after any other
-    LibraryProblem.
+    ``decisions`` holds the person's choice for every conflict, by the id of its record. ``go_on``
+    is called after every record, ``told`` with the number of records done. Nothing is imported if
+    ``go_on`` returns False (WorkStoppedError), if a conflict is undecided (DocumentProblem), if the
+    library changed since the plan was made (CHANGED_ELSEWHERE), or after any other LibraryProblem.
     """
     for item in planned.conflicts:
         if item.is_asked_beside(decisions) and not item.is_decided_by(decisions.get(item.id)):
@@ -270,7 +271,7 @@ def take_in(
 
 
 class _Import:
-    """One document being imported: which revision here each of its revisions became."""
+    """One document being imported; maps its revisions to revisions here."""
 
     def __init__(
         self,
@@ -295,7 +296,7 @@ class _Import:
     def take_record(
         self, store: RevisionStore[T], record: DocumentRecord[T], known_as: str = ""
     ) -> None:
-        """Take in what is not here; ``known_as`` is its number in the document if that differs."""
+        """Add what is missing here; ``known_as`` is the record's id in the document, if another."""
         match = match_record(store, record)
         target, missing = match.target, list(match.missing)
         if match.status is MatchKind.CONFLICT:
@@ -318,7 +319,7 @@ class _Import:
         self._note_places(store, record, target)
 
     def _keep_arms_in_use(self, deck_id: str, before: int) -> None:
-        """Put arms away, rather than lose them, that fittings here name and that came in gone."""
+        """Archive arms that fittings here name and that the imported deck lacks; none is lost."""
         store = self._library.deck_records
         then, now = store.get(deck_id, before).thing, store.get(deck_id).thing
         used = self._library.log.arms_in_use(deck_id) - {arm.key for arm in now.further_arms}
@@ -334,7 +335,7 @@ class _Import:
         }
         try:
             whole = Deck.model_validate(now.model_copy(update=arms).model_dump())
-        except ValidationError:  # more arms than a deck may have: their fittings still know theirs
+        except ValidationError:  # too many arms for one deck: their fittings still know theirs
             return
         store.add(deck_id, whole, who=self._library.who)
 
@@ -345,10 +346,10 @@ class _Import:
         missing: list[DocumentRevision[T]],
         decision: ImportDecision | FieldsChosen | None,
     ) -> list[DocumentRevision[T]]:
-        """Return which revisions come in, the last of them to be the newest.
+        """Return the revisions to import; the last becomes the newest.
 
-        What is here is kept unless something else was decided. Of the other side comes in then
-        only what a fitting names.
+        Unless decided otherwise, the revision here stays the newest; only those revisions of the
+        other side are imported that a fitting names.
         """
         if isinstance(decision, FieldsChosen) and not _is_agreed(store, record):
             chosen, who = decision.thing, decision.who or self._library.who
@@ -362,7 +363,7 @@ class _Import:
         return []
 
     def take_customer(self, record: DocumentRecord[Customer]) -> None:
-        """Take in what is new of a customer, but of nobody who was forgotten here or there."""
+        """Add what is new of a customer, unless the customer was forgotten here or there."""
         match = _customer_match(self._library, record)
         if match.status is MatchKind.NEW and record.revisions[-1].thing.forgotten:
             blank = {"thing": record.revisions[-1].thing}
@@ -372,13 +373,13 @@ class _Import:
             self.take_record(self._library.jobs.customers, record)
 
     def take_service(self, record: DocumentRecord[Service]) -> None:
-        """Take in what is new of an entry in a service record."""
+        """Add what is new of an entry in a service record."""
         known_as, deck_id = record.id, self._id[record.revisions[-1].thing.deck]
         record = _service_under(record, deck_id)
         self.take_record(self._library.service.records, record, known_as)
 
     def take_picture(self, record: DocumentRecord[KeptPicture]) -> None:
-        """Take in what is new of a picture, unless its thing has the same one already."""
+        """Add what is new of a picture, unless its subject already has the same one."""
         known_as, thing = record.id, record.revisions[-1].thing
         record, match = _picture_match(self._library, record, self._place[thing.owner])
         if match.status is not MatchKind.SAME:
@@ -408,7 +409,7 @@ class _Import:
                 log.extend(match.target, rest)
                 before = len(here.entries)
                 self.came.append(Came("fitting", match.target, before, before + len(rest)))
-            else:  # it goes on with a deck or cartridge that was kept as a second one
+            else:  # planned from a fitting of a deck or cartridge that was kept as a second one
                 self._take_beside(record)
         elif match.status is MatchKind.CONFLICT and (
             self._decisions.get(record.id) is ImportDecision.BOTH
@@ -425,7 +426,7 @@ class _Import:
         self.came.append(Came("fitting", fitting.id, None, len(fitting.entries)))
 
     def _moved(self, record: DocumentFitting) -> Fitting:
-        """Return the fitting with the numbers its deck and cartridge have in this library."""
+        """Return the fitting with the ids its deck and cartridge have in this library."""
 
         def place(thing_id: str, revision: int) -> int:
             return self._revision[thing_id, revision]
@@ -460,7 +461,7 @@ class _Import:
 
 _ALL_WAYS: Final = (ImportDecision.MINE, ImportDecision.THEIRS, ImportDecision.BOTH)
 _ONE_OF_TWO: Final = (ImportDecision.MINE, ImportDecision.THEIRS)
-"""What can be decided about what is never two: a person, or a thing done or seen once."""
+"""The decisions for sorts that are never kept twice: customers, services and pictures."""
 
 
 def _plan_record(
@@ -490,12 +491,12 @@ def _plan_record(
 
 
 def _is_agreed(store: RevisionStore[T], record: DocumentRecord[T]) -> bool:
-    """Whether both say the same in the end, so that there is nothing to choose from."""
+    """Whether both newest revisions say the same, so that there is nothing to choose."""
     return store.has(record.id) and store.get(record.id).thing == record.revisions[-1].thing
 
 
 def _plan_job(library: Library, document: Document, record: DocumentRecord[Job]) -> ImportItem:
-    """Plan a job; where it has another customer, say who the two are."""
+    """Plan a job; if its customer differs, name both customers."""
     item = _plan_record(library.jobs.records, record)
     if item.versions is None:
         return item
@@ -521,8 +522,8 @@ def _plan_customer(library: Library, record: DocumentRecord[Customer]) -> Import
 def _customer_match(library: Library, record: DocumentRecord[Customer]) -> RecordMatch[Customer]:
     """Return whether a customer is new, goes on from here, or differs.
 
-    Who was forgotten on one bench must not come back by a document of another. Nor does a document
-    make anybody forgotten here: that erases, and could not be taken back.
+    A customer forgotten on one bench must not come back through another bench's document. Nor does
+    a document make anybody forgotten here: that erases for good.
     """
     store = library.jobs.customers
     if store.has(record.id) and (
@@ -545,9 +546,9 @@ def _plan_service(
 
 
 def _service_under(record: DocumentRecord[Service], deck_id: str) -> DocumentRecord[Service]:
-    """Return an entry as it is under its deck's number here.
+    """Return a service entry with the id its deck has here.
 
-    The entries of a deck that is kept as a second one go with it, under numbers of their own.
+    The entries of a deck that is kept as a second one go with it, with ids of their own.
     """
     if deck_id == record.revisions[-1].thing.deck:
         return record
@@ -555,7 +556,7 @@ def _service_under(record: DocumentRecord[Service], deck_id: str) -> DocumentRec
 
 
 def _moved(record: DocumentRecord[T], field: str, target: str) -> DocumentRecord[T]:
-    """Return what belongs to a thing, under its number here, with a number of its own."""
+    """Return a record with its owner's id here, and an id of its own."""
     revisions = tuple(
         one.model_copy(update={"thing": one.thing.model_copy(update={field: target})})
         for one in record.revisions
@@ -586,11 +587,11 @@ def _plan_picture(
 def _picture_match(
     library: Library, record: DocumentRecord[KeptPicture], target: str
 ) -> tuple[DocumentRecord[KeptPicture], RecordMatch[KeptPicture]]:
-    """Return a picture as it is under its thing's number here, and how that compares.
+    """Return a picture with the id its subject has here, and how it compares.
 
-    The pictures of what is kept as a second one go with it, under numbers of their own. What a
-    thing has already is not kept twice; what was erased on either bench does not come back here,
-    nor is it erased here by a document, which could not be taken back.
+    The pictures of a record that is kept as a second one go with it, with ids of their own. A
+    picture that the subject already has is not kept twice. A picture erased on either bench does
+    not come back; nor does a document erase one here, as that is for good.
     """
     sort, thing_id = record.revisions[-1].thing.owner
     pictures = library.pictures

@@ -1,6 +1,6 @@
-"""Jobs in a list: what they wait for, worked out from their days and their fittings.
+"""Jobs in a list; what they wait for follows from their days and their fittings.
 
-No customer's name is in it: whoever looks over a shoulder reads numbers and decks.
+The list holds no customer's name: anybody who looks at the screen sees numbers and decks only.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ _STATES: Final = tuple(JobState)
 
 
 class JobListing(Listing[JobRow]):
-    """Jobs, by the day they are promised for, those without one last.
+    """Jobs by promised day, those without one last.
 
-    They are sorted by ``number``, ``what``, ``step``, ``promised``, ``state`` or ``received``.
+    They can be sorted by ``number``, ``what``, ``step``, ``promised``, ``state`` or ``received``.
     """
 
     def __init__(self, rows: Sequence[JobRow]) -> None:
@@ -38,11 +38,11 @@ class JobListing(Listing[JobRow]):
         )
 
     def row(self, place: int) -> JobRow:
-        """Return the row of a place."""
+        """Return the row at an index."""
         return self._rows[place]
 
     def keys(self, order: str) -> Sequence[Any]:
-        """Return for every job what it is sorted by."""
+        """Return the sort key of each job."""
         if order == "archived_at":
             return [row.archived_at for row in self._rows]
         if order == "state":
@@ -70,7 +70,7 @@ def job_rows(
     handed_over: bool | None = None,
     archived: bool | None = False,
 ) -> tuple[JobRow, ...]:
-    """Return jobs with what their fittings say, by the day they are promised for."""
+    """Return jobs with what their fittings say, by promised day."""
     where: Where = {} if ids is None else {"id": ids}
     with backend.snapshot():
         found = [
@@ -113,7 +113,7 @@ def _row(row: tuple[Any, ...], about: _Fittings) -> JobRow:
 
 
 class _Fittings:
-    """The fittings of jobs that were not put away: deck, whether finished, last entry, step."""
+    """The unarchived fittings of jobs: deck, whether finished, last entry, step."""
 
     def __init__(self, backend: Backend, job_ids: tuple[str, ...] | None) -> None:
         self.of: defaultdict[str, list[tuple[str, bool, str, str]]] = defaultdict(list)
@@ -132,7 +132,7 @@ class _Fittings:
         return tuple(dict.fromkeys(self._names.get(deck, "") for deck, _, _, _ in self.of[job_id]))
 
     def step(self, job_id: str) -> str:
-        """Return where the fitting in progress stands that was last worked on."""
+        """Return the step of the job's last fitting that is in progress."""
         return max((at, reached) for _, done, at, reached in self.of[job_id] if not done)[1]
 
 

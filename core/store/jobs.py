@@ -1,7 +1,6 @@
-"""Jobs and their customers: numbers, which fitting belongs to which job, and forgetting somebody.
+"""Jobs and their customers: numbers, fittings of a job, and forgetting a customer.
 
-Customers stand in tables of their own. No list, document or sheet of anything else is read from
-them.
+Customers have tables of their own. No list, document or sheet about anything else reads them.
 """
 
 from __future__ import annotations
@@ -43,7 +42,7 @@ class Jobs:
         )
 
     def rows(self, *, handed_over: bool | None = None) -> tuple[JobRow, ...]:
-        """Return the jobs that were not put away, those promised first before the others."""
+        """Return the unarchived jobs, those with a promised day first."""
         return _job_rows(self._backend, handed_over=handed_over)
 
     def row(self, job_id: str) -> JobRow:
@@ -54,17 +53,17 @@ class Jobs:
         return found[0]
 
     def rows_of(self, job_ids: Sequence[str]) -> tuple[JobRow, ...]:
-        """Return the rows of these jobs, by the day they are promised for."""
+        """Return the rows of these jobs, by promised day."""
         return _job_rows(self._backend, ids=tuple(job_ids)) if job_ids else ()
 
     def listing(self, *, handed_over: bool | None = None) -> JobListing:
-        """Return all jobs, or those that were handed over or not, to search and to sort."""
+        """Return all jobs, or only those handed over or not, as a list to search and sort."""
         from core.store.job_listing import JobListing  # as in _job_rows
 
         return JobListing(_job_rows(self._backend, handed_over=handed_over, archived=None))
 
     def waiting(self, today: date) -> tuple[int, int, int]:
-        """Return how many jobs are here: promised for before today, for today, and in all."""
+        """Return how many jobs are overdue, promised for today, and here in all."""
         days = [
             str(promised)
             for (promised,) in self._backend.select(
@@ -75,11 +74,11 @@ class Jobs:
         return sum("" < day < now for day in days), days.count(now), len(days)
 
     def are_kept(self) -> bool:
-        """Whether there is any job: then a bench works with jobs."""
+        """Whether there is any job: then the bench works with jobs."""
         return bool(self._backend.select("jobs", ("id",), limit=1))
 
     def next_number(self, today: date) -> str:
-        """Return the number after the highest of this year, as ``2026-014``."""
+        """Return the next free number of this year, as ``2026-014``."""
         begin = f"{today.year}-"
         given = [
             int(number.removeprefix(begin))
@@ -89,7 +88,7 @@ class Jobs:
         return f"{begin}{max(given, default=0) + 1:03}"
 
     def begun(self, today: date) -> Job:
-        """Return what the form of a new job begins with: the next number, received today."""
+        """Return the initial content of the form for a new job: next number, received today."""
         return Job(number=self.next_number(today), received=today.isoformat())
 
     def keep(
@@ -101,10 +100,10 @@ class Jobs:
         today: date,
         based_on: int | None = None,
     ) -> Stored[Job]:
-        """Keep a new job, or a new revision of one; one without a number is given the next.
+        """Keep a new job, or a new revision of one; assign the next number if it has none.
 
-        UNSUITABLE if another job has the new number; NO_SUCH_RECORD for an unknown new customer.
-        What came from another bench may have a number twice, and a customer who is not here.
+        Raises UNSUITABLE if another job has the new number; NO_SUCH_RECORD for an unknown new
+        customer. Imported jobs may share a number or name a customer who is not here.
         """
         with self._backend.transaction():
             if not job.number:
@@ -122,13 +121,13 @@ class Jobs:
             return kept
 
     def given(self, job_id: str) -> JobGiven:
-        """Return what a fitting's log says when it is given to a job; to none if it is empty."""
+        """Return the log entry that gives a fitting to a job, or to none if ``job_id`` is empty."""
         if not job_id:
             return JobGiven()
         return JobGiven(job=job_id, number=self.records.get(job_id).thing.number)
 
     def give(self, fitting_id: str, job_id: str, *, who: str, at: datetime) -> Entry | None:
-        """Let a fitting belong to a job, or to none; None if it already does."""
+        """Give a fitting to a job, or to none; return None if it already belongs there."""
         with self._backend.transaction():
             if self._log.get(fitting_id).job_id == job_id:
                 return None
@@ -143,7 +142,7 @@ class Jobs:
         who: str,
         based_on: int | None = None,
     ) -> Stored[Customer]:
-        """Keep a new customer, or a new revision of one; UNSUITABLE if they were forgotten."""
+        """Keep a new customer, or a new revision; raises UNSUITABLE for a forgotten customer."""
         with self._backend.transaction():
             if customer_id is not None:
                 day = self.customers.get(customer_id).thing.forgotten
@@ -152,25 +151,23 @@ class Jobs:
             return self.customers.keep(customer, customer_id, who=who, based_on=based_on)
 
     def of_customer(self, customer_id: str) -> tuple[JobRow, ...]:
-        """Return the jobs of a customer, the newest first."""
+        """Return the jobs of a customer, newest first."""
         theirs = self._backend.select("jobs", ("id",), {"customer_id": customer_id})
         found = _job_rows(self._backend, ids=tuple(job_id for (job_id,) in theirs))
         return tuple(sorted(found, key=lambda row: row.received, reverse=True))
 
     def customers_of(self, job_ids: Sequence[str]) -> tuple[str, ...]:
-        """Return the ids of the customers of jobs, each once, as far as they are on file."""
+        """Return the ids of the customers of jobs that are on file, each once."""
         found = self._backend.select("jobs", ("customer_id",), {"id": tuple(job_ids)})
         named = tuple(dict.fromkeys(one for (one,) in found if one))
         return tuple(row.id for row in self.customers.rows_of(named))
 
     def forget(self, customer_id: str, *, who: str, at: datetime, day: date) -> bool:
-        """Erase name and way to reach a customer, in every revision; the day stands instead.
+        """Erase a customer's name and contact in every revision; keep the day it was done.
 
-        Returns whether there was anything to erase.
-
-        The rows of both tables are taken out and put in again, so that no page of a file keeps
-        what was erased; once the library is settled its log has none of it either. Backups,
-        documents and copies made before still hold it.
+        Returns whether there was anything to erase. The rows of both tables are deleted and
+        inserted again, so that no page of the file keeps the name; once the library is settled, its
+        log does not either. Earlier backups, documents and copies still hold it.
         """
         blank = text_of(Customer(forgotten=day.isoformat()))
         with self._backend.transaction():

@@ -1,7 +1,7 @@
-"""What a picture must be to be kept: a plain JPEG, small, and silent about where it was taken.
+"""Check pictures before they are kept: a plain, small JPEG without metadata.
 
-Looked at by its bytes alone, without decoding it: ITU-T T.81, annex B. Whatever a file of another
-bench holds, showing it takes no more time or memory than a picture of our own.
+The check parses the bytes without decoding: ITU-T T.81, annex B. So a picture from another bench
+takes no more time or memory to show than one of our own.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Final, Self
 LONGEST_EDGE: Final = 1600
 """Pixels of the longer side of a picture."""
 LONGEST_SMALL_EDGE: Final = 256
-"""Pixels of the longer side of its small one, for lists."""
+"""Pixels of the longer side of a thumbnail, for lists."""
 JPEG: Final = "image/jpeg"
 MOST_BYTES: Final = 600_000
 MOST_SMALL_BYTES: Final = 40_000
@@ -22,21 +22,21 @@ MOST_SMALL_BYTES: Final = 40_000
 _BEGIN: Final = b"\xff\xd8"
 _END: Final = b"\xff\xd9"
 _FRAME: Final = (0xC0, 0xC1)
-"""Frames with one scan. Progressive ones could hold thousands of scans, each of the whole size."""
+"""Frame types with one scan. Progressive ones could hold thousands of full-size scans."""
 _TABLES: Final = (0xC4, 0xDB, 0xDD, 0xE0)
-"""Tables and the JFIF header; EXIF, profiles and comments are none of them."""
+"""Allowed markers: tables and the JFIF header. EXIF, profiles and comments are not."""
 _SCAN: Final = 0xDA
 _MARKER: Final = re.compile(rb"\xff[^\x00\xd0-\xd7]")
-"""Any marker but those that may stand inside a scan."""
+"""Any marker except those allowed inside a scan."""
 
 
 class NoPictureError(ValueError):
-    """Bytes that are no picture a library keeps."""
+    """Bytes that are not a picture a library keeps."""
 
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What a picture shows: a JPEG and a small one."""
+    """The content of a picture: a JPEG and a thumbnail."""
 
     image: bytes
     small: bytes
@@ -46,22 +46,22 @@ class Content:
 
     @classmethod
     def of(cls, image: bytes, small: bytes) -> Self:
-        """Return what these two JPEGs are; NoPictureError if they can't be kept."""
+        """Return the content of two JPEGs; raises NoPictureError if they can't be kept."""
         width, height = size_of_jpeg(image, LONGEST_EDGE, MOST_BYTES)
         size_of_jpeg(small, LONGEST_SMALL_EDGE, MOST_SMALL_BYTES)
         return cls(image, small, hashlib.sha256(image).hexdigest(), width, height)
 
     def row(self) -> tuple[str | int | bytes, ...]:
-        """Return what the table holds of it, in the order of its columns."""
+        """Return the table row, in the order of its columns."""
         size = len(self.image) + len(self.small)
         return self.hash, JPEG, self.width, self.height, size, self.small, self.image
 
 
 def size_of_jpeg(content: bytes, longest: int, most: int) -> tuple[int, int]:
-    """Return width and height in pixels of a JPEG of at most so many bytes and pixels a side.
+    """Return width and height in pixels of a JPEG within these limits of bytes and pixels a side.
 
-    NoPictureError unless it is a plain one: one frame of one scan, grey or in colours, and
-    nothing beside the picture itself.
+    Raises NoPictureError unless it is plain: one frame with one scan, grey or colour, and nothing
+    beside the picture itself.
     """
     if not content.startswith(_BEGIN) or len(content) > most:
         raise NoPictureError
@@ -75,7 +75,7 @@ def size_of_jpeg(content: bytes, longest: int, most: int) -> tuple[int, int]:
 
 
 def _head(content: bytes) -> tuple[tuple[int, int], int]:
-    """Return the size that the frame tells, and where the scan begins."""
+    """Return the size in the frame header, and where the scan begins."""
     at, size = len(_BEGIN), None
     while True:
         if len(content) < at + 4 or content[at] != 0xFF:
@@ -94,7 +94,7 @@ def _head(content: bytes) -> tuple[tuple[int, int], int]:
 
 
 def _size_in(frame: bytes) -> tuple[int, int]:
-    """Return width and height of a frame of eight bits, grey or in colours."""
+    """Return width and height from a frame header with eight bits a sample, grey or colour."""
     if len(frame) < 6 or frame[0] != 8 or frame[5] not in (1, 3):
         raise NoPictureError
     return int.from_bytes(frame[3:5]), int.from_bytes(frame[1:3])

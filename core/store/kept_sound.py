@@ -1,10 +1,9 @@
-"""Recordings that are kept beside a library, and copied into its backups if somebody wants it.
+"""Recordings kept beside a library, and copied into its backups on request.
 
-Each is a file that was read for a reading, named by what it was called and its SHA-256: the
-fingerprint that the reading keeps. So nothing else needs to say which is which, the same sound is
-kept once, and a copy is worth something only after it was read back. Where FLAC holds it exactly it
-is packed so, and the fingerprint is that of the file that comes out of it again; else it is kept as
-it is.
+Each is a file that a reading was taken from, named by its original name and its SHA-256: the
+fingerprint that the reading keeps. So no other index is needed, the same sound is kept once, and
+every copy is verified by reading it back. Where FLAC reproduces the file exactly it is packed as
+FLAC; the fingerprint is that of the unpacked file. Otherwise it is kept as it is.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ from core.store.backend import WorkStoppedError
 from core.store.files import PRIVATE, UNFINISHED, make_private_folder, replacing, was_left_behind
 
 ROOM_LEFT_BYTES: Final = 64 * 1024 * 1024
-"""What a copy leaves free on the disk: entries come before sound."""
+"""Bytes that a copy leaves free on the disk: entries come before sound."""
 
 _NAMED: Final = re.compile(r" ([0-9a-f]{64})\.[A-Za-z0-9]{1,8}$")
 _FINGERPRINT: Final = re.compile(r"[0-9a-f]{64}")
@@ -43,12 +42,12 @@ class KeptSound:
 
 @dataclass(frozen=True, slots=True)
 class SoundShelf:
-    """A folder of recordings. It is made with the first one."""
+    """A folder of recordings. It is created with the first one."""
 
     folder: Path
 
     def all(self) -> tuple[KeptSound, ...]:
-        """Return the recordings, by name; none where the folder is not there."""
+        """Return the recordings, by name; empty if the folder does not exist."""
         found: list[KeptSound] = []
         with suppress(OSError):
             for path in sorted(self.folder.iterdir()):
@@ -58,16 +57,16 @@ class SoundShelf:
         return tuple(found)
 
     def find(self, sha256: str) -> Path | None:
-        """Return the file of a fingerprint, if it is kept."""
+        """Return the file with this fingerprint, or None."""
         return next((one.path for one in self.all() if one.sha256 == sha256), None)
 
     def keep(
         self, source: Path, sha256: str, name: str = "", go_on: Callable[[], bool] = lambda: True
     ) -> Path:
-        """Keep a file under its fingerprint and its name; one that is kept stays.
+        """Keep a file under its fingerprint and name; a recording that is there stays.
 
-        LibraryProblem, and nothing is kept, if the disk refuses, or if the file is not the one
-        that was read: another has taken its name since. WorkStoppedError once ``go_on`` says no.
+        Raises LibraryProblem, keeping nothing, if the disk fails or the file is no longer the one
+        that was read; WorkStoppedError once ``go_on`` returns False.
         """
         if not _FINGERPRINT.fullmatch(sha256):
             raise file_problems.sound_changed(source)
@@ -86,14 +85,14 @@ class SoundShelf:
             source, sha256, name, go_on
         )
         if there is not None and there != kept:
-            with suppress(OSError):  # spoilt, and no longer found first
+            with suppress(OSError):  # damaged: it must not be found first again
                 there.unlink()
         return kept
 
     def _packed(
         self, source: Path, sha256: str, name: str, go_on: Callable[[], bool]
     ) -> Path | None:
-        """Keep a file as FLAC; None where the very same file would not come out again."""
+        """Keep a file as FLAC; return None if unpacking would not give the same bytes."""
         from core.recordings import pack  # imported with the first sound that is kept
 
         target = self.folder / _name_of(f"{Path(name).stem}.flac", sha256)
@@ -128,9 +127,9 @@ class SoundShelf:
         wanted: Collection[str] | None = None,
         go_on: Callable[[], bool] = lambda: True,
     ) -> int:
-        """Keep what another shelf has and this one lacks; return how many came.
+        """Copy from another shelf what this one lacks; return how many were copied.
 
-        ``wanted`` are the fingerprints asked for; None for all.
+        ``wanted`` are the fingerprints to copy; None for all.
         """
         kept = {one.sha256 for one in self.all()}
         came = 0
@@ -142,11 +141,11 @@ class SoundShelf:
         return came
 
     def faults(self, go_on: Callable[[], bool] = lambda: True) -> tuple[Path, ...]:
-        """Return the files that are no longer what their fingerprints say."""
+        """Return the files whose content does not match their fingerprint."""
         return tuple(one.path for one in self.all() if not _is_sound(one.path, one.sha256, go_on))
 
     def drop_all_but(self, wanted: Collection[str]) -> None:
-        """Delete the recordings that are not wanted; LibraryProblem if the disk refuses."""
+        """Delete the recordings that are not wanted; raises LibraryProblem if the disk fails."""
         for one in self.all():
             if one.sha256 not in wanted:
                 try:
@@ -155,7 +154,7 @@ class SoundShelf:
                     raise file_problems.of_os_error(error, one.path) from error
 
     def sweep_up(self) -> None:
-        """Delete what copies that were cut short have left behind."""
+        """Delete the remains of interrupted copies."""
         with suppress(OSError):
             for leftover in self.folder.glob(f".*{UNFINISHED}"):
                 with suppress(OSError):  # another window may be quicker
@@ -164,7 +163,7 @@ class SoundShelf:
 
 
 def _name_of(name: str, sha256: str) -> str:
-    """Return a name that any disk takes: what the file was called, and its fingerprint."""
+    """Return a file name valid on any disk: original name and fingerprint."""
     path = Path(name)
     stem = _STRANGE.sub("_", path.stem)[:_LONGEST_NAME].strip(" .") or "sound"
     ending = path.suffix if re.fullmatch(r"\.[A-Za-z0-9]{1,8}", path.suffix) else ".sound"
@@ -172,16 +171,16 @@ def _name_of(name: str, sha256: str) -> str:
 
 
 def _said_of(path: Path) -> str:
-    """Return what a kept file was called."""
+    """Return the original name of a kept file."""
     return f"{path.stem[:-65]}{path.suffix}"
 
 
 class _NotTheSameError(Exception):
-    """What comes out of a packed file is not what went in."""
+    """Unpacking gave other bytes than were packed."""
 
 
 def _is_sound(path: Path, sha256: str, go_on: Callable[[], bool]) -> bool:
-    """Whether a file is the one of a fingerprint, or holds it packed."""
+    """Whether a file, packed or not, matches a fingerprint."""
     try:
         return sha256 == _fingerprint(_pieces(path, go_on)) or sha256 == _fingerprint(
             _unpacked(path, go_on)
@@ -205,7 +204,7 @@ def _pieces(path: Path, go_on: Callable[[], bool]) -> Iterator[bytes]:
 
 
 def _unpacked(path: Path, go_on: Callable[[], bool]) -> Iterator[bytes]:
-    """Yield what was packed into a file, as far as there is any."""
+    """Yield the unpacked bytes of a file, as far as it is readable."""
     from core.recordings import NotPackedError, unpacked  # imported with the first sound
 
     with suppress(NotPackedError):

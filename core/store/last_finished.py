@@ -1,4 +1,4 @@
-"""When the decks of a library were last finished with, read in portions."""
+"""When the decks of a library were last finished, read in batches."""
 
 from __future__ import annotations
 
@@ -24,24 +24,24 @@ class LastEntry(NamedTuple):
 
 
 class Ended(NamedTuple):
-    """When a deck was last checked; of which arm, where it has several."""
+    """When a deck was last checked, and on which arm if it has several."""
 
     at: datetime
     arm: str
 
 
 class LastFinished:
-    """Asks a library for the ends of fittings."""
+    """Reads from a library when fittings were finished."""
 
     def __init__(self, backend: Backend) -> None:
         self._backend = backend
 
     def last_entries(self, after: str, most: int) -> tuple[list[LastEntry], str]:
-        """Return the decks in use that have a finished fitting, among the next ``most`` by id.
+        """Return the decks with a finished fitting among the next ``most`` in use, by id.
 
-        ``after`` is the id of the deck to begin behind, empty for the first. With them comes the
-        last deck looked at, to begin behind the next time; empty if there are no more. Archived
-        decks and fittings are left out.
+        ``after`` is the id of the deck to continue after, empty to begin. The second value is the
+        last deck looked at, for the next call; empty at the end. Archived decks and fittings are
+        left out.
         """
         decks = self._backend.select(
             "things",
@@ -62,13 +62,11 @@ class LastFinished:
         return found, ids[-1] if len(ids) == most else ""
 
     def ended(self, deck_ids: Sequence[str]) -> dict[str, Ended]:
-        """Return when the newest finished fitting of each deck that checked all of it was finished.
+        """Return when each deck's newest full check was finished.
 
-        Of a deck with several arms it is the one that was checked longest ago, of those in use that
-        were checked at all.
-
-        A fitting counts with the last of its ends; one that was finished twice and had the second
-        end withdrawn counts by the second. A short job is no check of the deck.
+        For a deck with several arms it is the arm in use whose check is oldest, of those checked at
+        all. A fitting counts by its last Finished entry, even one that was withdrawn later. A short
+        job is no check of the deck.
         """
         ends: dict[tuple[str, str], str] = {}
         with self._backend.snapshot():
@@ -94,7 +92,7 @@ class LastFinished:
         return found
 
     def said_of_decks(self, deck_ids: Sequence[str], field: str) -> dict[str, object]:
-        """Return what the newest records of decks say in one field, where they say anything."""
+        """Return one field of the newest deck records, for decks that fill it in."""
         found = self._backend.select(
             "thing_revisions", ("thing_id", "revision", "body"), {"thing_id": tuple(deck_ids)}
         )

@@ -52,11 +52,11 @@ T = TypeVar("T", bound=FrozenModel)
 _STARTERS_ADDED: Final = "starters added"
 _RECORDS_ADDED: Final = "test records added"
 _RECORDS_MADE: Final = datetime(2026, 11, 29, tzinfo=UTC)
-"""The same in every library, so that an import finds them alike."""
+"""The same ids in every library, so that imports match."""
 _BEGUN: Final = "begun at"
 _LONGEST_OF_BANDS: Final = 160
 _FEW: Final = 500
-"""So many records are asked for one by one; of more, the whole table is read sooner."""
+"""Up to this many records are queried one by one; for more, reading the whole table is faster."""
 
 
 class Library:
@@ -65,7 +65,7 @@ class Library:
     Every change is durable when its call returns. Every failure is a
     :class:`~core.store.problems.LibraryProblem`, after which the library is as it was before the
     call and the call can be repeated. One Library belongs to one thread; any number of windows and
-    programs may have the same library open, they wait for each other.
+    programs may have the same library open, writers wait for each other.
 
     Made by :meth:`open`.
     """
@@ -101,7 +101,7 @@ class Library:
     @cached_property
     def pictures(self) -> Pictures:
         """Pictures of decks, cartridges, jobs and fittings."""
-        # Imported here: no list shows any.
+        # Imported here: no list shows pictures.
         from core.store.pictures import Pictures
 
         return Pictures(self._backend, self._has)
@@ -119,19 +119,20 @@ class Library:
         begin_anew: bool = False,
         wait_s: float = 5.0,
     ) -> Self:
-        """Open the library at ``place``, or begin one there.
+        """Open the library at ``place``, or create it.
 
         Parameters
         ----------
         place
             The library's address; a path is that of a library file, whose folder must exist.
         who
-            Whose entries these are, unless told with the entry.
+            The author of entries that name none.
         read_only
-            To look only; works on read-only disks and, as far as it goes, with damaged files.
+            Open without writing; works on read-only disks and, as far as possible, with damaged
+            files.
         begin_anew
-            Begin an empty library although traces of an earlier one (backups, an unfinished
-            log) are found where there is none. Without it that is refused as VANISHED.
+            Create an empty library although traces of an earlier one (backups, a leftover log) are
+            found. Otherwise these raise VANISHED.
         wait_s
             How long a change waits for another window, in seconds.
 
@@ -153,7 +154,7 @@ class Library:
         return library
 
     def close(self) -> None:
-        """Close the library; closing twice does nothing."""
+        """Close the library. Closing twice does nothing."""
         self._backend.close()
 
     def __enter__(self) -> Self:
@@ -169,21 +170,21 @@ class Library:
 
     @property
     def read_only(self) -> bool:
-        """Whether it was opened to look only."""
+        """Whether it was opened read-only."""
         return self._backend.read_only
 
     def warning(self) -> Message | None:
-        """Return what to tell the person about where the library is, or None."""
+        """Return a warning about the library's place, or None."""
         return self.address.warning()
 
     # Decks
 
     def decks(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
-        """Return the decks by name; ``archived`` True or False takes only those."""
+        """Return the decks by name; ``archived`` filters if it is not None."""
         return self.deck_records.rows(archived=archived)
 
     def deck(self, deck_id: str, revision: int | None = None) -> Stored[Deck]:
-        """Return a deck, its newest revision unless told."""
+        """Return a deck, by default its newest revision."""
         return self.deck_records.get(deck_id, revision)
 
     def keep_deck(
@@ -196,7 +197,7 @@ class Library:
     ) -> Stored[Deck]:
         """Keep a new deck, or a new revision of the one with this id.
 
-        The same content makes no revision. With ``based_on``, the revision the person saw, a
+        Unchanged content makes no revision. With ``based_on``, the revision the person saw, a
         change made elsewhere since then is not passed over: CHANGED_ELSEWHERE. UNSUITABLE if an arm
         is gone that fittings name.
         """
@@ -208,7 +209,7 @@ class Library:
         return kept
 
     def _refuse_missing_arms(self, kept: Stored[Deck], used: frozenset[str]) -> None:
-        """Refuse a deck whose record before had arms that fittings name; others may be unknown."""
+        """Refuse a deck that lost an arm that fittings name; arms it never had may be unknown."""
         if kept.revision < 2:
             return
         before = self.deck(kept.id, kept.revision - 1).thing
@@ -218,17 +219,17 @@ class Library:
                 raise unsuitable(message("storage.arm_in_use", arm=Name(arm.name)))
 
     def archive_deck(self, *ids: str, archived: bool = True) -> None:
-        """Put decks away, or bring them back."""
+        """Archive or restore decks."""
         self.archive("deck", ids, archived=archived)
 
     # Cartridges
 
     def cartridges(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
-        """Return the cartridges by name; ``archived`` True or False takes only those."""
+        """Return the cartridges by name; ``archived`` filters if it is not None."""
         return self.cartridge_records.rows(archived=archived)
 
     def cartridge(self, cartridge_id: str, revision: int | None = None) -> Stored[Cartridge]:
-        """Return a cartridge, its newest revision unless told."""
+        """Return a cartridge, by default its newest revision."""
         return self.cartridge_records.get(cartridge_id, revision)
 
     def keep_cartridge(
@@ -243,21 +244,21 @@ class Library:
         return self.cartridge_records.keep(cartridge, id, who=who or self.who, based_on=based_on)
 
     def archive_cartridge(self, *ids: str, archived: bool = True) -> None:
-        """Put cartridges away, or bring them back."""
+        """Archive or restore cartridges."""
         self.archive("cartridge", ids, archived=archived)
 
     # Headshells
 
     def headshells(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
-        """Return the headshells by name; ``archived`` True or False takes only those."""
+        """Return the headshells by name; ``archived`` filters if it is not None."""
         return self.headshell_records.rows(archived=archived)
 
     def headshell(self, headshell_id: str, revision: int | None = None) -> Stored[Headshell]:
-        """Return a headshell, its newest revision unless told."""
+        """Return a headshell, by default its newest revision."""
         return self.headshell_records.get(headshell_id, revision)
 
     def used_headshell(self, headshell_id: str) -> HeadshellUsed:
-        """Return what a fitting's log says of the headshell on the arm."""
+        """Return the log entry that names the headshell on the arm."""
         return HeadshellUsed.of(headshell_id, self.headshell(headshell_id).thing)
 
     def keep_headshell(
@@ -285,7 +286,7 @@ class Library:
         return self.test_records.keep(record, id, who=who or self.who, based_on=based_on)
 
     def records_to_play(self) -> tuple[RecordPlayed, ...]:
-        """Return the test records that were not put away, by name, as they are now."""
+        """Return the unarchived test records by name, at their newest revisions."""
         with self.snapshot():
             return tuple(
                 RecordPlayed(id=row.id, record=self.test_records.get(row.id).thing)
@@ -293,7 +294,7 @@ class Library:
             )
 
     def remember_played(self, deck_id: str, played: RecordPlayed | None, *, who: str) -> None:
-        """Let a deck's bench kit remember the record played on it, as a revision of the deck."""
+        """Record in a deck's bench kit which test record was played, as a revision of the deck."""
         with self.transaction():
             now = self.deck(deck_id)
             if now.thing.bench.played != played:
@@ -315,7 +316,7 @@ class Library:
         archived: bool | None = None,
         limit: int | None = None,
     ) -> tuple[FittingRow, ...]:
-        """Return the fittings that meet every condition, the one last worked on first."""
+        """Return the fittings that meet every condition, the one with the newest entry first."""
         return self.log.rows(
             deck_id=deck_id,
             cartridge_id=cartridge_id,
@@ -340,11 +341,11 @@ class Library:
         headshell: HeadshellUsed | None = None,
         arm_key: str = FIRST_ARM,
     ) -> Fitting:
-        """Begin fitting a cartridge to a deck, with the newest revisions of both.
+        """Start fitting a cartridge to a deck, with the newest revisions of both.
 
-        With the arm, where the deck has several, ``planned`` (what an earlier fitting foretells),
-        ``work`` (a short job), the job it belongs to and the headshell on the arm as first entries;
-        all is kept as one or not. UNSUITABLE if the deck has no such arm.
+        The first entries name the arm (for a deck with several), ``planned`` (what an earlier
+        fitting predicts), ``work`` (a short job), the job and the headshell on the arm; all are
+        kept in one transaction. Raises UNSUITABLE if the deck has no such arm.
         """
         began, name = at or datetime.now(UTC), who or self.who
         with self._backend.transaction():
@@ -369,7 +370,7 @@ class Library:
         return fitting
 
     def _arm_entry(self, deck_id: str, key: str) -> ArmUsed | None:
-        """Return the entry that names an arm; None of a deck that has but one."""
+        """Return the entry that names an arm; None for a deck with one arm."""
         deck = self.deck(deck_id).thing
         if key == FIRST_ARM and not deck.further_arms:
             return None
@@ -402,7 +403,7 @@ class Library:
         return self.log.append(fitting_id, entry)
 
     def archive_fitting(self, *ids: str, archived: bool = True) -> None:
-        """Put fittings away, or bring them back."""
+        """Archive or restore fittings."""
         self.archive("fitting", ids, archived=archived)
 
     # Jobs and customers
@@ -415,15 +416,15 @@ class Library:
         who: str = "",
         based_on: int | None = None,
     ) -> Stored[Job]:
-        """Keep a new job, or a new revision of one; without a number it is given the next.
+        """Keep a new job, or a new revision of one; assign the next number if it has none.
 
-        As :meth:`keep_deck`; UNSUITABLE if the number is another job's.
+        As :meth:`keep_deck`; raises UNSUITABLE if another job has the number.
         """
         today = day_of(datetime.now(UTC))
         return self.jobs.keep(job, id, who=who or self.who, today=today, based_on=based_on)
 
     def give_job(self, fitting_id: str, job_id: str, *, who: str = "") -> Entry | None:
-        """Let a fitting belong to a job, to none if it is empty; None if it already does."""
+        """Give a fitting to a job, to none if it is empty; None if it already belongs there."""
         return self.jobs.give(fitting_id, job_id, who=who or self.who, at=datetime.now(UTC))
 
     def keep_customer(
@@ -438,10 +439,10 @@ class Library:
         return self.jobs.keep_customer(customer, id, who=who or self.who, based_on=based_on)
 
     def forget_customer(self, customer_id: str, *, who: str = "") -> bool:
-        """Erase a customer's name and way to reach them, for good; their jobs stay whole.
+        """Erase a customer's name and contact for good; their jobs stay complete.
 
-        Returns whether the file holds none of it any more. If not, another window is reading: it
-        goes when that one rests, as soon as somebody settles the library.
+        Returns whether the file no longer holds any of it. If not, another window is reading: it is
+        erased the next time somebody settles the library while no window reads.
         """
         now = datetime.now(UTC)
         self.jobs.forget(customer_id, who=who or self.who, at=now, day=day_of(now))
@@ -457,8 +458,8 @@ class Library:
     ) -> tuple[Path, ...]:
         """Erase a customer in every backup too; return the backups in which that failed.
 
-        Each backup is replaced by a copy without the name. ``go_on`` is asked before each, and
-        WorkStoppedError once it says no; ``told`` is told how many are through.
+        Each backup is replaced by a copy without the name. ``go_on`` is called before each;
+        WorkStoppedError once it returns False. ``told`` is called with the number of backups done.
         """
         now = datetime.now(UTC)
 
@@ -471,9 +472,9 @@ class Library:
         return self._in_backups(work, go_on, told)
 
     def erase_picture(self, picture_id: str, *, who: str = "") -> bool:
-        """Erase what a withdrawn picture shows, for good; that there was one stays on record.
+        """Erase the content of a withdrawn picture for good; its record stays.
 
-        Returns as :meth:`forget_customer`; UNSUITABLE if the picture still counts.
+        Returns as :meth:`forget_customer`; raises UNSUITABLE if the picture is not withdrawn.
         """
         now = datetime.now(UTC)
         day = day_of(now).isoformat()
@@ -491,7 +492,7 @@ class Library:
         go_on: Callable[[], bool] = lambda: True,
         told: Callable[[int], None] = lambda _count: None,
     ) -> tuple[Path, ...]:
-        """Erase what a picture shows in every backup too; as :meth:`forget_in_backups`."""
+        """Erase the content of a picture in every backup too; as :meth:`forget_in_backups`."""
         from core.store.pictures import Pictures  # as for pictures
 
         now = datetime.now(UTC)
@@ -511,7 +512,7 @@ class Library:
         go_on: Callable[[], bool],
         told: Callable[[int], None],
     ) -> tuple[Path, ...]:
-        """Rework every backup; return those in which that failed."""
+        """Apply ``work`` to every backup; return the backups in which that failed."""
         left = []
         backups = self.address.backups
         for count, backup in enumerate(backups.all() if backups is not None else (), 1):
@@ -528,7 +529,7 @@ class Library:
     # Any number of records at once
 
     def records(self, sort: str) -> RevisionStore[Any]:
-        """Return the records of a sort, by its name in ``rows.TABLES``."""
+        """Return the store for a sort of record, as named in ``rows.TABLES``."""
         if sort == "picture":
             return self.pictures.records
         stores: dict[str, RevisionStore[Any]] = {
@@ -551,11 +552,11 @@ class Library:
         go_on: Callable[[], bool] = lambda: True,
         told: Callable[[int], None] = lambda _count: None,
     ) -> Archiving:
-        """Put records of one sort away, or bring them back; all or none.
+        """Archive or restore records of one sort; all or none.
 
-        What it returns can be given to :meth:`undo_archiving`, also of another Library that has
-        the same library open. ``go_on`` is asked now and then; WorkStoppedError once it says no.
-        ``told`` is told how many are through.
+        The result can be given to :meth:`undo_archiving`, also that of another Library with the
+        same library open. ``go_on`` is called from time to time; WorkStoppedError once it returns
+        False. ``told`` is called with the number of records done.
         """
         return archiving.archive(
             self._backend, sort, ids, archived=archived, go_on=go_on, told=told
@@ -568,13 +569,13 @@ class Library:
         go_on: Callable[[], bool] = lambda: True,
         told: Callable[[int], None] = lambda _count: None,
     ) -> Undone:
-        """Undo one act of archiving or bringing back; what was changed since is left as it is."""
+        """Undo one act of archiving or restoring; records changed since stay as they are."""
         return archiving.undo(self._backend, act, go_on=go_on, told=told)
 
     # The whole
 
     def add_starters(self) -> None:
-        """Put the starter decks, cartridges and test records in; once in a library's life."""
+        """Add the starter decks, cartridges and test records; once in a library's life."""
         self._add_test_records()
         if self.fact(_STARTERS_ADDED) is not None:
             return
@@ -593,7 +594,7 @@ class Library:
             self.keep_fact(_BEGUN, now)
 
     def _add_test_records(self) -> None:
-        """Put the invented test records in; a library of before gets them too."""
+        """Add the invented test records; libraries of earlier versions get them too."""
         if self.fact(_RECORDS_ADDED) is not None:
             return
         from profiles.test_records import known_records  # only a new library needs it
@@ -609,14 +610,14 @@ class Library:
             self.keep_fact(_RECORDS_ADDED, stamp(datetime.now(UTC)))
 
     def deck_listing(self) -> DeckListing:
-        """Return all decks with what was done on them last, to search and to sort."""
+        """Return all decks with their latest work, as a list to search and sort."""
         decks = self.deck_records.listed("check_months", "arms")
         return DeckListing(
             decks, self.deck_records.feature_label, self._worked, self._cartridge_names
         )
 
     def adopt(self, listing: Listing[Any]) -> None:
-        """Let a list that another thread's library has read ask this one what its rows need."""
+        """Let a list that another thread's Library read get its rows from this one."""
         if isinstance(listing, DeckListing):
             listing.ask(self._worked, self._cartridge_names)
 
@@ -628,7 +629,7 @@ class Library:
         return dict(self._backend.select("things", ("id", "name"), few))
 
     def sum_up_unknown(self) -> None:
-        """Work out what lists need of records that a program of before has kept."""
+        """Compute the list columns of records that an earlier version of the program kept."""
         self.log.sum_up_unknown()
         unknown: Where = {"sort": "deck", "check_months": UNKNOWN_MONTHS}
         ids = tuple(row[0] for row in self._backend.select("things", ("id",), unknown))
@@ -643,12 +644,12 @@ class Library:
                 self._backend.update("things", values, {"id": deck_id})
 
     def fact(self, name: str) -> str | None:
-        """Return what the library says of itself under this name, or None."""
+        """Return the library's own setting with this name, or None."""
         found = self._backend.select("facts", ("content",), {"name": name})
         return str(found[0][0]) if found else None
 
     def keep_fact(self, name: str, content: str) -> None:
-        """Keep what the library says of itself under this name, in place of what it said before."""
+        """Set the library's own setting with this name, replacing its value."""
         with self._backend.transaction():
             if self.fact(name) is None:
                 self._backend.insert("facts", ("name", "content"), [(name, content)])
@@ -656,36 +657,36 @@ class Library:
                 self._backend.update("facts", {"content": content}, {"name": name})
 
     def transaction(self) -> AbstractContextManager[None]:
-        """Do several changes as one: all of them are kept or none."""
+        """Make several changes in one transaction: all of them are kept or none."""
         return self._backend.transaction()
 
     def snapshot(self) -> AbstractContextManager[None]:
-        """Read several things as they stand at one instant, whatever other windows write."""
+        """Read several things as they are at one instant, whatever other windows write."""
         return self._backend.snapshot()
 
     def others_wrote(self) -> int | None:
-        """Return a number that changes whenever others have written; None if it can't be told."""
+        """Return a number that changes whenever others have written; None if that is unknown."""
         return self._backend.others_wrote()
 
     def settle(self, *, drafts: bool = True) -> bool:
-        """Bring what was confirmed to where a copy of the library takes it along; if it is there.
+        """Move confirmed changes to where a copy of the library includes them; return whether done.
 
-        Quick, and does nothing if nothing is new: for whenever a person rests. Without ``drafts``,
-        what is typed and not saved is no reason for it.
+        Quick, and does nothing if nothing is new: call it whenever a person pauses. Without
+        ``drafts``, does nothing if only drafts are new.
         """
         return self._backend.settle(drafts=drafts)
 
     @property
     def notice(self) -> Message | None:
-        """What was found on opening and a person should know, or None."""
+        """What a person should know about how the library was opened, or None."""
         return self._backend.notice
 
     def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
-        """Check everything and return what is wrong with it; empty if it is sound."""
+        """Check everything and return the faults found; empty if there are none."""
         return self._backend.faults(go_on)
 
     def check(self, go_on: Callable[[], bool] = lambda: True) -> None:
-        """Check everything; DAMAGED if something is wrong with it."""
+        """Check everything; raises DAMAGED if a fault is found."""
         if self._backend.faults(go_on):
             raise self._backend.damaged()
 
@@ -698,7 +699,7 @@ def _add_missing(store: RevisionStore[T], records: Iterable[DocumentRecord[T]]) 
 
 
 def _bands_in_words(record: CutRecord) -> str:
-    """Return its bands' names for the list, as far as there is room."""
+    """Return the names of a record's bands for the list, as far as there is room."""
     said = ""
     for band in record.bands:
         longer = f"{said}, {band.label}" if said else band.label

@@ -1,14 +1,15 @@
-"""Lists as long as a shop's, searched and sorted at every keystroke without another query.
+"""Lists of thousands of rows, searched and sorted at every keystroke without a new query.
 
-A listing is read once, in two plain queries, and holds no more than its rows need; what was done on
-decks is read as far as it is seen or asked for. A search answers with places in the list; a row is
-made when somebody looks at it. Measured against SQLite's FTS5
-with 20,000 fittings: a keystroke takes FTS5's trigram index twice as long, which beside sorting,
-dates by this computer's clock and a second copy to keep up to date makes it the less simple of the
-two; its word index is quicker, but finds only beginnings of words.
+A listing is read once, in two plain queries, and holds no more than its rows need; the latest work
+on decks is read only for the rows that are shown or asked for. A search returns indexes into the
+list; a row object is made when it is shown.
 
-What a person looks for stands first, unless a column is sorted by: a text that is just what was
-typed, then one that holds it as a word, then one with a word that begins so, then the others.
+Measured against SQLite's FTS5 with 20,000 fittings: FTS5's trigram index takes twice as long for a
+keystroke, and needs extra code for sorting, for dates by this computer's clock and for keeping a
+second copy up to date. FTS5's word index is faster, but finds only beginnings of words.
+
+Unless a column is sorted by, the best matches stand first: a text equal to what was typed, then one
+that holds it as a word, then one with a word that begins with it, then the others.
 """
 
 from __future__ import annotations
@@ -32,26 +33,28 @@ _DIGITS: Final = re.compile(r"(\d{1,300})")
 _DATE: Final = re.compile(r"(\d{4})(?:-(\d{0,2})(?:-(\d{0,2}))?)?")
 _DAYS_AGO: Final = {"today": 0, "yesterday": 1}
 _LEAST_OF_A_STATE: Final = 4
-"""So many letters of a state's word stand for it: with fewer, most of them belong to names."""
+"""This many letters of a state's word match it; fewer are more likely part of a name."""
 _LEAST_OF_A_NUMBER: Final = 6
-"""So many characters find a record by the number it has in exports: fewer begin many of them."""
+"""This many characters match a record's id in exports; fewer match too many."""
 _IN_NUMBERS: Final = frozenset("0123456789abcdef")
 _MEANS_A_NUMBER: Final = re.compile(
     r"(?<!\S)(?:[#\u2116]|n[or]\.|(?:n[or]|number)\s)\s*(?=\d)", re.IGNORECASE
 )
-"""Words that say only that a number follows."""
+"""Words that only announce a number; searches ignore them."""
 
 _BEYOND: Final = 99
-"""Sorts what has all steps behind it after the last of them."""
+"""Sort key of fittings with all steps done: after the last step."""
 
 _MOST_ARRANGED: Final = 1500
-"""Of more hits than these only those that hold the words whole are put first: it takes a stroke's
-time to tell all of them apart."""
+"""Above this many hits only those that hold whole words are put first.
 
-_EXACT: Final = -8  # outweighs whatever the single words come to
+Ranking all of them would take too long for a keystroke.
+"""
+
+_EXACT: Final = -8  # outweighs the sum over the single words
 _WHOLE, _BEGINS, _INSIDE = range(3)
 _APART: Final = str.maketrans(dict.fromkeys(".,;:()[]#/\"'\u2116\t", " "))
-"""What stands between words. A hyphen does not: ``2025-02705`` is one word, and not 2705."""
+"""Characters that separate words. A hyphen does not: ``2025-02705`` is one word."""
 
 _SOON: Final = timedelta(days=30)
 _STATES: Final = {
@@ -60,19 +63,20 @@ _STATES: Final = {
     "kept": ("kept", "overruled"),
     "under way": ("in progress", "under way"),
 }
-"""What can be asked for apart from texts, and the words that stand for it in a search."""
+"""Search filters other than text, and the words that select them."""
 
 _NO_JOB: Final = ("", "")
 RecordNames = tuple[str, str, str, int, str]
-"""What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text, after
-how many months it is checked, and the names of its arms."""
+"""Columns of a deck or cartridge for a list of fittings.
+
+Name, owner's reference, folded text, months between checks, and the names of its arms.
+"""
 
 
 class Listing(Generic[R]):
-    """A list that was read and can be searched and sorted; each place in it stands for a record.
+    """A list that can be searched and sorted; each index in it stands for a record.
 
-    ``ids`` are the records in the order in which they stand if nothing else is asked for,
-    ``archived`` is 0 or 1 for each.
+    ``ids`` are the records in their default order, ``archived`` is 0 or 1 for each.
     """
 
     def __init__(self, ids: Sequence[str], archived: bytes) -> None:
@@ -81,12 +85,12 @@ class Listing(Generic[R]):
         self._away = sum(archived)
         self._arranged: tuple[tuple[str, bool], list[int]] | None = None
         self._places: dict[str, int] | None = None
-        # For rows with those put away and without: what was left after each word of the last
-        # search, so that a letter more costs the last word only.
+        # With archived rows and without: the hits after each word of the last search, so that one
+        # more letter only searches the last word's hits.
         self._sifted: dict[bool, tuple[tuple[Any, ...], list[tuple[str, list[int]]]]] = {}
         self._me, self._today = "", date.min
         self.troubled: Callable[[LibraryProblem], None] | None = None
-        """Is told what could not be read later on, and the list goes without it; None raises."""
+        """Called with problems met later on, whose data the list leaves out; None raises them."""
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -96,7 +100,7 @@ class Listing(Generic[R]):
         return sum(self._archived[place] for place in places)
 
     def count(self, *, archived: bool) -> int:
-        """Return how many there are, with those that were put away or without."""
+        """Return the number of rows, with or without archived ones."""
         return len(self.ids) - (0 if archived else self._away)
 
     def find(
@@ -109,32 +113,31 @@ class Listing(Generic[R]):
         only: frozenset[str] = frozenset(),
         me: str = "",
     ) -> list[int]:
-        """Return the places of the records that hold every word, in the order asked for.
+        """Return the indexes of the records that hold every word, in the requested order.
 
         Parameters
         ----------
         words
-            Found in names, owner's references, people and features whatever the case; a date or
-            its beginning (``2025-03``, by this computer's clock); ``in progress``,
-            ``finished`` and ``archived`` of a fitting, ``archived`` of a deck or cartridge; what
-            ``only`` names.
+            Matched in names, owner's references, people and features, ignoring case; a date or its
+            beginning (``2025-03``, by this computer's clock); ``in progress``, ``finished`` and
+            ``archived`` of a fitting, ``archived`` of a deck or cartridge; the names of ``only``.
         order
-            One of the names the listing can be sorted by; its own order if empty. Numbers in
-            texts count as numbers; what is empty stands last.
+            One of the listing's sort names; its default order if empty. Numbers in texts sort as
+            numbers; empty values come last.
         descending
             From the last to the first.
         archived
-            Whether those that were put away are found too.
+            Whether archived records are included.
         only
-            Finds none but those to which all of these apply: ``due`` (a check within 30 days),
-            ``mine``, ``under way``, ``kept`` (against the verdict).
+            Restricts the result to records to which all of these apply: ``due`` (a check within 30
+            days), ``mine``, ``under way``, ``kept`` (against the verdict).
         me
-            Who ``mine`` is said of.
+            The person whom ``mine`` means.
 
         Returns
         -------
         list of int
-            The listing's own, to be read only.
+            Owned by the listing; read only.
         """
         asked = order, descending, only, me, date.today()  # noqa: DTZ011 - the wall's calendar
         if self._sifted.get(archived, (None,))[0] != asked:
@@ -167,7 +170,7 @@ class Listing(Generic[R]):
         return [places[at] for at in sorted(range(len(places)), key=far.__getitem__)]
 
     def _whole_first(self, places: list[int], words: list[str]) -> list[int]:
-        """Put those first that hold every word whole; the rest of so many nobody reads."""
+        """Put the hits that hold every word whole first; the rest stay in order."""
         found = places
         for word in words:
             found = self._with_whole(found, word)
@@ -177,11 +180,11 @@ class Listing(Generic[R]):
         return [*found, *(place for place in places if place not in first)]
 
     def row(self, place: int) -> R:
-        """Return the row of a place."""
+        """Return the row at an index."""
         raise NotImplementedError
 
     def rows(self, places: Sequence[int]) -> list[R]:
-        """Return the rows of places."""
+        """Return the rows at several indexes."""
         return [self.row(place) for place in places]
 
     def _tell(self, problem: LibraryProblem) -> None:
@@ -190,7 +193,7 @@ class Listing(Generic[R]):
         self.troubled(problem)
 
     def place_of(self, record_id: str) -> int | None:
-        """Return the place of a record, or None if it is not in the list."""
+        """Return the index of a record, or None if it is not in the list."""
         if self._places is None:
             self._places = {one: place for place, one in enumerate(self.ids)}
         return self._places.get(record_id)
@@ -205,26 +208,26 @@ class Listing(Generic[R]):
         return self._arranged[1]
 
     def keys(self, order: str) -> Sequence[Any]:
-        """Return for every place what it is sorted by, None where that is empty."""
+        """Return the sort key of each row, None where it is empty."""
         raise NotImplementedError
 
     def _holding(self, places: list[int], word: str) -> list[int]:
         raise NotImplementedError
 
     def _distances(self, places: list[int], words: list[str]) -> list[int]:
-        """Return for each of the places how far it is from what was typed; least is nearest."""
+        """Return the match distance of each of these rows; the least is the best."""
         raise NotImplementedError
 
     def _with_whole(self, places: list[int], word: str) -> list[int]:  # noqa: ARG002 - as below
-        """Return those of the places that hold a word whole."""
+        """Return the rows of these that hold a word whole."""
         return []
 
     def _applies(self, what: str) -> Sequence[object]:  # noqa: ARG002 - those that know it ask
-        """Return for every place whether this applies, one of what ``find`` can narrow to."""
+        """Return for every row whether this filter of ``find`` applies."""
         return bytes(len(self.ids))
 
     def _said_of(self, word: str) -> list[Sequence[object]]:
-        """Return what a word asks for apart from texts, for every place whether it is so."""
+        """Return, for each filter that a word names, whether it applies to every row."""
         return [
             self._applies(what)
             for what, states in _STATES.items()
@@ -232,7 +235,7 @@ class Listing(Generic[R]):
         ]
 
     def _numbered(self, places: list[int], word: str) -> set[int]:
-        """Return the places of records whose own number begins with a word."""
+        """Return the rows of records whose own number begins with a word."""
         if len(word) < _LEAST_OF_A_NUMBER or not set(word) <= _IN_NUMBERS:
             return set()
         ids = self.ids
@@ -240,14 +243,16 @@ class Listing(Generic[R]):
 
 
 class FittingListing(Listing[FittingRow]):
-    """Fittings, the one last worked on first.
+    """Fittings, newest entry first.
 
-    They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
+    They can be sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
     ``last_at``, ``who``, ``entry_count``, ``archived_at``, ``reached``, ``verdict``, ``due``,
-    ``job`` or ``promised``. Each of ``rows`` holds id, deck's id, cartridge's id, begun, last
-    entry, finished, archived, count of entries, who, when it was put away, job, arm, and how it
-    stands; ``records`` are all decks and cartridges that they speak of, by id; ``jobs`` the number
-    and the promised day of jobs.
+    ``job`` or ``promised``.
+
+    Each of ``rows`` holds id, deck's id, cartridge's id, start, last entry, finished, archived,
+    entry count, who, when it was archived, job, arm, and its status columns. ``records`` are all
+    decks and cartridges that the rows name, by id; ``jobs`` the number and the promised day of
+    jobs.
     """
 
     def __init__(
@@ -267,7 +272,7 @@ class FittingListing(Listing[FittingRow]):
         self._folded: list[str] | None = None
         self._spaced: list[str] = []
         self._people = tuple(people)
-        # Lists, not arrays: their numbers are the ones in the dictionary, none is made again.
+        # Lists, not arrays: they share the numbers in the dictionary, no new ones are made.
         self._deck = [numbers[one] for one in decks]
         self._cartridge = [numbers[one] for one in cartridges]
         self._started, self._last, self._away_at, self._job = started, last, away, job
@@ -281,14 +286,14 @@ class FittingListing(Listing[FittingRow]):
             for place, deck in enumerate(self._deck if arms else ())
             if deck in arms
         }
-        """Of the fittings of decks with several arms alone."""
+        """Only for fittings of decks with several arms."""
         self._due: list[date | None] | None = None
         self._dates: dict[int | tuple[int, str], int] | None = None
         pairs = zip(self._finished, self._archived, strict=True)
         self._state = bytes([done + 2 * away for done, away in pairs])
 
     def row(self, place: int) -> FittingRow:
-        """Return the row of a place."""
+        """Return the row at an index."""
         deck, cartridge = self._deck[place], self._cartridge[place]
         return FittingRow(
             id=self.ids[place],
@@ -318,9 +323,9 @@ class FittingListing(Listing[FittingRow]):
 
     @property
     def _dating(self) -> dict[int | tuple[int, str], int]:
-        """The place of the fitting that dates a check, by deck, of a further arm with its key.
+        """The index of the fitting that dates a check, by deck and arm: the one finished last.
 
-        It is the one finished last; what was put away counts for nothing.
+        Archived fittings do not count.
         """
         if self._dates is None:
             ended, away, arms = self._ended, self._archived, self._arm_key
@@ -342,7 +347,7 @@ class FittingListing(Listing[FittingRow]):
 
     @property
     def due(self) -> list[date | None]:
-        """The day of the next check for every place; None where another fitting dates it."""
+        """The day of the next check for each row; None where another fitting dates it."""
         if self._due is None:
             self._due = [None] * len(self.ids)
             for place in self._dating.values():
@@ -360,7 +365,7 @@ class FittingListing(Listing[FittingRow]):
         return self._kept
 
     def keys(self, order: str) -> Sequence[Any]:
-        """Return for every fitting what it is sorted by."""
+        """Return the sort key of each fitting."""
         if order == "due":
             return self.due
         if order == "reached":
@@ -458,10 +463,10 @@ class FittingListing(Listing[FittingRow]):
 class RecordListing(Listing[RecordRow]):
     """Decks or cartridges, by name.
 
-    They are sorted by ``name``, ``owner_reference``, ``feature``, ``at``, ``revision``, ``who`` or
-    ``archived_at``. Each of ``rows`` holds id, revision, name, owner's reference, feature,
-    archived, at, who, when it was put away and the text that searches look in; ``feature_label``
-    turns a stored feature into words.
+    They can be sorted by ``name``, ``owner_reference``, ``feature``, ``at``, ``revision``, ``who``
+    or ``archived_at``. Each of ``rows`` holds id, revision, name, owner's reference, feature,
+    archived, at, who, when it was archived and the text to search in; ``feature_label`` turns a
+    stored feature into words.
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], feature_label: Callable[[str], str]) -> None:
@@ -473,7 +478,7 @@ class RecordListing(Listing[RecordRow]):
         super().__init__([row[0] for row in rows], bytes([row[5] for row in rows]))
 
     def row(self, place: int) -> RecordRow:
-        """Return the row of a place."""
+        """Return the row at an index."""
         record_id, revision, name, owner, feature, away, at, who, since, *_ = self._rows[place]
         return RecordRow(
             id=record_id,
@@ -493,7 +498,7 @@ class RecordListing(Listing[RecordRow]):
         return super()._applies(what)
 
     def keys(self, order: str) -> Sequence[Any]:
-        """Return for every record what it is sorted by."""
+        """Return the sort key of each record."""
         at = {"revision": 1, "name": 2, "owner_reference": 3, "feature": 4, "at": 6, "who": 7}
         if order == "archived_at":
             return [row[8] or None for row in self._rows]
@@ -534,49 +539,49 @@ class RecordListing(Listing[RecordRow]):
 
 
 def step_number(reached: str) -> int | None:
-    """Return the number of the step that a fitting has reached; None if that is not known."""
+    """Return the number of the step that a fitting has reached; None if unknown."""
     number = reached.partition(" ")[0]
     return int(number) if number.isdecimal() else None if reached else _BEYOND
 
 
 def verdict(reached: str, kept: int, left_found: int) -> int | None:
-    """Return what a fitting is sorted by for its verdict: those kept against one come last."""
+    """Return a fitting's sort key for its verdict: those kept against a verdict come last."""
     if step_number(reached) in (None, 1) and not (kept or left_found):
         return None
     return 100 * kept + left_found
 
 
 def check_due(checked_at: str, months: int) -> date | None:
-    """Return the day of the check so many months after a fitting was finished; None for none."""
+    """Return the day of the next check after so many months; None if checks are never due."""
     if not checked_at or months <= 0:
         return None
     return months_after(day_of(moment(checked_at)), months)
 
 
 def is_soon(on: date | None, today: date) -> bool:
-    """Whether a day has come, or will within 30 days."""
+    """Whether a day has passed or lies within the next 30 days."""
     return on is not None and on <= today + _SOON
 
 
 def looked_for(text: str) -> list[str]:
-    """Return the words of a search; what only says that a number follows is none (``no. 2705``)."""
+    """Return the words of a search without those that only announce a number (``no. 2705``)."""
     return [plain(word) for word in _MEANS_A_NUMBER.sub("", text).split()]
 
 
 def spaced(text: str) -> str:
-    """Return a folded text with every word between two spaces, and every line between breaks."""
+    """Return a folded text with spaces around every word and line breaks kept."""
     lines = (" ".join(line.translate(_APART).split()) for line in text.split("\n"))
     return "".join(("\n", *(f" {line} \n" for line in lines)))
 
 
 def distances(words: list[str], texts: Iterable[str]) -> list[int]:
-    """Return for each ``spaced`` text how far it is from these words; least is nearest."""
+    """Return the match distance of each ``spaced`` text from these words; the least is the best."""
     judges = _judges(words)
     return [sum(judge(wanted, text) for judge, wanted in judges) for text in texts]
 
 
 def _judges(words: list[str]) -> list[tuple[Callable[[str, str], int], str]]:
-    """Return what says how far a ``spaced`` text is from words: by all of them, and by each."""
+    """Return functions that score a ``spaced`` text: by all words together, and by each word."""
     bare = [_bare(word) for word in words]
     return [(_of_line, " ".join(bare)), *((_of_word, word) for word in bare)]
 
@@ -596,19 +601,19 @@ def _of_word(wanted: str, text: str) -> int:
 
 
 def plain(text: str) -> str:
-    """Return a text as searches compare it: no capitals, every accent written in one way."""
+    """Return a text normalised for searches: no capitals, one Unicode form of accents."""
     return text if text.isascii() and text.islower() else _composed(text.casefold())
 
 
 def natural(text: str) -> tuple[str | int, ...]:
-    """Return what a text is sorted by: numbers in it as numbers, the rest without capitals."""
-    parts: list[str | int] = list(_DIGITS.split(plain(text)))  # by turns a text and digits
+    """Return a natural sort key: numbers as numbers, the rest without capitals."""
+    parts: list[str | int] = list(_DIGITS.split(plain(text)))  # text and digits alternate
     parts[1::2] = map(int, parts[1::2])
     return tuple(parts)
 
 
 def date_span(word: str) -> tuple[str, str] | None:
-    """Return the stamps between which a date lies that begins as typed; None if it is no date.
+    """Return the time stamps that bound a date or its beginning, as typed; None if it is no date.
 
     ``2025``, ``2025-1`` (October on), ``2025-03`` and ``2025-03-0`` are dates by this computer's
     clock, as lists show them, and so are ``today`` and ``yesterday``; stamps are in UTC.
@@ -633,7 +638,7 @@ def date_span(word: str) -> tuple[str, str] | None:
         first = (year, months[0], days[0])
     try:
         since, until = (datetime(*day).astimezone(UTC) for day in (first, last))
-    except (OverflowError, OSError, ValueError):  # this system's clock can't reach so far
+    except (OverflowError, OSError, ValueError):  # out of range of this system's clock
         return None
     return stamp(since), stamp(until)
 
@@ -649,7 +654,7 @@ def _stands_for(word: str, state: str) -> bool:
 
 
 def ranks(texts: Iterable[str]) -> list[int | None]:
-    """Return the place of every text among them all, the same for the same; None for none."""
+    """Return the rank of every text among all, equal texts alike; None for none."""
     texts = list(texts)
     keys = {text: natural(text) for text in set(texts) if text.strip()}
     places = {key: place for place, key in enumerate(sorted(set(keys.values())))}

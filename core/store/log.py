@@ -1,4 +1,4 @@
-"""Fittings and their entries: an append-only log, durable when a call returns."""
+"""Fittings and their entries: an append-only log, durable when the call returns."""
 
 from __future__ import annotations
 
@@ -27,9 +27,9 @@ _LISTED: Final = (
 )
 _STANDING: Final = ("reached", "kept", "left_found", "checked_at")
 _AT_ONCE: Final = 200
-"""Fittings whose entries are read in one go."""
+"""Number of fittings whose entries are read in one query."""
 _MANY: Final = 1000
-"""From so many fittings on, reading all decks and cartridges is quicker than reading theirs."""
+"""From this many fittings on, reading all decks and cartridges is faster than reading theirs."""
 
 
 class FittingLog:
@@ -50,7 +50,7 @@ class FittingLog:
         archived: bool | None = None,
         limit: int | None = None,
     ) -> tuple[FittingRow, ...]:
-        """Return the fittings that meet every condition, the one last worked on first."""
+        """Return the fittings that meet every condition, newest entry first."""
         asked = {"deck_id": deck_id, "cartridge_id": cartridge_id, "job_id": job_id}
         asked |= {"headshell_id": headshell_id, "arm_key": arm_key}
         flags = {"finished": finished, "archived": archived}
@@ -64,7 +64,7 @@ class FittingLog:
         return tuple(_fitting_row(row, names) for row in found)
 
     def rows_of(self, fitting_ids: Sequence[str]) -> tuple[FittingRow, ...]:
-        """Return the rows of these fittings, in this order; those not on file are left out."""
+        """Return the rows of these fittings, in this order, without missing ones."""
         with self._backend.snapshot():
             found = self._backend.select("fittings", _LISTED, {"id": tuple(fitting_ids)})
             names = self._names_in(found)
@@ -72,7 +72,7 @@ class FittingLog:
         return tuple(_fitting_row(by_id[one], names) for one in fitting_ids if one in by_id)
 
     def listing(self, *, finished: bool | None = None) -> FittingListing:
-        """Return all fittings, or only those that are finished or not, to search and to sort."""
+        """Return all fittings, or only those finished or not, as a list to search and sort."""
         where = {} if finished is None else {"finished": int(finished)}
         with self._backend.snapshot():
             found = self._backend.select("fittings", (*_LISTED, *_STANDING), where)
@@ -85,7 +85,7 @@ class FittingLog:
     def _names_in(self, rows: list[Row]) -> dict[str, RecordNames]:
         """Return what rows of fittings need of their decks and cartridges.
 
-        Far quicker than a join over a large library, whose records don't fit SQLite's cache.
+        Much faster than a join in a large library, whose records exceed SQLite's cache.
         """
         ids = tuple({record_id for row in rows for record_id in row[1:3]})
         found = self._backend.select(
@@ -96,11 +96,11 @@ class FittingLog:
         return {row[0]: row[1:] for row in found}
 
     def has(self, fitting_id: str) -> bool:
-        """Whether there is such a fitting."""
+        """Whether the fitting exists."""
         return bool(self._backend.select("fittings", ("id",), {"id": fitting_id}))
 
     def get(self, fitting_id: str) -> Fitting:
-        """Return a fitting with its whole log; NO_SUCH_RECORD if there is none."""
+        """Return a fitting with its whole log; raises NO_SUCH_RECORD if there is none."""
         entries = self._backend.select(
             "entries", _ENTRY, {"fitting_id": fitting_id}, order=("seq",)
         )
@@ -109,7 +109,7 @@ class FittingLog:
         )
 
     def add(self, fitting: Fitting, *, archived: bool = False) -> None:
-        """Keep a new fitting with the entries it has."""
+        """Keep a new fitting with its entries."""
         started = stamp(fitting.started_at)
         values = {
             "id": fitting.id,
@@ -134,9 +134,9 @@ class FittingLog:
         """Keep one entry at the end of a fitting's log; it is on the disk on return.
 
         Appending the same entry again changes nothing, so a save that seemed to fail can be
-        repeated. LibraryProblem NO_SUCH_RECORD without such a fitting; UNSUITABLE for an entry
-        that can't be stored or an id that another entry has; what the engine or another window
-        causes.
+        repeated. Raises LibraryProblem: NO_SUCH_RECORD for an unknown fitting; UNSUITABLE for an
+        entry that can't be stored or whose id is taken; and the problems of the engine and its
+        locks.
         """
         body = text_of(entry.body)
         with self._backend.transaction():
@@ -161,17 +161,17 @@ class FittingLog:
             self._insert(fitting_id, [(entry, text_of(entry.body)) for entry in entries])
 
     def archive(self, fitting_ids: Iterable[str], *, archived: bool) -> None:
-        """Put fittings away, or bring them back; nothing is deleted."""
+        """Archive or restore fittings; nothing is deleted."""
         archiving.archive(self._backend, "fitting", fitting_ids, archived=archived)
 
     def records_in_use(self) -> frozenset[str]:
-        """Return the ids of all records that fittings which were not put away name."""
+        """Return the ids of all records that unarchived fittings name."""
         columns = ("deck_id", "cartridge_id", "job_id", "headshell_id")
         found = self._backend.select("fittings", columns, {"archived": 0})
         return frozenset(record_id for row in found for record_id in row)
 
     def arms_in_use(self, deck_id: str) -> frozenset[str]:
-        """Return the keys of the arms of a deck that its fittings name, put away or not."""
+        """Return the keys of a deck's arms that its fittings name, archived fittings included."""
         return frozenset(
             key for (key,) in self._backend.select("fittings", ("arm_key",), {"deck_id": deck_id})
         )
@@ -183,7 +183,7 @@ class FittingLog:
         return tuple(dict.fromkeys(shell for (shell,) in found if shell))
 
     def is_archived(self, fitting_id: str) -> bool:
-        """Whether a fitting was put away."""
+        """Whether a fitting is archived."""
         return self._backend.select("fittings", ("archived",), {"id": fitting_id}) == [(1,)]
 
     def has_entries_of_others(self, fitting_id: str, entry_ids: Sequence[str]) -> bool:
@@ -215,7 +215,7 @@ class FittingLog:
         self._backend.update(
             "fittings",
             {
-                # A clock set back must not make it older.
+                # A clock that was set back must not make it older.
                 "last_at": max(last_at, before) if start > 1 else last_at,
                 "entry_count": count,
             },
@@ -226,24 +226,24 @@ class FittingLog:
             self._sum_up(fitting_id)
 
     def sum_up_unknown(self) -> None:
-        """Work out where fittings stand that were kept by a program which did not do it."""
+        """Compute the list status of fittings kept by versions that did not store it."""
         unknown = self._backend.select("fittings", ("id",), {"reached": UNKNOWN})
         ids = [fitting_id for (fitting_id,) in unknown]
         for start in range(0, len(ids), _AT_ONCE):
             part = tuple(ids[start : start + _AT_ONCE])
-            # An entry that can't be read is told where it is needed, not where lists are made.
+            # An unreadable entry is reported where it is needed, not where lists are made.
             with suppress(LibraryProblem), self._backend.transaction():
                 self._sum_up(*part)
 
     def _last(self, fitting_id: str) -> tuple[int, str]:
-        """Return number and time of the last entry; 0 and nothing without one."""
+        """Return sequence number and time of the last entry; 0 and empty if there is none."""
         found = self._backend.select(
             "entries", ("seq", "at"), {"fitting_id": fitting_id}, order=("-seq",), limit=1
         )
         return (found[0][0], found[0][1]) if found else (0, "")
 
     def _sum_up(self, *fitting_ids: str) -> None:
-        """Keep where fittings stand, as their logs say."""
+        """Store the list status of fittings, computed from their logs."""
         deciding: dict[str, list[tuple[int, Entry]]] = {one: [] for one in fitting_ids}
         where: Where = {"fitting_id": fitting_ids, "kind": DECIDES}
         for *stored, fitting_id, seq in self._backend.select(
@@ -323,5 +323,5 @@ def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
 
 @cache
 def _bodies() -> TypeAdapter[Body]:
-    """Return what reads the body of any entry; built late, as the models are."""
+    """Return the validator of entry bodies; built late, as the models are."""
     return TypeAdapter(Body)

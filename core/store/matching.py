@@ -1,8 +1,8 @@
-"""Comparing a record of a document with what the library holds.
+"""Compare a record of a document with the library.
 
 Revisions and entries are the same if content, time and author are; revision numbers may differ from
-bench to bench. A record that was stored beside ours as a second one is found again: its id is a
-hash of the record's own id and of the first revision or entry in which it differs from ours.
+bench to bench. A record that was kept beside ours as a second one is recognised: its id is a hash
+of the record's own id and of the first revision or entry in which it differs from ours.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class MatchKind(Choice):
 
 @dataclass(frozen=True, slots=True)
 class RecordMatch(Generic[T]):
-    """Where a deck or cartridge of a document belongs: under which id, and what is not there."""
+    """The id a deck or cartridge of a document has in the library; the missing revisions."""
 
     target: str
     status: MatchKind
@@ -52,7 +52,7 @@ class RecordMatch(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class FittingMatch:
-    """Where a fitting of a document belongs; ``record`` has the ids it has or would have there."""
+    """The match of a fitting; ``record`` has the ids it has or would have in the library."""
 
     target: str
     status: MatchKind
@@ -61,12 +61,12 @@ class FittingMatch:
 
 
 def key_of(revision: Stored[Any] | DocumentRevision[Any]) -> Key:
-    """Return what makes two revisions the same: when, by whom, and what they say."""
+    """Return the key by which two revisions are the same: time, author and content."""
     return stamp(revision.at), revision.who, text_of(revision.thing)
 
 
 def match_record(store: RevisionStore[T], record: DocumentRecord[T]) -> RecordMatch[T]:
-    """Compare a deck or cartridge to the library."""
+    """Compare a deck or cartridge with the library."""
     first = _against_history(record.id, store.history(record.id), record)
     if first.status is not MatchKind.CONFLICT:
         return first
@@ -81,7 +81,7 @@ def match_record(store: RevisionStore[T], record: DocumentRecord[T]) -> RecordMa
 
 
 def second_record_id(store: RevisionStore[T], record: DocumentRecord[T]) -> str:
-    """Return the id under which a differing deck or cartridge is kept beside ours."""
+    """Return the id for a differing deck or cartridge that is kept beside ours."""
     missing = _against_history(record.id, store.history(record.id), record).missing
     ids = _second_ids(record.id, key_of(missing[0]))
     return next(second for second in ids if not store.has(second))
@@ -105,14 +105,14 @@ def _against_history(
 
 
 def beside(record_id: str, deck_id: str) -> str:
-    """Return the id of what goes with a deck that is kept as a second one."""
+    """Return the id for what belongs to a deck that is kept as a second one."""
     return _digest(record_id, deck_id)
 
 
 def match_fitting(
     log: FittingLog, record: DocumentFitting, deck_target: str, cartridge_target: str
 ) -> FittingMatch:
-    """Compare a fitting to the library, its deck and cartridge being where the targets say."""
+    """Compare a fitting with the library; the targets say where its deck and cartridge are."""
     decks = (record.deck_id, deck_target)
     cartridges = (record.cartridge_id, cartridge_target)
     first = _against_log(log, record, decks, cartridges)
@@ -128,14 +128,14 @@ def match_fitting(
 
 
 def second_fitting_id(log: FittingLog, record: DocumentFitting) -> str:
-    """Return the id under which a differing fitting is kept beside ours."""
+    """Return the id for a differing fitting that is kept beside ours."""
     agreeing = _agreeing(log.get(record.id), record)
     ids = _second_ids(record.id, _first_difference(record, agreeing))
     return next(second for second in ids if not log.has(second))
 
 
 def under(record: DocumentFitting, fitting_id: str) -> DocumentFitting:
-    """Return a fitting under another id, its entries too, so that both logs can be kept."""
+    """Return a fitting with another id, and new entry ids, so that both logs can be kept."""
 
     def renamed(entry: Entry) -> Entry:
         body = entry.body
@@ -175,13 +175,13 @@ def _against_log(
 
 
 def _agreeing(here: Fitting, record: DocumentFitting) -> int:
-    """Return how many entries, from the first, are the same in both logs."""
+    """Return how many entries, counted from the first, are the same in both logs."""
     pairs = zip(here.entries, record.entries, strict=False)
     return sum(1 for _ in takewhile(lambda pair: _says(pair[0]) == _says(pair[1]), pairs))
 
 
 def _says(entry: Entry) -> tuple[str, str, str, str]:
-    """Return what an entry says; numbers of records may differ from bench to bench."""
+    """Return an entry's content without record ids, which may differ between benches."""
     by_number = ThingsRevised | JobGiven | HeadshellUsed
     body = "" if isinstance(entry.body, by_number) else text_of(entry.body)
     return entry.id, stamp(entry.at), entry.who, body

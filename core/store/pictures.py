@@ -1,8 +1,8 @@
-"""Pictures of decks, cartridges, jobs and fittings: what is said of them, and what they show.
+"""Pictures of decks, cartridges, jobs and fittings: their records and their contents.
 
-What is said has revisions, in tables of its own. What they show stands in a further table, once
-for every content, each with a small one for lists; nothing but a look at one picture reads the
-large one. Erasing a picture takes that out of the file; what is said of it stays.
+Records (caption, date, subject) have revisions, in tables of their own. Contents stand in a further
+table, once each, with a thumbnail for lists; the large image is read only when one picture is
+opened. Erasing a picture removes its content from the file; its record stays.
 """
 
 from __future__ import annotations
@@ -28,13 +28,13 @@ from core.store.revisions import RevisionStore
 from core.store.rows import Stored
 
 MOST_OF_ONE: Final = 40
-"""So many pictures of one thing count at a time."""
+"""Largest number of pictures that count for one subject."""
 
 _CONTENT: Final = ("hash", "mime", "width", "height", "size", "small", "image")
 
 
 class Pictures:
-    """All pictures of a library. ``has`` says whether there is a record of a sort and number."""
+    """All pictures of a library. ``has`` says whether a record with this sort and id exists."""
 
     def __init__(self, backend: Backend, has: Callable[[str, str], bool]) -> None:
         self._backend = backend
@@ -63,10 +63,11 @@ class Pictures:
         caption: str = "",
         picture_id: str | None = None,
     ) -> Stored[KeptPicture]:
-        """Keep a picture of a thing; one that it has already is returned as it is, or counts again.
+        """Keep a picture of a subject; if it has the same one, return that or bring it back.
 
-        NO_SUCH_RECORD without such a thing, UNSUITABLE where it has as many as it may have. With
-        an id of the caller's a call that failed can be repeated without a second picture.
+        Raises NO_SUCH_RECORD for an unknown subject, UNSUITABLE if it has the largest number of
+        pictures. With an id of the caller's, a failed call can be repeated without a second
+        picture.
         """
         with self._backend.transaction():
             if not self._has(of.value, thing_id):
@@ -89,13 +90,13 @@ class Pictures:
     def say(
         self, picture_id: str, caption: str, *, who: str, based_on: int | None = None
     ) -> Stored[KeptPicture]:
-        """Put other words under a picture; CHANGED_ELSEWHERE if somebody was quicker."""
+        """Change the caption of a picture; raises CHANGED_ELSEWHERE if that was done meanwhile."""
         return self._change(picture_id, "caption", caption, who, based_on)
 
     def withdraw(self, picture_id: str, day: str, *, who: str) -> Stored[KeptPicture]:
-        """Let a picture count no longer from this day on, or count again if the day is empty.
+        """Withdraw a picture from this day on; an empty day brings it back.
 
-        UNSUITABLE if it would count again where there are as many as there may be, or was erased.
+        Raises UNSUITABLE if it can't come back: too many pictures, or its content was erased.
         """
         with self._backend.transaction():
             now = self.records.get(picture_id).thing
@@ -106,9 +107,9 @@ class Pictures:
             return self._change(picture_id, "withdrawn", day, who)
 
     def erase(self, picture_id: str, day: str, *, who: str, at: datetime) -> bool:
-        """Take what a picture shows out of the file for good; what is said of it stays.
+        """Erase the content of a picture from the file for good; its record stays.
 
-        Returns whether there was anything to erase. What another picture shows as well stays there.
+        Returns whether there was anything to erase. Content that another picture shares stays.
         """
         with self._backend.transaction():
             now = self.records.get(picture_id).thing
@@ -121,7 +122,7 @@ class Pictures:
         return True
 
     def with_content(self, content: str) -> tuple[str, ...]:
-        """Return the numbers of all pictures that show this, those put away or withdrawn too."""
+        """Return the ids of all pictures with this content, archived and withdrawn ones too."""
         found = self._backend.select("pictures", ("id",), {"content": content})
         return tuple(sorted(one for (one,) in found))
 
@@ -139,9 +140,9 @@ class Pictures:
     def of(
         self, sort: str, thing_id: str, *, withdrawn: bool = False
     ) -> tuple[Stored[KeptPicture], ...]:
-        """Return the pictures of a thing that were not put away, the first that was added first.
+        """Return the unarchived pictures of a subject, oldest first.
 
-        ``withdrawn`` takes those too that count no longer.
+        ``withdrawn`` includes those that were withdrawn.
         """
         where: Where = {"owner": sort, "thing_id": thing_id, "archived": 0}
         if not withdrawn:
@@ -156,35 +157,35 @@ class Pictures:
         return tuple(sorted(kept, key=lambda one: (one.thing.day, added.get(one.id, ""), one.id)))
 
     def count_of(self, sort: str, thing_id: str) -> int:
-        """Return how many pictures of a thing count."""
+        """Return how many pictures of a subject count."""
         where: Where = {"owner": sort, "thing_id": thing_id, "archived": 0, "withdrawn": ""}
         return len(self._backend.select("pictures", ("id",), where))
 
     def same(self, sort: str, thing_id: str, content: str) -> str | None:
-        """Return the number of a thing's picture with this content, None if it has none."""
+        """Return the id of a subject's picture with this content, or None."""
         where: Where = {"owner": sort, "thing_id": thing_id, "content": content, "archived": 0}
         found = self._backend.select("pictures", ("id",), where)
         return str(found[0][0]) if found else None
 
     def ids_of(self, sort: str, thing_ids: Sequence[str]) -> tuple[str, ...]:
-        """Return the numbers of all pictures of things, those that count no longer too."""
+        """Return the ids of all pictures of these subjects, withdrawn ones too."""
         where: Where = {"owner": sort, "thing_id": tuple(thing_ids), "archived": 0}
         return tuple(sorted(one for (one,) in self._backend.select("pictures", ("id",), where)))
 
-    # what they show
+    # contents
 
     def keep_content(self, content: Content) -> None:
-        """Keep what a picture shows, unless it is there."""
+        """Keep the content of a picture, unless it is there."""
         with self._backend.transaction():
             if not self.has_content(content.hash):
                 self._backend.insert("picture_contents", _CONTENT, [content.row()])
 
     def has_content(self, content: str) -> bool:
-        """Whether there is something with this digest."""
+        """Whether there is content with this digest."""
         return bool(self._backend.select("picture_contents", ("hash",), {"hash": content}))
 
     def image(self, content: str) -> bytes | None:
-        """Return a picture as JPEG; None if it is not there, or is not what it was."""
+        """Return a picture as JPEG; None if it is missing or does not match its digest."""
         found = self._backend.select("picture_contents", ("image",), {"hash": content})
         image = found[0][0] if found else None
         if not isinstance(image, bytes) or hashlib.sha256(image).hexdigest() != content:
@@ -192,17 +193,17 @@ class Pictures:
         return image
 
     def small(self, content: str) -> bytes | None:
-        """Return the small one as JPEG; None if it is not there, or can't be one."""
+        """Return the thumbnail as JPEG; None if it is missing or invalid."""
         found = self._backend.select("picture_contents", ("small",), {"hash": content})
         small = found[0][0] if found else None
         try:
             size_of_jpeg(small or b"", LONGEST_SMALL_EDGE, MOST_SMALL_BYTES)
-        except (NoPictureError, TypeError, AttributeError):  # a text where bytes belong
+        except (NoPictureError, TypeError, AttributeError):  # text where bytes belong
             return None
         return small
 
     def content(self, content: str) -> Content | None:
-        """Return all that is kept under a digest; None if it is not there, or is not whole."""
+        """Return all content with a digest; None if it is missing or incomplete."""
         image, small = self.image(content), self.small(content)
         try:
             return None if image is None or small is None else Content.of(image, small)
@@ -210,7 +211,7 @@ class Pictures:
             return None
 
     def bytes_of(self, picture_ids: Iterable[str]) -> int:
-        """Return how many bytes these pictures are, each content once."""
+        """Return the size of these pictures in bytes, each content counted once."""
         wanted: Where = {"id": tuple(picture_ids)}
         contents = {one for (one,) in self._backend.select("pictures", ("content",), wanted)}
         sizes = self._backend.select("picture_contents", ("size",), {"hash": tuple(contents)})

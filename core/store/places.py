@@ -1,4 +1,4 @@
-"""Where a library lies: the default place, and places that are no good for one."""
+"""The default place of a library, and places that are unsafe for one."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ _NETWORK_TYPES: Final = frozenset(
     }
 )
 _SHARE: Final = "network share"
-_DRIVE_REMOTE: Final = 4  # what Windows' GetDriveType answers for a drive on another machine
+_DRIVE_REMOTE: Final = 4  # values of Windows' GetDriveType for a drive on another machine
 
 
 def default_library_path() -> Path:
-    """Return where the library lies unless told otherwise: the user's application-data folder.
+    """Return the default path of the library, in the user's application-data folder.
 
     ``%LOCALAPPDATA%`` on Windows, ``~/Library/Application Support`` on macOS, else
     ``$XDG_DATA_HOME`` (XDG Base Directory Specification: an absolute path, ``~/.local/share``
@@ -35,7 +35,7 @@ def default_library_path() -> Path:
 
 
 def rehearsal_library_path(library_path: Path) -> Path:
-    """Return where rehearsals are kept: a library file of their own beside the real one."""
+    """Return the path of the rehearsal library, a file of its own beside the real one."""
     return library_path.with_name(f"{library_path.stem}.rehearsals{library_path.suffix}")
 
 
@@ -49,15 +49,15 @@ def _application_data() -> Path:
 
 
 def network_kind(path: Path, mounts: str | None = None) -> str | None:
-    r"""Return what sort of network folder ``path`` lies in, or None if none is recognised.
+    r"""Return the kind of network folder that holds ``path``, or None if none is recognised.
 
-    Best effort: file-system types of /proc/mounts on Linux, ``\\server\share`` and mapped drives
-    on Windows; other systems are not asked. ``mounts`` stands in for /proc/mounts.
+    Best effort: file-system types of /proc/mounts on Linux, ``\\server\share`` and mapped drives on
+    Windows; not checked on other systems. ``mounts`` replaces /proc/mounts in tests.
     """
     if str(path).startswith(("\\\\", "//")):
         return _SHARE
     if sys.platform == "win32":
-        import ctypes  # only here: it costs start-up time elsewhere
+        import ctypes  # imported here: it slows start-up
 
         return kind_of_windows_drive(path.resolve().drive, ctypes.windll.kernel32.GetDriveTypeW)
     if mounts is None:
@@ -70,9 +70,9 @@ def network_kind(path: Path, mounts: str | None = None) -> str | None:
 
 
 def kind_of_windows_drive(drive: str, drive_type: Callable[[str], int]) -> str | None:
-    r"""Return what sort of network folder a Windows drive is, or None for one of this computer.
+    r"""Return the kind of network folder on a Windows drive, or None for a local one.
 
-    ``drive`` is ``Z:`` or ``\\\\server\\share``; ``drive_type`` answers as GetDriveType does.
+    ``drive`` is ``Z:`` or ``\\\\server\\share``; ``drive_type`` has the values of GetDriveType.
     """
     if drive.startswith("\\\\"):
         return _SHARE
@@ -80,7 +80,7 @@ def kind_of_windows_drive(drive: str, drive_type: Callable[[str], int]) -> str |
 
 
 def _type_of_mount(path: Path, mounts: str) -> str:
-    """Return the type of the innermost mount that holds ``path``; later lines cover earlier."""
+    """Return the file-system type of the innermost mount that holds ``path``; later lines win."""
     depth, kind = -1, ""
     for line in mounts.splitlines():
         words = line.split()
@@ -101,10 +101,10 @@ def _unescaped(word: str) -> str:
 def network_warning(path: Path, mounts: str | None = None) -> Message | None:
     """Return a warning if the library lies in a network folder, else None.
 
-    What it says of SQLite stands, as remembered, in SQLite's own pages: "Write-Ahead Logging" (all
-    processes must be on the same host computer; it does not work over a network file system),
+    Its statements about SQLite come, from memory, from SQLite's own pages: "Write-Ahead Logging"
+    (all processes must be on the same host computer; it does not work over a network file system),
     "Frequently Asked Questions" (locking is broken in many implementations of NFS, and said to be
-    on Windows shares) and "SQLite Over a Network" (use a server instead). Memory, not looked up.
+    on Windows shares) and "SQLite Over a Network" (use a server instead). Not looked up.
     """
     kind = network_kind(path, mounts)
     if kind is None:

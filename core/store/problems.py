@@ -1,6 +1,6 @@
-"""What can go wrong with a library, each as a sentence for a person and what to do about it.
+"""The problems of a library, each a sentence for a person with what to do about it.
 
-What an engine meets with is told in its own words: see :mod:`core.store.file_problems`.
+An engine words its own problems: see :mod:`core.store.file_problems`.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from core.records import Choice
 
 
 class ProblemKind(Choice):
-    """What sort of trouble a library is in."""
+    """The kind of a library problem."""
 
     MISSING_FOLDER = "missing folder", "The folder is missing"
     NOT_A_LIBRARY = "not a library", "Not a library of this program"
@@ -27,7 +27,7 @@ class ProblemKind(Choice):
 
 
 class LibraryProblem(ToldProblem):
-    """A failure of the library, told to a person: what is wrong, and what to do about it."""
+    """A failure of the library: what is wrong, and what a person can do about it."""
 
     def __init__(self, kind: ProblemKind, what: Text, todo: Text = "") -> None:
         super().__init__(what, todo)
@@ -35,7 +35,7 @@ class LibraryProblem(ToldProblem):
 
 
 def unsuitable(what: Message) -> LibraryProblem:
-    """Return the problem of something that can't be kept as it is."""
+    """Return the problem of content that can't be kept as it is."""
     return LibraryProblem(ProblemKind.UNSUITABLE, what, message("storage.unsuitable"))
 
 
@@ -49,7 +49,7 @@ def no_such(sort: str, record_id: str) -> LibraryProblem:
 
 
 def changed_elsewhere(sort: str, name: str = "") -> LibraryProblem:
-    """Return the problem of two windows changing the same record, or the library as a whole."""
+    """Return the problem of a record, or the whole library, changed by another window meanwhile."""
     return LibraryProblem(
         ProblemKind.CHANGED_ELSEWHERE,
         message("storage.changed_elsewhere", sort=sort, name=Name(name)),

@@ -1,9 +1,9 @@
-"""Rescuing what can be read of a damaged library into a new one.
+"""Rescue what is readable of a damaged library into a new one.
 
-Every deck, cartridge, headshell, job, customer, service, fitting and entry that is readable and
-makes sense is kept in the new library under its own number; the damaged one is only read. A fitting
-whose own row is lost is put together again from what the library repeats of it; where that fails
-too, its entries are handed over, to be kept in another way. What could not be read is said.
+Every deck, cartridge, headshell, job, customer, service entry, fitting and log entry that is
+readable and valid is kept in the new library under its own id; the damaged one is only read. A
+fitting whose own row is lost is rebuilt from columns that the library repeats elsewhere. Where that
+fails too, its entries are handed over to be kept in another way. What could not be read is listed.
 """
 
 from __future__ import annotations
@@ -29,13 +29,13 @@ from core.store.rows import REVISION_TABLES, TABLES, moment
 T = TypeVar("T", bound=FrozenModel)
 Record = Mapping[str, Any]
 Strays = Mapping[str, Sequence[Entry]]
-"""Entries of which nobody can tell what was fitted to what, by the number of their fitting."""
+"""Entries whose deck and cartridge are unknown, by the id of their fitting."""
 _MOST_LINES: Final = 12
 
 
 @dataclass(slots=True)
 class Rescued:
-    """What a rescue brought: counts, and a line for each thing that could not be read."""
+    """The result of a rescue: counts, and a line for each thing that could not be read."""
 
     decks: int = 0
     cartridges: int = 0
@@ -45,7 +45,7 @@ class Rescued:
     lost: list[Message] = field(default_factory=list)
 
     def lines(self) -> list[Message]:
-        """Return what could not be read, in lines, the last of which may count the rest."""
+        """Return lines about what could not be read; the last may count the rest."""
         if len(self.lost) <= _MOST_LINES:
             return self.lost
         rest = len(self.lost) - _MOST_LINES
@@ -59,11 +59,11 @@ def rescue(
     keep_strays: Callable[[Strays], Message],
     go_on: Callable[[], bool] = lambda: True,
 ) -> Rescued:
-    """Read all that can be read and keep it in a new library at ``target``.
+    """Read all that is readable and keep it in a new library at ``target``.
 
-    ``keep_strays`` keeps the entries that belong to no fitting any more, and says where they are.
-    The new library has all of it or nothing. LibraryProblem if not even the list of tables can be
-    read, or the new one can't be written; WorkStoppedError once ``go_on`` says no.
+    ``keep_strays`` keeps the entries without a fitting, and returns where. The new library holds
+    all of it or nothing. Raises LibraryProblem if not even the list of tables can be read, or the
+    new library can't be written; WorkStoppedError once ``go_on`` returns False.
     """
     salvaged = damaged.salvage(go_on)
     with Library.open(target, begin_anew=True) as library, library.transaction():
@@ -88,7 +88,7 @@ class _Rescue:
         self._told = Rescued()
 
     def run(self) -> Rescued:
-        """Keep everything; return what came of it."""
+        """Rescue everything; return the result."""
         self._told.lost += [
             message("storage.rescue.cut", table=table) for table in sorted(self._salvaged.cut)
         ]
@@ -154,7 +154,7 @@ class _Rescue:
     # jobs, customers and headshells
 
     def _keep_apart(self, sort: str, store: RevisionStore[T]) -> None:
-        """Keep the records of one sort, in the order of their revisions; say what is lost."""
+        """Keep the records of one sort, in the order of their revisions; note what is lost."""
         heads = {str(row["id"]): row for row in self._salvaged.rows[TABLES[sort]]}
         states = self._salvaged.missing[REVISION_TABLES[sort]]
         lost = {str(key[0]) for key in (*states, *self._salvaged.missing[TABLES[sort]])}
@@ -177,7 +177,7 @@ class _Rescue:
             self._told.lost.append(message("storage.rescue.apart", sort=sort, count=count))
 
     def _keep_contents(self) -> None:
-        """Keep what pictures show, one after the other; say how many are lost."""
+        """Keep the contents of pictures one at a time; note how many are lost."""
         there = [str(row["hash"]) for row in self._salvaged.rows["picture_contents"]]
         lost = {str(key[0]) for key in self._salvaged.missing["picture_contents"]} | {*there}
         for digest, image, small in self._salvaged.contents(there):
@@ -254,10 +254,10 @@ class _Rescue:
             self._told.lost.append(message("storage.rescue.unread", count=unread))
 
     def _head_again(self, row: Record) -> Fitting | None:
-        """Return a fitting put together from what the library repeats of it.
+        """Rebuild a fitting from what the library repeats of it.
 
-        Its deck and cartridge are in the state they had when it was begun; nobody can say any more
-        who began it.
+        Its deck and cartridge get the revisions that were newest when it was started; who started
+        it is lost.
         """
         try:
             began = moment(row["started_at"])
@@ -301,7 +301,7 @@ class _Rescue:
             return None
 
     def _place(self, thing_id: str, revision: int) -> int:
-        """Return the number a revision has now; of one that is lost, the nearest before it."""
+        """Return the new number of a revision; for a lost one, that of the nearest before it."""
         places = self._places[thing_id]
         earlier = [one for one in places if one <= revision]
         return places[max(earlier) if earlier else min(places)]
@@ -332,7 +332,7 @@ def _read_as(model: type[T], row: Record) -> tuple[int, datetime, str, T] | None
 def _add(
     store: RevisionStore[T], thing_id: str, read: Sequence[tuple[int, datetime, str, Any]]
 ) -> dict[int, int]:
-    """Keep revisions that are not there yet; return which number each of them has now."""
+    """Add missing revisions; return the new number of each."""
     there = {(kept.at, kept.who, kept.thing): kept.revision for kept in store.history(thing_id)}
     places = {}
     for revision, at, who, thing in read:
@@ -344,7 +344,7 @@ def _add(
 
 
 def _revision_at(store: RevisionStore[T], thing_id: str, at: datetime) -> int:
-    """Return which revision was the newest at a time; the first one of what came later."""
+    """Return the newest revision at a time; the first if all are later."""
     history = store.history(thing_id)
     return max((one.revision for one in history if one.at <= at), default=1)
 

@@ -1,4 +1,4 @@
-"""Records with revisions: every revision is kept, lists are read from few columns."""
+"""Records with revisions: every revision is kept; lists read few columns."""
 
 from __future__ import annotations
 
@@ -37,10 +37,10 @@ _LISTED: Final = (
 class RevisionStore(Generic[T]):
     """All records of one sort in a library.
 
-    ``sort`` is what the column of that name holds: deck, cartridge, job, customer or service;
-    ``model`` what a body is read as. ``light`` returns name, owner's reference and feature of a
-    record as stored, ``feature_label`` turns a stored feature into words; ``more`` returns further
-    columns that lists of this sort are read from.
+    ``sort`` is the value of that column: deck, cartridge, job, customer or service; ``model`` is
+    the class of a body. ``light`` returns name, owner's reference and feature of a record as
+    stored, ``feature_label`` turns a stored feature into words; ``more`` returns further list
+    columns of this sort.
     """
 
     def __init__(
@@ -61,7 +61,7 @@ class RevisionStore(Generic[T]):
         self._more = more
 
     def rows(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
-        """Return all by name; ``archived`` True or False takes only those, None takes all."""
+        """Return all by name; ``archived`` filters if it is not None."""
         where: dict[str, str | int] = {"sort": self.sort}
         if archived is not None:
             where["archived"] = int(archived)
@@ -70,7 +70,7 @@ class RevisionStore(Generic[T]):
         return tuple(self._row(row) for row in found)
 
     def rows_of(self, ids: Sequence[str]) -> tuple[RecordRow, ...]:
-        """Return the rows of these records, in this order; those not on file are left out."""
+        """Return the rows of these records, in this order, without missing ones."""
         where: Where = {"sort": self.sort, "id": tuple(ids)}
         found = {row[0]: row for row in self._backend.select(self._heads_in, _LISTED, where)}
         return tuple(self._row(found[one]) for one in ids if one in found)
@@ -90,25 +90,25 @@ class RevisionStore(Generic[T]):
         )
 
     def listing(self) -> RecordListing:
-        """Return all, to search and to sort."""
+        """Return all, as a list to search and sort."""
         return RecordListing(self.listed(), self.feature_label)
 
     def listed(self, *more: str) -> list[Row]:
-        """Return what listings need of all records, with more columns at the end."""
+        """Return the list columns of all records, followed by the columns of ``more``."""
         columns = (*_LISTED, "folded", *more)
         return self._backend.select(self._heads_in, columns, {"sort": self.sort})
 
     def has(self, record_id: str) -> bool:
-        """Whether there is such a record."""
+        """Whether the record exists."""
         return bool(self._heads(record_id))
 
     def newest(self, record_id: str) -> int | None:
-        """Return the number of a record's newest revision, or None if there is no such record."""
+        """Return the number of a record's newest revision, or None for an unknown record."""
         heads = self._heads(record_id)
         return int(heads[0][0]) if heads else None
 
     def get(self, record_id: str, revision: int | None = None) -> Stored[T]:
-        """Return a record, the newest revision unless told; NO_SUCH_RECORD if there is none."""
+        """Return a record, by default its newest revision; raises NO_SUCH_RECORD for none."""
         with self._backend.snapshot():
             heads = self._heads(record_id)
             found = [
@@ -123,7 +123,7 @@ class RevisionStore(Generic[T]):
         return found[0]
 
     def history(self, record_id: str) -> tuple[Stored[T], ...]:
-        """Return every revision of a record, first to newest; empty if there is no such record."""
+        """Return every revision of a record, oldest first; empty for an unknown record."""
         with self._backend.snapshot():
             return tuple(
                 stored
@@ -140,7 +140,7 @@ class RevisionStore(Generic[T]):
         at: datetime | None = None,
         based_on: int | None = None,
     ) -> Stored[T]:
-        """Keep a new record, or a new revision of one; the same content makes no revision."""
+        """Keep a new record, or a new revision of one; unchanged content makes no revision."""
         with self._backend.transaction():
             if record_id is None:
                 return self.add(new_id(), record, who=who, at=at)
@@ -152,7 +152,7 @@ class RevisionStore(Generic[T]):
             return self.add(record_id, record, who=who, at=at)
 
     def add(self, record_id: str, record: T, *, who: str, at: datetime | None = None) -> Stored[T]:
-        """Keep a record as the next revision of its id, which may be new."""
+        """Add a record as the next revision of its id, which may be new."""
         at = at or datetime.now(UTC)
         body = text_of(record)
         with self._backend.transaction():
@@ -180,7 +180,7 @@ class RevisionStore(Generic[T]):
         return stored
 
     def archive(self, ids: Iterable[str], *, archived: bool) -> None:
-        """Put records away, or bring them back; nothing is deleted."""
+        """Archive or restore records; nothing is deleted."""
         archiving.archive(self._backend, self.sort, ids, archived=archived)
 
     def _light_columns(self, stored: Stored[T]) -> dict[str, str | int]:
@@ -197,7 +197,7 @@ class RevisionStore(Generic[T]):
         }
 
     def _heads(self, record_id: str) -> list[Row]:
-        """Return newest revision and whether archived, or nothing if there is no such record."""
+        """Return newest revision and archived flag; empty for an unknown record."""
         where: Where = {"id": record_id, "sort": self.sort}
         return self._backend.select(self._heads_in, ("revision", "archived"), where)
 

@@ -1,4 +1,4 @@
-"""What the library returns: stored revisions, rows for lists, and how both are written."""
+"""What the library returns: stored revisions and rows for lists; and how both are written."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ TABLES: Final = {
     "test record": "test_records",
     "fitting": "fittings",
 }
-"""Where the records of each sort are listed."""
+"""The table that lists the records of each sort."""
 REVISION_TABLES: Final = {
     "deck": "thing_revisions",
     "cartridge": "thing_revisions",
@@ -37,7 +37,7 @@ REVISION_TABLES: Final = {
     "picture": "picture_revisions",
     "test record": "test_record_revisions",
 }
-"""Where what they said at each time is kept."""
+"""The table that keeps the revisions of each sort."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,18 +57,18 @@ class Stored(Generic[T_co]):
 
 
 class ArmWork(NamedTuple):
-    """What is on one of several arms of a deck, as the fitting worked on last says."""
+    """What is on one of several arms of a deck, by its last fitting."""
 
     arm_name: str
     cartridge_name: str
 
 
 class DeckWork(NamedTuple):
-    """What was done on a deck last, for a list of decks.
+    """The last work on a deck, for a list of decks.
 
-    ``cartridge_name`` and ``who`` are those of the fitting worked on last; ``reached``, ``kept``
-    and ``left_found`` say where it stands, as in a row of it. ``due`` is the day of the next check,
-    ``months`` after the last fitting was finished; None if there is none.
+    ``cartridge_name`` and ``who`` are those of the last fitting; ``reached``, ``kept`` and
+    ``left_found`` are its status, as in a FittingRow. ``due`` is the day of the next check,
+    ``months`` after the last fitting was finished, or None.
     """
 
     cartridge_name: str
@@ -80,7 +80,7 @@ class DeckWork(NamedTuple):
     due: date | None
     months: int
     arms: tuple[ArmWork, ...] = ()
-    """Of each arm that was worked on, in the deck's order; none where the deck has one."""
+    """One for each arm that was worked on, in the deck's order; empty for a deck with one arm."""
 
 
 class RecordRow(NamedTuple):
@@ -99,13 +99,13 @@ class RecordRow(NamedTuple):
     at: datetime
     who: str
     archived_at: datetime | None = None
-    """When it was put away; None if it is not, or if that is not known."""
+    """When it was archived; None if it is not, or if that is not known."""
     work: DeckWork | None = None
-    """What was done on it last; None of a cartridge, and of a deck that nobody has worked on."""
+    """The last work on it; None for a cartridge, and for a deck without any."""
 
 
 class FittingRow(NamedTuple):
-    """A fitting in a list; names are those of the newest revisions."""
+    """A fitting in a list; the names are those of the newest revisions."""
 
     id: str
     deck_id: str
@@ -120,39 +120,39 @@ class FittingRow(NamedTuple):
     entry_count: int
     who: str
     archived_at: datetime | None = None
-    """When it was put away; None if it is not, or if that is not known."""
+    """When it was archived; None if it is not, or if that is not known."""
     job_id: str = ""
-    """The job it belongs to; empty if it belongs to none."""
+    """The job it belongs to; empty for none."""
     reached: str = ""
-    """Number and name of the first step nobody has confirmed; ``?`` if that is not known."""
+    """Number and name of the first unconfirmed step; ``?`` if that is not known."""
     kept: int = 0
-    """How many steps are kept against the verdict."""
+    """How many steps were kept against their verdict."""
     left_found: int = 0
-    """How many steps are left as found."""
+    """How many steps were left as found."""
     due: date | None = None
-    """The day of its deck's next check; None of all but the fitting of it finished last."""
+    """The day of its deck's next check; None except for the deck's last finished fitting."""
     deck_months: int = 0
-    """So many months after its last fitting its deck is checked; 0 for never."""
+    """Months from the deck's last fitting to its next check; 0 for never."""
     job_number: str = ""
-    """The number of its job; empty if it belongs to none, and where nobody asked for it."""
+    """The number of its job; empty for none, or if it was not asked for."""
     promised: str = ""
     """The day its job is promised for, ISO 8601; empty if there is none."""
     arm_key: str = ""
-    """The arm of its deck; empty for the first."""
+    """The key of the arm; empty for the deck's first."""
     arm_name: str = ""
-    """What that is called; empty where the deck has one arm, or none with this key any more."""
+    """The name of that arm; empty for a deck with one arm, or if the arm is gone."""
 
     @property
     def deck_and_arm(self) -> str:
-        """The deck's name, and the arm's where it has several."""
+        """The deck's name, with the arm's if it has several."""
         return f"{self.deck_name} · {self.arm_name}" if self.arm_name else self.deck_name
 
 
 class JobRow(NamedTuple):
     """A job in a list. Days are ISO 8601 and empty where there is none.
 
-    ``decks`` are the names of the decks of its fittings, each once; ``step`` is what a fitting's
-    ``reached`` is, of the one in progress that was last worked on; empty if there is none.
+    ``decks`` are the names of the decks of its fittings, each once; ``step`` is the ``reached`` of
+    its last fitting in progress; empty if there is none.
     """
 
     id: str
@@ -169,15 +169,15 @@ class JobRow(NamedTuple):
     at: datetime
     who: str
     archived_at: datetime | None = None
-    """When it was put away; None if it is not, or if that is not known."""
+    """When it was archived; None if it is not, or if that is not known."""
 
     @property
     def what(self) -> str:
-        """What the job is about: its decks, before any fitting what was brought."""
+        """What the job is about: its decks; before any fitting, the things that were brought."""
         return ", ".join(self.decks) or self.brought
 
     def told_of_promise(self, today: date) -> Message | None:
-        """Return in words when it is promised for; None if it is not, or was handed over."""
+        """Return in words when it is promised for; None without such a day or once handed over."""
         if not self.promised or self.handed_over:
             return None
         days = (date.fromisoformat(self.promised) - today).days
@@ -189,7 +189,7 @@ class JobRow(NamedTuple):
 
 
 def stamp(moment: datetime) -> str:
-    """Write a moment as the library keeps it: UTC, microseconds, sortable as text."""
+    """Format a time as the library stores it: UTC, microseconds, sortable as text."""
     try:
         return moment.astimezone(UTC).isoformat(timespec="microseconds")
     except OverflowError as error:
@@ -197,7 +197,7 @@ def stamp(moment: datetime) -> str:
 
 
 def text_of(model: BaseModel) -> str:
-    """Write a model as JSON that reads back to the same; UNSUITABLE if no file can hold it."""
+    """Return a model as JSON that reads back the same; raises UNSUITABLE if that is impossible."""
     try:
         # Pydantic's own JSON would silently write NaN as null.
         text = json.dumps(
@@ -208,21 +208,21 @@ def text_of(model: BaseModel) -> str:
             default=stamp,
         )
         text.encode()
-    except ValueError as error:  # not a finite number, or half a character
+    except ValueError as error:  # not a finite number, or a lone surrogate
         raise unsuitable(message("storage.cant_be_written")) from error
     return text
 
 
 def moment(stamped: str) -> datetime:
-    """Read a moment as the library keeps it."""
+    """Parse a time as the library stores it."""
     return datetime.fromisoformat(stamped)
 
 
 def moment_or_none(stamped: str) -> datetime | None:
-    """Read a moment that may not be known."""
+    """Parse a time that may be unknown."""
     return moment(stamped) if stamped else None
 
 
 def folded(*texts: str) -> str:
-    """Return texts as searches see them: one string, no capitals."""
+    """Return the text that searches look in: one string, without capitals."""
     return "\n".join(texts).casefold()

@@ -1,4 +1,4 @@
-"""The service record of decks: entries that are added and withdrawn, in tables of their own."""
+"""The service record of decks: entries that can be added and withdrawn, in their own tables."""
 
 from __future__ import annotations
 
@@ -54,9 +54,9 @@ class ServiceRecords:
         )
 
     def add(self, service: Service, service_id: str | None = None, *, who: str) -> Stored[Service]:
-        """Keep an entry; NO_SUCH_RECORD without such a deck.
+        """Keep an entry; raises NO_SUCH_RECORD for an unknown deck.
 
-        With an id of the caller's a call that failed can be repeated without a second entry.
+        With an id of the caller's, a failed call can be repeated without a second entry.
         """
         with self._backend.transaction():
             if not self._decks.has(service.deck):
@@ -66,26 +66,26 @@ class ServiceRecords:
             return self.records.add(service_id or new_id(), service, who=who)
 
     def withdraw(self, service_id: str, day: str, *, who: str) -> Stored[Service]:
-        """Let an entry count no longer from this day on, or count again if the day is empty."""
+        """Withdraw an entry from this day on; an empty day brings it back."""
         with self._backend.transaction():
             now = self.records.get(service_id)
             changed = now.thing.model_copy(update={"withdrawn": day})
             return self.records.keep(changed, service_id, who=who, based_on=now.revision)
 
     def ids_of(self, deck_ids: Sequence[str]) -> tuple[str, ...]:
-        """Return the ids of all entries of decks, what was withdrawn or put away too."""
+        """Return the ids of all entries of decks, withdrawn and archived ones too."""
         found = self._backend.select("services", ("id",), {"deck_id": tuple(deck_ids)})
         return tuple(sorted(service_id for (service_id,) in found))
 
     def of_deck(self, deck_id: str) -> tuple[Stored[Service], ...]:
-        """Return the entries of a deck that were not put away, the newest first."""
+        """Return the unarchived entries of a deck, newest first."""
         with self._backend.snapshot():
             found = self._backend.select("services", ("id",), {"deck_id": deck_id, "archived": 0})
             kept = [self.records.get(service_id) for (service_id,) in found]
         return tuple(sorted(kept, key=lambda one: (one.thing.day, one.at, one.id), reverse=True))
 
     def lines(self, after: str, most: int) -> tuple[list[ServiceLine], str]:
-        """Return the next ``most`` entries by id, and the id to go on behind; empty at the end."""
+        """Return the next ``most`` entries by id, and the id to go on after; empty at the end."""
         found = self._backend.select(
             "services", _LINE, {"id": Above(after)}, order=("id",), limit=most
         )
@@ -93,6 +93,6 @@ class ServiceRecords:
         return lines, lines[-1].id if len(lines) == most else ""
 
     def decks_in_use(self, deck_ids: Iterable[str]) -> frozenset[str]:
-        """Return those of the decks that were not put away."""
+        """Return those of the decks that are not archived."""
         found = self._backend.select("things", ("id",), {"id": tuple(deck_ids), "archived": 0})
         return frozenset(deck_id for (deck_id,) in found)

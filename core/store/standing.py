@@ -1,7 +1,8 @@
-"""What lists say of where a fitting stands, worked out from a few entries of its log.
+"""The status of a fitting for lists, computed from a few entries of its log.
 
-No step is asked: a list of thousands can't wait for that. It is what was confirmed, and how. That a
-later move has disturbed a step, and that a pass is on trust only, the fitting itself says.
+No step's judge runs: a list of thousands can't wait for that. The status says what was confirmed,
+and how. The fitting itself says whether a later move has disturbed a step, or a pass is on trust
+only.
 """
 
 from __future__ import annotations
@@ -22,18 +23,18 @@ DECIDES: Final = (
     "withdrawn",
     "work",
 )
-"""The kinds of entries that a standing is worked out from."""
+"""The kinds of entries that a status is computed from."""
 TRIES: Final = ("reading", "move")
-"""The kinds of entries after which an overruled verdict has to be overruled again."""
+"""The kinds of entries that end an override of a verdict."""
 UNKNOWN: Final = "?"
-"""Stands for ``reached`` of a fitting that was kept by a program which did not work it out."""
+"""The value of ``reached`` for a fitting kept by a version that did not compute it."""
 
 UNKNOWN_MONTHS: Final = -1
-"""The same of how often a deck is checked; 0 stands for never."""
+"""The same for the months between a deck's checks; 0 means never."""
 
 
 class Try(NamedTuple):
-    """A reading or a move: its id, its place in the log, and its step."""
+    """A reading or a move: its id, its sequence number in the log, and its step."""
 
     id: str
     seq: int
@@ -41,14 +42,13 @@ class Try(NamedTuple):
 
 
 class Standing(NamedTuple):
-    """Where a fitting stands; the names are those of the columns that keep it.
+    """The status of a fitting; the names are those of its columns.
 
-    ``reached`` holds number and name of the first step that nobody has confirmed, empty if all
-    are; ``kept`` counts the steps kept against the verdict, ``left_found`` those left as found;
-    ``checked_at`` is when it was last finished, empty while it is under way, and if it is no check
-    of the whole deck, which ``is_check`` says. ``job_id`` is the job it belongs to, empty for none;
-    ``headshell_id`` the headshell on the arm, empty where none was named; ``arm_key`` the arm of
-    the deck, empty for the first.
+    ``reached`` holds number and name of the first unconfirmed step, empty if all are confirmed;
+    ``kept`` counts the steps kept against their verdict, ``left_found`` those left as found.
+    ``checked_at`` is when it was last finished; empty while it is in progress, or if it is no check
+    of the whole deck (``is_check``). ``job_id`` is its job, ``headshell_id`` the headshell on the
+    arm, both empty for none; ``arm_key`` the arm of the deck, empty for the first.
     """
 
     finished: bool
@@ -65,24 +65,19 @@ class Standing(NamedTuple):
 def standing_of(
     head: Fitting, deciding: Sequence[tuple[int, Entry]], tries: Callable[[], Iterable[Try]]
 ) -> Standing:
-    """Return where a fitting stands.
+    """Return the status of a fitting.
 
-    Parameters
-    ----------
-    head
-        The fitting without entries.
-    deciding
-        Its entries of the kinds that ``DECIDES`` names, each with its place in the log.
-    tries
-        Returns its readings and moves; called only where a verdict was overruled.
+    ``head`` is the fitting without entries; ``deciding`` its entries of the kinds in ``DECIDES``,
+    each with its sequence number; ``tries`` returns its readings and moves, and is called only
+    where a verdict was overruled.
     """
-    from core.steps import STEP_NAMES  # brings all formulas: a library is opened without them
+    from core.steps import STEP_NAMES  # imports all formulas, which opening a library must not
 
     places = {entry.id: seq for seq, entry in deciding}
     short = head.model_copy(update={"entries": tuple(entry for _, entry in deciding)})
     accepted: dict[str, Entry] = {}
     ends = ""
-    for entry in short.entries:  # an end that was withdrawn dates the check all the same
+    for entry in short.entries:  # a Finished entry that was withdrawn still dates the check
         if isinstance(entry.body, Finished):
             ends = stamp(entry.at)
     for entry in short.counting():

@@ -133,7 +133,7 @@ def job_table(
 
 
 def write_table(path: Path, table: str) -> None:
-    """Write a table to a file, whole or not at all; UTF-8 with the mark spreadsheets look for."""
+    """Write a table to a file, whole or not at all; UTF-8 with a byte order mark."""
     write_whole(path, ("\ufeff", table))
 
 
@@ -148,14 +148,14 @@ def _table(
 
 
 def delimiter_for(numbers: Numbers) -> str:
-    """Return what spreadsheets expect between columns: a semicolon where the comma is decimal."""
+    """Return the column delimiter spreadsheets expect: a semicolon if the comma is decimal."""
     return ";" if numbers.decimal == "," else ","
 
 
 def harmless(cell: str) -> str:
-    """Keep a spreadsheet from running a text as a formula: an apostrophe says it is text.
+    """Keep a spreadsheet from running text as a formula: prefix an apostrophe.
 
-    Common practice; also where only spaces stand before the sign.
+    Common practice; also applied where only spaces precede the sign.
     """
     return f"'{cell}" if cell.startswith(_STARTS_A_FORMULA) or _formula_after_blanks(cell) else cell
 

@@ -1,7 +1,7 @@
-"""Taking back what an import brought: all of it that nobody has changed since.
+"""Undo an import, as far as nobody has changed since what it brought.
 
-Nothing is deleted. What was new is put away; entries that were added to a fitting are withdrawn;
-where a deck or cartridge got a newer revision, the one of before becomes the newest again.
+Nothing is deleted. New records are archived; entries that were added to a fitting are withdrawn;
+where a deck or cartridge got a newer revision, the previous one becomes the newest again.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ _RECORDS: Final = (
 class Came:
     """One record that an import added or changed.
 
-    ``before`` and ``after`` are its newest revision, of a fitting the count of its entries, before
-    and after; ``before`` is None for a record that was new here.
+    ``before`` and ``after`` are its newest revision, or for a fitting the number of its entries,
+    before and after; ``before`` is None for a record that was new here.
     """
 
     sort: str
@@ -37,17 +37,17 @@ class Came:
 
 @dataclass(frozen=True, slots=True)
 class Brought:
-    """All that one import added or changed, in the order in which it came."""
+    """All that one import added or changed, in order."""
 
     came: tuple[Came, ...]
 
 
 @dataclass(slots=True)
 class TakenBack:
-    """What became of it.
+    """The result of undoing an import.
 
-    ``archived`` counts what was put away, by sort; ``left`` are the sort and id of what somebody
-    has changed or used since, which stays as it is.
+    ``archived`` counts archived records by sort; ``left`` are sort and id of the records that
+    somebody has changed or used since, which stay as they are.
     """
 
     archived: dict[str, int] = field(default_factory=dict)
@@ -65,10 +65,10 @@ def take_back(
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _count: None,
 ) -> TakenBack:
-    """Take an import back, as far as nobody has changed since what it brought; all or nothing.
+    """Undo an import, except for what was changed since; all or nothing.
 
-    ``who`` and ``reason`` are kept with entries that are withdrawn. WorkStoppedError once ``go_on``
-    says no; ``told`` is told how many records are through.
+    ``who`` and ``reason`` are kept with withdrawn entries. WorkStoppedError once ``go_on`` returns
+    False; ``told`` is called with the number of records done.
     """
     with library.transaction():
         taking = _Taking(library, who or library.who, reason)
@@ -95,13 +95,13 @@ def _while(came: Iterable[Came], go_on: Callable[[], bool]) -> Iterable[Came]:
 
 
 def _used_by_others(library: Library, records: Iterable[Came]) -> set[str]:
-    """Return which records are used by a fitting that is not put away."""
+    """Return which records an unarchived fitting uses."""
     new = {one.id for one in records if one.before is None}
     return {used for used in library.log.records_in_use() if used in new} if new else set()
 
 
 class _Taking:
-    """One import being taken back."""
+    """One import being undone."""
 
     def __init__(self, library: Library, who: str, reason: str) -> None:
         self._library, self._who, self._reason = library, who, reason
@@ -109,13 +109,13 @@ class _Taking:
         self._away: dict[str, list[str]] = {}
 
     def put_away(self, sort: str) -> None:
-        """Put away all of one sort that was found to be as it came."""
+        """Archive all records of one sort that are unchanged since the import."""
         act = self._library.archive(sort, self._away.pop(sort, ()), archived=True)
         if act.before:
             self.done.archived[sort] = len(act.before)
 
     def take_fitting(self, one: Came) -> None:
-        """Put a new fitting away later, or withdraw the entries that were added to one."""
+        """Note a new fitting for archiving, or withdraw the entries that were added to one."""
         log = self._library.log
         fitting = log.get(one.id)
         if len(fitting.entries) != one.after:
@@ -130,7 +130,7 @@ class _Taking:
             self.done.withdrawn += len(bodies)
 
     def take_record(self, one: Came, *, is_used: bool) -> None:
-        """Put a new record away later, or make the revision of before the newest again."""
+        """Note a new record for archiving, or make its previous revision the newest again."""
         library = self._library
         store = library.records(one.sort)
         if store.newest(one.id) != one.after or is_used or self._would_lose_an_arm(one):
@@ -142,7 +142,7 @@ class _Taking:
             self.done.put_back += 1
 
     def _would_lose_an_arm(self, one: Came) -> bool:
-        """Whether a fitting names an arm of a deck that the state of before had not."""
+        """Whether a fitting names an arm that the deck's previous revision lacks."""
         if one.sort != "deck" or one.before is None:
             return False
         then, now = (self._library.deck(one.id, at).thing for at in (one.before, one.after))
@@ -152,7 +152,7 @@ class _Taking:
 
 
 def names_of(library: Library, records: Iterable[tuple[str, str]]) -> Mapping[str, str]:
-    """Return the names of records by their ids; of a job its number, of a fitting its deck."""
+    """Return the names of records by id; for a job its number, for a fitting its deck."""
     by_sort: dict[str, list[str]] = {}
     for sort, record_id in records:
         by_sort.setdefault(sort, []).append(record_id)

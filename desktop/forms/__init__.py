@@ -1,1 +1,1 @@
-"""A form for any model."""
+"""Forms built from any model."""

@@ -1,4 +1,4 @@
-"""The further arms of a deck: each keeps its key, and one with fittings is not removed."""
+"""The further arms of a deck: each keeps its key; arms with fittings can't be removed."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from desktop.widgets.language import tr
 
 
 class ArmsEditor(TableEditor):
-    """Rows for arms; a row that was added is an arm that nobody knew."""
+    """Rows for arms; an added row is a new arm."""
 
     def __init__(
         self,
@@ -33,13 +33,13 @@ class ArmsEditor(TableEditor):
         self._used: frozenset[str] = frozenset()
 
     def mark_used(self, keys: Collection[str]) -> None:
-        """Say which arms have fittings: they can be put away, and not be removed."""
+        """Set which arms have fittings: they can be archived, but not removed."""
         self._used = frozenset(keys)
         for fields in self.rows:
             self._offer(fields)
 
     def answer(self) -> Answer:
-        """Return the arms, each with the key that it has had from its beginning."""
+        """Return the arms, each with its permanent key."""
         given = super().answer()
         arms = [
             arm.model_copy(update={"key": self._keys[fields]})
@@ -56,11 +56,11 @@ class ArmsEditor(TableEditor):
         return fields
 
     def raw(self) -> list[dict[str, Any]]:
-        """Return what stands in every row, with the key of its arm: a draft must not change it."""
+        """Return the content of every row with the key of its arm, which a draft must keep."""
         return [{"key": self._keys[fields], **fields.raw()} for fields in self.rows]
 
     def put_raw(self, raw: Any) -> None:
-        """Show the arms of a draft again; one whose length is empty still follows its pivot."""
+        """Show the arms of a draft again; an empty length still follows its pivot distance."""
         super().put_raw(raw)
         given = raw if isinstance(raw, list) else []
         for fields, one in zip(self.rows, given, strict=False):
@@ -87,7 +87,7 @@ class ArmsEditor(TableEditor):
             self._keys.pop(gone, None)
 
     def _offer(self, fields: ModelFields) -> None:
-        """Offer to put away what was used, and to remove what was not."""
+        """Offer to archive arms that were used, and to remove others."""
         is_used = self._keys[fields] in self._used
         fields.set_aside(() if is_used else ("put_away",))
         frame = next(one for one, known in self._rows if known is fields)

@@ -1,4 +1,4 @@
-"""The questions about a control that did not answer, as lines to tick and a choice to make."""
+"""Questions about a control that did not respond: lines to tick and a choice."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from desktop.widgets.wrapping_buttons import WrappedBox, WrappedRadio
 
 
 class CheckPanel(QWidget):
-    """What to look at before a control is moved again; it hides while there is nothing.
+    """The checks before a control is moved again; hidden while there are none.
 
     ``parallel`` asks for the words of a parallel-tracking arm.
     """
@@ -36,7 +36,7 @@ class CheckPanel(QWidget):
         self._questions: tuple[Question, ...] = ()
         self.lines: list[QCheckBox] = []
         self.ways: tuple[WrappedRadio, ...] = ()
-        """As entered, and the other way; empty where that is not asked."""
+        """The answers 'as entered' and 'the other way'; empty if that is not asked."""
         self._group = QButtonGroup(self)
         column = framed(self)
         add_all(
@@ -57,7 +57,7 @@ class CheckPanel(QWidget):
         self.hide()
 
     def show_questions(self, assessment: Assessment) -> None:
-        """Offer an assessment's questions; ticks stay as long as the questions do."""
+        """Show an assessment's questions; keep the ticks while the questions stay the same."""
         if assessment.questions != self._questions:
             self._questions = assessment.questions
             clear_layout(self._rows)
@@ -81,7 +81,7 @@ class CheckPanel(QWidget):
         stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def confirm(self) -> None:
-        """Emit what was answered, once that is all there is to answer."""
+        """Emit the answers, once all are given."""
         if not (self._questions and self._is_answered):
             return
         asked = self._questions[0]
@@ -95,7 +95,7 @@ class CheckPanel(QWidget):
         )
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Choose a way with Enter and go on to what is still to be answered."""
+        """Choose a direction with Enter, and go on to the next open question."""
         if is_enter(event) and isinstance(watched, QRadioButton):
             watched.setChecked(True)
             left = [] if self._was_the_other_way else self.lines
@@ -104,7 +104,7 @@ class CheckPanel(QWidget):
         return super().eventFilter(watched, event)
 
     def _ask_way(self, question: Question) -> None:
-        """Ask which way a move was made; neither answer is chosen beforehand."""
+        """Ask which way a move was made; neither answer is preselected."""
         said = described_parts(question.moved, parallel=self._parallel)
         entered = self._numbers.text(message("log.moved", moved=said))
         add_all(self._rows, text_label(entered), heading(self._numbers.text(question.text), 1.0))
@@ -124,7 +124,7 @@ class CheckPanel(QWidget):
 
     @property
     def _is_answered(self) -> bool:
-        """Whether nothing is left open; a move entered wrongly explains all there is."""
+        """Whether no question is open; a move entered wrongly explains everything."""
         if self.ways and self._group.checkedId() < 0:
             return False
         return self._was_the_other_way or all(line.isChecked() for line in self.lines)

@@ -24,9 +24,9 @@ _ARROWS: Final = {
     Qt.Key.Key_Down: 1,
     Qt.Key.Key_Right: 1,
 }
-"""How far an arrow key goes among the buttons."""
+"""The step of each arrow key among the buttons."""
 _NONE: Final = object()
-"""Shown, it is among no choices."""
+"""A value that is in no list of choices."""
 
 
 class _Combo(QComboBox):
@@ -35,11 +35,11 @@ class _Combo(QComboBox):
     entered = Signal()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
-        """Leave the wheel to the page: nobody changes a choice by scrolling."""
+        """Leave the wheel to the page: scrolling changes no choice."""
         event.ignore()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Move on with Enter; open with the space bar as ever."""
+        """Move on with Enter; open with the space bar as usual."""
         if event.key() in ENTER_KEYS:
             self.entered.emit()
             event.accept()
@@ -77,7 +77,7 @@ class ChoiceEditor(FieldEditor):
         return Answer(self._options[index][1])
 
     def put(self, value: Any) -> None:
-        """Show a choice; what is not among them shows none."""
+        """Show a choice; an unknown value shows none."""
         index = next((i for i, (_, one) in enumerate(self._options) if one == value), -1)
         if value is None and not self.spec.optional:
             index = -1
@@ -94,7 +94,7 @@ class ChoiceEditor(FieldEditor):
         self._message.say("")
 
     def raw(self) -> str | bool:
-        """Return the choice as stored; False if none was made, empty for the one of not knowing."""
+        """Return the choice as stored; False if none was made, empty for 'not known'."""
         index = self._index()
         return False if index < 0 else str(self._options[index][1] or "")
 
@@ -115,17 +115,17 @@ class ChoiceEditor(FieldEditor):
         return [self._group.checkedButton() or self._group.button(0)]
 
     def reveal(self) -> None:
-        """Say that a choice is missing."""
+        """Show that a choice is missing."""
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems else "")
 
     def settle(self) -> None:
-        """Choose none again where the answer was read."""
+        """Clear the choice, if it is read anew each time."""
         if self.spec.read_anew:
             self.put(_NONE)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Move on with Enter, or say that none is chosen; while none is, an arrow key chooses."""
+        """Move on with Enter, or report a missing choice; an arrow key makes a first choice."""
         if (
             isinstance(watched, QRadioButton)
             and isinstance(event, QKeyEvent)
@@ -140,7 +140,7 @@ class ChoiceEditor(FieldEditor):
         return super().eventFilter(watched, event)
 
     def _choose_by_arrow(self, focused: QRadioButton, key: int) -> bool:
-        """Choose what an arrow key goes to while none is chosen: Qt would move the focus alone."""
+        """Choose with an arrow key while none is chosen: Qt would only move the focus."""
         group = self._group
         if group is None or group.checkedId() >= 0 or key not in _ARROWS:
             return False

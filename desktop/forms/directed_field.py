@@ -1,4 +1,4 @@
-"""A number whose sign is a choice of words: which of two ways, and how much."""
+"""A number whose sign is a choice of words: one of two directions, and an amount."""
 
 from __future__ import annotations
 
@@ -24,15 +24,15 @@ _ARROWS: Final = {
     Qt.Key.Key_Down: 1,
     Qt.Key.Key_Right: 1,
 }
-"""Which of the two directions an arrow key goes to."""
+"""The direction that each arrow key chooses."""
 
 
 class DirectedField(QWidget):
     """An amount without a sign, and a direction in words.
 
-    Enter goes from the amount to the direction, where one is still to be chosen, and on from
-    there once it is: Enter alone chooses none. Up and Down choose one from the amount too. What is
-    typed stays whatever is wrong with it.
+    Enter moves from the amount to the direction if that is still open, and on once it is chosen;
+    Enter alone chooses none. Up and Down in the amount choose a direction too. Typed text is never
+    changed, even if invalid.
     """
 
     typed = Signal()
@@ -40,7 +40,7 @@ class DirectedField(QWidget):
     entered = Signal()
     """Enter was pressed in its last part."""
     stops_changed = Signal()
-    """The tab stop among the directions is another one."""
+    """The tab stop among the directions changed."""
 
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -74,7 +74,7 @@ class DirectedField(QWidget):
 
     @property
     def value(self) -> float | None:
-        """The number with its sign; None while there is none, or no direction where one is due."""
+        """The signed number; None without a number, or without a direction that is needed."""
         amount = self.field.result.value
         if amount is None or amount == 0.0:
             return amount
@@ -83,7 +83,7 @@ class DirectedField(QWidget):
 
     @property
     def problem(self) -> str:
-        """What is wrong, in one sentence; empty if nothing is."""
+        """The problem in one sentence; empty if there is none."""
         typed = self.field.result
         if typed.problem or not typed.value or self._group.checkedId() >= 0:
             return typed.problem
@@ -94,7 +94,7 @@ class DirectedField(QWidget):
         return self.field.text()
 
     def message(self) -> str:
-        """Return the sentence shown under the field, or nothing."""
+        """Return the sentence under the field, or an empty string."""
         return self.field.message() or self._message.text()
 
     def set_text(self, text: str) -> None:
@@ -102,7 +102,7 @@ class DirectedField(QWidget):
         self.field.set_text(text)
 
     def put(self, value: float | None) -> None:
-        """Show a number; None clears amount and direction, of 0 the direction is left open."""
+        """Show a number; None clears amount and direction; 0 leaves the direction open."""
         self.field.put(None if value is None else abs(value))
         self.choose(None if not value else value > 0.0)
 
@@ -112,7 +112,7 @@ class DirectedField(QWidget):
             self._group.setExclusive(False)
             for way in self.ways:
                 way.setChecked(False)
-                # Once one is checked, Qt keeps Tab from the other until it is checked itself.
+                # Once one is checked, Qt skips the other with Tab until that is checked.
                 way.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             self._group.setExclusive(True)
             self.stops_changed.emit()
@@ -121,22 +121,22 @@ class DirectedField(QWidget):
         self._message.say("")
 
     def chosen(self) -> int:
-        """Return the place of the direction chosen, -1 if none is."""
+        """Return the index of the chosen direction, -1 for none."""
         return self._group.checkedId()
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the line, and the direction chosen (else the first: arrow keys do the rest)."""
+        """Return the line, and the chosen direction (else the first: arrow keys do the rest)."""
         return [self.line, self._group.checkedButton() or self.ways[0]]
 
     def reveal(self) -> None:
-        """Show whatever is wrong now, finished or not."""
+        """Show any problem now, even while typing."""
         self.field.reveal()
         self._message.say("" if self.field.result.problem else self.problem)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Choose a direction with an arrow key; go on with Enter, if one is chosen.
+        """Choose a direction with an arrow key; go on with Enter if one is chosen.
 
-        What is typed of a number goes to the amount.
+        Digits go to the amount.
         """
         if watched is self.line:
             return self._takes_arrow(event) or super().eventFilter(watched, event)
@@ -170,11 +170,11 @@ class DirectedField(QWidget):
         return True
 
     def where_wrong(self) -> QWidget:
-        """Return what has to be corrected: the amount, else the direction."""
+        """Return the widget to correct: the amount, else the direction."""
         return self.line if self.field.result.problem else self.tab_stops()[1]
 
     def _on_enter(self) -> None:
-        """Go on, to the direction first where that is still open."""
+        """Go on; to the direction first if that is still open."""
         amount = self.field.result.value
         if amount and self.chosen() < 0:
             self.ways[0].setFocus(Qt.FocusReason.TabFocusReason)
@@ -193,7 +193,7 @@ class DirectedField(QWidget):
 
 
 def _amount_of(spec: FieldSpec) -> FieldSpec:
-    """Return the field of the amount alone: as far as the longer of both ways."""
+    """Return the field of the amount alone, with the larger limit of both directions."""
     limits = spec.limits
     if limits is None:
         return spec

@@ -1,4 +1,4 @@
-"""A quiet line in a form: what stands there was typed before and is not saved yet."""
+"""A line in a form that says: this was typed before and is not saved yet."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from desktop.widgets.panels import add_all, button, text_label
 
 
 class DraftLine(QWidget):
-    """Hidden unless something was typed before, here or in another window."""
+    """Hidden unless there is unsaved input, from here or from another window."""
 
     cleared = Signal()
-    """The person doesn't want what was typed before."""
+    """The person discards the draft."""
     wanted = Signal()
-    """The person wants here what was typed in another window."""
+    """The person takes over the draft of another window."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -41,26 +41,26 @@ class DraftLine(QWidget):
 
     @property
     def buttons(self) -> tuple[QPushButton, QPushButton]:
-        """What can be pressed here: to clear the form, and to show what another window holds."""
+        """The buttons to clear the form, and to show another window's draft."""
         return self._clear, self._show
 
     def text(self) -> str:
-        """Return what is said, empty if nothing is."""
+        """Return the text on show, empty if none."""
         return "" if self.isHidden() else self._words.text()
 
     def say_typed(self, at: datetime) -> None:
-        """Say that what stands in the form was typed then and is not saved."""
+        """Say since when the form holds unsaved input."""
         self._say(tr("forms.draft_line.typed_before", moment=Name(moment(at))), is_mine=True)
 
     def say_elsewhere(self, who: str, at: datetime) -> None:
-        """Say that another window holds values that are not saved there; they are not shown."""
+        """Say that another window holds unsaved input, which is not shown here."""
         when = Name(moment(at))
         by = tr("forms.draft_line.by_who", who=Name(who)) if who else ""
         words = tr("forms.draft_line.typed_elsewhere", by=Name(by), moment=when)
         self._say(words, is_mine=False)
 
     def put_away(self) -> None:
-        """Say nothing any more."""
+        """Hide the line."""
         self.hide()
 
     def _say(self, words: str, *, is_mine: bool) -> None:

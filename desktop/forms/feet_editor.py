@@ -1,4 +1,4 @@
-"""The feet of a deck: by count, width and depth, or each at a place of its own."""
+"""The feet of a deck: by count, width and depth, or each at its own place."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from desktop.widgets.panels import add_all, column_in
 
 
 class FeetEditor(NestedEditor):
-    """Count, width and depth; the places follow. Rows for single feet only where asked for."""
+    """Count, width and depth set the places; rows for single feet on request."""
 
     def __init__(
         self,
@@ -31,7 +31,7 @@ class FeetEditor(NestedEditor):
         add_all(column_in(self), self.layout_fields, self.places)
         self._has_places = False
         self._last = FeetLayout().feet
-        """Where the feet stood before each was asked to have a place of its own."""
+        """The places of the feet before rows for single feet were requested."""
         self.places.hide()
         for one in (self.layout_fields, self.places):
             one.changed.connect(self._on_change)
@@ -41,11 +41,11 @@ class FeetEditor(NestedEditor):
 
     @property
     def has_places(self) -> bool:
-        """Whether each foot stands at a place of its own."""
+        """Whether each foot has a place of its own."""
         return self.layout_fields.entries["pattern"].answer().value is FeetPattern.OWN
 
     def answer(self) -> Answer:
-        """Return the feet as a tuple, or what is wrong."""
+        """Return the feet as a tuple, or the problems."""
         if self.has_places:
             return self.places.answer()
         given = self.layout_fields.answer()
@@ -59,14 +59,14 @@ class FeetEditor(NestedEditor):
         """Show feet; without any, four at the corners of a usual plinth."""
         feet = tuple(value or ())
         layout = layout_of(feet) if feet else FeetLayout()
-        self._has_places = layout.pattern is FeetPattern.OWN  # nobody has just asked for places
+        self._has_places = layout.pattern is FeetPattern.OWN  # this is no request for places
         self.layout_fields.put(layout)
         self.places.put(feet if self._has_places else ())
         self._last = feet or layout.feet
         self._show_places()
 
     def raw(self) -> dict[str, Any]:
-        """Return what stands in both, right or wrong."""
+        """Return the content of both editors, right or wrong."""
         return {"layout": self.layout_fields.raw(), "places": self.places.raw()}
 
     def put_raw(self, raw: Any) -> None:
@@ -86,7 +86,7 @@ class FeetEditor(NestedEditor):
         return [stop for entry in self.inner() for stop in entry.tab_stops()]
 
     def reveal(self) -> None:
-        """Show everything that is wrong."""
+        """Show every problem."""
         self.layout_fields.reveal()
         if self.has_places:
             self.places.reveal()

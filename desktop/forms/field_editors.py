@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from core.language import Name, Numbers, as_typed, read_numbers
@@ -20,11 +21,13 @@ from desktop.widgets.panels import column_in
 from desktop.widgets.wrapping_buttons import WrappedBox
 
 _LONG_TEXT: Final = 200
+_STAYS: Final = (Qt.FocusReason.ActiveWindowFocusReason, Qt.FocusReason.PopupFocusReason)
+"""Why a field may lose the focus for a moment."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a field holds now."""
+    """The present content of a field."""
 
     value: Any = None  # the value for the model; meaningless while there are problems
     problems: tuple[tuple[str, str], ...] = ()  # pairs of a field's label and one sentence
@@ -48,7 +51,7 @@ class FieldEditor(QWidget):
         self.spec = spec
 
     def answer(self) -> Answer:
-        """Return what the field holds."""
+        """Return the content of the field."""
         raise NotImplementedError
 
     def put(self, value: Any) -> None:
@@ -56,11 +59,11 @@ class FieldEditor(QWidget):
         raise NotImplementedError
 
     def raw(self) -> Any:
-        """Return what stands in the field, right or wrong, as JSON holds it."""
+        """Return the content of the field as JSON, right or wrong."""
         raise NotImplementedError
 
     def put_raw(self, raw: Any) -> None:
-        """Show what :meth:`raw` has returned; what it never could have is not taken."""
+        """Show the result of :meth:`raw`; ignore impossible content."""
         raise NotImplementedError
 
     def tab_stops(self) -> list[QWidget]:
@@ -72,10 +75,10 @@ class FieldEditor(QWidget):
         return self.tab_stops()[0]
 
     def reveal(self) -> None:
-        """Show what is wrong, also in fields not touched yet."""
+        """Show every problem, also in untouched fields."""
 
     def settle(self) -> None:
-        """Clear what changes with each reading; keep what stays the same."""
+        """Clear what changes with each reading; keep the rest."""
 
 
 class NumberEditor(FieldEditor):
@@ -110,7 +113,7 @@ class NumberEditor(FieldEditor):
             self.field.set_text(raw)
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the line that is typed into."""
+        """Return the line edit."""
         return [self.field.line]
 
     def reveal(self) -> None:
@@ -118,7 +121,7 @@ class NumberEditor(FieldEditor):
         self.field.reveal()
 
     def settle(self) -> None:
-        """Empty a number that has to be read again."""
+        """Clear a number that is read anew each time."""
         limits = self.spec.limits
         if self.spec.required and not (limits is not None and limits.remembered):
             self.field.put(None)
@@ -136,18 +139,18 @@ class DirectedEditor(FieldEditor):
         self.field.stops_changed.connect(self.fields_changed)
 
     def answer(self) -> Answer:
-        """Return the number with its sign, or the sentence that says why there is none."""
+        """Return the signed number, or the sentence that says why there is none."""
         problem = self.field.problem
         if problem:
             return Answer(problems=((self.spec.label, problem),))
         return Answer(self.field.value)
 
     def put(self, value: Any) -> None:
-        """Show a number; None empties the field and leaves the direction open."""
+        """Show a number; None clears the field and leaves the direction open."""
         self.field.put(None if value is None else float(value))
 
     def raw(self) -> list[str | int]:
-        """Return the text and the place of the direction."""
+        """Return the text and the index of the direction."""
         return [self.field.text(), self.field.chosen()]
 
     def put_raw(self, raw: Any) -> None:
@@ -162,7 +165,7 @@ class DirectedEditor(FieldEditor):
         return self.field.tab_stops()
 
     def where_wrong(self) -> QWidget:
-        """Return the line, or the direction where that is missing."""
+        """Return the line, or the direction if that is missing."""
         return self.field.where_wrong()
 
     def reveal(self) -> None:
@@ -170,13 +173,13 @@ class DirectedEditor(FieldEditor):
         self.field.reveal()
 
     def settle(self) -> None:
-        """Empty a number that has to be read, and leave its direction open again."""
+        """Clear a number that is read anew, and its direction."""
         if self.spec.required:
             self.field.put(None)
 
 
 class NumbersEditor(FieldEditor):
-    """Any number of numbers with semicolons between."""
+    """Any number of numbers, separated by semicolons."""
 
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
@@ -233,7 +236,7 @@ class NumbersEditor(FieldEditor):
         self._say()
 
     def settle(self) -> None:
-        """Empty numbers that have to be read."""
+        """Clear numbers that are read anew each time."""
         if self.spec.required:
             self.put(())
 
@@ -288,19 +291,35 @@ class FlagEditor(FieldEditor):
         return [self._box]
 
     def settle(self) -> None:
-        """Go back to the default: a tick left over would apply to the next reading."""
+        """Reset to the default: an old tick would apply to the next reading."""
         self.put(self.spec.default)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Move on when Enter is pressed; the space bar ticks."""
+        """Move on with Enter; the space bar ticks."""
         if is_enter(event):
             self.entered.emit()
             return True
         return super().eventFilter(watched, event)
 
 
+class _Line(QLineEdit):
+    """Shows the beginning of words that are too long for it, until it gets the focus."""
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Go on at the end, if nobody pointed elsewhere."""
+        if event.reason() == Qt.FocusReason.OtherFocusReason:
+            self.end(False)  # noqa: FBT003 - Qt takes it so
+        super().focusInEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Show the beginning again once the focus is on another field."""
+        super().focusOutEvent(event)
+        if event.reason() not in _STAYS:
+            self.home(False)  # noqa: FBT003 - the same
+
+
 class TextEditor(FieldEditor):
-    """Free words; several lines where many are allowed."""
+    """Free text; several lines where long text is allowed."""
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
@@ -312,7 +331,7 @@ class TextEditor(FieldEditor):
             self._edit.setFixedHeight(self._edit.fontMetrics().height() * 5)
             self._edit.textChanged.connect(self._changed)
         else:
-            self._edit = QLineEdit(self)
+            self._edit = _Line(self)
             self._edit.textChanged.connect(self._changed)
             self._edit.returnPressed.connect(self.entered)
             self._edit.editingFinished.connect(self._left)
@@ -322,13 +341,13 @@ class TextEditor(FieldEditor):
         fill(self, self._edit, self._message)
 
     def text(self) -> str:
-        """Return the words as typed."""
+        """Return the text as typed."""
         if isinstance(self._edit, QPlainTextEdit):
             return self._edit.toPlainText()
         return self._edit.text()
 
     def answer(self) -> Answer:
-        """Return the words; too many or, where required, none is a problem."""
+        """Return the text; too long or, where required, empty text is a problem."""
         words = self.text().strip()
         name = f"“{self.spec.label}”"
         if not words and self.spec.required:
@@ -357,6 +376,8 @@ class TextEditor(FieldEditor):
             self._edit.setPlainText(str(value or ""))
         else:
             self._edit.setText(str(value or ""))
+            if not self._edit.hasFocus():
+                self._edit.home(False)  # noqa: FBT003 - Qt takes it so
         self._message.say("")
 
     def raw(self) -> str:
@@ -378,7 +399,7 @@ class TextEditor(FieldEditor):
         self._message.say(problems[0][1] if problems else "")
 
     def settle(self) -> None:
-        """Empty the words."""
+        """Clear the text."""
         self.put("")
 
     def _left(self) -> None:
@@ -392,12 +413,12 @@ class TextEditor(FieldEditor):
 
 
 def text_of_numbers(values: Iterable[float] | None, spec: FieldSpec, numbers: Numbers) -> str:
-    """Return the text that stands in a field of several numbers with these in it."""
+    """Return the text of a field that holds these numbers."""
     return "; ".join(as_typed(float(one), numbers, spec.unit) for one in values or ())
 
 
 def fill(entry: QWidget, *parts: QWidget) -> None:
-    """Lay the parts out in a column."""
+    """Lay out the parts in a column."""
     column = column_in(entry)
     column.setSpacing(2)
     for part in parts:

@@ -1,4 +1,4 @@
-"""Figures found in a file: the file is read in a thread while the form goes on working."""
+"""Figures read from a file, in a thread while the form stays usable."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _SHOWN_EVERY_MS: Final = 200
 
 
 class FileEditor(FieldEditor):
-    """A file's path, typed or chosen. The field has its value once the file has been read."""
+    """A file's path, typed or chosen. The field has its value once the file was read."""
 
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
@@ -58,7 +58,6 @@ class FileEditor(FieldEditor):
         self._can_listen = issubclass(spec.member, HeardSound)
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
         inside.setContentsMargins(0, 0, 0, 0)
-        self.listen_button.setVisible(self._can_listen)  # in its row: else it is a window for once
         self._live_place = QWidget(self)
         self._live_column = column_in(self._live_place)
         self._live_place.hide()
@@ -89,8 +88,13 @@ class FileEditor(FieldEditor):
             self.keep_box,
             self._message,
         )
-        self._reading.hide()
-        self._found.hide()
+        # Showing the button that listens now would cost it the type of its line.
+        for one in (
+            self._reading,
+            self._found,
+            *(() if self._can_listen else (self.listen_button,)),
+        ):
+            one.hide()
         self.line.installEventFilter(self)
         self._tick = QTimer(self, interval=_SHOWN_EVERY_MS)
         self._tick.timeout.connect(self._show_progress)
@@ -100,7 +104,7 @@ class FileEditor(FieldEditor):
 
     @property
     def hears_sound(self) -> bool:
-        """Whether the file holds sound, which may be heard live too."""
+        """Whether the file holds sound, which can also be recorded live."""
         return self._can_listen
 
     @property
@@ -109,7 +113,7 @@ class FileEditor(FieldEditor):
         return self._task is not None
 
     def answer(self) -> Answer:
-        """Return the figures, or that they are not there yet."""
+        """Return the figures, or that they are not ready."""
         if self._value is not None or (self.spec.optional and not self.line.text().strip()):
             return Answer(self._value)
         if self._problem and not self.is_reading:
@@ -122,7 +126,7 @@ class FileEditor(FieldEditor):
         return Answer(problems=((self.spec.label, problem),))
 
     def put(self, value: Any) -> None:
-        """Show the name of the file whose figures these are; None empties the field."""
+        """Show the name of the file that these figures are from; None clears the field."""
         self._stop()
         self._value, self._problem, self._heard_live = value, "", None
         self.keep_box.offer(None)
@@ -137,13 +141,13 @@ class FileEditor(FieldEditor):
         return self.line.text()
 
     def put_raw(self, raw: Any) -> None:
-        """Show a path; nothing is read before somebody says so."""
+        """Show a path, without reading it."""
         if isinstance(raw, str):
             self.put(None)
             self.line.setText(raw)
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the line that is typed into, and where a live recording is made."""
+        """Return the line edit, and the button for a live recording."""
         if not self._can_listen:
             return [self.line]
         is_open = self.live is not None and not self._live_place.isHidden()
@@ -151,23 +155,23 @@ class FileEditor(FieldEditor):
         return [self.line, self.listen_button, self.records.box, *inside, self.keep_box]
 
     def reveal(self) -> None:
-        """Say what is missing or wrong."""
+        """Show what is missing or wrong."""
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems else "")
 
     def settle(self) -> None:
-        """Empty a file that has to be read."""
+        """Clear a file that is read anew each time."""
         if self.spec.required:
             self.put(None)
 
     def give_up(self) -> None:
-        """Stop reading; the path stays, and Enter reads it from the beginning."""
+        """Stop reading; the path stays, and Enter reads it again from the start."""
         if self.is_reading:
             self._stop()
             self.changed.emit()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Take a file that is dropped on the line, and stop reading at Escape."""
+        """Accept a file dropped on the line; stop reading on Escape."""
         if (
             self.is_reading
             and event.type() == QEvent.Type.KeyPress
@@ -176,7 +180,7 @@ class FileEditor(FieldEditor):
         ):
             self.give_up()
             return True
-        if isinstance(event, QDropEvent):  # entering and moving over it are drops too
+        if isinstance(event, QDropEvent):  # a drop begins with drag enter and drag move events
             path = _local_file(event.mimeData())
             if path is not None:
                 event.acceptProposedAction()
@@ -197,19 +201,19 @@ class FileEditor(FieldEditor):
             self._take(name)
 
     def offer_records(self, records: Sequence[RecordPlayed], usual: RecordPlayed | None) -> None:
-        """List the test records that may have played, and the one that usually does."""
+        """List the test records that may have played, and the usual one."""
         self.records.offer(records, usual)
 
     @property
     def sound_to_keep(self) -> tuple[Path, str] | None:
-        """The file and the fingerprint of the sound that was read, if it is to be kept."""
+        """The file and fingerprint of the sound to keep, or None."""
         value, path = self._value, self.keep_box.path
         if not isinstance(value, HeardSound) or path is None or not value.sha256:
             return None
         return path, value.sha256
 
     def _on_record(self) -> None:
-        """Read the sound again beside another record; if it is gone, say so."""
+        """Read the sound again with another record; report if the file is gone."""
         heard = self._heard_live
         source = heard or Path(self.line.text().strip()).expanduser()
         if source.is_file():
@@ -222,7 +226,7 @@ class FileEditor(FieldEditor):
             self._message.say(self._problem)
 
     def _listen(self) -> None:
-        """Open the panel of a live recording, or close it."""
+        """Open or close the panel for a live recording."""
         if self.live is None and issubclass(self._figures, HeardSound):
             self.live = LivePanel(self._figures, self._numbers, lambda: self.records.played)
             self.live.taken.connect(self._take_live)
@@ -248,7 +252,7 @@ class FileEditor(FieldEditor):
             self.entered.emit()
 
     def _forget(self) -> None:
-        """Drop what was read from another file."""
+        """Drop the figures of another file."""
         self._stop()
         self._value, self._problem, self._heard_live = None, "", None
         self.keep_box.offer(None)
@@ -322,13 +326,13 @@ class FileEditor(FieldEditor):
         self._reading.show()
 
     def _tell(self) -> None:
-        """Say what the file holds and what is wrong with it."""
+        """Show the contents of the file and its faults."""
         told = self._value.told() if self._value is not None else ()
         self._found.setText(" ".join(self._numbers.text(one) for one in told))
         set_shown(self._found, shown=bool(told))
 
 
 def _local_file(dropped: QMimeData) -> str | None:
-    """Return the first file of what is dropped, if it holds one of this computer."""
+    """Return the first local file of a drop, or None."""
     paths = [url.toLocalFile() for url in dropped.urls() if url.isLocalFile()]
     return next((path for path in paths if path), None)

@@ -1,4 +1,4 @@
-"""Which fields of a form lie out of sight, with all that the form holds."""
+"""Which fields of a form are folded away."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ from pydantic import BaseModel
 
 
 class Fold:
-    """One for a whole form: what is made later folds as the rest does.
+    """One fold for a whole form, including parts made later.
 
-    ``details`` names the fields of a model that most people can leave as they are. A form that has
-    a fold makes a field only once it is in sight.
+    ``details`` names the fields of a model that most people can leave as they are. A form with a
+    fold creates a field's editor only once it is visible.
     """
 
     def __init__(self, details: Callable[[type[BaseModel]], frozenset[str]]) -> None:
         self._details = details
         self.away = False
-        """Whether the details are out of sight."""
+        """Whether the details are folded away."""
 
     def aside(self, model: type[BaseModel]) -> frozenset[str]:
-        """Return the names of a model's fields that are out of sight now."""
+        """Return the names of a model's fields that are folded away now."""
         return self._details(model) if self.away else frozenset()

@@ -1,4 +1,4 @@
-"""Effective length and offset angle follow the pivot-to-spindle distance until they are typed."""
+"""Effective length and offset angle follow the pivot-to-spindle distance until typed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _OFFSET: Final = "offset_deg"
 
 
 class FollowPivot(QObject):
-    """Fills in what a usual arm of that pivot-to-spindle distance has."""
+    """Fills in the values of a usual arm with that pivot-to-spindle distance."""
 
     def __init__(self, arm: ModelFields, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -29,7 +29,7 @@ class FollowPivot(QObject):
         arm.changed.connect(self._follow)
 
     def begin_anew(self) -> None:
-        """Take what stands in the fields now as it is, and forget what was typed before."""
+        """Take the present values as given, and forget what was typed before."""
         self._typed.clear()
         self._last = self._asked()
 
@@ -52,7 +52,7 @@ class FollowPivot(QObject):
                 self._arm.put_field(name, value)
 
     def _watch(self, name: str) -> None:
-        """Note what is typed into one of the fields that follow."""
+        """Watch one of the fields that follow, to see whether it is typed into."""
         entry = self._arm.made[name]
         if name in (_LENGTH, _OFFSET) and isinstance(entry, NumberEditor):
             entry.field.line.textEdited.connect(lambda _text: self._typed.add(name))

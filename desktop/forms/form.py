@@ -19,24 +19,24 @@ from desktop.forms.recipe import RecipeFields
 from desktop.widgets.panels import column_in
 
 _CHECKLIST_FROM: Final = 3
-"""From so many ticks on all of them can be made at once."""
+"""From this many tick boxes on, a button ticks them all."""
 
 
 class Form(QWidget):
     """A form for one model.
 
     Enter moves on to the next field and, on the last, confirms. In a recipe, a form made of lines,
-    it moves on to the next field that waits for an answer. Nothing that was typed is ever taken
-    away or changed, whatever is wrong with it. With a fold, fields are made once they are in sight;
-    with ``makes_later``, groups and tables are made one by one, by :meth:`ModelFields.make`.
+    it moves on to the next unanswered field. Typed text is never removed or changed, even if
+    invalid. With a fold, editors are created once they are visible; with ``makes_later``, groups
+    and tables are created one by one, by :meth:`ModelFields.make`.
     """
 
     draft_changed = Signal()
-    """Something was typed or chosen; emitted once for everything that happens at a keystroke."""
+    """Something was typed or chosen; emitted once per keystroke."""
     submitted = Signal()
     """Enter was pressed on the last field and the form makes a model."""
     refused = Signal(str)
-    """Enter was pressed on the last field but something is wrong: the first sentence."""
+    """Enter was pressed on the last field, but there is a problem: its sentence."""
 
     def __init__(
         self,
@@ -73,16 +73,16 @@ class Form(QWidget):
         self._order_tab_stops()
 
     def keep_to_top(self) -> None:
-        """Leave room that is to spare below the last field, not around those that may grow."""
+        """Leave spare room below the last field, not around fields that can grow."""
         self._column.addStretch(1)
 
     def draft(self) -> BaseModel | None:
-        """Return the model the form makes now, or None while something is wrong."""
+        """Return the model of the present input, or None while something is wrong."""
         given = self.fields.answer()
         return None if given.problems or given.value is None else given.value
 
     def problems(self) -> list[tuple[str, str]]:
-        """Return all that is wrong: pairs of a label and one sentence."""
+        """Return all problems: pairs of a label and one sentence."""
         return list(self.fields.answer().problems)
 
     def put(self, value: BaseModel | None) -> None:
@@ -97,7 +97,7 @@ class Form(QWidget):
         self.forget_typing()
 
     def preset(self, values: Mapping[str, object]) -> None:
-        """Put the choices that are asked for, and take them as answered."""
+        """Set the requested choices, and count them as answered."""
         known = self.fields.entries
         chosen = {n: v for n, v in values.items() if n in known and isinstance(v, Choice | bool)}
         for name, value in chosen.items():
@@ -107,37 +107,37 @@ class Form(QWidget):
         self.mark_waiting()
 
     def forget_typing(self) -> None:
-        """Take what the fields hold now as put there, not typed."""
+        """Treat the present content as set by the program, not typed."""
         self._timer.stop()
         self._as_put = self.fields.raw()
         self._changed.clear()
         self.mark_waiting()
 
     def typed_raw(self) -> dict[str, Any] | None:
-        """Return what stands in the fields, right or wrong, as JSON holds it; None if untouched."""
+        """Return the fields' content as JSON, right or wrong; None if untouched."""
         raw = self.fields.raw()
         return None if raw == self._as_put else raw
 
     def type_again(self, raw: Mapping[str, Any]) -> None:
-        """Show what :meth:`typed_raw` has returned, as typed."""
+        """Show the result of :meth:`typed_raw`, as if typed."""
         self.fields.put_raw(dict(raw))
         self._timer.stop()
 
     def tick_all(self) -> None:
-        """Tick every box there is."""
+        """Tick every box."""
         for entry in self.fields.shown_entries():
             if entry.spec.kind is FieldKind.FLAG:
                 entry.put(value=True)
 
     @property
     def is_checklist(self) -> bool:
-        """Whether it is nothing but ticks and choices that have an answer already."""
+        """Whether it has only tick boxes, and choices that already have an answer."""
         kinds = [spec.kind for spec in self.fields.specs]
         plain = all(kind in (FieldKind.FLAG, FieldKind.CHOICE) for kind in kinds)
         return plain and kinds.count(FieldKind.FLAG) >= _CHECKLIST_FROM
 
     def reveal(self) -> None:
-        """Show every problem, and put the focus on the first."""
+        """Show every problem, and focus the first."""
         self.fields.reveal()
         for entry in self.fields.each_shown():
             if entry.answer().problems:
@@ -148,7 +148,7 @@ class Form(QWidget):
             together.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
 
     def start(self) -> None:
-        """Put the focus on the first field."""
+        """Focus the first field."""
         for entry in self.fields.each_shown():
             tab_stops = entry.tab_stops()
             if tab_stops:
@@ -156,7 +156,7 @@ class Form(QWidget):
                 return
 
     def start_at_blank(self) -> None:
-        """Put the focus on the first field that waits for an answer, else on the first."""
+        """Focus the first unanswered field, else the first."""
         waiting = next(filter(self._waits, self.fields.shown_entries()), None)
         stops = waiting.tab_stops() if waiting is not None else []
         if stops:
@@ -165,7 +165,7 @@ class Form(QWidget):
             self.start()
 
     def take(self, name: str, text: str) -> None:
-        """Type a text into the line of a field and go on from there as with Enter."""
+        """Type a text into a field, and go on as with Enter."""
         line = self.fields.entries[name].tab_stops()[0]
         if isinstance(line, QLineEdit):
             line.setFocus(Qt.FocusReason.TabFocusReason)
@@ -174,11 +174,11 @@ class Form(QWidget):
             line.returnPressed.emit()
 
     def tab_stops(self) -> list[QWidget]:
-        """Return every widget in tab order; what was to be made later is made."""
+        """Return every widget in tab order, creating deferred editors."""
         return [stop for entry in self.fields.shown_entries() for stop in entry.tab_stops()]
 
     def submit(self) -> None:
-        """Emit that the form is complete, or what is wrong."""
+        """Emit the completed model, or the first problem."""
         problems = self.problems()
         if problems:
             self.reveal()
@@ -192,12 +192,12 @@ class Form(QWidget):
         following: Iterable[FieldEditor] = rest
         if self.recipe is not None:
             problems = entry.answer().problems
-            if problems:  # nobody goes on from a field that is wrong without being told
+            if problems:  # a field with a problem is never left without a message
                 entry.reveal()
                 entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 self.refused.emit(problems[0][1])
                 return
-            # What was passed over comes last; then nothing is left but to save.
+            # Fields passed over come last; after them only saving is left.
             passed = [one for one in passed_over if one.answer().problems]
             following = [*filter(self._waits, following), *passed]
         for after in following:
@@ -208,7 +208,7 @@ class Form(QWidget):
         self.submit()
 
     def _waits(self, entry: FieldEditor) -> bool:
-        """Return whether an answer is still to be given, or one that stands there looked at."""
+        """Return whether a field lacks an answer, or its preset answer was not looked at."""
         spec, given = entry.spec, entry.answer()
         if given.problems or (spec.required and not given.given):
             return True
@@ -223,7 +223,7 @@ class Form(QWidget):
         return not spec.required and not self._has_run
 
     def mark_waiting(self) -> None:
-        """Mark the line of a recipe that is next, unless the hands are at one already."""
+        """Mark the next line of a recipe, unless a line is in hand already."""
         focused = QApplication.focusWidget()
         if self.recipe is None or (focused is not None and self.isAncestorOf(focused)):
             return

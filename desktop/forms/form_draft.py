@@ -1,4 +1,4 @@
-"""The draft of a form that is no step's: kept from stroke to stroke, and shown again."""
+"""Drafts of forms outside the steps: kept at every keystroke, and shown again."""
 
 from __future__ import annotations
 
@@ -14,23 +14,23 @@ from desktop.tasks.draft_keeper import DraftKeeper
 
 
 class DraftedForm(Protocol):
-    """What a page lets happen to its form."""
+    """What a page lets be done to its form."""
 
     def typed_raw(self) -> Mapping[str, Any] | None:
-        """Return what was typed, as JSON holds it, or None."""
+        """Return the input as JSON, or None."""
 
     def type_again(self, raw: Mapping[str, Any]) -> None:
-        """Show what :meth:`typed_raw` has returned."""
+        """Show the result of :meth:`typed_raw`."""
 
     def clear_typed(self) -> None:
-        """Show it as it stands before anybody has typed."""
+        """Reset the form to its state before any input."""
 
 
 class FormDraft(QObject):
-    """What is typed into one form of a record, as far as it is not saved.
+    """The unsaved input in one form of a record.
 
-    ``sort`` is what the form is for, ``record_id`` whose it is, empty for a new one; ``form`` tells
-    apart several forms of one record. The page calls :meth:`note` whenever something was typed.
+    ``sort`` is the sort of record, ``record_id`` its id, empty for a new one; ``form``
+    distinguishes several forms of one record. The page calls :meth:`note` at every input.
     """
 
     def __init__(
@@ -53,7 +53,7 @@ class FormDraft(QObject):
         line.wanted.connect(self._take_over)
 
     def offer(self) -> bool:
-        """Show again what was typed before, and say so; return whether something was."""
+        """Show an earlier draft again, and say so; return whether there was one."""
         mine, others = self.keeper.found(self._sort, self._form)
         self._other = others[-1] if others else None
         if mine:
@@ -64,32 +64,32 @@ class FormDraft(QObject):
         return bool(mine)
 
     def note(self) -> None:
-        """Note that something was typed."""
+        """Note an input."""
         self.keeper.note(self._sort, self._form, self._page.typed_raw)
 
     def drop(self) -> None:
-        """Remove the draft because it is being saved; joins the transaction that saves it."""
+        """Remove the draft while saving; joins the saving transaction."""
         self.keeper.drop(self._sort, self._form)
 
     def forget(self) -> None:
-        """Write no more of it: it is saved."""
+        """Stop keeping the draft: it was saved."""
         self.keeper.forget(self._sort, self._form)
         self._line.put_away()
 
     def throw_away(self) -> None:
-        """Remove the draft because nobody wants it."""
+        """Discard the draft."""
         self.keeper.discard(self._sort, self._form)
         self._line.put_away()
 
     def _clear(self) -> None:
-        """Empty the form, if the draft can be removed: else it would be shown again."""
+        """Clear the form, if the draft can be removed; otherwise it would come back."""
         if self.keeper.discard(self._sort, self._form):
             self._page.clear_typed()
             self.keeper.forget(self._sort, self._form)
             self._line.put_away()
 
     def _take_over(self) -> None:
-        """Show a copy of what another window holds; there it stays as it is."""
+        """Show a copy of another window's draft, which stays there."""
         other, self._other = self._other, None
         if other is not None:
             self._page.type_again(other.content)

@@ -1,7 +1,7 @@
-"""What stands in a field whose editor was not made yet, worked out without a widget.
+"""The content of fields whose editors do not exist yet, computed without widgets.
 
-Each editor says the same once it is made; ``tests/desktop/forms/test_unmade_fields.py`` holds both
-to each other, for every field of every record.
+Each editor returns the same once it exists; ``tests/desktop/forms/test_unmade_fields.py`` compares
+both, for every field of every record.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ from desktop.forms.number_field import text_of
 def can_be_held(spec: FieldSpec, value: Any) -> bool:
     """Return whether a value can wait for its editor.
 
-    A text with line ends or signs that nobody sees can't: Qt's editors hand some of them out
-    otherwise than they took them in. Nor can the figures of a file, which say more than they hold.
+    Text with line ends or invisible characters can't: Qt's editors change some of them. Nor can the
+    figures of a file, whose editor shows more than the value holds.
     """
     match spec.kind:
         case FieldKind.FILE:
@@ -47,7 +47,7 @@ def can_be_held(spec: FieldSpec, value: Any) -> bool:
 def is_answer(  # noqa: PLR0911 - one answer for each sort of field
     spec: FieldSpec, value: Any
 ) -> bool:
-    """Return whether a held value goes into the model as it is; what is missing its editor says."""
+    """Return whether a held value is valid as it is; its editor reports any problem."""
     match spec.kind:
         case FieldKind.FLAG:
             return isinstance(value, bool)
@@ -67,7 +67,7 @@ def is_answer(  # noqa: PLR0911 - one answer for each sort of field
 def raw_of(  # noqa: PLR0911 - one answer for each sort of field
     spec: FieldSpec, value: Any, numbers: Numbers
 ) -> Any:
-    """Return what the field's editor hands out as raw with this value in it."""
+    """Return the field editor's ``raw`` for this value."""
     match spec.kind:
         case FieldKind.NUMBER if spec.directions is not None:
             way = -1 if not value else 0 if value > 0.0 else 1
@@ -91,12 +91,12 @@ def raw_of(  # noqa: PLR0911 - one answer for each sort of field
 
 
 def raw_of_model(model: type[BaseModel], value: Any, numbers: Numbers) -> dict[str, Any]:
-    """Return what the fields of a model hand out with this value in them; None: its defaults."""
+    """Return the ``raw`` of a model's fields for this value; None means the defaults."""
     return {spec.name: raw_of(spec, part, numbers) for spec, part in parts_of(model, value)}
 
 
 def parts_of(model: type[BaseModel], value: Any) -> Iterator[tuple[FieldSpec, Any]]:
-    """Yield each field of a model with what it holds; None stands for the model's defaults."""
+    """Yield each field of a model with its value; None stands for the model's defaults."""
     for spec in fields_of(model):
         yield spec, spec.default if value is None else getattr(value, spec.name)
 

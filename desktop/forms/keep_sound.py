@@ -13,7 +13,7 @@ from desktop.widgets.preferences import Preferences
 
 
 class KeepSound(QCheckBox):
-    """A tick that stands as it was left the last time; off at first."""
+    """A tick box that keeps its last state; off at first."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(tr("forms.keep_sound.keep"), parent)
@@ -27,7 +27,7 @@ class KeepSound(QCheckBox):
 
     @property
     def path(self) -> Path | None:
-        """The file that is to be kept; None if none is."""
+        """The file to keep, or None."""
         return self._path if self.isChecked() else None
 
     def offer(self, path: Path | None) -> None:

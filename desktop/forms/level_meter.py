@@ -1,4 +1,4 @@
-"""How loud one channel is, with its highest peak held."""
+"""A level meter for one channel, with peak hold."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ LOWEST_DB: Final = -60.0
 
 
 def db_of(peak: float) -> float:
-    """Return a peak in decibels below full scale, at least the meter's lowest."""
+    """Return a peak in decibels below full scale, limited to the meter's lowest."""
     return max(20.0 * math.log10(peak), LOWEST_DB) if peak > 0.0 else LOWEST_DB
 
 
 class LevelMeter(QWidget):
-    """A bar from -60 dB to full scale; a line where the highest peak of late was."""
+    """A bar from -60 dB to full scale, with a line at the held peak."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -28,7 +28,7 @@ class LevelMeter(QWidget):
         self.setMinimumHeight(round(theme.em(self) * 0.9))
 
     def show_peaks(self, now: float, held: float) -> None:
-        """Show the peak of this moment and the highest of late, 1 is full scale."""
+        """Show the present and the held peak; 1 is full scale."""
         self._now, self._held = db_of(now), db_of(held)
         self.update()
 

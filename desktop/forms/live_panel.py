@@ -1,4 +1,4 @@
-"""A recording made live: an input is heard in a thread, and what it tells moves on the screen."""
+"""A live recording: an input is captured in a thread, and the figures are shown as they come."""
 
 from __future__ import annotations
 
@@ -44,9 +44,9 @@ _STEREO: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class LiveEnd:
-    """How a live reading ended: figures, or why there are none, and the file of its sound.
+    """The result of a live reading: figures, or why there are none, and the sound file.
 
-    ``lost`` is how many blocks of sound were lost on the way, none as a rule.
+    ``lost`` is the number of lost blocks of sound, normally 0.
     """
 
     figures: HeardSound | None
@@ -56,10 +56,10 @@ class LiveEnd:
 
 
 class LivePanel(QWidget):
-    """Chooses an input, hears it until there is enough, and offers the figures."""
+    """Chooses an input, records until there is enough, and offers the figures."""
 
     taken = Signal(object)
-    """The figures, ``HeardSound``, that the person wants to use."""
+    """The person uses these figures (a ``HeardSound``)."""
 
     def __init__(
         self,
@@ -170,7 +170,7 @@ class LivePanel(QWidget):
 
     @property
     def is_listening(self) -> bool:
-        """Whether an input is being heard now."""
+        """Whether an input is being recorded now."""
         return self._task is not None
 
     def tab_stops(self) -> list[QWidget]:
@@ -182,16 +182,16 @@ class LivePanel(QWidget):
 
     @property
     def path(self) -> Path | None:
-        """The file of the sound that was heard last; it goes with the panel."""
+        """The file of the last recording; it is deleted with the panel."""
         return self._ended.path if self._ended is not None else None
 
     def list_inputs(self) -> None:
-        """Ask in a thread which inputs there are."""
+        """List the inputs, in a thread."""
         if self._listing is not None or self.is_listening:
             return
 
         def work(_go_on: GoOn) -> object:
-            from core.recordings import sound_inputs  # asked for first here
+            from core.recordings import sound_inputs  # first use
 
             try:
                 return sound_inputs()
@@ -205,7 +205,7 @@ class LivePanel(QWidget):
         self._listing.start()
 
     def start(self) -> None:
-        """Hear the input that is chosen."""
+        """Start recording from the chosen input."""
         place = self.input_box.currentIndex()
         if self.is_listening or not 0 <= place < len(self._inputs):
             self.list_inputs()
@@ -216,7 +216,7 @@ class LivePanel(QWidget):
             left, right = 0, 1
         if Preferences.of_program is not None:
             Preferences.of_program.remember_sound_input(chosen.key, left, right)
-        folder = tempfile.mkdtemp(prefix="setdown-")  # its owner's alone
+        folder = tempfile.mkdtemp(prefix="setdown-")  # private to its owner
         self.destroyed.connect(partial(shutil.rmtree, folder, ignore_errors=True))
         name = tr("forms.live_panel.file", when=Name(f"{datetime.now():%Y-%m-%d %H-%M-%S}"))  # noqa: DTZ005 - the hour on the wall names the file
         path = Path(folder) / f"{name}.flac"
@@ -237,11 +237,11 @@ class LivePanel(QWidget):
         self.stop_button.setFocus()
 
     def end(self) -> None:
-        """End listening; what was heard so far is read."""
+        """Stop recording and read what was recorded."""
         self._is_to_end = True
 
     def give_up(self) -> None:
-        """End listening and drop what was heard."""
+        """Stop recording and drop the sound."""
         if self._task is not None:
             self._task.stop()
             self._task = None
@@ -249,14 +249,14 @@ class LivePanel(QWidget):
             self._show_buttons()
 
     def use(self) -> None:
-        """Hand out the figures."""
+        """Emit the figures for use."""
         if self._ended is not None and self._ended.figures is not None:
             self.taken.emit(self._ended.figures)
 
     def hideEvent(self, event: QHideEvent) -> None:
-        """Hear nothing that nobody looks at."""
+        """Stop recording when the panel is hidden."""
         super().hideEvent(event)
-        if not event.spontaneous():  # not when the whole window is put away for a moment
+        if not event.spontaneous():  # not when the whole window is minimised for a moment
             self.give_up()
 
     def _hear(
@@ -267,7 +267,7 @@ class LivePanel(QWidget):
         path: Path,
         played: RecordPlayed | None,
     ) -> LiveEnd:
-        from core.recordings import Capture  # asked for first here
+        from core.recordings import Capture  # first use
 
         problem: ToldProblem | None = None
         try:
@@ -284,7 +284,7 @@ class LivePanel(QWidget):
                         self._told = reading.feed(block)
         except ToldProblem as fault:
             problem = fault
-        except (OSError, RuntimeError) as fault:  # the disk is full, the file can't be made
+        except (OSError, RuntimeError) as fault:  # the disk is full, or the file can't be created
             problem = ToldProblem(message("tones.live.not_kept", why=Name(str(fault))))
         if not go_on() or self._told is None or self._told.state is LiveState.WAITING:
             return LiveEnd(None, problem or ToldProblem(message("tones.live.no_tone_came")), None)
@@ -350,7 +350,7 @@ class LivePanel(QWidget):
         self.state.setVisible(listening)
 
     def _scroll_here(self) -> None:
-        """Bring all of it into view, where the page around it scrolls."""
+        """Scroll the whole panel into view, if the page around it scrolls."""
         around = self.parentWidget()
         while around is not None:
             if isinstance(around, QScrollArea):
@@ -433,12 +433,12 @@ def _read(
 
 
 def _lost_said(blocks: int) -> tuple[Message, ...]:
-    """Return what blocks that were lost spoil; nothing where none were."""
+    """Return what lost blocks spoil; empty if none were lost."""
     return (message("tones.live.lost", count=blocks),) if blocks else ()
 
 
 def _told_of(figures: HeardSound | None, lost: int) -> tuple[Message, ...]:
-    """Return what the figures tell; that sound is missing is said once, with how much."""
+    """Return the figures in words; missing sound is mentioned once, with its amount."""
     told = figures.told() if figures is not None else ()
     rest = (one for one in told if not lost or one.values.get("fault") != "dropped")
     return (*_lost_said(lost), *rest)

@@ -40,19 +40,19 @@ from desktop.widgets.panels import column_in, text_label
 from desktop.widgets.plain_text import plain_tip
 
 _MOST_ROWS: Final = 200
-"""Rows of a table that are shown again from a draft."""
+"""Largest number of table rows restored from a draft."""
 
 
 class ModelFields(QWidget):
     """The fields of one model, without a frame around them.
 
-    With a fold, a field is made once it is in sight, or is asked for by name. Until then its value
-    is held: what was put there counts, is saved and is kept in drafts as if its editor was there.
-    With ``makes_later``, its groups and tables wait for :meth:`make` even where they are in sight.
+    With a fold, an editor is created once its field is visible, or is requested by name. Until then
+    the value is held: it counts, is saved and is kept in drafts as if the editor existed. With
+    ``makes_later``, groups and tables wait for :meth:`make` even where they are visible.
     """
 
     _says_help: ClassVar[bool] = True
-    """Whether each field's help stands below it; else it is a tip."""
+    """Whether each field's help is below it; else it is a tooltip."""
 
     changed = Signal()
     field_changed = Signal(str)
@@ -61,7 +61,7 @@ class ModelFields(QWidget):
     """Enter was pressed in this editor."""
     fields_changed = Signal()
     field_made = Signal(str)
-    """The editor of the field of this name was made."""
+    """The editor of the field with this name was created."""
 
     def __init__(
         self,
@@ -80,16 +80,16 @@ class ModelFields(QWidget):
         self._specs = {spec.name: spec for spec in self._in_order()}
         self._held: dict[str, Any] = {}
         self.made: dict[str, FieldEditor] = {}
-        """The editors that are made, by the names of their fields, in the order of their making."""
+        """The existing editors by field name, in order of creation."""
         self.entries: Mapping[str, FieldEditor] = _Entries(self)
-        """Every editor by the name of its field, in form order, made when it is asked for."""
+        """All editors by field name, in form order, each created on access."""
         self._rows: dict[str, QVBoxLayout] = {}
         self._folded = frozenset[str]() if fold is None else fold.aside(model)
         nested = (FieldKind.GROUP, FieldKind.TABLE)
         self._later = {name for name, s in self._specs.items() if makes_later and s.kind in nested}
         self._is_putting = False
         self.waits = False
-        """Whether what several fields say together is told only once all was asked for."""
+        """Whether problems between several fields are shown only after submitting."""
         self._lay_out()
         self._message = MessageLine(self)
         self._below_all().addRow(self._message)
@@ -99,7 +99,7 @@ class ModelFields(QWidget):
         self._show_and_hide()
 
     def _lay_out(self) -> None:
-        """Make the layouts that the fields go into."""
+        """Create the layouts for the fields."""
         self._layout = QFormLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
@@ -112,11 +112,11 @@ class ModelFields(QWidget):
         return fields_of(self.model)
 
     def _home_of(self, name: str) -> QFormLayout:  # noqa: ARG002  # for subclasses
-        """Return the layout that a field goes into."""
+        """Return the layout for a field."""
         return self._layout
 
     def _below_all(self) -> QFormLayout:
-        """Return the layout that goes on below the last field."""
+        """Return the layout that continues below the last field."""
         return self._layout
 
     @property
@@ -125,7 +125,7 @@ class ModelFields(QWidget):
         return tuple(self._specs.values())
 
     def answer(self) -> Answer:
-        """Return the model made of the editors' values, or everything that is wrong."""
+        """Return the model of the editors' values, or all problems."""
         values: dict[str, Any] = {}
         problems: list[tuple[str, str]] = []
         for name in self._specs:
@@ -151,13 +151,13 @@ class ModelFields(QWidget):
         return Answer(made)
 
     def answer_of(self, name: str) -> Answer:
-        """Return what one field holds; where an answer is missing, its editor is made and asked."""
+        """Return one field's answer; if it is missing, create the editor and ask it."""
         if name in self._held and not self._lacks_answer(name):
             return Answer(self._held[name])
         return self.entries[name].answer()
 
     def typed(self) -> dict[str, Any]:
-        """Return what is typed so far, field by field; what is wrong or empty is left out."""
+        """Return the valid input so far, field by field."""
         names = [n for n in self._specs if not self._is_hidden(n) and not self._lacks_answer(n)]
         answers = {name: self.answer_of(name) for name in names}
         return {n: one.value for n, one in answers.items() if one.given and not one.problems}
@@ -186,31 +186,31 @@ class ModelFields(QWidget):
             self._show_and_hide()
 
     def set_aside(self, names: Iterable[str]) -> None:
-        """Put fields out of sight, and bring all others back; what stands in them still counts."""
+        """Hide these fields, and show all others; hidden values still count."""
         self._folded = frozenset(names)
         self._show_and_hide()
 
     def shown_names(self) -> list[str]:
-        """Return the names of the fields in sight, made or about to be."""
+        """Return the names of the visible fields, created or about to be."""
         return [name for name in self._specs if self._is_in_sight(name)]
 
     def names_to_make(self) -> list[str]:
-        """Return the names of the fields in sight whose editors wait for :meth:`make`."""
+        """Return the names of the visible fields whose editors wait for :meth:`make`."""
         return [name for name in self.shown_names() if name not in self.made]
 
     def make(self, name: str) -> FieldEditor:
-        """Make a field's editor, if it is not there yet."""
+        """Create a field's editor, unless it exists."""
         if name not in self.made:
             self._add(self._specs[name])
             self.fields_changed.emit()
         return self.made[name]
 
     def raw(self) -> dict[str, Any]:
-        """Return what stands in every field, right or wrong, as JSON holds it."""
+        """Return every field's content as JSON, right or wrong."""
         return {name: self._raw_of(name) for name in self._specs}
 
     def put_raw(self, raw: Any) -> None:
-        """Show what :meth:`raw` has returned; fields it does not name stay as they are."""
+        """Show the result of :meth:`raw`; fields it lacks stay as they are."""
         if isinstance(raw, dict):
             for name in self._specs:
                 if name in raw and (name in self.made or self._raw_of(name) != raw[name]):
@@ -222,17 +222,17 @@ class ModelFields(QWidget):
         return list(self.each_shown())
 
     def each_shown(self) -> Iterator[FieldEditor]:
-        """Yield the editors that apply now, and make those that were to be made later."""
+        """Yield the editors that apply now, creating deferred ones."""
         for name in self.shown_names():
             yield from _flat(self.make(name))
 
     def made_and_shown(self) -> list[FieldEditor]:
-        """Return the editors that apply now and are made already."""
+        """Return the existing editors that apply now."""
         names = [name for name in self.shown_names() if name in self.made]
         return [entry for name in names for entry in _flat(self.made[name])]
 
     def reveal(self) -> None:
-        """Show everything that is wrong."""
+        """Show every problem."""
         self.waits = False
         for entry in [*self.made.values()]:
             entry.reveal()
@@ -245,14 +245,14 @@ class ModelFields(QWidget):
                 entry.settle()
 
     def _parts(self, value: BaseModel | None) -> list[tuple[str, Any]]:
-        """Return the name of each field with what it is to hold; None stands for the defaults."""
+        """Return the name and value of each field; None stands for the defaults."""
         return [
             (name, spec.default if value is None else getattr(value, name))
             for name, spec in self._specs.items()
         ]
 
     def _hold(self, name: str, value: Any) -> None:
-        """Keep a value until its editor is made."""
+        """Hold a value until its editor is created."""
         is_flag = self._specs[name].kind is FieldKind.FLAG
         self._held[name] = bool(value) if is_flag else value
 
@@ -262,7 +262,7 @@ class ModelFields(QWidget):
                 self._add(self._specs[name])
 
     def _lacks_answer(self, name: str) -> bool:
-        """Return whether a field has no editor yet and nothing that goes into the model."""
+        """Return whether a field has neither an editor nor a valid value."""
         return name in self._held and not is_answer(self._specs[name], self._held[name])
 
     def _raw_of(self, name: str) -> Any:
@@ -271,7 +271,7 @@ class ModelFields(QWidget):
         return raw_of(self._specs[name], self._held[name], self._numbers)
 
     def _add(self, spec: FieldSpec) -> None:
-        """Make a field's editor, at its place among those that are made already."""
+        """Create a field's editor, at its place among the existing ones."""
         value = self._held.pop(spec.name)
         self._later.discard(spec.name)
         entry = make_editor(spec, self._numbers, self, value=value, fold=self._fold)
@@ -307,7 +307,7 @@ class ModelFields(QWidget):
         self.field_made.emit(spec.name)
 
     def _row_for(self, name: str, home: QFormLayout) -> int:
-        """Return the row of a layout that a field is to stand in, by the order of the fields."""
+        """Return the layout row for a field, by the order of the fields."""
         row = 0
         for before in self._specs:
             if before == name:
@@ -338,7 +338,7 @@ class ModelFields(QWidget):
         return name not in self._folded and not self._is_hidden(name)
 
     def _show_row(self, name: str) -> bool:
-        """Show or hide the row of a field; return whether that changed."""
+        """Show or hide a field's row; return whether that changed."""
         home, cell, shown = self._home_of(name), self._rows[name], self._is_in_sight(name)
         if home.isRowVisible(cell) == shown:
             return False
@@ -346,7 +346,7 @@ class ModelFields(QWidget):
         return True
 
     def _show_and_hide(self) -> None:
-        """Make what is in sight and not to be made later, and hide what is out of sight."""
+        """Create visible editors that are not deferred, and hide the others."""
         moved = False
         for name in self._specs:
             if name in self.made:
@@ -359,7 +359,7 @@ class ModelFields(QWidget):
 
 
 class _Entries(Mapping[str, FieldEditor]):
-    """The editors of a model's fields by name, each made when it is asked for."""
+    """The editors of a model's fields by name, each created on access."""
 
     def __init__(self, fields: ModelFields) -> None:
         self._fields = fields
@@ -431,7 +431,7 @@ class GroupEditor(NestedEditor):
         self.fields.put(value)
 
     def raw(self) -> dict[str, Any]:
-        """Return what stands in the fields inside."""
+        """Return the content of the fields inside."""
         return self.fields.raw()
 
     def put_raw(self, raw: Any) -> None:
@@ -443,7 +443,7 @@ class GroupEditor(NestedEditor):
         return self.fields.shown_entries()
 
     def reveal(self) -> None:
-        """Show everything that is wrong inside."""
+        """Show every problem inside."""
         self.fields.reveal()
 
 
@@ -499,11 +499,11 @@ class TableEditor(NestedEditor):
         self.fields_changed.emit()
 
     def raw(self) -> list[dict[str, Any]]:
-        """Return what stands in every row."""
+        """Return the content of every row."""
         return [fields.raw() for fields in self.rows]
 
     def put_raw(self, raw: Any) -> None:
-        """Show as many rows again."""
+        """Restore as many rows."""
         if isinstance(raw, list):
             self.put(())
             for one in raw[:_MOST_ROWS]:
@@ -528,7 +528,7 @@ class TableEditor(NestedEditor):
         return [entry for fields in self.rows for entry in fields.shown_entries()]
 
     def reveal(self) -> None:
-        """Show everything that is wrong in every row."""
+        """Show every problem in every row."""
         for fields in self.rows:
             fields.reveal()
 
@@ -579,12 +579,12 @@ def make_editor(
     value: Any = None,
     fold: Fold | None = None,
 ) -> FieldEditor:
-    """Return the editor for a field with a value in it, in the language of the application.
+    """Return an editor for a field with a value, in the language of the application.
 
-    It is made inside its parent: Qt styles all that a widget holds again when it moves.
+    It is created inside its parent: Qt restyles a widget and its children when it moves.
     """
     spec = field_label(spec)
-    if spec.kind is FieldKind.GROUP:  # its fields are made with their values in them
+    if spec.kind is FieldKind.GROUP:  # its fields are created with their values
         return GroupEditor(spec, numbers, parent, value=value, fold=fold)
     number = DirectedEditor if spec.directions else NumberEditor
     makers: dict[FieldKind, Any] = {
@@ -606,7 +606,7 @@ def _table_editor(
     spec: FieldSpec, numbers: Numbers, parent: QWidget, fold: Fold | None
 ) -> NestedEditor:
     if spec.member is Foot:
-        from desktop.forms.feet_editor import FeetEditor  # it is made of the editors here
+        from desktop.forms.feet_editor import FeetEditor  # it consists of the editors here
 
         return FeetEditor(spec, numbers, parent, fold=fold)
     if spec.member is FurtherArm:
@@ -621,7 +621,7 @@ def _flat(entry: FieldEditor) -> list[FieldEditor]:
 
 
 def _sentence(error: Any, specs: Mapping[str, FieldSpec]) -> tuple[str, str]:
-    """Turn a validation error into a label and one sentence."""
+    """Turn a validation error into a label and a sentence."""
     words = str(error["msg"]).removeprefix("Value error, ")
     place = str(error["loc"][0]) if error["loc"] else ""
     if place in specs:

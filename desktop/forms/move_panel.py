@@ -28,22 +28,23 @@ from desktop.widgets.panels import add_all, button, clear_layout, framed, text_l
 _FARTHEST = 1000.0
 _FAR_TIMES: Final = 3.0
 _FAR_BEYOND: Final[Mapping[str, float]] = {"turns": 1.0, "mm": 2.0, "°": 5.0, "gf": 1.0}
-"""An amount more than so many times what was proposed, and by so much beyond it, is asked about:
-our own allowance."""
+"""An amount this many times the proposed one, and this much beyond it, is questioned: our own
+allowance.
+"""
 _FAR_STEPS: Final = 5.0
 _IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
-"""Controls whose turns are told in eighths, whatever was worked out."""
+"""Controls whose turns are shown in eighths, whatever was calculated."""
 _TURN_DECIMALS: Final = 2
-"""What is told of any other turn that is none in eighths."""
+"""The fraction shown for other turns that are not whole eighths."""
 _SAME_TURN: Final = 1e-6
 OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 
 
 class MovePanel(QWidget):
-    """What to move and by how much; the person may say that it was another amount.
+    """The parts to move and their amounts, which the person may correct.
 
-    ``lines`` are what is done before it, each for the controls it belongs to; ``parallel`` asks for
-    the words of a parallel-tracking arm. The order itself stands in the page's headline.
+    ``lines`` are the actions before the move, each with its controls; ``parallel`` selects the
+    words for a parallel-tracking arm. The order itself is the page's headline.
     """
 
     made = Signal(object, str)
@@ -51,9 +52,9 @@ class MovePanel(QWidget):
     typed = Signal()
     """An amount or a direction was changed."""
     other_wanted = Signal()
-    """The person moved something that nobody proposed."""
+    """The person made an unplanned move."""
     was_read = Signal(object, str)
-    """What was typed for a move is a reading: the :class:`MayBeRead` that it is, and the text."""
+    """The number typed for a move is a reading: its :class:`MayBeRead`, and the text."""
 
     def __init__(
         self,
@@ -84,7 +85,7 @@ class MovePanel(QWidget):
         self._order_line = RecipeLine(len(lines) + 1, WorkLine(text=""), self)
         self._order_line.mark(LineState.IN_HAND)
         add_all(column, self._steps, self._order_line)
-        # A long name goes above its amount where the column is narrow.
+        # A long name goes above its amount in a narrow column.
         self._rows = QFormLayout()
         self._rows.setContentsMargins(0, 0, 0, 0)
         self._rows.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
@@ -131,9 +132,8 @@ class MovePanel(QWidget):
         ``may_be_read`` are the figures that a person who looked only at the instrument would type
         next: an amount that may be one of them is asked about.
 
-        What is typed and not recorded yet stays as long as anything is proposed. An amount for a
-        move that nobody asks for any more is taken away with it, and is there again only if the
-        same move is.
+        Unsaved input stays as long as a move is proposed. If the move is withdrawn its input is
+        removed too, and returns only with the same move.
         """
         self._may_be_read = may_be_read
         parts = assessment.next_move.parts if assessment.next_move else ()
@@ -153,7 +153,7 @@ class MovePanel(QWidget):
         self.setVisible(bool(self._parts))
 
     def _withdraw(self) -> None:
-        """Take the form away: the proposal has no reason any more."""
+        """Remove the form: the proposal no longer applies."""
         if not self._parts:
             return
         typed = self._typed()
@@ -165,7 +165,7 @@ class MovePanel(QWidget):
             self.typed.emit()
 
     def _make_lines(self, controls: set[str]) -> None:
-        """Make the lines that go before a move of these controls: most pages have none."""
+        """Create the lines before a move of these controls; most pages have none."""
         wanted = [line for line in self._given_lines if line.belongs_to(controls)]
         if wanted == [made.line for made in self._lines]:
             return
@@ -180,35 +180,35 @@ class MovePanel(QWidget):
         self._order_line.renumber(len(wanted) + 1)
 
     def start(self) -> None:
-        """Put the focus on the first amount, or on the button where there is none."""
+        """Focus the first amount, or the button if there is none."""
         first = next((field.line for field in self.fields if field is not None), None)
         (first or self.made_button).setFocus(Qt.FocusReason.TabFocusReason)
 
     def fold_words(self, *, away: bool) -> None:
-        """Leave the fields with their labels and the cautions alone."""
+        """Show only the fields with their labels and the cautions."""
         self._are_folded = away
         for line in self._lines:
             line.fold_to_caution(away=away)
 
     def cautions(self) -> list[CautionLine]:
-        """Return the cautions that stand at the lines on show."""
+        """Return the cautions of the visible lines."""
         if self.isHidden():
             return []
         return [line.caution for line in self._lines if line.caution is not None]
 
     def has_unsaved(self) -> bool:
-        """Whether an amount is typed that is not in the record."""
+        """Whether a typed amount is not recorded."""
         return bool(self._typed())
 
     def typed_raw(self) -> dict[str, Any] | None:
-        """Return the parts whose amount or direction was changed, as JSON holds them, or None."""
+        """Return the parts with a changed amount or direction as JSON, or None."""
         typed = self._typed()
         if not typed:
             return None
         return {"parts": [[part.model_dump(mode="json"), *entered] for part, entered in typed]}
 
     def type_again(self, raw: Mapping[str, Any]) -> bool:
-        """Show what :meth:`typed_raw` has returned, as typed; False if nothing of it can be."""
+        """Show the result of :meth:`typed_raw`, as typed; False if that is impossible."""
         typed: list[tuple[MovePart, _Entered]] = []
         rows = raw.get("parts")
         for row in rows if isinstance(rows, list) else ():
@@ -229,17 +229,17 @@ class MovePanel(QWidget):
         return True
 
     def clear_typed(self) -> None:
-        """Show the parts again as they are proposed."""
+        """Show the parts as proposed."""
         self._parts = self._proposed
         self._build()
         self.setVisible(bool(self._parts))
 
     def confirm(self, *, by_enter: bool = False) -> None:
-        """Emit what was moved, or say what is wrong.
+        """Emit the move as made, or show the problem.
 
-        An amount that may be a reading, or is far beyond what was proposed, is asked about first.
-        Enter in its field says yes to nothing: a second press of the button does, while the amounts
-        stand as they are.
+        An amount that may be a reading, or is far beyond the proposed one, is questioned first.
+        Enter in its field confirms nothing; a second press of the button does, if the amounts are
+        unchanged.
         """
         if self.asks_which and not by_enter:
             self.take_as_moved()
@@ -275,11 +275,11 @@ class MovePanel(QWidget):
         before, as_put = self.fields, self._as_put
         self._as_put = self._all_entered()
         self.made.emit(tuple(moved), "")
-        if self.fields is before:  # it was not kept: what is typed is still wanted
+        if self.fields is before:  # it was not saved: keep the input
             self._as_put = as_put
 
     def _typed(self) -> list[tuple[MovePart, _Entered]]:
-        """Return the parts whose amount or direction a person has changed, as entered."""
+        """Return the parts whose amount or direction was changed, as entered."""
         rows = zip(self._parts, self.fields, self._as_put, strict=True)
         return [(part, _entered(field)) for part, field, put in rows if _entered(field) != put]
 
@@ -295,17 +295,17 @@ class MovePanel(QWidget):
 
     @property
     def asks_which(self) -> bool:
-        """Whether it waits to be told that a number was read or moved."""
+        """Whether it asks if a number was read or moved."""
         return self._in_doubt is not None and not self.isHidden()
 
     def take_as_read(self) -> None:
-        """Hand out the number in doubt as a reading; it stands here until it is taken."""
+        """Emit the number in doubt as a reading; keep it here until that is accepted."""
         if self._in_doubt is not None:
             field, figure = self._in_doubt
             self.was_read.emit(figure, field.text())
 
     def take_as_moved(self) -> None:
-        """Take the number in doubt as what was moved, and go on to the next amount, if any."""
+        """Take the number in doubt as moved, and go on to the next amount, if any."""
         if self._in_doubt is not None:
             field, _ = self._in_doubt
             self._sure.append((field, _entered(field)))
@@ -313,16 +313,16 @@ class MovePanel(QWidget):
             self._after(field)
 
     def take_back(self) -> None:
-        """Show the move again as it is ordered, after what was typed has gone elsewhere."""
+        """Show the move as ordered, once its input was used elsewhere."""
         self.clear_typed()
         self.typed.emit()
 
     def say_reading_waits(self) -> None:
-        """Say that a number can't be taken as read: the form of the reading holds another."""
+        """Say that the number can't be taken as a reading: the reading form holds other input."""
         self._say(tr("forms.read_or_moved.another_waits"))
 
     def _asks_which(self, part: MovePart, field: DirectedField) -> bool:
-        """Ask whether an amount was read, if it may be; return whether that is asked."""
+        """Ask whether an amount was read, if it may be; return whether it asks."""
         value = field.value
         if value is None or (field, _entered(field)) in self._sure:
             return False
@@ -342,7 +342,7 @@ class MovePanel(QWidget):
             self._in_doubt[0].line.selectAll()
 
     def _drop_question(self) -> None:
-        """Ask no longer whether a number was read."""
+        """Withdraw the question whether a number was read."""
         self._in_doubt = None
         self.which.hide()
 
@@ -386,7 +386,7 @@ class MovePanel(QWidget):
         self._problem.say("", self._numbers.text(asked))
 
     def _after(self, field: DirectedField) -> None:
-        """Move on with Enter: to the next amount; after the last the move is made."""
+        """Move on with Enter: to the next amount, or after the last confirm the move."""
         at = next((place for place, one in enumerate(self.fields) if one is field), -1)
         if at >= 0 and self._asks_which(self._parts[at], field):
             return
@@ -398,13 +398,13 @@ class MovePanel(QWidget):
 
 
 def _short(part: MovePart, amount: float) -> Quantity:
-    """Return an amount of a part in its unit, without a sign."""
+    """Return the amount of a part in its unit, without a sign."""
     unit = UNITS.get(part.unit, NUMBER)
     return Quantity(abs(amount), part.unit, unit.decimals, form="short")
 
 
 def _is_far(part: MovePart, amount: float) -> bool:
-    """Whether an amount is so far beyond what was proposed that a slip is likelier than a move."""
+    """Whether an amount is so far beyond the proposed one that a slip is likely."""
     beyond = abs(amount) - abs(part.amount)
     far = _FAR_BEYOND.get(part.unit, _FAR_STEPS)
     return abs(amount) > _FAR_TIMES * abs(part.amount) and beyond > far
@@ -415,7 +415,7 @@ def _control(part: MovePart) -> tuple[Control, str, str]:
 
 
 _Entered = tuple[str, int]
-"""An amount as typed, and the place of its direction."""
+"""An amount as typed, and the index of its direction."""
 
 
 def _entered(field: DirectedField | None) -> _Entered:
@@ -440,7 +440,7 @@ def _spec(part: MovePart, name: str, numbers: Numbers, *, parallel: bool) -> Fie
 
 
 def _by_hand(part: MovePart) -> float:
-    """Return the amount as the order tells it: eighths of a turn, or as many decimals."""
+    """Return the amount as ordered: in eighths of a turn, or to the order's decimals."""
     if part.unit != "turns":
         known = UNITS.get(part.unit, NUMBER)
         return round(part.amount, known.decimals) or part.amount
@@ -451,7 +451,7 @@ def _by_hand(part: MovePart) -> float:
 
 
 def _as_moved(part: MovePart, amount: float) -> MovePart:
-    """Return the part with the amount really moved; its millimetres change in proportion."""
+    """Return the part as really moved; its millimetres change in proportion."""
     also = part.equivalent_mm
     if also is not None and part.amount:
         also *= amount / part.amount

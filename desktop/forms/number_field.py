@@ -1,4 +1,4 @@
-"""A field for one number: the text stays as typed, the value understood is shown beside it."""
+"""A field for one number: the text stays as typed; the parsed value is shown beside it."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ _OF_NUMBERS: Final = ".,-−+½¼¾⅛⅜⅝⅞"
 
 
 def begins_a_number(typed: str) -> bool:
-    """Whether what a key typed may stand first in a number, its sign included."""
+    """Whether typed text can begin a number, sign included."""
     return bool(typed) and (typed.isdigit() or typed in _OF_NUMBERS)
 
 
 def text_of(value: float | None, spec: FieldSpec, numbers: Numbers) -> str:
-    """Return the text that stands in a field of numbers with this value in it."""
+    """Return the text of a number field for this value."""
     return "" if value is None else as_typed(float(value), numbers, _unit_of(spec))
 
 
@@ -34,15 +34,15 @@ def _unit_of(spec: FieldSpec) -> Unit:
 
 
 class _Line(QLineEdit):
-    """A line whose arrow keys step the number; page keys and the wheel are the page's own."""
+    """A line whose arrow keys step the number; page keys and wheel are left to the page."""
 
     stepped = Signal(int)
     left = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Step with the arrow keys.
+        """Step with the arrow keys; ignore auto-repeated Enter.
 
-        Enter held down goes on once: nobody runs through moves and steps by a heavy finger.
+        A key held down must not run through moves and steps.
         """
         if is_held_enter(event):
             event.accept()
@@ -61,7 +61,7 @@ class _Line(QLineEdit):
         super().keyPressEvent(event)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
-        """Leave the wheel to the page: nobody changes a number by scrolling."""
+        """Leave the wheel to the page: scrolling changes no number."""
         event.ignore()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
@@ -73,15 +73,14 @@ class _Line(QLineEdit):
 class NumberField(QWidget):
     """A number with its unit.
 
-    The text is never changed except by the person: typing, or stepping with the arrow keys. While
-    a number could still grow into a possible one, its problem waits until the field is left or
-    :meth:`reveal` is called.
+    Only the person changes the text, by typing or with the arrow keys. While a number may still
+    become valid, its problem waits until the field is left or :meth:`reveal` is called.
     """
 
     typed = Signal()
     """The text changed, by hand or by :meth:`put`."""
     value_changed = Signal(object)
-    """The value understood changed (a float or None)."""
+    """The parsed value changed (a float or None)."""
     entered = Signal()
     """Enter was pressed."""
 
@@ -121,16 +120,16 @@ class NumberField(QWidget):
         self._show()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
-        """Hand the focus to the line.
+        """Pass the focus to the line.
 
-        No focus proxy: Qt's tab order would stop at this frame too and lead back into a form whose
-        fields have been added or removed.
+        A focus proxy won't do: Qt's tab order would stop at this frame too, and lead back into a
+        form whose fields were added or removed.
         """
         self.line.setFocus(event.reason())
 
     @property
     def result(self) -> Typed:
-        """What the text was understood as."""
+        """The result of parsing the text."""
         return self._last
 
     def text(self) -> str:
@@ -148,12 +147,12 @@ class NumberField(QWidget):
         self._show()
 
     def reveal(self) -> None:
-        """Show whatever is wrong now, finished or not."""
+        """Show any problem now, even while typing."""
         self._revealed = True
         self._show()
 
     def message(self) -> str:
-        """Return the sentence shown under the field, or nothing."""
+        """Return the sentence under the field, or an empty string."""
         return self.message_line.text()
 
     def _read(self, text: str) -> None:
@@ -175,7 +174,7 @@ class NumberField(QWidget):
             shown = typed.understood
         told = f"= {shown}" if typed.value is not None and shown else shown
         self._understood.say(told, keep_size=True)
-        # Its least width keeps the line from moving; it must not cut a longer number either.
+        # The minimum width keeps the line in place; it must not cut a longer number.
         needed = self._understood.sizeHint().width()
         if needed > self._understood.minimumWidth():
             self._understood.setMinimumWidth(needed)
@@ -190,7 +189,7 @@ class NumberField(QWidget):
         value = self._last.value
         if value is None:
             if self.text().strip():
-                return  # what stands there is not a number: stepping would overwrite it
+                return  # the text is not a number: stepping would overwrite it
             start = 0.0
             if limits is not None:
                 start = min(max(0.0, limits.low), limits.high)
@@ -201,7 +200,7 @@ class NumberField(QWidget):
         self.line.setText(as_typed(value, self._numbers))
 
     def _left(self) -> None:
-        if self.text().strip():  # an empty field that was not visited yet is no error
+        if self.text().strip():  # an empty field that was never focused is no error
             self.reveal()
 
     def _enter(self) -> None:

@@ -15,16 +15,16 @@ from desktop.widgets.panels import add_all, announce, button, column_in
 
 
 class ReadOrMovedLine(QWidget):
-    """The question with both its answers; it takes the focus and hides until it is asked.
+    """The question with its two answers; hidden until asked, then focused.
 
-    Enter answers nothing, and digits go nowhere: whoever types on without looking up loses nothing
-    that stands in the field. Escape goes back to it.
+    Enter answers nothing and digits are ignored, so that typing on without looking does no harm.
+    Escape returns to the field.
     """
 
     was_read = Signal()
     was_moved = Signal()
     left = Signal()
-    """The person wants to look at the number again."""
+    """The person returns to the number."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -42,7 +42,7 @@ class ReadOrMovedLine(QWidget):
         self.hide()
 
     def ask(self, read: Quantity, moved: Quantity) -> None:
-        """Ask whether a number is one or the other, and take the focus."""
+        """Ask whether a number was read or moved, and take the focus."""
         say = self._numbers.text
         question = say(message("forms.read_or_moved.which", read=read, moved=moved))
         self._question.say("", question)
@@ -54,11 +54,11 @@ class ReadOrMovedLine(QWidget):
         announce(self, question)
 
     def text(self) -> str:
-        """Return the question that is asked now, or nothing."""
+        """Return the question on show, or an empty string."""
         return "" if self.isHidden() else self._question.text()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Ask again where somebody types on; go back with Escape."""
+        """Ask again if typing goes on; return with Escape."""
         if event.key() == Qt.Key.Key_Escape:
             self.left.emit()
         elif is_enter(event) or begins_a_number(event.text()):

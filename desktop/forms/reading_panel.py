@@ -1,4 +1,4 @@
-"""Where a reading is typed: the way of reading, its form, and the button that saves it."""
+"""Input of a reading: the way of reading, its form, and the button to save."""
 
 from __future__ import annotations
 
@@ -30,18 +30,18 @@ _NO_BREAK: Final = "\u00a0"
 
 
 class ReadingPanel(QWidget):
-    """Ways of reading and their forms.
+    """The ways of reading and their forms.
 
-    Each way keeps what was typed in its own form while another is looked at.
+    Each form keeps its input while another way is shown.
     """
 
     draft_changed = Signal()
     """Something was typed, or another way was chosen."""
     kept = Signal(object)
-    """The person wants this reading kept."""
+    """The person saves this reading."""
     way_changed = Signal(str)
     line_moved = Signal()
-    """Another line of the work is in hand."""
+    """Another line of the recipe is in hand."""
     typed_into = Signal(str)
     """Something was typed into the form of this way."""
 
@@ -105,7 +105,7 @@ class ReadingPanel(QWidget):
         return self._forms.get(self.way)
 
     def show_ways(self, ways: tuple[str, ...], trials: tuple[Trial, ...], journey: Journey) -> None:
-        """Offer the ways that make sense here; the one used last, else the first, is chosen."""
+        """Show the ways that suit; choose the last used, else the first."""
         self._journey = journey
         known = tuple(way for way in ways if way in self._all_ways)
         if known != self._ways:
@@ -131,12 +131,12 @@ class ReadingPanel(QWidget):
         )
 
     def sound_to_keep(self) -> tuple[Path, str] | None:
-        """Return the file and the fingerprint of the sound that is to be kept; None if none is."""
+        """Return the file and fingerprint of the sound to keep, or None."""
         editors = self.form.findChildren(FileEditor) if self.form is not None else []
         return next((one.sound_to_keep for one in editors if one.sound_to_keep), None)
 
     def offer_records(self, records: tuple[RecordPlayed, ...], usual: RecordPlayed | None) -> None:
-        """List the test records that may have played, and the one that usually does."""
+        """List the test records that may have played, and the usual one."""
         self._records, self._usual_record = records, usual
         for form in self._forms.values():
             self._offer_records(form)
@@ -146,13 +146,13 @@ class ReadingPanel(QWidget):
             editor.offer_records(self._records, self._usual_record)
 
     def show_asked(self, asked: NextReading | None) -> None:
-        """Set what is chosen in the form to what the step asks for, as long as nobody has typed."""
+        """Set the form's choices to what the step asks for, unless something was typed."""
         self._asked = asked
         self._take_up()
         self._preset()
 
     def _take_up(self) -> None:
-        """Open the form that comes by itself once its way is asked for, and close it after."""
+        """Open the form that comes with a request for its way, and close it afterwards."""
         if self._touched or self.way not in self._ways:
             return
         asked = self._asked.way if self._asked is not None else ""
@@ -172,13 +172,13 @@ class ReadingPanel(QWidget):
         form.preset(asked.values)
 
     def rest(self) -> None:
-        """Mark no line as in hand: a move is to be made first."""
+        """Mark no line: a move comes first."""
         form = self.form
         if form is not None and form.recipe is not None:
             form.recipe.rest()
 
     def fold_words(self, *, away: bool) -> None:
-        """Leave the fields with their labels alone, and name the cautions above them."""
+        """Show only the fields with labels, with the cautions named above them."""
         self._words_are_folded = away
         form = self.form
         if form is None or form.recipe is None:
@@ -189,28 +189,28 @@ class ReadingPanel(QWidget):
         set_shown(self._named, shown=away and bool(titles))
 
     def caution_titles(self) -> str:
-        """Return what stands of the cautions while the words are folded away."""
+        """Return the titles of the cautions shown while the words are folded away."""
         return self._named.text().replace(_NO_BREAK, " ")
 
     def cautions(self) -> list[CautionLine]:
-        """Return the cautions that stand at the lines on show."""
+        """Return the cautions of the visible lines."""
         form = self.form
         is_shown = form is not None and form.recipe is not None and not self.isHidden()
         return form.recipe.cautions() if form and form.recipe and is_shown else []
 
     def guard_is_off(self) -> bool:
-        """Return whether the work on show has the guard off just now."""
+        """Return whether the guard is off at this point of the work."""
         form = self.form
         is_shown = form is not None and form.recipe is not None and not self.isHidden()
         return bool(form and form.recipe and is_shown and form.recipe.guard_is_off())
 
     def line_in_hand(self) -> list[QWidget]:
-        """Return the lines of the work that are in hand."""
+        """Return the lines in hand."""
         form = self.form
         return form.recipe.in_hand() if form is not None and form.recipe is not None else []
 
     def keep_all_done(self) -> None:
-        """Tick every line of a checklist and keep it."""
+        """Tick every line of a checklist and save it."""
         form = self.form
         if form is not None and form.is_checklist and self._is_open():
             form.tick_all()
@@ -220,7 +220,7 @@ class ReadingPanel(QWidget):
         """Choose a way of reading."""
         if way in self._ways:
             self._choose(way)
-            # They stay open while an arrow key may go on to the next of them.
+            # They stay open while an arrow key may move on.
             self._ways_are_open = any(one.hasFocus() for one in self._group.buttons())
             self._fold_ways()
             self._preset()
@@ -228,7 +228,7 @@ class ReadingPanel(QWidget):
             self.draft_changed.emit()
 
     def draft(self) -> Reading | None:
-        """Return the reading as typed so far, if it is one and anybody has typed."""
+        """Return the reading as typed so far, if it is valid and anything was typed."""
         form = self.form
         if form is None or self.way not in self._touched or not self._is_open():
             return None
@@ -236,20 +236,20 @@ class ReadingPanel(QWidget):
         return made if isinstance(made, Reading) else None
 
     def typed(self) -> dict[str, Any]:
-        """Return what stands in the fields of the way chosen; empty without a form."""
+        """Return the content of the chosen way's fields; empty without a form."""
         return self.form.fields.typed() if self.form is not None else {}
 
     def has_unsaved(self) -> bool:
-        """Whether something was typed in any way's form that is not kept."""
+        """Whether any way's form holds unsaved input."""
         return bool(self._touched)
 
     def typed_raw(self, way: str) -> dict[str, Any] | None:
-        """Return what stands in a way's form, right or wrong; None if nothing was typed there."""
+        """Return the content of a way's form, right or wrong; None if untouched."""
         form = self._forms.get(way)
         return form.typed_raw() if form is not None and way in self._touched else None
 
     def type_again(self, way: str, raw: Mapping[str, Any]) -> bool:
-        """Choose a way and show in its form what was typed before; False if it isn't offered."""
+        """Choose a way and restore a draft in its form; False if it isn't offered."""
         if way not in self._ways:
             return False
         self._choose(way)
@@ -261,7 +261,7 @@ class ReadingPanel(QWidget):
         return True
 
     def clear_typed(self, trials: tuple[Trial, ...]) -> None:
-        """Empty the form of the way chosen, as it stands before anybody has typed."""
+        """Reset the chosen way's form to its state before any input."""
         if self.form is not None:
             self.form.put(None)
             self._prefill(trials)
@@ -271,12 +271,12 @@ class ReadingPanel(QWidget):
         self.draft_changed.emit()
 
     def keep(self) -> None:
-        """Ask for the reading to be kept, or show what is wrong with it."""
+        """Ask for the reading to be saved, or show its problems."""
         if self.form is not None and self._is_open():
             self.form.submit()
 
     def settle(self) -> None:
-        """Make ready for the next reading, after this one was kept."""
+        """Prepare for the next reading after this one was saved."""
         if self.form is not None:
             self.form.settle()
         self._touched.discard(self.way)
@@ -285,14 +285,14 @@ class ReadingPanel(QWidget):
         self._preset()
 
     def start(self) -> None:
-        """Put the focus on the form's first field, or on the ways when the form is closed."""
+        """Focus the form's first field, or the ways when the form is closed."""
         if self.form is not None and self._is_open() and self.form.tab_stops():
             self.form.start()
             return
         self.ways_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def start_typing(self) -> bool:
-        """Put the focus where the next reading is typed; return whether there is such a place."""
+        """Focus the field for the next reading; return whether there is one."""
         if self.isHidden() or self.form is None or not self._is_open():
             return False
         self.form.start_at_blank()
@@ -305,22 +305,22 @@ class ReadingPanel(QWidget):
         return self._journey is None or not why_shut(self._journey, self._step, way)
 
     def can_take(self, way: str) -> bool:
-        """Return whether a figure can be put into the form of a way: nothing is typed there yet."""
+        """Return whether a way's form can take a figure: it holds no input yet."""
         return self.is_open(way) and way not in self._touched
 
     def take(self, way: str, name: str, text: str) -> None:
-        """Type a text into a field of a way and go on from it as with Enter."""
+        """Type a text into a field of a way, and go on as with Enter."""
         if self.way != way:
             self.choose(way)
         if self.form is not None:
             self.form.take(name, text)
 
     def closed_reason(self) -> str:
-        """Return why the way chosen is closed, or nothing."""
+        """Return why the chosen way is closed, or an empty string."""
         return "" if self._closed.isHidden() else self._closed.text()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Go on to the form when Enter is pressed on a way."""
+        """Go on to the form with Enter on a way."""
         if is_enter(event) and isinstance(watched, QRadioButton):
             self.choose(str(watched.property("way")))
             if not self.start_typing():
@@ -351,7 +351,7 @@ class ReadingPanel(QWidget):
             chosen.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _fold_ways(self) -> None:
-        """Show the name of the way chosen, or every way there is."""
+        """Show only the chosen way, or all ways."""
         several = len(self._ways) > 1
         folded = not (several and self._ways_are_open)
         title = self._all_ways[self.way].WAY_TITLE if self.way else ""
@@ -411,7 +411,7 @@ class ReadingPanel(QWidget):
             QWidget.setTabOrder(before, after)
 
     def _prefill(self, trials: tuple[Trial, ...]) -> None:
-        """Copy from the last reading what stays the same from one to the next."""
+        """Copy values that stay the same from the last reading."""
         form = self.form
         last: Any = next(
             (

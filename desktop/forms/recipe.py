@@ -1,4 +1,4 @@
-"""A reading's form as a recipe: one line a handgrip, in the order of the hands."""
+"""A reading's form as a recipe: one line per action, in working order."""
 
 from __future__ import annotations
 
@@ -27,16 +27,16 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in
 
 TYPE: Final = 1.15
-"""How much larger the work is written than what stands beside it."""
+"""Font scale of the work's words against the rest."""
 
 _DONE_SIGN: Final = "✓"
 
 _PROBLEM_LINES: Final = 3
-"""A problem of a number takes as many at most, in the type of the program's own sheet."""
+"""Most lines that the problem of a number takes in the style sheet's font."""
 
 
 class LineState(Enum):
-    """Where the hands are; a line that is done was passed, whatever was typed there."""
+    """State of a line; a done line was passed, whatever was typed there."""
 
     AHEAD = "ahead"
     IN_HAND = "in hand"
@@ -44,7 +44,7 @@ class LineState(Enum):
 
 
 class LineWords(QLabel):
-    """What to do; once done, as much of it as goes into one line."""
+    """The words of a line; once done, cut to one line."""
 
     def __init__(self, text: str, parent: QWidget) -> None:
         super().__init__(parent)
@@ -56,7 +56,7 @@ class LineWords(QLabel):
         self.setAccessibleName(text)
 
     def shorten(self, *, short: bool) -> None:
-        """Take one line at most, or all that are needed."""
+        """Show one line at most, or all of it."""
         if short is self._is_short:
             return
         self._is_short = short
@@ -73,7 +73,7 @@ class LineWords(QLabel):
             self._fit()
 
     def minimumSizeHint(self) -> QSize:
-        """Return little width while the words may be cut."""
+        """Return a small width while the words may be cut."""
         least = super().minimumSizeHint()
         return QSize(1, least.height()) if self._is_short else least
 
@@ -84,7 +84,7 @@ class LineWords(QLabel):
 
 
 class RecipeLine(QWidget):
-    """One handgrip: its number, what to do, what is typed at it, and the caution that guards it."""
+    """One action: its number, words, fields and caution."""
 
     def __init__(self, number: int, line: WorkLine, parent: QWidget) -> None:
         super().__init__(parent)
@@ -118,7 +118,7 @@ class RecipeLine(QWidget):
         self._arrange()
 
     def changeEvent(self, event: QEvent) -> None:
-        """Keep room for the number in another type."""
+        """Keep room for the number after a change of font."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange and hasattr(self, "_column"):
             self._keep_margins()
@@ -131,28 +131,28 @@ class RecipeLine(QWidget):
 
     @property
     def state(self) -> LineState:
-        """Where the hands are."""
+        """Whether it is ahead, in hand or done."""
         return self._state
 
     @property
     def sign(self) -> str:
-        """What stands before the words: a tick claims only what the line's fields say."""
+        """The sign before the words: a tick depends only on the line's fields."""
         ticked = self._state is LineState.DONE and self._is_answered
         return _DONE_SIGN if ticked else str(self._number)
 
     def renumber(self, number: int) -> None:
-        """Stand at another place in the order of the hands."""
+        """Set the line's number."""
         self._number = number
         self.update()
 
     def claim(self, *, answered: bool) -> None:
-        """Say whether every box of the line is ticked, or its other fields hold a value."""
+        """Set whether every box of the line is ticked, or its other fields have a value."""
         if answered is not self._is_answered:
             self._is_answered = answered
             self.update()
 
     def mark(self, state: LineState) -> None:
-        """Say whether the line is ahead, in hand, or done."""
+        """Set whether the line is ahead, in hand or done."""
         if state is self._state:
             return
         self._state = state
@@ -160,13 +160,13 @@ class RecipeLine(QWidget):
         self.update()
 
     def fold(self, *, away: bool) -> None:
-        """Leave the fields alone, or say what to do as well."""
+        """Show only the fields, or the words as well."""
         if away is not self._is_folded:
             self._is_folded = away
             self._arrange()
 
     def keep_room(self, *, kept: bool) -> None:
-        """Keep room for a problem under the first field, so that nothing moves when one comes."""
+        """Keep room for a problem under the first field, so that nothing moves when it appears."""
         for first in self.findChildren(MessageLine)[:1]:
             policy = first.sizePolicy()
             if policy.retainSizeWhenHidden() is not kept:
@@ -176,12 +176,12 @@ class RecipeLine(QWidget):
                 first.setMinimumHeight(_PROBLEM_LINES * line if kept else 0)
 
     def fold_to_caution(self, *, away: bool) -> None:
-        """Leave the caution alone, or say what to do as well."""
+        """Show only the caution, or the words as well."""
         _show(self.words, shown=not away and bool(self.line.text))
         _show(self, shown=not away or self.caution is not None)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
-        """Draw the number, and a band where the hands are."""
+        """Draw the number, and a band at the line in hand."""
         look = theme.appearance_of(self)
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -211,13 +211,13 @@ class RecipeLine(QWidget):
 
 
 def _show(widget: QWidget, *, shown: bool) -> None:
-    """Show or hide a widget; one that is as it should be is not laid out before its page is."""
+    """Show or hide a widget, without a layout if nothing changes."""
     if widget.isHidden() is shown:
         widget.setVisible(shown)
 
 
 class RecipeFields(ModelFields):
-    """The fields of a model, each in the line of the work at which it is filled in."""
+    """The fields of a model, each in the line of work where it is filled in."""
 
     _says_help = False
 
@@ -261,7 +261,7 @@ class RecipeFields(ModelFields):
         return self._foot
 
     def _show_and_hide(self) -> None:
-        """Show a line with the first of its fields that applies, and hide it with the last."""
+        """Show a line if one of its fields applies, else hide it."""
         super()._show_and_hide()
         for line in self.lines:
             if line.line.fields:
@@ -276,26 +276,26 @@ class RecipeFields(ModelFields):
         return [line.caution for line in self.lines if line.caution is not None]
 
     def fold_words(self, *, away: bool) -> None:
-        """Leave the fields alone, or say what to do as well."""
+        """Show only the fields, or the words as well."""
         for line in self.lines:
             line.fold(away=away)
 
     def rest(self) -> None:
-        """Mark no line: the hands are elsewhere."""
+        """Mark no line."""
         self._visited.clear()
         for line in self.lines:
             line.keep_room(kept=False)
             line.mark(LineState.AHEAD)
 
     def start_at(self, name: str) -> None:
-        """Mark what leads up to a field, and nothing as done."""
+        """Mark the lines that lead up to a field, and none as done."""
         self._visited.clear()
         self.mark_field(name)
 
     def mark_field(self, name: str) -> None:
-        """Mark the line of a field as the one in hand, with the lines that lead up to it.
+        """Mark the line of a field, and those that lead up to it, as in hand.
 
-        Done are the lines up to the last field before it that the hands have been at.
+        Lines up to the last visited field before it are done.
         """
         at = next((at for at, line in enumerate(self.lines) if name in line.line.fields), None)
         if at is None:
@@ -320,7 +320,7 @@ class RecipeFields(ModelFields):
         self.moved.emit()
 
     def _claim(self) -> None:
-        """Have each line behind the hands say whether it was answered."""
+        """Update for each passed line whether it was answered."""
         for line in self.lines:
             if line.state is LineState.DONE:
                 line.claim(answered=self._is_answered(line))
@@ -337,7 +337,7 @@ class RecipeFields(ModelFields):
         return any(others) if others else bool(boxes) and all(boxes)
 
     def guard_is_off(self) -> bool:
-        """Return whether the hands have taken the guard off and not yet put it back."""
+        """Return whether the guard was taken off and not yet put back on."""
         done = [one.line.does for one in self.lines if one.state is LineState.DONE]
         deeds = [deed for deed in done if deed in ("guard off", "guard on")]
         return deeds[-1:] == ["guard off"]

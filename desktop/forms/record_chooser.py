@@ -16,12 +16,12 @@ from desktop.widgets.plain_text import one_line
 
 
 class _List(QComboBox):
-    """A list that leaves the wheel to the page, and goes on with Enter."""
+    """A combo box that leaves the wheel to the page and moves on with Enter."""
 
     entered = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Go on with Enter; the space bar opens the list as ever."""
+        """Move on with Enter; the space bar opens the list as usual."""
         if event.key() in ENTER_KEYS:
             self.entered.emit()
             event.accept()
@@ -29,12 +29,12 @@ class _List(QComboBox):
         super().keyPressEvent(event)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
-        """Leave the wheel to the page: nobody changes a choice by scrolling."""
+        """Leave the wheel to the page: scrolling changes no choice."""
         event.ignore()
 
 
 class RecordChooser(QWidget):
-    """A list of the library's test records; the first entry is any, with the usual tones."""
+    """A list of the library's test records; the first entry stands for any usual one."""
 
     chosen = Signal()
     entered = Signal()
@@ -57,20 +57,20 @@ class RecordChooser(QWidget):
 
     @property
     def played(self) -> RecordPlayed | None:
-        """The record that is chosen; None for any."""
+        """The chosen record; None for any."""
         place = self.box.currentIndex()
         return self._records[place] if 0 <= place < len(self._records) else None
 
     def offer(self, records: Sequence[RecordPlayed], usual: RecordPlayed | None) -> None:
-        """List records; the usual one is chosen unless the person has chosen another here.
+        """List records; choose the usual one unless the person chose another here.
 
-        One that is on file no more is listed as it was then.
+        A record that is no longer on file is listed from its copy.
         """
         wanted = self.played if self._is_own_choice else usual
         self._fill(records, wanted)
 
     def choose(self, played: RecordPlayed | None) -> None:
-        """Choose the record of figures that are put into the form."""
+        """Choose the record of the figures in the form."""
         known = [one for one in self._records if one is not None]
         self._fill(known, played)
 
@@ -95,7 +95,7 @@ class RecordChooser(QWidget):
 
 
 def _place_of(wanted: RecordPlayed | None, listed: Sequence[RecordPlayed | None]) -> int:
-    """Return where a record is listed: by its number, as it is now; else by what it says."""
+    """Return the index of a record: by its id, else by its content."""
     for place, one in enumerate(listed):
         if one == wanted or (one and wanted and wanted.id and one.id == wanted.id):
             return place

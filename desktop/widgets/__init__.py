@@ -1,1 +1,1 @@
-"""Widgets that several screens are made of."""
+"""Widgets shared by several screens."""

@@ -1,4 +1,4 @@
-"""A caution at the act it guards: one line, its reason on demand."""
+"""A caution at the act it guards: one line, with its reason on demand."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ SIGN: Final = "⚠"
 
 
 class CautionLine(QLabel):
-    """One caution by its title.
+    """One caution, shown by its title.
 
-    It says why when it is pressed, or when the page opens all of them. What can hurt at once in
-    the case at hand says one sentence more.
+    It shows its reason when pressed, or when the page opens all of them. A pressing case adds one
+    sentence.
     """
 
     def __init__(self, key: str, parent: QWidget | None = None) -> None:
@@ -38,23 +38,23 @@ class CautionLine(QLabel):
 
     @property
     def is_open(self) -> bool:
-        """Whether it says why."""
+        """Whether the reason is shown."""
         return self._is_open
 
     def open(self, *, wide: bool) -> None:
-        """Say why, or the title alone."""
+        """Show the reason, or the title alone."""
         if wide is not self._is_open:
             self._is_open = wide
             self._say()
 
     def press(self, *, urgent: bool) -> None:
-        """Say one sentence more of what can hurt at once just now, or no longer."""
+        """Show or hide the sentence about an immediate danger."""
         if urgent is not self._is_urgent:
             self._is_urgent = urgent
             self._say()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Say why, or no longer."""
+        """Show or hide the reason."""
         self.open(wide=not self._is_open)
         event.accept()
 
@@ -65,5 +65,5 @@ class CautionLine(QLabel):
         self.setText(f"{SIGN} {self._caution.title}. {more}" if more else self.title())
 
     def title(self) -> str:
-        """Return its sign and title, as they stand while it is closed."""
+        """Return its sign and title, as shown while it is closed."""
         return f"{SIGN} {self._caution.title}"

@@ -1,4 +1,4 @@
-"""One, two or three columns that scroll, as many as there is room for."""
+"""A layout of one, two or three scrolling columns, as many as fit."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ _WORK_SHARE: Final = 9
 _BESIDE_SHARE: Final = 7
 _THREE_FROM_EM: Final = 90.0
 _BESIDE_EM: Final = 13.0
-"""About what the window shows beside the columns."""
+"""Approximate width of the window outside the columns."""
 
 
 class Columns(QWidget):
-    """Lays three parts out by the width available, in units of the line height.
+    """Lays out three parts by the available width, in units of the line height.
 
     Wide: one column each. Medium: the second beside the first, the third below the first. Narrow:
     all in one column, in that order.
@@ -30,7 +30,7 @@ class Columns(QWidget):
     arranged = Signal(int)
     """The number of columns changed."""
     grown = Signal()
-    """What stands in a column became higher or lower, so that another part of it is in view."""
+    """The height of a column's content changed, so that another part of it is in view."""
 
     def __init__(
         self, parts: tuple[QWidget, QWidget, QWidget], parent: QWidget | None = None
@@ -60,11 +60,11 @@ class Columns(QWidget):
             self._inner.append(column)
         self._stretch = QTimer(self, singleShot=True, interval=0)
         self._stretch.timeout.connect(self._give_height)
-        # The expected width: arranging twice would take a fifth of the time a page takes.
+        # The expected width: laying out twice would take a fifth of the time of a page.
         self.arrange(self._count_for(self._expected()))
 
     def arrange(self, count: int) -> None:
-        """Arrange in this many columns; the focus stays where it is."""
+        """Arrange in this many columns; keep the focus."""
         if count == self.count:
             return
         self.count = count
@@ -85,7 +85,7 @@ class Columns(QWidget):
         self.arranged.emit(count)
 
     def keep_two(self) -> None:
-        """Keep the second part beside the first in a narrower window too: both are read at once."""
+        """Keep the second part beside the first in a narrower window too, to read both at once."""
         self._two_from_em = _TWO_TIGHT_EM
         self._row.setStretch(0, _WORK_SHARE)
         self._row.setStretch(1, _BESIDE_SHARE)
@@ -93,7 +93,7 @@ class Columns(QWidget):
         self.arrange(self._count_for(self.width() if self.isVisible() else self._expected()))
 
     def reveal(self, widget: QWidget, lead: QWidget | None = None) -> None:
-        """Scroll so that a widget inside is in view, and what leads up to it if there is room."""
+        """Scroll a widget into view, and if there is room what leads up to it."""
         for area in self._areas:
             inside = area.widget()
             if inside is None or not inside.isAncestorOf(widget):
@@ -110,7 +110,7 @@ class Columns(QWidget):
             bar.setValue(min(bar.value(), max(top, end + below - room)))
 
     def show_top(self, widget: QWidget) -> bool:
-        """Scroll the column of a widget to its top; return whether the widget is in view there."""
+        """Scroll a widget's column to its top; return whether the widget is in view there."""
         for area in self._areas:
             inside = area.widget()
             if inside is None or not inside.isAncestorOf(widget):
@@ -121,7 +121,7 @@ class Columns(QWidget):
         return False
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Choose the count of columns again."""
+        """Choose the number of columns again."""
         super().resizeEvent(event)
         self.arrange(self._count_for(event.size().width()))
 
@@ -150,7 +150,7 @@ class Columns(QWidget):
             area.setUpdatesEnabled(True)
 
     def _expected(self) -> int:
-        """Return about how wide it is going to be in this window."""
+        """Return the approximate width it will have in this window."""
         return self.window().width() - round(_BESIDE_EM * theme.em(self))
 
     def _count_for(self, width: int) -> int:
@@ -159,7 +159,7 @@ class Columns(QWidget):
 
 
 def _lacks(area: QScrollArea) -> int:
-    """Return how much more height the parts of a column need, in pixels; 0 or less is enough."""
+    """Return the height that a column lacks for its parts, in pixels; 0 or less is enough."""
     inside = area.widget()
     layout = inside.layout() if inside is not None else None
     if inside is None or layout is None:

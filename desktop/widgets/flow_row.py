@@ -1,4 +1,4 @@
-"""A row of widgets that goes on below where there is no more room."""
+"""A row of widgets that wraps into further rows."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from desktop.widgets import theme
 
 
 class FlowRow(QWidget):
-    """Puts widgets side by side at their own width, in as many rows as they need."""
+    """Puts widgets side by side at their own width, in as many rows as needed."""
 
     def __init__(self, widgets: Iterable[QWidget], parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -41,12 +41,12 @@ class FlowRow(QWidget):
         return max((place.bottom() + 1 for _, place in self._places(width)), default=0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Put everything in its place."""
+        """Place all widgets."""
         super().resizeEvent(event)
         self._arrange()
 
     def event(self, event: QEvent) -> bool:
-        """Put everything in its place again when one is shown, hidden or told other words."""
+        """Place all widgets again when one is shown, hidden or gets another text."""
         if event.type() == QEvent.Type.LayoutRequest:
             self._arrange()
             self.updateGeometry()
@@ -55,7 +55,7 @@ class FlowRow(QWidget):
     def _arrange(self) -> None:
         for one, place in self._places(self.width()):
             one.setGeometry(place)
-        # A page with too little room for all would else give it the height of one row.
+        # Otherwise a page with too little room would give it the height of one row.
         self.setMinimumHeight(self.heightForWidth(self.width()))
 
     def _gap(self) -> int:

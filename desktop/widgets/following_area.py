@@ -1,4 +1,4 @@
-"""An area that scrolls a page in little room, and follows the focus."""
+"""A scroll area for small windows that follows the focus."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QWidget
 
 
 class FollowingArea(QScrollArea):
-    """Scrolls what is too high for its window; what has the focus is brought into view.
+    """Scrolls content that is too high for its window; keeps the focused widget in view.
 
-    A resizable area of Qt's gives words that wrap the height they would like, and scrolls where
-    nothing needs to. This one gives them what they need, and all the room there is.
+    Qt's resizable scroll area gives wrapped text its preferred height and scrolls needlessly. This
+    one gives it the height it needs, and any room left.
     """
 
     def __init__(self, held: QWidget, parent: QWidget | None = None) -> None:
@@ -25,14 +25,14 @@ class FollowingArea(QScrollArea):
             app.focusChanged.connect(self._follow)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Give the page its height anew after every change of what it holds."""
+        """Update the page's height after a change of its content."""
         done = super().eventFilter(watched, event)
         if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
             self._fit()
         return done
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Give the page its height at the new size."""
+        """Update the page's height for the new size."""
         super().resizeEvent(event)
         self._fit()
         self._follow(None, QApplication.focusWidget())

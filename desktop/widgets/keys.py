@@ -22,7 +22,7 @@ def is_enter(event: QEvent) -> bool:
 
 
 def is_held_enter(event: QEvent) -> bool:
-    """Whether an event is Enter that repeats because it is held down."""
+    """Whether an event is an auto-repeated Enter."""
     return isinstance(event, QKeyEvent) and is_enter(event) and event.isAutoRepeat()
 
 

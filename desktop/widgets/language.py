@@ -1,7 +1,7 @@
-"""The language of the application, in which its widgets say what is their own.
+"""The language of the application, used for the widgets' own words.
 
-It is held by the application, as Qt's own translations are: labels and buttons are made in places
-that know nothing else of the screen.
+The application holds it, as it does Qt's own translations: many labels and buttons are made where
+nothing else of the screen is known.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _PROPERTY: Final = "language"
 
 
 def speak(language: str) -> None:
-    """Say everything in a language from now on."""
+    """Use this language from now on."""
     app = QCoreApplication.instance()
     if app is not None:
         app.setProperty(_PROPERTY, language)
@@ -46,7 +46,7 @@ def tr(key: str, /, **values: Value) -> str:
 
 
 def local_label(text: str) -> str:
-    """Return words that stand in a model in the language of the application."""
+    """Translate words of a model into the language of the application."""
     return Numbers(language=spoken()).label(text)
 
 
@@ -70,7 +70,7 @@ def step_words(step: str, *, parallel: bool = False) -> StepText:
 
     ``parallel`` asks for those of a parallel-tracking arm.
     """
-    from core.language import step_text  # the first screen says no step
+    from core.language import step_text  # the first screen needs no step
 
     return step_text(step, spoken(), parallel=parallel)
 
@@ -83,10 +83,10 @@ def caution_words() -> dict[str, Caution]:
 
 
 def told(problem: ToldProblem) -> str:
-    """Return what is wrong and what to do, in the language of the application."""
+    """Return problem and remedy in the language of the application."""
     return f"{said(problem.what)} {said(problem.todo)}".strip()
 
 
 def said(what: Text | None) -> str:
-    """Return a sentence made elsewhere in the language of the application."""
+    """Return a message's sentence in the language of the application."""
     return Numbers(language=spoken()).text(what)

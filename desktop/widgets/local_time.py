@@ -1,4 +1,4 @@
-"""Times as this bench's clock shows them."""
+"""Times and days in this computer's time zone."""
 
 from __future__ import annotations
 
@@ -9,9 +9,10 @@ from core.language import day_of
 
 
 def moment(at: datetime) -> str:
-    """Write a time as ``2025-03-09 14:05``, the same everywhere.
+    """Format a time as ``2025-03-09 14:05``, the same in every locale.
 
-    ``time.localtime`` and not ``astimezone``: ten times as fast, and a long list has thousands.
+    Uses ``time.localtime``, which is ten times as fast as ``astimezone``: a long list has
+    thousands.
     """
     local = time.localtime(at.timestamp())
     return (
@@ -21,10 +22,10 @@ def moment(at: datetime) -> str:
 
 
 def day(at: datetime) -> str:
-    """Write only the day."""
+    """Format the day alone."""
     return moment(at)[:10]
 
 
 def today() -> date:
-    """Return the day that the calendar on this bench's wall has now."""
+    """Return today's date in this computer's time zone."""
     return day_of(datetime.now(UTC))

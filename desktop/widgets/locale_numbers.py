@@ -9,7 +9,7 @@ from desktop.widgets.language import spoken
 
 
 def numbers_of(locale: str) -> Numbers:
-    """Return how numbers are written under a locale's name; the system's for an empty one.
+    """Return the number format of a locale by name; the system's for an empty name.
 
     Sentences are made in the language of the application.
 

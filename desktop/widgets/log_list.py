@@ -1,4 +1,4 @@
-"""Everything that was done in one fitting, in order, by day and step."""
+"""The whole log of a fitting, in order, by day and step."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from desktop.widgets.page_turner import PageTurner
 from desktop.widgets.panels import clear_layout, framed, heading, text_label
 
 _AT_ONCE: Final = 60
-"""A line is two widgets, and each new one makes the whole page be laid out again."""
+"""Entries a page: a line is two widgets, and each new one causes a layout of the page."""
 
 
 class LogList(QWidget):
-    """The entries of a fitting, to read; of a long one a page at a time, the newest first."""
+    """The entries of a fitting, read-only; a long log is shown a page at a time, newest first."""
 
     def __init__(
         self,
@@ -44,7 +44,7 @@ class LogList(QWidget):
         self.show_fitting(fitting)
 
     def show_fitting(self, fitting: Fitting | None, *, parallel: bool = False) -> None:
-        """Show the entries of another fitting, or that there is none.
+        """Show the entries of a fitting, or say that there are none.
 
         ``parallel`` asks for the words of a parallel-tracking arm.
         """
@@ -68,7 +68,7 @@ class LogList(QWidget):
             self._days.addWidget(text_label(tr("widgets.log_list.nothing_was_entered"), "muted"))
 
     def texts(self) -> list[str]:
-        """Return what every entry on show says, in order."""
+        """Return the text of every entry on show, in order."""
         return list(self._said)
 
     def _day(self, day: LogDay) -> QGridLayout:

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 
 
 class MessageLine(QLabel):
-    """One sentence under a field: a problem, a question, or nothing (and then no room)."""
+    """One sentence under a field: a problem or a question; takes no room while empty."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -16,7 +16,7 @@ class MessageLine(QLabel):
         self.hide()
 
     def say(self, problem: str, question: str = "") -> None:
-        """Show a problem, else a question, else nothing; a sign goes before it."""
+        """Show a problem, else a question, else nothing, with a sign in front."""
         kind, text = ("problem", f"✕ {problem}") if problem else ("question", f"? {question}")
         if not problem and not question:
             kind, text = "", ""

@@ -1,7 +1,7 @@
 """Notices and questions outside the pages.
 
-A notice stays readable in the window and blocks nothing; a question waits for an answer. Tests
-pass in a recording fake.
+A notice stays in the window and blocks nothing; a question is a modal dialog. Tests pass in a fake
+that records.
 """
 
 from __future__ import annotations
@@ -31,35 +31,35 @@ class Messages(Protocol):
     """Shows notices and asks questions."""
 
     def tell(self, title: str, sentence: str, remedy: str = "") -> None:
-        """Say what is the matter and what to do; the person goes on when ready."""
+        """Show a problem and its remedy, without blocking."""
         ...
 
     def ask(self, title: str, sentence: str, choices: Sequence[str]) -> int | None:
-        """Return the index of the chosen answer, or None if the person backed out."""
+        """Return the index of the chosen answer, or None if the person cancelled."""
         ...
 
     def file_to_open(self, title: str, start: Path, kinds: str) -> Path | None:
-        """Return a file that exists, or None if the person backed out."""
+        """Return an existing file, or None if the person cancelled."""
         ...
 
     def file_to_save(self, title: str, start: Path, kinds: str) -> Path | None:
-        """Return where to write a new file, or None if the person backed out."""
+        """Return the path for a new file, or None if the person cancelled."""
         ...
 
     def folder(self, title: str, start: Path) -> Path | None:
-        """Return a folder that exists, or None if the person backed out."""
+        """Return an existing folder, or None if the person cancelled."""
         ...
 
 
 def tell_problem(messages: Messages, problem: LibraryProblem) -> None:
-    """Say what is the matter with the library and what to do."""
+    """Show a library problem and its remedy."""
     messages.tell(local_label(problem.kind.label), said(problem.what), said(problem.todo))
 
 
 class NoticeBar(QFrame):
-    """A strip above the page that says what is the matter until it is put away.
+    """A strip above the page that shows a notice until it is dismissed.
 
-    Several notices queue up; each is shown in turn.
+    Several notices queue up and are shown in turn.
     """
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -91,11 +91,11 @@ class NoticeBar(QFrame):
 
     @property
     def text(self) -> str:
-        """What is being said, empty if nothing is."""
+        """The text on show, empty if none."""
         return self._text.text() if self._waiting else ""
 
     def say(self, title: str, sentence: str, remedy: str) -> None:
-        """Show a notice, or queue it behind the one on show; the same one is not said twice."""
+        """Show a notice, or queue it behind the one on show; a repeated notice is shown once."""
         notice = (title, sentence, remedy)
         if notice in self._waiting:
             return
@@ -103,7 +103,7 @@ class NoticeBar(QFrame):
         self._show()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Put the notice away with Escape while it has the focus."""
+        """Dismiss the notice with Escape while it has the focus."""
         if event.key() == Qt.Key.Key_Escape:
             self._next()
         else:

@@ -1,4 +1,4 @@
-"""What every page of the window can do, and its title."""
+"""The base of every page of the window, and its title."""
 
 from __future__ import annotations
 
@@ -13,30 +13,30 @@ from desktop.widgets.keys import ENTER_KEYS
 
 
 class Page(QWidget):
-    """A page: the window shows it, gives it the focus, and asks it before leaving."""
+    """A page: the window shows it, focuses it, and asks it before leaving."""
 
     escape_leaves: ClassVar = False
     """Whether Escape goes back from here."""
 
     is_list: ClassVar = False
-    """Whether the page lists many things, of which :meth:`subject` is only the one picked."""
+    """Whether the page is a list, of which :meth:`subject` is the picked row."""
 
     closed = Signal()
     """The person goes back; everything confirmed is kept."""
     appearance_wanted = Signal()
     """The person wants other colours or another size of type."""
     told_of_others = Signal(str)
-    """What another window has changed of what is on show, in a sentence."""
+    """Another window changed something on show; the sentence says what."""
 
     def begin(self) -> None:
         """Put the focus where the person starts."""
 
     def may_leave(self) -> bool:
-        """Whether nothing typed would be lost, or the person says it may be."""
+        """Whether nothing typed would be lost, or the person agrees to lose it."""
         return True
 
     def leave(self) -> None:
-        """Go back, unless something typed would be lost and is still wanted."""
+        """Go back, unless something typed would be lost and the person wants to keep it."""
         if self.may_leave():
             self.closed.emit()
 
@@ -46,14 +46,14 @@ class Page(QWidget):
             timer.stop()
 
     def subject(self) -> tuple[str, str] | None:
-        """Return sort and number of what pictures given here belong to; None if to nothing.
+        """Return sort and id of the record that added pictures belong to, or None.
 
-        That is a deck, cartridge, job or fitting: the one the page is about, or the one picked.
+        It is the deck, cartridge, job or fitting that the page is about, or the picked one.
         """
         return None
 
     def look_again(self) -> None:
-        """Show what another window has written to the library, if anything of it is on show."""
+        """Show what another window has written, if it concerns this page."""
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go back with Escape."""

@@ -1,4 +1,4 @@
-"""Turns the pages of a list that is too long to be shown at once."""
+"""Page controls for a list that is too long to show at once."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from desktop.widgets.panels import add_all, button, text_label
 
 
 class PageTurner(QWidget):
-    """Which entries of a log are on show, and the ways to those before and after.
+    """Buttons for older and newer entries of a log, and which are on show.
 
     Hidden while all fit on one page. The last page is shown first: what was entered last.
     """
 
     turned = Signal()
-    """Another page is wanted: ask for :attr:`part`."""
+    """Another page was chosen: read :attr:`part`."""
 
     def __init__(self, at_once: int, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -33,12 +33,12 @@ class PageTurner(QWidget):
 
     @property
     def part(self) -> slice:
-        """The places of the entries on show, the oldest having place 0."""
+        """The indexes of the entries on show; the oldest has index 0."""
         last = max(0, self._count - self._back * self._at_once)
         return slice(max(0, last - self._at_once), last)
 
     def show_count(self, count: int) -> None:
-        """Take up how many entries there are; entries that are new are on show."""
+        """Set the number of entries; show new ones."""
         if count != self._count:
             self._count, self._back = count, 0
         self._show()
@@ -58,7 +58,7 @@ class PageTurner(QWidget):
         self._which.setText(
             tr("widgets.page_turner.which", first=part.start + 1, last=part.stop, of=self._count)
         )
-        # The other first: a button that is disabled hands its focus on.
+        # Enable the other first: a button that is disabled passes its focus on.
         for one, is_there in ((self.later, self._back > 0), (self.earlier, part.start > 0)):
             one.setEnabled(is_there)
         self.setVisible(self._count > self._at_once)

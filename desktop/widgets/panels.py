@@ -47,10 +47,10 @@ def text_label(text: str = "", kind: str = "") -> QLabel:
 
 
 class NumberLabel(QWidget):
-    """A number, right-aligned on one line, that is cheap to change at every keystroke.
+    """A right-aligned number on one line that is cheap to change at every keystroke.
 
-    A QLabel causes a new layout of its page whenever its text changes; this does only when it needs
-    more room than ever before.
+    A QLabel triggers a layout of its page whenever its text changes; this label does so only when
+    it needs more room than before.
     """
 
     def __init__(self, text: str, *, strong: bool = False, parent: QWidget | None = None) -> None:
@@ -64,7 +64,7 @@ class NumberLabel(QWidget):
         self.say(text)
 
     def text(self) -> str:
-        """Return what is shown."""
+        """Return the text on show."""
         return self._text
 
     def say(self, text: str) -> None:
@@ -109,7 +109,7 @@ def button(
 ) -> QPushButton:
     """Return a button; its tooltip names its keys.
 
-    The keys are only named here: the page binds them, so that they work wherever the focus is.
+    The tooltip only names the keys: the page binds them, so that they work wherever the focus is.
     """
     made = QPushButton(text)
     made.setAutoDefault(True)  # Enter presses it while it has the focus
@@ -126,7 +126,7 @@ def button(
 
 
 def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
-    """Return a framed panel and the column inside it."""
+    """Return a framed panel and its column layout."""
     frame = QFrame()
     column = panel_in(frame)
     if title:
@@ -135,14 +135,14 @@ def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
 
 
 def framed(widget: QWidget, title: str = "") -> QVBoxLayout:
-    """Fill a widget with a framed panel and return the column inside it."""
+    """Fill a widget with a framed panel and return its column layout."""
     frame, column = panel(title)
     column_in(widget).addWidget(frame)
     return column
 
 
 def column_in(widget: QWidget) -> QVBoxLayout:
-    """Return a column without margins in a widget."""
+    """Return a column layout without margins in a widget."""
     column = QVBoxLayout(widget)
     column.setContentsMargins(0, 0, 0, 0)
     return column
@@ -165,7 +165,7 @@ def add_all(
 
 
 def scrolled(widget: QWidget) -> QScrollArea:
-    """Return an area that scrolls a widget and takes no focus."""
+    """Return a scroll area around a widget that takes no focus."""
     area = QScrollArea()
     area.setWidgetResizable(True)
     area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -174,7 +174,7 @@ def scrolled(widget: QWidget) -> QScrollArea:
 
 
 def panel_in(frame: QFrame) -> QVBoxLayout:
-    """Make a frame a panel and return the column inside it."""
+    """Make a frame a panel and return its column layout."""
     frame.setProperty("panel", "true")
     column = QVBoxLayout(frame)
     line = theme.em(frame)
@@ -214,13 +214,13 @@ def table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
 
 
 def may_be_narrow(box: QComboBox) -> None:
-    """Let a box be narrower than its longest entry."""
+    """Let a combo box be narrower than its longest entry."""
     box.setMinimumContentsLength(12)
     box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
 
 
 def pick_rows_only(table: QTableView) -> None:
-    """Let whole rows be picked, nothing be edited, and Tab leave the table."""
+    """Select whole rows only, allow no editing, and let Tab leave the table."""
     table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
     table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
     table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -231,7 +231,7 @@ def pick_rows_only(table: QTableView) -> None:
 
 
 def set_shown(part: QWidget, *, shown: bool) -> None:
-    """Show or hide a part of a page; one that was never hidden is left to be shown with its page.
+    """Show or hide a part of a page; a part that was never hidden is shown with its page.
 
     Showing it before the page would lay it out for a size it will never have.
     """
@@ -264,5 +264,5 @@ def spoken_rows(layout: QLayout) -> list[str]:
 
 
 def announce(widget: QWidget, text: str) -> None:
-    """Let a screen reader say a sentence."""
+    """Make a screen reader say a sentence."""
     QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(widget, text))

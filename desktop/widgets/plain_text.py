@@ -1,7 +1,7 @@
-"""Foreign words are shown as they stand: Qt takes text that looks like HTML for HTML.
+"""Show foreign text literally: Qt would interpret text that looks like HTML.
 
-A label may then read files of this computer and stand still over them. Labels are told that theirs
-is plain text; tool tips and pyqtgraph's labels can't be told, so there the words are escaped.
+A label might then read files of this computer, or freeze. Labels are set to plain text; tooltips
+and pyqtgraph's labels have no such setting, so their text is escaped.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from PySide6.QtGui import Qt as QtText
 from PySide6.QtWidgets import QLabel, QWidget
 
 _MOST_EM: Final = 18
-"""The most width, in heights of a line, that words may ask of a page."""
+"""Largest minimum width of text, in line heights."""
 _LONG_WORD: Final = re.compile(r"\S{24}(?=\S)")
 
 
 class PlainLabel(QLabel):
-    """A label that shows its words as they stand; one endless word does not push its page wide."""
+    """A label for plain text; one endless word does not widen its page."""
 
     def __init__(
         self, text: str = "", parent: QWidget | None = None, *, wraps: bool = False
@@ -28,28 +28,28 @@ class PlainLabel(QLabel):
         super().__init__(text, parent, textFormat=Qt.TextFormat.PlainText, wordWrap=wraps)
 
     def minimumSizeHint(self) -> QSize:
-        """Return the room that the words need, but no more width than a long word takes."""
+        """Return the size of the text, limited to the width of a long word."""
         hint = super().minimumSizeHint()
         return hint.boundedTo(QSize(_MOST_EM * self.fontMetrics().height(), hint.height()))
 
 
 def plain_label(text: str = "", parent: QWidget | None = None, *, wraps: bool = False) -> QLabel:
-    """Return a label that shows its words as they stand."""
+    """Return a label for plain text."""
     return PlainLabel(text, parent, wraps=wraps)
 
 
 def plain_tip(text: str) -> str:
-    """Return what a tool tip must be told to show these words as they stand."""
+    """Return a tooltip that shows a text literally."""
     if not QtText.mightBeRichText(text):
         return text
     return f'<p style="white-space: pre-wrap">{escape(text, quote=False)}</p>'
 
 
 def breakable(text: str) -> str:
-    """Return words that a label can break anywhere in a word too long for any line."""
+    """Return text with break opportunities inside words too long for any line."""
     return _LONG_WORD.sub(lambda found: f"{found[0]}\u200b", text)
 
 
 def one_line(text: str) -> str:
-    """Return a name or the like without the line breaks that a document may have put into it."""
+    """Return a text, such as a name, without line breaks."""
     return " ".join(text.split())

@@ -1,4 +1,4 @@
-"""Tables of a plan: what was foretold and found, and the gains that were learned."""
+"""Tables of a plan: predictions and findings, and learned gains."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _LONGEST_NAME: Final = 48
 
 
 def foretold_table(rows: Iterable[Foretold], numbers: Numbers) -> QWidget:
-    """Return a table of what was expected and found, a row a figure."""
+    """Return a table of predictions and findings, one row per figure."""
     titles = (
         message("swap.column.expected"),
         message("swap.column.found"),
@@ -46,7 +46,7 @@ def foretold_table(rows: Iterable[Foretold], numbers: Numbers) -> QWidget:
 
 
 def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:
-    """Say a learned gain in four cells: control, value with its spread, fittings, stated value."""
+    """Return four cells for a learned gain: control, value with spread, fittings, stated value."""
     name = message("control.name", control=gain.control)
     if gain.where:
         where = Name(place_words(gain.control, gain.where))
@@ -60,5 +60,5 @@ def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:
 
 
 def name_words(name: str) -> str:
-    """Return a name as long as a line of a page bears it."""
+    """Return a name shortened to one line of a page."""
     return shortened(name, _LONGEST_NAME)

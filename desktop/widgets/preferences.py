@@ -1,4 +1,4 @@
-"""What the program remembers between two starts: never anything of a fitting."""
+"""Settings kept between two starts; nothing of a fitting."""
 
 from __future__ import annotations
 
@@ -19,25 +19,25 @@ class Preferences:
     """A few conveniences in an INI file, which may be missing or unreadable."""
 
     of_program: ClassVar[Preferences | None] = None
-    """Those of the program that runs, for forms that nobody hands any; set when it starts."""
+    """The running program's preferences, for forms that get none; set at start-up."""
 
     def __init__(self, path: Path) -> None:
         self._settings = QSettings(str(path), QSettings.Format.IniFormat)
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Everyone who stood at the bench, the latest first."""
+        """The technicians so far, the latest first."""
         kept = self._settings.value("who/names", [])
         names = [kept] if isinstance(kept, str) else kept if isinstance(kept, list) else []
         return tuple(str(name) for name in names if str(name).strip())
 
     @property
     def who(self) -> str:
-        """Technician now, or an empty string."""
+        """The technician now, or an empty string."""
         return self._text("who/now")
 
     def remember_who(self, name: str) -> None:
-        """Take a name as the one at the bench; an empty one is nobody in particular."""
+        """Set the technician; an empty name means nobody in particular."""
         name = name.strip()
         self._settings.setValue("who/now", name)
         if name:
@@ -46,70 +46,70 @@ class Preferences:
 
     @property
     def pairing(self) -> tuple[str, str]:
-        """Ids of the deck and the cartridge picked last, or empty strings."""
+        """Ids of the deck and cartridge chosen last, or empty strings."""
         return self._text("pairing/deck"), self._text("pairing/cartridge")
 
     def remember_pairing(self, deck_id: str, cartridge_id: str) -> None:
-        """Keep what was picked, so that it stands ready the next time."""
+        """Remember the chosen deck and cartridge for the next start."""
         self._settings.setValue("pairing/deck", deck_id)
         self._settings.setValue("pairing/cartridge", cartridge_id)
 
     @property
     def sound_input(self) -> tuple[str, int, int]:
-        """The key of the sound input used last, and its channels, counted from 0."""
+        """The key of the last sound input, and its channels, counted from 0."""
         left, right = self._text("sound/left"), self._text("sound/right")
         channels = (int(left), int(right)) if left.isdigit() and right.isdigit() else (0, 1)
         return self._text("sound/input"), *channels
 
     def remember_sound_input(self, key: str, left: int, right: int) -> None:
-        """Keep which input was heard, so that it stands ready the next time."""
+        """Remember the sound input for the next time."""
         self._settings.setValue("sound/input", key)
         self._settings.setValue("sound/left", str(left))
         self._settings.setValue("sound/right", str(right))
 
     @property
     def keeps_sound(self) -> bool:
-        """Whether sound is kept beside the library once it was read; not until that was wanted."""
+        """Whether to keep sound beside the library once it was read; off at first."""
         return self._text("sound/keeps") == "yes"
 
     def remember_keeping_sound(self, *, keeps: bool) -> None:
-        """Keep whether sound is kept."""
+        """Remember whether to keep sound."""
         self._settings.setValue("sound/keeps", "yes" if keeps else "no")
 
     @property
     def pictures_folder(self) -> str:
-        """Where a picture was taken from last, or an empty string."""
+        """The folder a picture was last taken from, or an empty string."""
         return self._text("pictures/folder")
 
     def remember_pictures_folder(self, folder: str) -> None:
-        """Keep where a picture was taken from."""
+        """Remember the folder a picture was taken from."""
         self._settings.setValue("pictures/folder", folder)
 
     @property
     def recent_libraries(self) -> tuple[str, ...]:
-        """Addresses of the libraries that were open, the latest first."""
+        """Addresses of the libraries opened, the latest first."""
         kept = self._settings.value("library/recent", [])
         found = [kept] if isinstance(kept, str) else kept if isinstance(kept, list) else []
         return tuple(str(address) for address in found if str(address).strip())
 
     def remember_library(self, address: str) -> None:
-        """Take an address as the library opened last."""
+        """Remember a library as the one opened last."""
         others = [other for other in self.recent_libraries if other != address]
         self._settings.setValue("library/recent", [address, *others][:_MOST_LIBRARIES])
 
     @property
     def geometry(self) -> QByteArray | None:
-        """Where the window stood, or None."""
+        """The window's last position, or None."""
         kept = self._settings.value("window/geometry")
         return kept if isinstance(kept, QByteArray) else None
 
     def remember_geometry(self, geometry: QByteArray) -> None:
-        """Keep where the window stands."""
+        """Remember the window's position."""
         self._settings.setValue("window/geometry", geometry)
 
     @property
     def appearance(self) -> tuple[Scheme, float]:
-        """The colours and the size of type chosen last; else the system's."""
+        """The colours and the type size chosen last; else the system's."""
         kept = self._text("look/scheme")
         schemes: tuple[Scheme, ...] = get_args(Scheme)
         scheme: Scheme = next((one for one in schemes if one == kept), "system")
@@ -120,27 +120,27 @@ class Preferences:
         return scheme, scale if _LEAST_SCALE <= scale <= _MOST_SCALE else 1.0
 
     def remember_appearance(self, scheme: str, text_scale: float) -> None:
-        """Store how the program looks from now on."""
+        """Remember the appearance."""
         self._settings.setValue("look/scheme", scheme)
         self._settings.setValue("look/text_scale", str(text_scale))
 
     @property
     def folds_words(self) -> bool:
-        """Whether the words of the work are folded away, for whoever knows them."""
+        """Whether the words of the work are folded away."""
         return self._text("look/folds_words") == "yes"
 
     def remember_folded_words(self, *, away: bool) -> None:
-        """Keep whether the words of the work are folded away."""
+        """Remember whether the words of the work are folded away."""
         self._settings.setValue("look/folds_words", "yes" if away else "")
 
     def turned_columns(self, table: str) -> tuple[str, ...]:
-        """Return the columns that are seen though they are not at first, or the other way."""
+        """Return the columns of a list whose visibility differs from the default."""
         kept = self._settings.value(f"columns/{table}", [])
         found = [kept] if isinstance(kept, str) else kept if isinstance(kept, list) else []
         return tuple(str(name) for name in found)
 
     def remember_turned_columns(self, table: str, names: list[str]) -> None:
-        """Keep which columns of a list were chosen otherwise than at first."""
+        """Remember the columns of a list whose visibility differs from the default."""
         self._settings.setValue(f"columns/{table}", names)
 
     def save(self) -> None:

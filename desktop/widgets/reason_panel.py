@@ -1,4 +1,4 @@
-"""Where a person says why a verdict is overruled."""
+"""Asks for the reason when a verdict is overruled."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from desktop.widgets.panels import add_all, button, text_label
 
 
 class ReasonPanel(QFrame):
-    """A question for the reason, shown only when it is asked."""
+    """A question for the reason, hidden until asked."""
 
     given = Signal(str)
 
@@ -43,23 +43,23 @@ class ReasonPanel(QFrame):
         self.hide()
 
     def ask(self, question: str) -> None:
-        """Show the question and wait for words."""
+        """Show the question and focus its field."""
         self._question.setText(question)
         self._problem.say("")
         self.show()
         self.line.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def done(self) -> None:
-        """Go away; the reason is kept."""
+        """Hide: the reason was saved."""
         self.line.clear()
         self.hide()
 
     def has_unsaved(self) -> bool:
-        """Whether a reason is being typed; one that was backed out of is not."""
+        """Whether a reason is typed and not cancelled."""
         return not self.isHidden() and bool(self.line.text().strip())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Back out with Escape; the words stay for the next time."""
+        """Cancel with Escape; the text stays for the next time."""
         if event.key() == Qt.Key.Key_Escape:
             self.hide()
         else:

@@ -1,4 +1,4 @@
-"""A button whose words shorten to the room there is, the names first."""
+"""A button whose text shortens to the room there is, names first."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ _SHORTEST: Final = 8
 
 
 class ResumeButton(QPushButton):
-    """A button that can be narrow without cutting its words off at an edge.
+    """A button that can be narrow without its text being cut off at an edge.
 
-    Screen readers and the tool tip always have the words in full.
+    Screen readers and the tooltip always have the full text.
     """
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -27,7 +27,7 @@ class ResumeButton(QPushButton):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
 
     def say(self, words: Callable[[int], str]) -> None:
-        """Show words made for names of at most so many characters."""
+        """Show text with names cut to this many characters."""
         self._words = words
         full = words(_LONGEST)
         self.setAccessibleName(full)
@@ -37,15 +37,15 @@ class ResumeButton(QPushButton):
         self._fit()
 
     def minimumSizeHint(self) -> QSize:
-        """Return the size for the shortest words."""
+        """Return the size of the shortest text."""
         return self._hint_for(self._words(_SHORTEST))
 
     def sizeHint(self) -> QSize:
-        """Return the size for the full words."""
+        """Return the size of the full text."""
         return self._hint_for(self._words(_LONGEST))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Fit the words to the new width."""
+        """Fit the text to the new width."""
         super().resizeEvent(event)
         self._fit()
 
@@ -70,6 +70,6 @@ class ResumeButton(QPushButton):
 
 
 def shortened(text: str, longest: int) -> str:
-    """Return a text on one line, cut to so many characters, with a mark where it was cut."""
+    """Return a text on one line, cut to this many characters, with an ellipsis where it was cut."""
     text = one_line(text)
     return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"

@@ -1,4 +1,4 @@
-"""Two parts side by side that scroll apart, or one above the other where there is no room."""
+"""Two parts that scroll separately, side by side or, in a narrow window, stacked."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _RING: Final = (
 
 
 class SideBySide(QWidget):
-    """Lays two parts out by the width at hand, measured in lines of text.
+    """Lays out two parts by the available width, in line heights.
 
     The areas take the focus, so that the arrow and page keys scroll them.
     """

@@ -1,4 +1,4 @@
-"""A label that changes at every keystroke without a new layout of the page each time."""
+"""A label that changes at every keystroke without a layout of the page each time."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ _USUAL_LETTERS: Final = 60
 class SteadyLabel(QLabel):
     """Plain text, wrapped or on one line.
 
-    A QLabel causes a new layout around it whenever its text changes. This one does only when its
-    text needs another size, and on request not even when it needs less.
+    A QLabel triggers a layout around it whenever its text changes. This one does so only when its
+    text needs another size; with ``keep_size`` not even when it needs less.
     """
 
     def __init__(
@@ -39,11 +39,11 @@ class SteadyLabel(QLabel):
         return self._words
 
     def setText(self, text: str) -> None:
-        """Show other words."""
+        """Show another text."""
         self.say(text)
 
     def say(self, text: str, *, keep_size: bool = False) -> None:
-        """Show other words; with ``keep_size`` the size stays if they need less."""
+        """Show another text; with ``keep_size`` keep the size if it needs less."""
         if text != self._words:
             self._words = text
             self._forget_sizes()
@@ -51,7 +51,7 @@ class SteadyLabel(QLabel):
             self.update()
         elif keep_size == bool(self._held.height()):
             return
-        if not self.isVisible():  # it has no size yet that could be kept
+        if not self.isVisible():  # it has no size yet to keep
             self._held = QSize(0, 0)
             self.updateGeometry()
             return
@@ -64,16 +64,16 @@ class SteadyLabel(QLabel):
             self.updateGeometry()
 
     def hasHeightForWidth(self) -> bool:
-        """Return whether the words wrap."""
+        """Return whether the text wraps."""
         return self._wraps
 
     def heightForWidth(self, width: int) -> int:
-        """Return the height of the words at a width, never less than is held there."""
+        """Return the height of the text at a width, never less than the kept size."""
         held = self._held.height() if width >= self._held.width() else 0
         return max(self._height_at(width), held)
 
     def sizeHint(self) -> QSize:
-        """Return room for the words in lines of a usual length."""
+        """Return room for the text in lines of a usual length."""
         metrics = QFontMetricsF(self.font_at(self.width()))
         wide = ceil(metrics.horizontalAdvance(self._words)) + 1
         if not self._wraps:
@@ -82,7 +82,7 @@ class SteadyLabel(QLabel):
         return QSize(width, self.heightForWidth(width))
 
     def minimumSizeHint(self) -> QSize:
-        """Return room for the longest word; words that don't wrap are never cut."""
+        """Return room for the longest word; text that doesn't wrap is never cut."""
         if not self._wraps:
             return self.sizeHint()
         if self._least is None:  # a layout asks many times
@@ -92,17 +92,17 @@ class SteadyLabel(QLabel):
         return self._least
 
     def font_at(self, _width: int) -> QFont:
-        """Return the type the words are set in at a width."""
+        """Return the font of the text at a width."""
         return self.font()
 
     def changeEvent(self, event: QEvent) -> None:
-        """Measure again in another type."""
+        """Measure again after a change of font."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._forget_sizes()
         super().changeEvent(event)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
-        """Draw the words."""
+        """Draw the text."""
         painter = QPainter(self)
         painter.setFont(self.font_at(self.width()))
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
@@ -136,7 +136,7 @@ class SteadyLabel(QLabel):
 
 
 def activate_layouts(widget: QWidget) -> None:
-    """Activate the layouts of a widget and its parents now."""
+    """Activate the pending layouts of a widget and its parents now."""
     inner: QWidget | None = widget
     while inner is not None:
         layout = inner.layout()

@@ -1,4 +1,4 @@
-"""The order in which the Tab key goes through a page: as it is read."""
+"""Set the tab order to the reading order."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ from PySide6.QtWidgets import (
 
 
 def in_reading_order(page: QWidget) -> None:
-    """Let Tab go through a page in the order of its layouts.
+    """Set the tab order of a page to the order of its layouts.
 
-    Qt takes the order in which widgets were made, and parts of a page are made late: what was
-    made last would come last, wherever it stands.
+    Qt uses the order of creation, and parts of a page are made late: they would come last, wherever
+    they stand.
     """
     for one, after in pairwise(_stops(page)):
         QWidget.setTabOrder(one, after)
@@ -36,14 +36,14 @@ def _stops(widget: QWidget) -> Iterator[QWidget]:
 
 
 def _parts(widget: QWidget) -> Iterator[QWidget]:
-    """Yield what a widget shows, in the order it is read."""
+    """Yield the parts of a widget in reading order."""
     match widget:
         case QAbstractItemView() | QComboBox():
-            return  # the arrow keys go through it
+            return  # the arrow keys move inside it
         case QScrollArea():
             yield from _one(widget.widget())
         case QTabWidget():
-            # It hands the focus to its bar: Tab would come back to the bar for ever.
+            # It passes the focus to its bar: Tab would return to the bar for ever.
             widget.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             yield widget.tabBar()
             yield from _one(widget.currentWidget())
@@ -61,7 +61,7 @@ def _one(widget: QWidget | None) -> Iterator[QWidget]:
 
 
 def _laid_out(layout: QLayout) -> Iterator[QWidget]:
-    """Yield the widgets of a layout as it fills its place, those of a grid row by row."""
+    """Yield the widgets of a layout in order, those of a grid row by row."""
     places = list(range(layout.count()))
     if isinstance(layout, QGridLayout):
         cells = {place: _cell(layout, place) for place in places}

@@ -1,4 +1,4 @@
-"""The box that says who stands at the bench: the name that goes beside every entry."""
+"""The box for the technician's name, which goes with every entry."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _LONGEST: Final = 80
 
 
 class TechnicianBox(QComboBox):
-    """An editable list of names, the one at the bench on top; empty is an answer."""
+    """An editable list of names, the current one on top; it may be empty."""
 
     changed = Signal()  # somebody else stands at the bench
 
@@ -35,14 +35,14 @@ class TechnicianBox(QComboBox):
         self.refresh()
 
     def refresh(self) -> None:
-        """Show what is remembered."""
+        """Show the remembered names."""
         with QSignalBlocker(self):
             self.clear()
             self.addItems(list(self._preferences.names))
             self.setCurrentText(self._preferences.who)
 
     def keep(self) -> None:
-        """Take what stands in the box as the name at the bench."""
+        """Set the text in the box as the technician."""
         name = self.currentText().strip()
         if name != self._preferences.who:
             self._preferences.remember_who(name)

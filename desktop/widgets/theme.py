@@ -1,8 +1,8 @@
-"""Colours and type: light, dark or as the system says, at any text size.
+"""Colours and type: light, dark or the system's, at any text size.
 
-The colours stand on the Okabe-Ito set (Okabe and Ito 2008, memory), darkened or lightened until
+The colours are based on the Okabe-Ito set (Okabe and Ito 2008, memory), darkened or lightened until
 words reach a contrast of 4.5 and shapes of 3 against their ground (WCAG 2.1 AA); a test computes
-both. Nothing is ever told by colour alone.
+both. Colour is never the only sign.
 """
 
 from __future__ import annotations
@@ -22,8 +22,11 @@ from core.fitting import Verdict
 from desktop.widgets.scheme import Scheme
 
 SCALES: Final = (1.0, 1.25, 1.5, 1.75)
-"""The sizes of type that are offered."""
+"""The offered sizes of type."""
 
+TITLE_BAR_PX: Final = 40
+"""What a title bar takes at most; Qt knows the frame only once the window is up."""
+FRAME_PX: Final = 8
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
 
@@ -129,7 +132,7 @@ DARK: Final = Appearance(
 
 
 class _AppearanceKeeper(QObject):
-    """Holds the scheme asked for, and follows changes of the system's."""
+    """Holds the chosen scheme, and follows changes of the system's."""
 
     def __init__(self, app: QApplication) -> None:
         super().__init__(app)
@@ -144,10 +147,10 @@ class _AppearanceKeeper(QObject):
         app.styleHints().colorSchemeChanged.connect(self.dress)
 
     def dress(self) -> None:
-        """Apply the colours and the type.
+        """Apply colours and type.
 
-        The style sheet is set once. Setting it again lets Qt dress every widget once for each of
-        its ancestors, hidden or not, from a list in which one that ends meanwhile is still named.
+        The style sheet is set once. Setting it again makes Qt restyle every widget once for each of
+        its ancestors, hidden or not, from a list that may name deleted widgets.
         """
         dark = self.scheme == "dark" or (
             self.scheme == "system" and self._app.styleHints().colorScheme() is Qt.ColorScheme.Dark
@@ -164,21 +167,21 @@ class _AppearanceKeeper(QObject):
             self._dress_again(window)
 
     def mark(self, window: QWidget) -> None:
-        """Tell a window what its style sheet cannot know: the icons' colour, the marks' size."""
+        """Set what a window's style sheet cannot know: the icons' colour, the marks' size."""
         window.setProperty("dark", self.is_dark)
         window.setProperty("line", self._line_px(self.text_scale))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Dress what was hidden at the last change, now that it is shown."""
+        """Restyle a widget that was hidden at the last change, now that it is shown."""
         if event.type() == QEvent.Type.Show and isinstance(watched, QWidget):
             watched.removeEventFilter(self)
             self._dress_again(watched)
         return False
 
     def _dress_again(self, top: QWidget) -> None:
-        """Dress what is on show, parents first; what is hidden waits until it is shown.
+        """Restyle visible widgets, parents first; hidden ones wait until they are shown.
 
-        What one widget does on its change may end another, so each is asked for again.
+        Restyling one widget may delete another, so each is looked up again.
         """
         waiting = [top]
         while waiting:
@@ -223,7 +226,7 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
 
 
 def mark(window: QWidget) -> None:
-    """Let icons and marks in a new window go with the colours and the type."""
+    """Let icons and marks in a new window follow colours and type."""
     app = QApplication.instance()
     keeper = app.findChild(_AppearanceKeeper) if app is not None else None
     if keeper is not None:
@@ -231,13 +234,13 @@ def mark(window: QWidget) -> None:
 
 
 def current_scheme(app: QApplication) -> tuple[Scheme, float]:
-    """Return the scheme and the size of type that were asked for last."""
+    """Return the scheme and the size of type that were chosen last."""
     keeper = app.findChild(_AppearanceKeeper)
     return (keeper.scheme, keeper.text_scale) if keeper else ("system", 1.0)
 
 
 def _own_fonts(app: QApplication) -> list[tuple[QWidget, QFont]]:
-    """Return the widgets with a type of their own; the others follow the application."""
+    """Return the widgets with a font of their own; the others follow the application."""
     return [
         (widget, QFont(widget.font()))
         for widget in app.allWidgets()
@@ -246,7 +249,7 @@ def _own_fonts(app: QApplication) -> list[tuple[QWidget, QFont]]:
 
 
 def _grow(app: QApplication, ratio: float) -> None:
-    """Scale fixed sizes, which were derived from the font, with the font."""
+    """Scale fixed sizes that were derived from the font."""
     for widget in app.allWidgets():
         if widget.isWindow():
             continue
@@ -272,8 +275,18 @@ def em(widget: QWidget) -> float:
     return QFontMetricsF(widget.font()).height()
 
 
+def take_room(dialog: QWidget, across_em: float, down_em: float) -> None:
+    """Give a dialog its size in line heights, or what the screen leaves inside a frame."""
+    free, line = dialog.screen().availableSize(), em(dialog)
+    across, down = round(across_em * line), round(down_em * line)
+    dialog.resize(
+        min(across, free.width() - 2 * FRAME_PX),
+        min(down, free.height() - TITLE_BAR_PX - FRAME_PX),
+    )
+
+
 def scaled(font: QFont, factor: float, *, bold: bool = False) -> QFont:
-    """Return the font larger or smaller, and bold if asked."""
+    """Return the font at another size, bold if asked."""
     other = QFont(font)
     other.setPointSizeF(max(1.0, font.pointSizeF() * factor))
     other.setBold(bold)
@@ -312,11 +325,10 @@ def _palette(look: Appearance) -> QPalette:
 
 
 def _sheet(lines_px: Sequence[int]) -> str:
-    """Write the style sheet, which holds in all colours and at all sizes of type.
+    """Return the style sheet, valid for all colours and sizes of type.
 
-    ``lines_px`` are the heights of a line at the sizes that are offered. Colours are named by such
-    roles of the palette as a style sheet never sets on a widget: the others would answer with what
-    another rule has set.
+    ``lines_px`` are the line heights at the offered sizes. Colours are named by palette roles that
+    a style sheet never sets on a widget; other roles would return what another rule has set.
     """
 
     def length(px_of: Callable[[int], int]) -> str:
@@ -410,7 +422,7 @@ QScrollArea {{ border: none; background: transparent; }}
 
 
 def _marks(line_px: int) -> str:
-    """Write the size of what is ticked, where a radio button's circle is to be round."""
+    """Return the size of tick marks at which a radio button's circle is round."""
     scope, mark = f'QWidget[line="{line_px}"]', _mark(line_px)
     return f"""
 {scope} QRadioButton::indicator, {scope} QCheckBox::indicator {{
@@ -434,7 +446,7 @@ def _mark(line_px: int) -> int:
 
 
 def _share(lines_px: Sequence[int], wanted_px: Sequence[int]) -> float:
-    """Return the share of a line that Qt rounds to these lengths, or comes closest to them."""
+    """Return the share of a line that Qt rounds to these lengths, or the closest."""
     pairs = list(zip(lines_px, wanted_px, strict=True))
     least = max((px - 0.5) / line for line, px in pairs)
     most = min((px + 0.5) / line for line, px in pairs)
@@ -442,5 +454,5 @@ def _share(lines_px: Sequence[int], wanted_px: Sequence[int]) -> float:
 
 
 def _icon(name: str) -> str:
-    """Return where an icon lies, as a style sheet writes paths."""
+    """Return the path of an icon in style-sheet syntax."""
     return str(files("resources").joinpath("icons", name)).replace("\\", "/")

@@ -1,4 +1,4 @@
-"""The page shown when a library can't be opened: what is wrong, and what can be done."""
+"""The page for a library that can't be opened: the problem and the remedies."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A bar that says what was done to many records at once, and takes it back."""
+"""A bar that says what was done to many records at once, and offers undo."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from desktop.widgets.plain_text import plain_label
 
 
 class UndoBar(QFrame):
-    """Hidden until something was done; it stays until it is put away or something else is done."""
+    """Hidden until an act; stays until it is dismissed or another act follows."""
 
     undo_wanted = Signal()
-    """The person wants back what was done last."""
+    """The person wants to undo the last act."""
     stop_wanted = Signal()
-    """The person wants nothing of what is under way."""
+    """The person wants to cancel the act in progress."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -51,11 +51,11 @@ class UndoBar(QFrame):
 
     @property
     def text(self) -> str:
-        """What is said, empty if nothing is."""
+        """The text on show, empty if none."""
         return "" if self.isHidden() else self._words.text()
 
     def say(self, words: str, *, can_undo: bool) -> None:
-        """Say what was done, and whether it can be taken back."""
+        """Show what was done, and offer undo if possible."""
         held = self.stop_button.hasFocus() or self.undo_button.hasFocus()
         self._words.setText(words)
         for one, there in (
@@ -71,7 +71,7 @@ class UndoBar(QFrame):
         announce(self, words)
 
     def say_under_way(self, words: str, most: int) -> None:
-        """Say what is being done, to so many records."""
+        """Show what is being done, and to how many records."""
         self._words.setText(words)
         self.progress.setAccessibleName(words)
         self.progress.setRange(0, most)
@@ -87,7 +87,7 @@ class UndoBar(QFrame):
         announce(self, words)
 
     def put_away(self) -> None:
-        """Say nothing any more, and leave the focus to the page."""
+        """Hide, and leave the focus to the page."""
         held_focus = self._seen.hasFocus()
         self.hide()
         if held_focus:
@@ -95,10 +95,10 @@ class UndoBar(QFrame):
 
 
 class _LetUndoThrough(QObject):
-    """Leaves Ctrl+Z to the page while there is nothing to undo in a line."""
+    """Leaves Ctrl+Z to the page while a line has nothing to undo."""
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Keep a line from taking the keys of undoing for itself."""
+        """Keep a line from taking the undo keys."""
         if (
             isinstance(watched, QLineEdit)
             and isinstance(event, QKeyEvent)
@@ -112,7 +112,7 @@ class _LetUndoThrough(QObject):
 
 
 def let_undo_through(page: QWidget) -> None:
-    """Have Ctrl+Z reach the page from every line in it in which nothing was typed."""
+    """Pass Ctrl+Z to the page from every line in it without typed text."""
     let_through = page.findChild(_LetUndoThrough) or _LetUndoThrough(page)
     for line in page.findChildren(QLineEdit):
         line.installEventFilter(let_through)

@@ -19,18 +19,18 @@ from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
 IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
-"""States that are shown where a verdict would stand."""
+"""States shown in place of a verdict."""
 
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _LARGEST_POINTS_COMPACT: Final = 21.0
 _MOST_LINES: Final = 2
 _MOST_LINES_NARROW: Final = 3
-"""Their room is kept, so that nothing below moves when the sentence changes."""
+"""Lines of room that are kept, so that nothing below moves when the sentence changes."""
 _NARROW_LETTERS: Final = 44.0
-"""In a line of fewer letters than this the longest headline takes one line more."""
+"""In lines shorter than this many letters the longest headline takes one more line."""
 _LARGE_TYPE: Final = 1.2
-"""From this text scale on a sentence takes more lines before it takes smaller type."""
+"""From this text scale on a sentence takes more lines before it shrinks."""
 _MOST_LINES_LARGE_TYPE: Final = 4
 _USUAL_LINE_PX: Final = 15.0
 _REMEMBERED: Final = 32
@@ -78,7 +78,7 @@ class Headline(SteadyLabel):
         self.setSizePolicy(policy)
 
     def set_compact(self, *, compact: bool) -> None:
-        """Take smaller type where there is no room."""
+        """Use smaller type where there is little room."""
         largest = _LARGEST_POINTS_COMPACT if compact else _LARGEST_POINTS
         if largest != self._largest:
             self._largest = largest
@@ -87,12 +87,12 @@ class Headline(SteadyLabel):
             self.updateGeometry()
 
     def heightForWidth(self, width: int) -> int:
-        """Return the height of the sentence, and no less than that of the lines it may take."""
+        """Return the height of the sentence, at least that of the lines kept for it."""
         kept = ceil(self._largest_metrics().lineSpacing() * self._most_lines(width))
         return max(super().heightForWidth(width), kept)
 
     def font_at(self, width: int) -> QFont:
-        """Return the largest type in which the sentence takes few lines and cuts no word."""
+        """Return the largest font in which the sentence takes few lines and no word is cut."""
         key = (width, self.text())
         found = self._types.get(key)
         if found is None:
@@ -106,7 +106,7 @@ class Headline(SteadyLabel):
         return QSize(1, self.heightForWidth(max(self.width(), 40)))
 
     def changeEvent(self, event: QEvent) -> None:
-        """Fit the sentence again in another type."""
+        """Fit the sentence again after a change of font."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._types.clear()
         super().changeEvent(event)
@@ -131,7 +131,7 @@ class Headline(SteadyLabel):
         points = self._scaled_largest()
         smallest = _SMALLEST_POINTS * max(self._scale(), 1.0)
         room = max(40, width - 2)
-        # With these lines it is never smaller in large type than in the usual one.
+        # With this many lines it is never smaller in large type than in normal type.
         most = _MOST_LINES_LARGE_TYPE if self._scale() >= _LARGE_TYPE else self._most_lines(width)
         while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
@@ -139,7 +139,7 @@ class Headline(SteadyLabel):
 
 
 class VerdictDisplay(QFrame):
-    """Verdict and what to do, large: sign and word, headline, and what is expected next."""
+    """A large verdict: sign and word, headline, and the expected next reading."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -176,18 +176,18 @@ class VerdictDisplay(QFrame):
         elif state is StepState.CLOSED:
             self.show_state(state, status.reason)
         else:
-            # The verdict stands on readings that later moves have made doubtful.
+            # The verdict rests on readings that later moves have made doubtful.
             self.show_state(state, tr("widgets.verdict_badge.read_this_once_more"), status.reason)
 
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
-        """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
+        """Show an assessment; ``live`` marks one that includes an unsaved reading."""
         move, say = assessment.next_move, self._numbers.text
         headline = say(assessment.headline)
         more = [say(outside_target(figure)) for figure in assessment.outside]
         if move is not None:
             order = say(move.rest or move.sentence)
             if not move.in_headline and order != headline:
-                if assessment.verdict is Verdict.STOP:  # what to do now is as urgent as why
+                if assessment.verdict is Verdict.STOP:  # the order is as urgent as the reason
                     headline = f"{headline} {order}"
                 else:
                     more.append(order)
@@ -198,7 +198,7 @@ class VerdictDisplay(QFrame):
         self._show(assessment.shown_verdict, headline, more, live=live)
 
     def show_state(self, state: StepState, headline: Text, more: Text = "") -> None:
-        """Show where a step stands in place of a verdict that does not hold just now."""
+        """Show the state of a step in place of a verdict that does not hold now."""
         say = self._numbers.text
         self._show(state, say(headline), [say(more)] if more else [], live=False)
 
@@ -228,12 +228,12 @@ class VerdictDisplay(QFrame):
         return self._headline.text()
 
     def is_live(self) -> bool:
-        """Whether what is shown stands on a reading still being typed."""
+        """Whether the display includes an unsaved reading."""
         return not self._live.isHidden()
 
 
 def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -> bool:
-    """Return whether a sentence fits into these lines without cutting a word."""
+    """Return whether a sentence fits into this many lines without cutting a word."""
     trial = _bold(font, points)
     metrics = QFontMetricsF(trial)
     if any(metrics.horizontalAdvance(word) > width for word in words.split()):

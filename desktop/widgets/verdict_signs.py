@@ -17,8 +17,7 @@ Sign = Verdict | StepState | QualifiedPass
 def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside: QColor) -> None:
     """Draw the shape of a verdict or a step state into a square.
 
-    Every shape differs from every other in outline or in what is cut out of it, so that it can be
-    told without its colour.
+    Every shape differs in outline or in its cut-out, so that it is recognisable without colour.
     """
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -31,7 +30,7 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside:
 
 
 def sign_colour(look: theme.Appearance, sign: Sign) -> QColor:
-    """Return the colour of a verdict or a state under a look."""
+    """Return the colour of a verdict or a state in a colour scheme."""
     if sign is QualifiedPass.LEFT_AS_SET:
         return look.verdict(Verdict.LEFT_AS_FOUND)
     if isinstance(sign, QualifiedPass):

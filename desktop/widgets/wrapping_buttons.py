@@ -1,4 +1,4 @@
-"""Radio buttons and tick boxes whose words wrap instead of pushing the page wide."""
+"""Radio buttons and tick boxes whose text wraps instead of widening the page."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QSizePol
 
 
 class _WrappedText:
-    """The words of a button, broken into lines for a width."""
+    """The text of a button, broken into lines for a width."""
 
     def __init__(self, button: QAbstractButton) -> None:
         self._button = button
@@ -19,9 +19,9 @@ class _WrappedText:
         button.setSizePolicy(policy)
 
     def fit(self) -> None:
-        """Break the words for the width at hand, and keep room for the longest of them.
+        """Break the text for the available width, and keep room for the longest word.
 
-        A layout gives a button that ignores its own width none at all where others want it.
+        A layout gives a button that ignores its own width none at all if others want it.
         """
         metrics = QFontMetricsF(self._button.font())
         least = self._longest(metrics) + self._mark()
@@ -45,7 +45,7 @@ class _WrappedText:
         return max((metrics.horizontalAdvance(word) for word in self.words.split(" ")), default=0.0)
 
     def _mark(self) -> float:
-        """Return the width that the button takes beside its words, in whatever style."""
+        """Return the width of the button beside its text, in any style."""
         metrics = QFontMetricsF(self._button.font())
         lines = self._button.text().split("\n")
         widest = max(metrics.horizontalAdvance(line) for line in lines)
@@ -61,14 +61,14 @@ class WrappedRadio(QRadioButton):
         self.say(words)
 
     def say(self, words: str) -> None:
-        """Show other words."""
+        """Show another text."""
         if words == self._wrapped.words:
             return
         self._wrapped.words = words
         self._wrapped.fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Break the words again."""
+        """Break the text again."""
         super().resizeEvent(event)
         self._wrapped.fit()
 
@@ -83,6 +83,6 @@ class WrappedBox(QCheckBox):
         self._wrapped.fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Break the words again."""
+        """Break the text again."""
         super().resizeEvent(event)
         self._wrapped.fit()

@@ -1,4 +1,4 @@
-"""The arm that a fitting is about, over the steps; pressed, it asks for another one."""
+"""The button with the fitting's arm, above the steps; it lets the person change the arm."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.plain_text import one_line, plain_tip
 
 _LONGEST: Final = 24
-"""Letters of a name on the button; all of it is its tip."""
+"""Letters of a name on the button; the tooltip has all of it."""
 
 
 class ArmButton(QPushButton):
-    """Says which arm is worked on; hidden where the deck has one and nothing says another."""
+    """Shows the arm; hidden for a deck with one arm."""
 
     blocked = Signal()
-    """Another arm is wanted while something is typed and not saved."""
+    """Another arm was chosen while there is unsaved input."""
 
     def __init__(
         self, controller: FittingController, messages: Messages, parent: QWidget | None = None
@@ -38,15 +38,15 @@ class ArmButton(QPushButton):
         self.look_again()
 
     def look_again(self) -> None:
-        """Read the deck's record, which another window may have changed."""
+        """Read the deck's record again: another window may have changed it."""
         try:
             self._on_file = self._controller.library.deck(self._controller.fitting.deck_id)
         except LibraryProblem:
-            self._on_file = None  # no other arm can be offered then
+            self._on_file = None  # then no other arm can be offered
         self.refresh()
 
     def refresh(self) -> None:
-        """Show which arm it is now."""
+        """Show the present arm."""
         journey = self._controller.journey
         name = journey.arm.name if journey.arm is not None else self._name_on_file()
         self.setVisible(journey.arm is not None or bool(self._others()))
@@ -58,7 +58,7 @@ class ArmButton(QPushButton):
         self.setEnabled(bool(self._others()) and not journey.fitting.is_finished)
 
     def ask(self, *, is_typed: bool) -> None:
-        """Ask for another arm, and say what counts no more then."""
+        """Ask for another arm, and say what will no longer count."""
         others = self._others()
         if not others or self._controller.fitting.is_finished:
             return
@@ -97,7 +97,7 @@ class ArmButton(QPushButton):
                 return
 
     def _knows(self, arm: MountedArm) -> bool:
-        """Whether the revision that the fitting works with has this arm."""
+        """Whether the deck's revision in use has this arm."""
         fitting = self._controller.fitting
         deck = self._controller.library.deck(fitting.deck_id, fitting.revisions[0]).thing
         return arm_of(deck, arm.key) is not None

@@ -1,4 +1,4 @@
-"""The bench, drawn: where the instrument goes, or which control to turn, which way, how far."""
+"""The drawing for the hand: where the instrument goes, or which control to turn and how far."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _RATIO: Final = 0.66
 
 
 class BenchView(InstrumentView):
-    """A drawing for the hand, made again only when what it shows has changed."""
+    """A drawing that is made again only when its content has changed."""
 
     OF_WINDOW = 0.36
     TALL_EM = 16.0
@@ -32,7 +32,7 @@ class BenchView(InstrumentView):
     def show_reading(
         self, deck: Deck, cartridge: Cartridge, way: str, values: Mapping[str, Any]
     ) -> None:
-        """Show how a reading is taken, and what was typed of it so far."""
+        """Show how a reading is taken, with the input so far."""
         typed = tuple(sorted((key, str(value)) for key, value in values.items()))
         if self._is_new((way, typed, id(deck), id(cartridge))):
             scene = BenchScene(deck, cartridge, self._numbers)
@@ -45,17 +45,17 @@ class BenchView(InstrumentView):
         parts: Sequence[MovePart],
         trials: Sequence[Trial] = (),
     ) -> None:
-        """Show what is to be moved, from where the last of the ``trials`` found it."""
+        """Show a move from the position of the last of the ``trials``."""
         if self._is_new((tuple(parts), len(trials), id(deck), id(cartridge))):
             scene = scene_after(deck, cartridge, self._numbers, trials)
             self.show_drawing(draw_move(scene, parts))
 
     def _say(self, drawing: Drawing | None) -> None:
-        """Tell a screen reader the title: it says all that is drawn."""
+        """Give the title to screen readers: it says all that is drawn."""
         self.setAccessibleName(drawing.title if drawing is not None else "")
 
     def _ratio(self) -> float:
-        """Return one height for all drawings: nothing on the page moves when they change."""
+        """Return one height for all drawings, so that nothing moves when they change."""
         return _RATIO
 
     def _is_new(self, what: tuple[object, ...]) -> bool:

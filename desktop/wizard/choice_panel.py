@@ -1,4 +1,4 @@
-"""What is chosen for a step apart from readings: a solution, a target, a record."""
+"""The choices of a step apart from readings: a solution, a target, a record."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from desktop.widgets.panels import button, framed
 
 
 class ChoicePanel(QWidget):
-    """The step's options; hidden where there are none."""
+    """The step's choices; hidden if there are none."""
 
     chosen = Signal(object)
-    """The person wants these choices to hold."""
+    """The person applies these choices."""
 
     def __init__(self, step: Step, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -44,7 +44,7 @@ class ChoicePanel(QWidget):
             self.hide()  # not shown before it has a parent: it would flash up as a window
 
     def show_choices(self, choices: Choices) -> None:
-        """Show what holds now; something else being typed stays."""
+        """Show the present choices; keep unsaved input."""
         if choices == self._shown:
             return
         is_typing = self._shown is not None and self.form.draft() not in (self._shown, choices)
@@ -54,7 +54,7 @@ class ChoicePanel(QWidget):
             self.use_button.setEnabled(False)
 
     def has_unsaved(self) -> bool:
-        """Whether other choices are typed than hold."""
+        """Whether there are unsaved choices."""
         return self.has_any and self.use_button.isEnabled()
 
     def _on_typed(self) -> None:

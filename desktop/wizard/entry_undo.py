@@ -1,4 +1,4 @@
-"""Says which entry was left out or counts again, and takes that back."""
+"""Reports a withdrawn or restored entry, and undoes it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _LONGEST = 160
 
 
 class EntryUndo(QObject):
-    """What was left out of one fitting or brought back in this window, the last first."""
+    """The entries of one fitting withdrawn or restored in this window, the last first."""
 
     def __init__(
         self, controller: FittingController, messages: Messages, parent: QObject | None = None
@@ -30,7 +30,7 @@ class EntryUndo(QObject):
         controller.recorded.connect(self._note)
 
     def undo(self) -> None:
-        """Take back what was done last; without anything this does nothing."""
+        """Undo the last act; does nothing without one."""
         if not self._done:
             return
         self._controller.look()
@@ -53,11 +53,11 @@ class EntryUndo(QObject):
         if not self._is_undoing:
             self._done.append(entry)
         self.bar.say(self._words(entry.body), can_undo=bool(self._done))
-        if self._done:  # what was pressed is there no more
+        if self._done:  # the button that was pressed is gone
             self.bar.undo_button.setFocus()
 
     def _words(self, body: Withdrawn) -> str:
-        """Say what became of the entry that this withdrawal, or the last of a row, is about."""
+        """Return what became of the entry that this withdrawal concerns."""
         counts, entry = False, self._controller.entry(body.entry)
         while entry is not None and isinstance(entry.body, Withdrawn):
             counts, entry = not counts, self._controller.entry(entry.body.entry)

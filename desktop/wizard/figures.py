@@ -1,4 +1,4 @@
-"""The numbers of an assessment, each with its target, and what else there is to say."""
+"""The figures of an assessment, each with its target, and the notes."""
 
 from __future__ import annotations
 
@@ -35,11 +35,11 @@ _NAME_EM: Final = 5.0
 _BACK_EM: Final = 2.0
 """So much more room it takes to put them back beside; wider than a scroll bar."""
 _FIRST: Final = 3
-"""So many figures are shown; the rest is a button away."""
+"""Number of figures shown; a button shows the rest."""
 
 
 class FiguresPanel(QWidget):
-    """The figures that decide, and on demand the rest, with notes and method."""
+    """The figures that decide; the rest, notes and method on demand."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -69,7 +69,7 @@ class FiguresPanel(QWidget):
         column.addWidget(self.more_button, 0, Qt.AlignmentFlag.AlignLeft)
 
     def toggle(self) -> None:
-        """Show every figure and how it was read, or the first few."""
+        """Show all figures and the method, or only the first few."""
         self._is_open = not self._is_open
         self.more_button.setText(
             tr("wizard.figures.fewer") if self._is_open else tr("wizard.figures.all_figures")
@@ -81,7 +81,7 @@ class FiguresPanel(QWidget):
     def show_assessment(
         self, assessment: Assessment, more: tuple[Message, ...] = (), *, live: bool = False
     ) -> None:
-        """Show an assessment's numbers and notes, with further sentences behind them.
+        """Show an assessment's figures and notes, followed by further sentences.
 
         While ``live``, changing at every keystroke, nothing shrinks.
         """
@@ -117,7 +117,7 @@ class FiguresPanel(QWidget):
         self.setVisible(bool(rows or notes) or (live and not self.isHidden()))
 
     def head(self) -> str:
-        """Return what stands over the values: that they were read, or are expected."""
+        """Return the heading of the values: measured or expected."""
         return self._titles[0].text()
 
     def texts(self) -> list[str]:
@@ -128,7 +128,7 @@ class FiguresPanel(QWidget):
         return self._shown[0] if self._shown else ()
 
     def _write(self, rows: Rows, *, live: bool) -> None:
-        """Fill the cells; new ones are made only for more rows than ever before."""
+        """Fill the cells; create new ones only for more rows than before."""
         while len(self._cells) < len(rows):
             self._add_cells()
         wanted = any(row[2] for row in rows)
@@ -161,12 +161,12 @@ class FiguresPanel(QWidget):
             self._grid.addWidget(cells.value, place, 1)
 
     def minimumSizeHint(self) -> QSize:
-        """Return the least width with the names above the numbers."""
+        """Return the minimum width, with the names above the numbers."""
         least = super().minimumSizeHint()
         return QSize(least.width() - self._beside(), least.height())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Put the names above the numbers where there is no room beside them."""
+        """Put the names above the numbers if there is no room beside them."""
         super().resizeEvent(event)
         least = self._numbers_width() + round(_NAME_EM * theme.em(self))
         if self._is_narrow:  # a bar that comes and goes with the height must not change it back
@@ -196,14 +196,14 @@ class FiguresPanel(QWidget):
         return numbers + 2 * self._grid.horizontalSpacing() + around
 
     def _beside(self) -> int:
-        """Return the least width that the names take beside the numbers."""
+        """Return the minimum width with the names beside the numbers."""
         if self._is_narrow:
             return 0
         return max((one.label.minimumSizeHint().width() for one in self._cells), default=0)
 
 
 def _decides(figure: Figure) -> bool:
-    """Return what sorts the figures that have a target before those that have none."""
+    """Return a sort key: figures with a target before those without."""
     return figure.target is None
 
 

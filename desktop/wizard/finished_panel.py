@@ -1,4 +1,4 @@
-"""The ways on from a finished fitting: another cartridge, the deck's history, work on it again."""
+"""What to do after a finished fitting: another cartridge, the history, or reopen it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from desktop.widgets.reason_panel import ReasonPanel
 
 
 class FinishedPanel(QWidget):
-    """Three buttons, and a question for the reason before the record is opened again."""
+    """Three buttons, and a question for the reason before the fitting is reopened."""
 
     # The person wants another cartridge on this deck, or to see what was done to it
     swap_wanted = Signal()
@@ -51,7 +51,7 @@ class FinishedPanel(QWidget):
         self.reason.given.connect(self.reopen_wanted)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Put the buttons one under the other where they don't fit side by side."""
+        """Stack the buttons if they don't fit side by side."""
         super().resizeEvent(event)
         shown = [one.minimumSizeHint().width() for one in self._buttons if not one.isHidden()]
         needed = sum(shown) + self._row.spacing() * len(shown)
@@ -66,7 +66,7 @@ class FinishedPanel(QWidget):
         return QSize(widest, super().minimumSizeHint().height())
 
     def offer_next(self, *, away: bool) -> None:
-        """Offer what leads away from this fitting, or only to work on it again."""
+        """Offer all ways on, or only to reopen the fitting."""
         self.swap_button.setVisible(away)
         self.history_button.setVisible(away)
 
@@ -75,5 +75,5 @@ class FinishedPanel(QWidget):
         self.reason.ask(tr("wizard.finished_panel.why_is_this_finished_fitting"))
 
     def done(self) -> None:
-        """Go back to the buttons: the fitting is open."""
+        """Show the buttons again: the fitting was reopened."""
         self.reason.done()

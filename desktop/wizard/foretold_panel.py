@@ -1,4 +1,4 @@
-"""On the last page of a fitting begun with a plan: what was foretold, what was found."""
+"""Predictions and findings on the last page of a fitting with a plan."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from desktop.widgets.plan_words import foretold_table
 
 
 class ForetoldPanel(QWidget):
-    """A table of predictions and findings; hidden for a fitting that was begun from nothing."""
+    """A table of predictions and findings; hidden for a fitting without a plan."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -27,7 +27,7 @@ class ForetoldPanel(QWidget):
         self.hide()
 
     def show_journey(self, journey: Journey) -> None:
-        """Show how the fitting's plan fares."""
+        """Show how the predictions of the fitting's plan compare."""
         if journey.fitting.planned is None:
             self.hide()
             return

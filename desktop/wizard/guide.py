@@ -1,4 +1,4 @@
-"""What a step is for: why, why now, what to have ready, and what follows if it is left out."""
+"""The purpose of a step: why, why now, what to have ready, and what follows without it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from desktop.widgets.panels import add_all, button, column_in, heading, panel_in
 
 
 class Guide(QWidget):
-    """The words about a step; what to do stands at the lines of its work."""
+    """The explanations of a step; its instructions are at the lines of work."""
 
     folded = Signal(bool)
     """The person folded the words away (True) or opened them (False)."""
@@ -26,7 +26,7 @@ class Guide(QWidget):
         self._column = column_in(self)
 
     def fill(self) -> None:
-        """Make the explanations, if that was not done yet."""
+        """Fill in the explanations, once."""
         if self._reading_matter is not None:
             return
         made = self._reading_matter = _ReadingMatter(self._text, self)
@@ -44,14 +44,14 @@ class Guide(QWidget):
             self.folded.emit(away)
 
     def show_doing(self, *, there_is: bool) -> None:
-        """Say what to have at hand only where there is something to do."""
+        """List what to have at hand only if there is something to do."""
         self._there_is_doing = there_is
         if self._reading_matter is not None:
             self._reading_matter.show_doing(there_is=there_is)
 
 
 class _ReadingMatter(QFrame):
-    """Why the step is there, and what to have at hand."""
+    """Why the step exists, and what to have at hand."""
 
     def __init__(self, text: StepText, parent: QWidget) -> None:
         super().__init__(parent)
@@ -88,10 +88,10 @@ class _ReadingMatter(QFrame):
         column.addWidget(self._rest)
 
     def fold(self, *, away: bool) -> None:
-        """Leave only the first lines, or show all."""
+        """Show only the first lines, or all."""
         self._rest.setVisible(not away)
         self.fold_button.setText(tr("wizard.guide.more") if away else tr("wizard.guide.less"))
 
     def show_doing(self, *, there_is: bool) -> None:
-        """Say what to have at hand, or nothing of it."""
+        """Show or hide what to have at hand."""
         self._doing.setVisible(there_is)

@@ -1,4 +1,4 @@
-"""The listening at the end: four answers by ear, which nobody has to give."""
+"""The check by ear at the end: four optional questions."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from desktop.widgets.panels import add_all, button, framed, set_shown, text_labe
 
 
 class ListeningPanel(QWidget):
-    """What was heard, and the form that asks for it once it is wanted."""
+    """The answers, and the form that asks on demand."""
 
     given = Signal(object)
-    """The person wants this ``ListeningCheck`` kept."""
+    """The person saves this ``ListeningCheck``."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -44,7 +44,7 @@ class ListeningPanel(QWidget):
         add_all(column, self._said, self._heard, self._place, self._problem, row)
 
     def show_heard(self, said: list[str], *, is_open: bool) -> None:
-        """Show what was heard and what to do; with ``is_open`` False nothing is asked."""
+        """Show what was heard and what to do; ask nothing if ``is_open`` is False."""
         self._heard.setText("\n".join(said))
         set_shown(self._heard, shown=bool(said))
         set_shown(self, shown=is_open or bool(said))
@@ -68,12 +68,12 @@ class ListeningPanel(QWidget):
         self.form.start()
 
     def keep(self) -> None:
-        """Ask for what was answered to be kept."""
+        """Emit the answers for saving."""
         if self.form is not None:
             self.form.submit()
 
     def close_form(self) -> None:
-        """Put the questions away, once they are kept."""
+        """Hide the questions after saving."""
         self._is_touched = False
         self._problem.say("")
         if self.form is not None:
@@ -81,7 +81,7 @@ class ListeningPanel(QWidget):
         self.keep_button.hide()
 
     def has_unsaved(self) -> bool:
-        """Whether something was answered that is not kept."""
+        """Whether there are unsaved answers."""
         return self._is_touched
 
     def _give(self) -> None:

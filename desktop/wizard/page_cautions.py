@@ -1,4 +1,4 @@
-"""The cautions of a page: at their lines, and above them those of the case that have no line."""
+"""The cautions of a page: at their lines; those without a line above them."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _NO_BREAK: Final = "\u00a0"
 
 
 class PageCautions(QWidget):
-    """Shows what the case at hand asks to beware of, where no line of the work on show says it."""
+    """Shows the cautions of the present case that no visible line shows."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -26,7 +26,7 @@ class PageCautions(QWidget):
         self.hide()
 
     def show_case(self, keys: Sequence[str], at_lines: Sequence[CautionLine]) -> None:
-        """Show the cautions of the case; those that a line says already say it there."""
+        """Show the cautions of the case, without those that a line shows."""
         known = caution_words()
         self._case = tuple(key for key in keys if key in known)
         said = {one.key for one in at_lines if not one.isHidden()}
@@ -44,12 +44,12 @@ class PageCautions(QWidget):
         set_shown(self, shown=any(key not in said for key in self._case))
 
     def toggle(self, at_lines: Sequence[CautionLine]) -> None:
-        """Say why at every caution on the page, or their titles alone."""
+        """Show every caution's reason, or the titles alone."""
         self._is_open = not self._is_open
         for one in (*self._own.values(), *at_lines):
             one.open(wide=self._is_open)
 
     def words(self, at_lines: Sequence[CautionLine]) -> str:
-        """Return all that is said of cautions now, a line each, with plain spaces."""
+        """Return the text of all visible cautions, one per line, with plain spaces."""
         shown = [one for one in (*self._own.values(), *at_lines) if not one.isHidden()]
         return "\n".join(one.text() for one in shown).replace(_NO_BREAK, " ")

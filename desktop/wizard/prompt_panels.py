@@ -1,4 +1,4 @@
-"""Questions at the foot of a step's page: a reason, or an unplanned move."""
+"""Questions below a step's page: a reason, or an unplanned move."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from desktop.wizard.unplanned_move import UnplannedMovePanel
 class PromptPanels(QVBoxLayout):
     """The panels for the reason of an override and for an unplanned move.
 
-    Each is made when it is first needed. A layout and not a widget, so that it takes no room while
-    nothing is asked.
+    Each is created when first needed. This is a layout, not a widget, so that it takes no room
+    while nothing is asked.
     """
 
     reason_given = Signal(str)
@@ -23,7 +23,7 @@ class PromptPanels(QVBoxLayout):
     """As :attr:`UnplannedMovePanel.made`."""
 
     move_asked = Signal()
-    """The panel for the other move is on show."""
+    """The panel for an unplanned move was opened."""
 
     def __init__(self, numbers: Numbers) -> None:
         super().__init__()
@@ -33,7 +33,7 @@ class PromptPanels(QVBoxLayout):
 
     @property
     def reason(self) -> ReasonPanel:
-        """Where the reason is typed."""
+        """The field for the reason; created on access."""
         if self._reason is None:
             self._reason = ReasonPanel(self.parentWidget())
             self._reason.given.connect(self.reason_given)
@@ -42,7 +42,7 @@ class PromptPanels(QVBoxLayout):
 
     @property
     def move(self) -> UnplannedMovePanel:
-        """Where the other move is typed."""
+        """The panel for an unplanned move; created on access."""
         if self._move is None:
             self._move = UnplannedMovePanel(self._numbers, self.parentWidget())
             self._move.made.connect(self.moved)
@@ -61,16 +61,16 @@ class PromptPanels(QVBoxLayout):
         self.move_asked.emit()
 
     def put_away(self) -> None:
-        """Ask nothing any more; what was typed stays for the next time."""
+        """Hide the questions; the input stays for the next time."""
         for panel in (self._reason, self._move):
             if panel is not None:
                 panel.hide()
 
     def has_unsaved(self) -> bool:
-        """Whether something is typed here that is not kept."""
+        """Whether there is unsaved input."""
         made = [panel for panel in (self._reason, self._move) if panel is not None]
         return any(panel.has_unsaved() for panel in made)
 
     def has_reason(self) -> bool:
-        """Whether a reason is typed here that is not kept."""
+        """Whether an unsaved reason is typed."""
         return self._reason is not None and self._reason.has_unsaved()

@@ -1,4 +1,4 @@
-"""The nine steps down the side: number, title, and where each stands, always in view."""
+"""The nine steps at the side: number, title and state, always visible."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ SUMMARY: Final = "summary"
 
 
 _WAITING: Final = (StepState.CLOSED, StepState.TO_DO)
-"""Steps that are still to come; whoever opens one too early is told why it waits."""
+"""States of steps still to come; opening one too early shows why it waits."""
 
 
 class RailButton(QAbstractButton):
-    """One step: its sign, number, title, and state in a word."""
+    """One step: its sign, number, title and state."""
 
     def __init__(self, name: str, number: int, title: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -52,7 +52,7 @@ class RailButton(QAbstractButton):
     def show_state(
         self, state: StepState | QualifiedPass | None, *, is_due: bool, reason: str = ""
     ) -> None:
-        """Show where the step stands."""
+        """Show the state of the step."""
         self.state, self._is_due = state, is_due
         self.setAccessibleDescription(reason)
         self._update_accessible_name()
@@ -60,7 +60,7 @@ class RailButton(QAbstractButton):
         self.update()
 
     def state_word(self) -> str:
-        """Return the state in words; the due step says so."""
+        """Return the state in words; marks the due step."""
         word = local_label(self.state.label) if self.state is not None else ""
         if self._is_due and self.state is StepState.TO_DO:
             return tr("wizard.rail.next_to_do")
@@ -69,7 +69,7 @@ class RailButton(QAbstractButton):
         return word
 
     def sizeHint(self) -> QSize:
-        """Return room for two lines of words."""
+        """Return room for two lines of text."""
         line = theme.em(self)
         rows = 2.0 if self.state is not None else 1.0
         return QSize(round(line * 12), round(line * rows + line * 0.55))

@@ -15,10 +15,10 @@ from desktop.wizard.trail import Trail
 
 
 class SidePane(QWidget):
-    """Picture and figures of one step; its trail is made here and placed by the page.
+    """Picture and figures of one step; its trail is created here and placed by the page.
 
-    A picture of fewer than two readings is folded away: it shows no more than the figures do. Where
-    there are more than one, a list chooses which is shown.
+    A picture of fewer than two readings is folded away: it shows no more than the figures. If there
+    are several, a list selects one.
     """
 
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -53,7 +53,7 @@ class SidePane(QWidget):
     def show_assessment(
         self, assessment: Assessment, more: tuple[Message, ...], *, reads: int, live: bool
     ) -> None:
-        """Show the picture and the figures of an assessment, with further sentences behind them.
+        """Show an assessment's picture and figures, followed by further sentences.
 
         ``reads`` is how many readings it stands on. While ``live``, changing at every keystroke,
         nothing shrinks: the chart would jump.
@@ -73,12 +73,12 @@ class SidePane(QWidget):
         return bool(self.trail.note_line.text().strip())
 
     def show_chart(self) -> None:
-        """Show the chart from now on, however few readings there are."""
+        """Show the chart from now on, for any number of readings."""
         self._is_wanted = True
         self._fold()
 
     def _offer(self, more: tuple[MorePicture, ...]) -> None:
-        """List the pictures there are; what is on show stays chosen."""
+        """List the pictures; keep the selected one."""
         names = tuple(self._numbers.text(one.name) for one in more)
         if names == self._offered:
             return
@@ -88,12 +88,12 @@ class SidePane(QWidget):
             self.picture_box.addItem(tr("wizard.side_pane.readings"))
             self.picture_box.addItems(list(names))
             place = self.picture_box.findText(chosen)
-            # One reading alone is no chart of readings: show the first of the others.
+            # A single reading makes no chart: show the first of the others.
             first = int(bool(names) and self._reads <= 1)
             self.picture_box.setCurrentIndex(place if place >= 0 else first)
 
     def _draw(self) -> None:
-        """Draw the picture that is chosen."""
+        """Draw the selected picture."""
         if self._assessment is None:
             return
         place, more = self.picture_box.currentIndex(), self._assessment.more_pictures

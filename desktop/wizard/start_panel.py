@@ -1,4 +1,4 @@
-"""In a step of a fitting that was begun with a plan: where to start, and how that was foretold."""
+"""The plan in a step: where to start, and the prediction."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ from desktop.widgets.panels import framed, heading, text_label
 
 
 class StartPanel(QWidget):
-    """What the plan says of one step; hidden where it says nothing.
+    """The plan for one step; hidden if there is none.
 
-    Before the first reading it offers the starting move, to be recorded as made; after a reading
-    it sets what was foretold beside what was found.
+    Before the first reading it offers the starting move, to be recorded as made; after a reading it
+    compares the prediction with the finding.
     """
 
     made = Signal(object, str)
@@ -59,16 +59,16 @@ class StartPanel(QWidget):
         return not self.isHidden() and not self.mover.isHidden()
 
     def confirm(self) -> None:
-        """Record the starting move as it stands in its fields."""
+        """Record the starting move as entered."""
         if self.is_due:
             self.mover.confirm()
 
     def has_unsaved(self) -> bool:
-        """Whether another amount is typed than was proposed, and not recorded yet."""
+        """Whether an unsaved amount differs from the proposed one."""
         return self.is_due and self.mover.has_unsaved()
 
     def show_journey(self, journey: Journey, *, works: bool) -> None:
-        """Show what the fitting's plan says of the step."""
+        """Show the plan for the step."""
         planned = journey.fitting.planned
         starts = tuple(s for s in planned.starts if s.step == self._step) if planned else ()
         if not starts:
@@ -88,7 +88,7 @@ class StartPanel(QWidget):
         self.show()
 
     def texts(self) -> list[str]:
-        """Return what is said, from the top."""
+        """Return the text on show, from the top."""
         shown = (self.order, self.expected, self.reason)
         return [label.text() for label in shown if not label.isHidden()]
 

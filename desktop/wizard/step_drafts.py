@@ -1,4 +1,4 @@
-"""What is typed into a step's forms and not saved: kept from stroke to stroke, and shown again."""
+"""Drafts of a step's forms: kept at every keystroke, and shown again."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ class MoveForm(Protocol):
 
     @property
     def typed(self) -> SignalInstance:
-        """Something was changed in it."""
+        """Emitted when something was changed in it."""
 
     def typed_raw(self) -> dict[str, Any] | None:
-        """Return what was changed in it, as JSON holds it, or None."""
+        """Return the changes as JSON, or None."""
 
     def type_again(self, raw: Mapping[str, Any]) -> bool:
-        """Show what :meth:`typed_raw` has returned; False if it can't be shown now."""
+        """Show the result of :meth:`typed_raw`; False if that is impossible now."""
 
     def clear_typed(self) -> None:
-        """Show it as it stands before anybody has typed."""
+        """Reset it to its state before any input."""
 
 
 class StepDrafts(QObject):
@@ -61,7 +61,7 @@ class StepDrafts(QObject):
         self.destroyed.connect(partial(self._keeper.stop_asking, step))
 
     def add_move_form(self, name: str, form: MoveForm) -> None:
-        """Keep what is typed into a form for moves, too."""
+        """Keep drafts of a form for moves, too."""
         if self._moves.get(name) is form:
             return
         self._moves[name] = form
@@ -70,7 +70,7 @@ class StepDrafts(QObject):
         form.draft_line.wanted.connect(lambda: self._take_over_move(name))
 
     def refresh(self, *, works: bool) -> None:
-        """Show again what was typed before, once, as far as its form is there; and say so."""
+        """Restore earlier drafts, once, as far as their forms exist; and say so."""
         for draft in self._waiting if works else ():
             if self._show(draft):
                 self._mine[draft.form] = draft
@@ -122,14 +122,14 @@ class StepDrafts(QObject):
             self.refresh(works=True)
 
     def _forget(self, form: str) -> bool:
-        """Remove a draft; where that can't be, the form is not emptied either."""
+        """Remove a draft; if that fails, don't clear the form either."""
         if not self._keeper.discard(self._step, form):
             return False
         self._mine.pop(form, None)
         return True
 
     def _take_over_reading(self) -> None:
-        """Show a copy of what another window holds; there it stays as it is."""
+        """Show a copy of another window's draft, which stays there."""
         way = self._reading.way
         other = self._others.pop(way, None)
         if other is not None and self._reading.type_again(way, other.content):

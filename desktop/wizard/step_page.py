@@ -72,13 +72,13 @@ if TYPE_CHECKING:
     from desktop.wizard.start_panel import StartPanel
 
 PaperButtons = Callable[[FittingController, str, Messages], QWidget | None]
-"""Makes the button that opens the sheets of a page, None for a page without any."""
+"""Creates the button that opens a page's sheets; None for a page without any."""
 
 _GUARD: Final = "guard"
 """The caution to leave the stylus guard on."""
 
 _LOW_EM: Final = 46.0
-"""In a window lower than this the verdict takes fewer lines."""
+"""In windows lower than this the verdict takes fewer lines."""
 
 
 class StepPage(QWidget):
@@ -86,11 +86,11 @@ class StepPage(QWidget):
 
     folded = Signal(bool)
     settled = Signal()
-    """The person accepted the step or kept it by choice: on to the next."""
+    """The person accepted the step or overrode its verdict: on to the next."""
     ready = Signal()
-    """Nothing is left to do here: the focus may go to the way on."""
+    """Nothing is left to do here: the focus may go to the button for the next step."""
     reopen_wanted = Signal()
-    """The person wants to work on this finished fitting again."""
+    """The person reopens this finished fitting."""
 
     def __init__(
         self,
@@ -147,14 +147,14 @@ class StepPage(QWidget):
         self._lay_out(paper_button(controller, step, messages) if paper_button else None)
         self._connect()
         self.refresh()
-        # Verdict, move and reading can be used before the rest is made.
+        # Verdict, move and reading are usable before the rest is created.
         self.deferred = DeferredBuild(self)
         parts = (self._make_side_pane, self.guide.fill, self._make_choices, self._reveal_focus)
         self._columns.steady()
         self.deferred.put_off(partial(self._make_steadily, part) for part in parts)
 
     def refresh(self) -> None:
-        """Show where the step stands now."""
+        """Show the present state of the step."""
         journey = self._controller.journey
         status, works = self.status, self._works
         self._show_state(status)
@@ -192,16 +192,16 @@ class StepPage(QWidget):
         if moving and self.move_panel.isHidden():
             self._take_up()
 
-    # parts made on demand
+    # parts created on demand
 
     @property
     def side_pane(self) -> SidePane:
-        """Picture, figures, and what was entered so far."""
+        """Picture, figures, and the entries so far."""
         return self._side_pane or self._make_side_pane()
 
     @property
     def start_panel(self) -> StartPanel:
-        """What the plan says, in a fitting that was begun with one."""
+        """The plan, in a fitting that has one."""
         if self._start_panel is None:
             # Imported here: few fittings have a plan.
             from desktop.wizard.start_panel import StartPanel
@@ -216,12 +216,12 @@ class StepPage(QWidget):
 
     @property
     def choices(self) -> ChoicePanel:
-        """What is chosen for this step apart from readings."""
+        """The choices of this step apart from readings."""
         return self._choices or self._make_choices()
 
     def _make_side_pane(self) -> SidePane:
         if self._side_pane is None:
-            # Imported here: it brings pyqtgraph, and what a person looks for first needs none.
+            # Imported here: it imports pyqtgraph, which the first parts don't need.
             from desktop.wizard.side_pane import SidePane
 
             side_pane = self._side_pane = SidePane(self.step, self._controller.numbers, self)
@@ -241,7 +241,7 @@ class StepPage(QWidget):
 
     @property
     def bench_view(self) -> BenchView:
-        """The drawing of what the hand does next."""
+        """The drawing of the next action."""
         if self._bench_view is None:
             self._make_bench_view()
             self._show_live()
@@ -252,7 +252,7 @@ class StepPage(QWidget):
             from desktop.wizard.bench_view import BenchView
 
             self._bench_view = BenchView(self.step, self._controller.numbers, self)
-            # A panel put beside the reading is read from: it stays above.
+            # A panel beside the reading is read from: it stays above.
             beside = -1 if self._beside is None else self._view.indexOf(self._beside)
             self._view.insertWidget(beside + 1, self._bench_view)
         return self._bench_view
@@ -284,7 +284,7 @@ class StepPage(QWidget):
 
     @property
     def status(self) -> StepStatus:
-        """Where the step stands."""
+        """The state of the step."""
         return self._controller.journey.status(self.step)
 
     def can_accept(self) -> bool:
@@ -294,14 +294,14 @@ class StepPage(QWidget):
         return self._works and passes and status.state is not StepState.CHECK_AGAIN
 
     def can_override(self) -> bool:
-        """Whether the step may be kept as it is with a reason."""
+        """Whether the verdict may be overridden with a reason."""
         status = self.status
         if status.is_settled or not self._works:
             return False
         return not self.can_accept() and status.assessment.verdict is not Verdict.STOP
 
     def accept(self) -> None:
-        """Accept the verdict and tell that the person wants to go on."""
+        """Accept the verdict and emit the wish to go on."""
         if not self.can_accept():
             return
         if self.status.state is StepState.DONE:
@@ -310,7 +310,7 @@ class StepPage(QWidget):
         self._settle("")
 
     def ask_reason(self) -> None:
-        """Ask why the step is left as it is."""
+        """Ask for the reason of an override."""
         if not self.can_override():
             return
         verdict = local_label(self.status.assessment.shown_verdict.label)
@@ -321,7 +321,7 @@ class StepPage(QWidget):
         )
 
     def begin(self) -> None:
-        """Have the title read out, and put the focus where the hands go on."""
+        """Have the title read out, and focus the next field to fill in."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
         headline = self._controller.numbers.text(status.assessment.headline)
@@ -332,13 +332,13 @@ class StepPage(QWidget):
         self._follow.start()
 
     def _arrive(self) -> None:
-        """Keep the top of the work in view until the person goes on from the field in hand."""
+        """Keep the top of the work in view until the person leaves the first field."""
         self._arrived_at = self.focusWidget()
 
     def _leave_top(self) -> None:
-        """Follow the hands: the person has begun to type. What is in view stays in its place."""
+        """Stop that: the person has begun to type. The visible part stays in place."""
         field, self._arrived_at = self._arrived_at, None
-        if field is None or not isValid(field):  # a form may have gone since
+        if field is None or not isValid(field):  # a form may be gone since
             return
         if field.visibleRegion().boundingRect() != field.rect():
             self._follow.start()
@@ -349,10 +349,10 @@ class StepPage(QWidget):
         return self.window().height() < _LOW_EM * theme.em(self)
 
     def _take_up(self, *, arriving: bool = False) -> None:
-        """Put the focus where the hands go on.
+        """Focus what comes next.
 
-        That is the question or the move that waits, the way on where all is done, else the first
-        field that waits for an answer.
+        That is an open question or a move, the button to go on if all is done, else the first
+        unanswered field.
         """
         if not self._works:
             return
@@ -368,7 +368,7 @@ class StepPage(QWidget):
             self.start_reading()
 
     def type_on(self, text: str) -> None:
-        """Take what is typed outside any field into the one that waits for it."""
+        """Take what is typed outside any field into the next unanswered one."""
         if self._works and self.reading.start_typing():
             line = self.focusWidget()
             if isinstance(line, QLineEdit):
@@ -376,27 +376,27 @@ class StepPage(QWidget):
             self._reveal_focus()
 
     def start_reading(self) -> None:
-        """Put the focus on the first field of the reading."""
+        """Focus the first field of the reading."""
         if not self.reading.isHidden():
             self.reading.start()
             self._columns.reveal(self.reading)
         self._reveal_focus()
 
     def _go_on(self) -> None:
-        """Put the focus where the hands go on, after something was kept."""
+        """Focus what comes next, after something was saved."""
         self._take_up()
         focused = QApplication.focusWidget()
         in_reading = focused is not None and self.reading.isAncestorOf(focused)
         trials = self.status.trials
         if not in_reading or (trials and trials[-1].moves):  # other lines than before
             self._arrive()
-        if self.status.assessment.on_trust:  # another form has come, which is not in hand yet
+        if self.status.assessment.on_trust:  # a new form, of which no line is in hand yet
             self._columns.show_top(self.reading)
         self._reveal_focus()
         self._follow.start()
 
     def _reveal_focus(self) -> None:
-        """Bring the line in hand into view, and last of all its field with the words above it."""
+        """Scroll the line in hand into view, and above all its field with the words above it."""
         focused = QApplication.focusWidget()
         if focused is None or not self.isAncestorOf(focused):
             return
@@ -419,7 +419,7 @@ class StepPage(QWidget):
         self._columns.reveal(focused)
 
     def put_beside(self, more: QWidget) -> None:
-        """Put one more panel beside the reading; in a single column under it."""
+        """Put a further panel beside the reading; below it in a single column."""
 
         def place(count: int) -> None:
             if count == 1:
@@ -433,7 +433,7 @@ class StepPage(QWidget):
         place(self._columns.count)
 
     def start_moving(self) -> None:
-        """Record the move as it stands in its fields."""
+        """Record the move as entered."""
         if not self.move_panel.isHidden():
             self._columns.reveal(self.move_panel)
             self.move_panel.confirm()
@@ -442,19 +442,19 @@ class StepPage(QWidget):
             self._start_panel.confirm()
 
     def keep_reading(self) -> None:
-        """Save the reading as it stands in its form, or what was typed for a move by mistake."""
+        """Save the reading as entered, or a reading that was typed into the move's form."""
         if self.move_panel.asks_which:
             self.move_panel.take_as_read()
         else:
             self.reading.keep()
 
     def _may_be_read(self, status: StepStatus) -> tuple[MayBeRead, ...]:
-        """Return the figures that somebody may type next, where a reading can be typed."""
+        """Return the figures that may be typed next, if a reading can be typed."""
         figures = may_be_read(status.trials, status.assessment)
         return tuple(one for one in figures if self.reading.is_open(one.way))
 
     def _take_as_read(self, figure: MayBeRead, text: str) -> None:
-        """Put what was typed for a move into the form of the reading, and go on from there."""
+        """Put a number typed for a move into the reading form, and go on from there."""
         if not self.reading.can_take(figure.way):
             self.move_panel.say_reading_waits()
             return
@@ -469,7 +469,7 @@ class StepPage(QWidget):
             self.prompts.ask_move(movables(journey.deck, journey.cartridge, self.step))
 
     def has_unsaved(self) -> bool:
-        """Whether something is typed here that is not in the record, and could still be saved."""
+        """Whether there is unsaved input that could still be saved."""
         if self._controller.fitting.is_finished:
             return False
         always = (self.reading, self.move_panel, self.prompts)
@@ -477,7 +477,7 @@ class StepPage(QWidget):
         return self.has_unkept() or any(panel.has_unsaved() for panel in (*always, *made))
 
     def has_unkept(self) -> bool:
-        """Whether some of that is not even kept as a draft: a reason, a note, a choice."""
+        """Whether some of it is not even kept as a draft: a reason, a note, a choice."""
         wanted = (self._choices, self._side_pane)
         made = [panel for panel in wanted if panel is not None]
         return self.prompts.has_reason() or any(panel.has_unsaved() for panel in made)
@@ -518,7 +518,7 @@ class StepPage(QWidget):
         self.reading.line_moved.connect(self._follow.start)
         self._columns.grown.connect(
             self._follow.start
-        )  # a problem told above pushes the field down
+        )  # a problem shown above pushes the field down
         self.reading.line_moved.connect(self._show_cautions)
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
@@ -533,11 +533,11 @@ class StepPage(QWidget):
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
-        """Take less for the verdict where there is little room, so that the work is in view."""
+        """Take less room for the verdict in a small window, so that the work is in view."""
         self.readout.set_compact(compact=count == 1 or self._is_low)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Look again how much room there is."""
+        """Check again how much room there is."""
         super().resizeEvent(event)
         self._on_arranged(self._columns.count)
         self._follow.start()
@@ -572,7 +572,7 @@ class StepPage(QWidget):
         self._show(self._controller.while_typing(self.step, draft), live=True)
 
     def _draw_bench(self, assessment: Assessment, *, live: bool) -> None:
-        """Draw the move that is ordered; while somebody types, or without one, the reading."""
+        """Draw the ordered move; while somebody types, or without a move, the reading."""
         view, journey = self._bench_view, self._controller.journey
         if view is None:
             return
@@ -603,25 +603,25 @@ class StepPage(QWidget):
         self._show_cautions()
 
     def _show_cautions(self) -> None:
-        """Show the cautions of the case; none of a guard on while the work has it off."""
+        """Show the cautions of the case; none about the guard while the work has it off."""
         off = self.reading.guard_is_off()
         case = tuple(key for key in self._case if not (off and key == _GUARD))
         self.cautions.show_case(case, self._caution_lines())
 
     def _caution_lines(self) -> list[CautionLine]:
-        """Return the cautions that stand at the lines of the work on show."""
+        """Return the cautions of the visible lines of work."""
         return [*self.move_panel.cautions(), *self.reading.cautions()]
 
     def toggle_cautions(self) -> None:
-        """Say at every caution why, or its title alone."""
+        """Show every caution's reason, or its title alone."""
         self.cautions.toggle(self._caution_lines())
 
     def caution_words(self) -> str:
-        """Return all that is said of cautions now, a line each."""
+        """Return the text of all visible cautions, one per line."""
         return self.cautions.words(self._caution_lines())
 
     def fold_words(self, *, away: bool) -> None:
-        """Leave the fields with short labels alone, or say what to do as well."""
+        """Show only the fields with short labels, or the words as well."""
         self.guide.fold(away=away)
         self.reading.fold_words(away=away)
         self.move_panel.fold_words(away=away)
@@ -635,7 +635,7 @@ class StepPage(QWidget):
         return True
 
     def _offer_records(self) -> None:
-        """List the test records, once sound is to be read."""
+        """List the test records, if sound is to be read."""
         if self.reading.hears_sound:
             self.reading.offer_records(*self._controller.records_to_play())
 
@@ -652,7 +652,7 @@ class StepPage(QWidget):
             self._go_on()
 
     def _keep_sound(self, path: Path, sha256: str) -> None:
-        """Keep the sound of a reading beside the library; the reading is kept already."""
+        """Keep the sound of a saved reading beside the library."""
         shelf = self._controller.library.address.sounds
         if shelf is None:
             return
@@ -668,9 +668,9 @@ class StepPage(QWidget):
             tell_problem(self._messages, problem)
 
     def _leave_out_or_back(self, entry: str) -> None:
-        """Keep that an entry counts no more, or again; the next reading is typed after it.
+        """Withdraw or restore an entry; the focus then goes to the next reading.
 
-        Enter by habit must not undo it.
+        Enter pressed by habit must not undo it.
         """
         if self._record(Withdrawn(entry=entry)):
             let_undo_through(self.reading)

@@ -1,4 +1,4 @@
-"""The last page: every step before and after, what was left and overruled, and the end."""
+"""The last page: every step before and after, what was left or overridden, and finishing."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ if TYPE_CHECKING:
     from desktop.wizard.foretold_panel import ForetoldPanel
 
 OWNER: Final = "owner"
-"""The place of the sheet that goes home with the deck."""
+"""The index of the owner's sheet."""
 _ROWS_AT_ONCE: Final = 2
 _ROWS_A_TURN: Final = 3
 _SCROLLS: Final = {
@@ -78,7 +78,7 @@ _SCROLLS: Final = {
 
 
 class _Cell(QLabel):
-    """A number on one line, that wraps only where there is no room for it."""
+    """A number on one line that wraps only if there is no room."""
 
     def __init__(self, text: str) -> None:
         super().__init__(text)
@@ -87,7 +87,7 @@ class _Cell(QLabel):
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
 
     def sizeHint(self) -> QSize:
-        """Return room for one line: Qt would rather wrap even short words."""
+        """Return room for one line: Qt would wrap even short text."""
         wide = self.fontMetrics().horizontalAdvance(self.text()) + 2
         return QSize(wide, super().sizeHint().height())
 
@@ -96,13 +96,13 @@ class SummaryPage(QWidget):
     """The outcome of a fitting."""
 
     step_wanted = Signal(str)
-    """The person wants to see this step."""
+    """The person opens this step."""
     swap_wanted = Signal()
-    """The person wants to fit another cartridge after this one."""
+    """The person fits another cartridge after this one."""
     history_wanted = Signal(str)
-    """The person wants to see the history of the deck of this id."""
+    """The person opens the history of the deck with this id."""
     reopened = Signal()
-    """The finished fitting is open again."""
+    """The finished fitting was reopened."""
 
     def __init__(
         self,
@@ -166,7 +166,7 @@ class SummaryPage(QWidget):
 
     @property
     def foretold(self) -> ForetoldPanel:
-        """What was foretold and what was found, in a fitting that was begun with a plan."""
+        """Predictions and findings, in a fitting with a plan."""
         if self._foretold is None:
             # Imported here: few fittings have a plan.
             from desktop.wizard.foretold_panel import ForetoldPanel
@@ -190,7 +190,7 @@ class SummaryPage(QWidget):
         self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
 
     def refresh(self) -> None:
-        """Show the fitting as it stands."""
+        """Show the fitting's present state."""
         journey = self._controller.journey
         finished = journey.fitting.is_finished
         asked = [one for one in journey.statuses if one.state is not StepState.NOT_ASKED]
@@ -233,7 +233,7 @@ class SummaryPage(QWidget):
             self.entries.hide()
 
     def _show_entries(self) -> None:
-        """Show the notes, and of a finished fitting every entry."""
+        """Show the notes, and for a finished fitting every entry."""
         fitting = self._controller.fitting
         parallel = not self._controller.journey.deck.arm.is_pivoted
         self.notes.show_fitting(fitting, is_open=not fitting.is_finished, parallel=parallel)
@@ -247,7 +247,7 @@ class SummaryPage(QWidget):
             self.entries.show_fitting(fitting, parallel=parallel)
 
     def _add_rows(self, count: int) -> None:
-        """Add so many of the steps to come."""
+        """Add rows for the next steps."""
         journey = self._controller.journey
         for step in self._to_come[:count]:
             number = STEP_NAMES.index(step) + 1
@@ -255,14 +255,14 @@ class SummaryPage(QWidget):
         del self._to_come[:count]
 
     def begin(self) -> None:
-        """Put the focus where Enter finishes the fitting, else on the title."""
+        """Focus the button that finishes the fitting, else the title."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._state.text()}")
         if not self.finish_button.isHidden() and self.finish_button.isEnabled():
             self.finish_button.setFocus(Qt.FocusReason.TabFocusReason)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Let Enter that is still held down from the last step finish nothing."""
+        """Ignore Enter still held down from the last step."""
         return is_held_enter(event) or super().eventFilter(watched, event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -275,7 +275,7 @@ class SummaryPage(QWidget):
         self._area.verticalScrollBar().triggerAction(act)
 
     def finish(self) -> None:
-        """Close the fitting as done."""
+        """Finish the fitting."""
         self._record(Finished())
 
     def _make_whole(self) -> None:
@@ -284,17 +284,17 @@ class SummaryPage(QWidget):
             self.step_wanted.emit(self._controller.journey.due or SUMMARY)
 
     def ask_why_again(self) -> None:
-        """Ask why this finished fitting is to be worked on again."""
+        """Ask why this finished fitting is reopened."""
         if not self.finished_panel.isHidden():
             self.finished_panel.ask_why()
 
     def has_unsaved(self) -> bool:
-        """Whether a note or a reason is typed that is not kept."""
+        """Whether there is an unsaved note or reason."""
         note = bool(self.notes.note_line.text().strip())
         return note or self.listening.has_unsaved() or self.finished_panel.reason.has_unsaved()
 
     def texts(self) -> list[str]:
-        """Return the words of every step's row."""
+        """Return the text of every step's row."""
         self.deferred.finish()
         return spoken_rows(self._rows)
 

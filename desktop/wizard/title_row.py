@@ -1,4 +1,4 @@
-"""The row at the top of a page: its title whole, and beside or below it what there is room for."""
+"""The top row of a page: its full title, and beside or below it the rest that fits."""
 
 from __future__ import annotations
 
@@ -7,22 +7,22 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget, QWidgetItem
 
 from desktop.widgets import theme
 
 _MOST_LINES: Final = 2
-"""Words beside the title that would take more lines go below it, or away."""
+"""Text beside the title that needs more lines goes below it, or is left out."""
 _LINE_FILL: Final = 0.8
-"""How full the lines of wrapped words are at least."""
+"""Least fill of the lines of wrapped text."""
 
 
 class TitleRow(QWidget):
-    """A title, words beside it, where the page stands, and buttons: none of them is ever cut.
+    """A title, text beside it, the page's state, and buttons; none of them is ever cut.
 
-    Where they don't fit into one row, the buttons go into a second one, with the words, and where
-    they don't fit there, on into a third. Words that would be squeezed in a row without buttons
-    below are left out; the title says them as its tip.
+    If they don't fit into one row, the buttons go into a second one with the text, and then into a
+    third. Text that would be squeezed in a row without buttons below is left out and becomes the
+    title's tooltip.
     """
 
     def __init__(
@@ -49,31 +49,31 @@ class TitleRow(QWidget):
             one.installEventFilter(self)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Look again how much room there is."""
+        """Check again how much room there is."""
         super().resizeEvent(event)
         self.fit()
 
     def changeEvent(self, event: QEvent) -> None:
-        """Look again in another type."""
+        """Check again after a change of font."""
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self.fit()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Look again when a button comes or goes."""
+        """Check again when a button appears or disappears."""
         if event.type() in (QEvent.Type.ShowToParent, QEvent.Type.HideToParent):
             self.fit()
         return super().eventFilter(watched, event)
 
     def minimumSizeHint(self) -> QSize:
-        """Return the width of the wider of two rows: it is split before the page grows wide."""
+        """Return the width of the wider of two rows: it splits before the page grows wide."""
         least = max(map(self._wide, ((self._title, *self._state), *((b,) for b in self._buttons))))
         return QSize(least, super().minimumSizeHint().height())
 
     def fit(self) -> None:
-        """Choose between one row and two, and leave words out that would be squeezed."""
+        """Choose between one row and two, and leave out text that would be squeezed."""
         if not hasattr(self, "_second"):
-            return  # a change of type while it is made
+            return  # a change of font during construction
         room = self.width()
         needed = self._wide((self._title, *self._state, *self._buttons))
         split = needed > room
@@ -87,12 +87,13 @@ class TitleRow(QWidget):
             self._aside.setVisible(fits)
 
     def _that_fit(self, room: int) -> int:
-        """Return how many of the buttons fit side by side, one at least."""
+        """Return how many of the buttons fit side by side, at least one."""
         counts = range(len(self._buttons), 1, -1)
         return next((n for n in counts if self._wide(self._buttons[:n]) <= room), 1)
 
     def _wide(self, parts: Sequence[QWidget]) -> int:
-        shown = [one.minimumSizeHint().width() for one in parts if not one.isHidden()]
+        # As the row itself asks it: a sign of a fixed size has no hint of its own.
+        shown = [QWidgetItem(one).minimumSize().width() for one in parts if not one.isHidden()]
         return sum(shown) + self._first.spacing() * max(len(shown) - 1, 0)
 
     def _arrange(self, *, split: bool, in_second: int) -> None:

@@ -1,4 +1,4 @@
-"""Everything entered for a step, newest first; any entry can be said not to count."""
+"""All entries of a step, newest first, each of which can be withdrawn."""
 
 from __future__ import annotations
 
@@ -25,20 +25,20 @@ from desktop.widgets.panels import (
 )
 
 _AT_ONCE: Final = 20
-"""A row is half a dozen widgets, and a log may have thousands."""
+"""Rows a page: a row is half a dozen widgets, and a log may have thousands."""
 
 
 class Trail(QWidget):
     """The entries of one step, or the notes of the whole fitting for the step named ''."""
 
     withdrawn = Signal(str)
-    """The entry of this id is to be left out."""
+    """Withdraw the entry with this id."""
     restored = Signal(str)
-    """The withdrawal of this id is to be left out, so that the entry counts again."""
+    """Withdraw the withdrawal with this id, so that the entry counts again."""
     noted = Signal(str)
-    """These words are to be saved as a note."""
+    """Save this text as a note."""
     other_wanted = Signal()
-    """The person moved something that nobody proposed."""
+    """The person made an unplanned move."""
 
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -87,7 +87,7 @@ class Trail(QWidget):
         column.addLayout(row)
 
     def show_fitting(self, fitting: Fitting, *, is_open: bool, parallel: bool = False) -> None:
-        """Show the entries of a fitting; with ``is_open`` False nothing can be withdrawn.
+        """Show the entries of a fitting; if ``is_open`` is False none can be withdrawn.
 
         ``parallel`` asks for the words of a parallel-tracking arm.
         """
@@ -115,11 +115,11 @@ class Trail(QWidget):
             self._rows.addWidget(self._row(entry, words, gone.get(entry.id), is_aside=is_aside))
 
     def clear_note(self) -> None:
-        """Empty the note line, once the note is kept."""
+        """Clear the note line after the note was saved."""
         self.note_line.clear()
 
     def texts(self) -> list[str]:
-        """Return the words of every row on show, newest first."""
+        """Return the text of every visible row, newest first."""
         return spoken_rows(self._rows)
 
     def _belongs(self, entry: Entry) -> bool:
@@ -176,7 +176,7 @@ class Trail(QWidget):
 
 
 def _withdrawals(fitting: Fitting) -> dict[str, Entry]:
-    """Return for every withdrawn entry the withdrawal that holds."""
+    """Return for every withdrawn entry its effective withdrawal."""
     gone = fitting.withdrawn_ids()
     return {
         entry.body.entry: entry

@@ -1,4 +1,4 @@
-"""Where an unplanned move is entered: control, direction, amount, a note."""
+"""Input of an unplanned move: control, direction, amount, a note."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
 class UnplannedMovePanel(QFrame):
-    """Shown on demand; what is typed stays when it is hidden.
+    """Shown on demand; keeps its input when hidden.
 
-    Enter goes on from each field to the next and, in the last, keeps the move; Escape backs out.
+    Enter moves from field to field and, in the last, saves the move; Escape cancels.
     """
 
     made = Signal(object, float, str)
@@ -94,7 +94,7 @@ class UnplannedMovePanel(QFrame):
         add_all(column, self.draft_line, last, self._problem)
 
     def ask(self, choices: tuple[Movable, ...]) -> None:
-        """Offer what can be moved, and wait."""
+        """Offer what can be moved."""
         if choices != self._choices:
             self._choices = choices
             self.what.clear()
@@ -104,20 +104,20 @@ class UnplannedMovePanel(QFrame):
         self.what.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def done(self) -> None:
-        """Go away; the move is kept."""
+        """Hide: the move was saved."""
         self._choices = ()
         self.note.clear()
         self.hide()
 
     def has_unsaved(self) -> bool:
-        """Whether something is typed here that is not kept."""
+        """Whether there is unsaved input."""
         if self.isHidden():
             return False
         amount = self.field.text() if self.field is not None else ""
         return bool(amount.strip() or self.note.text().strip())
 
     def typed_raw(self) -> dict[str, Any] | None:
-        """Return what is typed here, as JSON holds it; None without an amount and a note."""
+        """Return the input as JSON; None without an amount and a note."""
         chosen = self._chosen()
         amount = self.field.text() if self.field is not None else ""
         note = self.note.text()
@@ -127,7 +127,7 @@ class UnplannedMovePanel(QFrame):
         return {"what": what, "way": self._group.checkedId(), "amount": amount, "note": note}
 
     def type_again(self, raw: Mapping[str, Any]) -> bool:
-        """Show what :meth:`typed_raw` has returned, as typed; False if nothing of it can be."""
+        """Show the result of :meth:`typed_raw`, as typed; False if that is impossible."""
         match raw:
             case {"what": list(what), "way": int(way), "amount": str(amount), "note": str(note)}:
                 movable = [[one.control.value, one.where, one.unit] for one in self._choices]
@@ -143,16 +143,16 @@ class UnplannedMovePanel(QFrame):
         return False
 
     def clear_typed(self) -> None:
-        """Empty the fields."""
+        """Clear the fields."""
         self.note.clear()
         self._on_what()
 
     def problem(self) -> str:
-        """Return the sentence that says what is missing, or nothing."""
+        """Return the sentence about what is missing, or an empty string."""
         return self._problem.text()
 
     def keep(self) -> None:
-        """Hand the move over, or say what is missing."""
+        """Emit the move, or show what is missing."""
         chosen = self._chosen()
         if chosen is None:
             self._say(tr("wizard.unplanned_move.choose_what_was_moved_first"), self.what)
@@ -183,7 +183,7 @@ class UnplannedMovePanel(QFrame):
         self.made.emit(chosen, amount, self.note.text().strip())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Go on with Enter, back out with Escape; what was typed stays for the next time."""
+        """Go on with Enter, cancel with Escape; the input stays for the next time."""
         if event.key() == Qt.Key.Key_Escape:
             self.hide()
         elif event.key() in ENTER_KEYS:
@@ -192,14 +192,14 @@ class UnplannedMovePanel(QFrame):
             super().keyPressEvent(event)
 
     def _go_on(self) -> None:
-        """Move from the control to the way, from there to the amount."""
+        """Move from the control to the direction, from there to the amount."""
         if self.what.hasFocus() and self.ways[0].isVisibleTo(self):
             (self._group.checkedButton() or self.ways[0]).setFocus(Qt.FocusReason.TabFocusReason)
         elif any(way.hasFocus() for way in self.ways) and self.field is not None:
             focused = next(way for way in self.ways if way.hasFocus())
             focused.setChecked(True)
             self.field.line.setFocus(Qt.FocusReason.TabFocusReason)
-        elif self.what.hasFocus():  # Enter in the note has recorded the move already
+        elif self.what.hasFocus():  # Enter in the note has saved the move already
             self.note.setFocus(Qt.FocusReason.TabFocusReason)
 
     def _chosen(self) -> Movable | None:

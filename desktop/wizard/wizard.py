@@ -1,4 +1,4 @@
-"""The wizard: the steps down the side, the page of one of them, and the keys that go with it."""
+"""The wizard: the steps at the side, the page of one of them, and their keys."""
 
 from __future__ import annotations
 
@@ -28,23 +28,23 @@ from desktop.wizard.step_page import PaperButtons, StepPage
 from desktop.wizard.summary_page import SummaryPage
 
 Beside = Callable[[str, ReadingPanel, QWidget], QWidget]
-"""Makes a panel from a step's name, its reading and its page."""
+"""Creates a panel from a step's name, its reading and its page."""
 _PLACES = (*STEP_NAMES, SUMMARY)
 
 
 class Wizard(Page):
     """One fitting from the first step to the last page.
 
-    Nothing advances by itself; a page that was left keeps what was typed into it.
+    Nothing advances by itself; a page that was left keeps its input.
 
-    ``beside`` makes one more panel beside each reading; without ``offers_next`` a finished fitting
-    offers neither another cartridge nor the deck's history, as in a rehearsal.
+    ``beside`` creates a further panel beside each reading; without ``offers_next`` a finished
+    fitting offers neither another cartridge nor the deck's history, as in a rehearsal.
     """
 
     swap_wanted = Signal(str)
-    """Another cartridge is to follow the finished fitting of this id."""
+    """The person fits another cartridge after the finished fitting with this id."""
     history_wanted = Signal(str)
-    """The person wants to see the history of the deck of this id."""
+    """The person opens the history of the deck with this id."""
     words_folded = Signal(bool)
     """The person folded the words of the work away (True) or opened them (False)."""
 
@@ -91,7 +91,7 @@ class Wizard(Page):
         return self._pages[self.place]
 
     def go(self, place: str) -> None:
-        """Show a step or the last page because the person asked for it."""
+        """Show a step or the last page at the person's request."""
         page = self._pages.get(place)
         if page is None:
             page = self._make_page(place)
@@ -109,13 +109,13 @@ class Wizard(Page):
         self.page.begin()
 
     def step_by(self, steps: int) -> None:
-        """Show the page so many places further down."""
+        """Show the page this many places further down."""
         place = _PLACES.index(self.place) + steps
         if 0 <= place < len(_PLACES):
             self.go(_PLACES[place])
 
     def may_leave(self) -> bool:
-        """Whether nothing typed would be lost, or the person says it may be."""
+        """Whether nothing typed would be lost, or the person agrees to lose it."""
         typed = [page for page in self._pages.values() if page.has_unsaved()]
         drafts = self.controller.drafts
         if not typed:
@@ -150,7 +150,7 @@ class Wizard(Page):
         return "fitting", self.controller.fitting.id
 
     def look_again(self) -> None:
-        """Take up what another window has written."""
+        """Show what another window has written."""
         sentence = self.controller.look()
         if sentence:
             self._messages.tell(tr("wizard.wizard.not_read_again"), sentence)
@@ -160,7 +160,7 @@ class Wizard(Page):
         self.arm_button.ask(is_typed=any(page.has_unsaved() for page in self._pages.values()))
 
     def _take_other_arm(self) -> None:
-        """Make the pages again: which forms they offer goes by the arm."""
+        """Create the pages again: their forms depend on the arm."""
         self._arm_key = self.controller.fitting.arm_key
         for page in self._pages.values():
             self._stack.removeWidget(page)
@@ -282,7 +282,7 @@ class Wizard(Page):
         self.words_folded.emit(away)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Let Enter that is still held down from the last field go no further."""
+        """Ignore Enter still held down from the last field."""
         return is_held_enter(event) or super().eventFilter(watched, event)
 
     def _on_ready(self) -> None:
@@ -291,7 +291,7 @@ class Wizard(Page):
             self.accept_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Take a number typed beside every field into the field that waits for it."""
+        """Take a number typed outside every field into the next unanswered one."""
         typed, page = event.text(), self.page
         if begins_a_number(typed) and isinstance(page, StepPage):
             page.type_on(typed)
@@ -305,7 +305,7 @@ class Wizard(Page):
         journey, page = self.controller.journey, self.page
         self.rail.show_journey(journey)
         self.arm_button.refresh()
-        if self._shown.get(self.place) is not journey:  # a page just made shows it already
+        if self._shown.get(self.place) is not journey:  # a page just created shows it already
             self._shown[self.place] = journey
             page.refresh()
         at = _PLACES.index(self.place)

@@ -1,4 +1,4 @@
-"""What later moves leave of an alignment: its own joint rule, on what it then comes to."""
+"""Whether an alignment still holds after later moves, by its own joint rule."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ from core.steps.shared.disturbance import Aftermath, FigureChange, judged_alone
 from core.steps.shared.event_history import history
 
 _CLEARLY_LESS: Final = 0.3
-"""What was left as found is sent back if it is right with so much less chance than it was: ours."""
+"""A step left as found is sent back if its probability of being right fell by this much: ours."""
 
 
 def aftermath(
     context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
 ) -> Aftermath:
-    """Judge length and angle together after later moves, by the rule of this step itself."""
+    """Judge length and angle together after later moves, by this step's own rule."""
     chosen = context.chosen.get(NAME)
     if not isinstance(chosen, AlignmentChoices):
         chosen = AlignmentChoices()
@@ -51,7 +51,7 @@ def aftermath(
     if not before.is_good(where.covariance):
         if not where.knows_offset:
             return judged_alone(context, assessment, changes)
-        # Left as near as hands set it: worth doing again only if clearly more was lost.
+        # Left as near as hands set it: worth repeating only if clearly more was lost.
         chance = before.chance(before.off, where.covariance)
         lost = chance - after.chance(after.off, shifted.covariance)
         return Aftermath(changes, frozenset(changes) if lost > _CLEARLY_LESS else frozenset())

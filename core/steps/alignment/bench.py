@@ -1,6 +1,6 @@
-"""The head from above: where landing and angles are read, and which way it slides or turns.
+"""The head from above: landing, angles, and the direction to slide or turn.
 
-The pivot is toward the back of the sheet, the spindle to its left, as for a person in front.
+The pivot is toward the back of the sheet, the spindle to its left, as seen from in front.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, dr
 
 _TALL: Final = 74.0
 _TIMES: Final = 3.0
-"""How many times as large landing and angle are drawn."""
+"""Magnification of landing and angle in the drawing."""
 _MOST_MM: Final = 13.0
 _MOST_DEG: Final = 20.0
-"""Turned further, the head over the outer grid would leave the sheet."""
+"""Largest drawn turn: beyond it the head over the outer grid would leave the sheet."""
 
 
 def _head(middle: XY, clockwise_deg: float, size: float = 1.0) -> list[Mark]:
@@ -55,7 +55,7 @@ def _head(middle: XY, clockwise_deg: float, size: float = 1.0) -> list[Mark]:
 
 
 def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mark]:
-    """Draw the mark and where the stylus lands; beyond it is toward the person."""
+    """Draw the mark and the landing of the stylus; beyond it is toward the person."""
     y = 34.0
     beyond = clipped(_TIMES * number(values, "landing_mm"), _MOST_MM)
     items: list[Mark] = [
@@ -93,7 +93,7 @@ def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) ->
 
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
-    """Draw what is looked at: the landing, both grids, the pivot's distance, or the path."""
+    """Draw what is read: the landing, both grids, the pivot's distance, or the path."""
     if way == "pivot distance":
         view = DeckFromAbove.of(scene)
         items = view.marks()
@@ -149,7 +149,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
             items += parts.push(*(ends if positive else ends[::-1]))
             items += scene.amount(86.0, 45.0, part)
         elif part.control is Control.TWIST:
-            # Its front, toward the person, goes to the spindle on the left: clockwise from above.
+            # Its front, toward the person, turns to the spindle on the left: clockwise from above.
             start, span = (145.0, 70.0) if positive else (215.0, -70.0)
             items += parts.turn(middle, 17.0, start, span)
             items += scene.amount(50.0, 4.0, part)

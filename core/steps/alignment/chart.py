@@ -23,12 +23,12 @@ _HIGHEST_PERCENT: Final = 12.0
 
 
 def nothing(grooves: GrooveRadii) -> Picture:
-    """Draw the empty record, where no target can be told."""
+    """Draw the empty record, if there is no target."""
     return _picture(grooves, 2.0, _limits(grooves), message("alignment.chart.no_target"))
 
 
 def chart(aim: Aim, where: Where, judge: AlignmentDecider | None) -> Picture:
-    """Draw target, earlier arms and the arm now; with no reading the target alone."""
+    """Draw target, earlier arms and the present arm; without a reading the target alone."""
     grooves = aim.grooves
     radius = np.linspace(grooves.inner_mm, grooves.outer_mm, _POINTS)
     target = _percent(aim.target, radius)

@@ -1,4 +1,4 @@
-"""What a hand can move that belongs to this step."""
+"""The controls of this step."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from core.steps.shared.movable import Movable, movable
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
-    """Yield what can be moved on this deck."""
+    """Yield the controls on this deck."""
     if head_slides(deck, cartridge):
         yield movable(Control.SLIDE, "mm", NAME, parallel=not deck.arm.is_pivoted)
         yield movable(Control.TWIST, "°", NAME)

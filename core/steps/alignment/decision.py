@@ -54,7 +54,7 @@ from core.steps.alignment.target import Aim
 
 SMALLEST_SLIDE_MM: Final = 0.1
 SMALLEST_TWIST_DEG: Final = 0.1
-"""Less than this nobody moves on purpose (our estimate)."""
+"""Smaller moves are not made on purpose (our estimate)."""
 
 _CHI_SQUARE_TWO: Final = 5.991  # 95 %, two degrees of freedom
 _GRID: Final = 33
@@ -106,7 +106,7 @@ class AlignmentDecision:
 
 
 class AlignmentDecider:
-    """One alignment looked at: its arm, made linear around where it stands."""
+    """The decision for one alignment, with its arm linearised at its present position."""
 
     def __init__(self, aim: Aim, where: Where, length_mm: float, angle_deg: float) -> None:
         self.aim, self.where = aim, where
@@ -138,7 +138,7 @@ class AlignmentDecider:
         self.factor = COVERAGE_FACTOR
 
     def _errors(self, *off_by: tuple[float, float]) -> Floats:
-        """Errors at all radii, one row for each arm so far off in length (mm) and angle (deg)."""
+        """Errors at all radii, one row for each pair of length (mm) and angle (deg) errors."""
         arms = [self.aim.arm_off_by(length_mm, offset_deg) for length_mm, offset_deg in off_by]
         return tracking_errors_deg(arms, self.radius_mm)
 
@@ -186,7 +186,7 @@ class AlignmentDecider:
         return abs(float(self.off[0])) > self.factor * math.sqrt(float(covariance[0, 0]))
 
     def settled(self, covariance: Floats, fresh: int) -> bool:
-        """Whether this covariance, of so many readings, would allow a verdict.
+        """Whether this covariance, of this many readings, would allow a verdict.
 
         Good, or a move that is worth it.
         """
@@ -201,7 +201,7 @@ class AlignmentDecider:
         return gain > WORTH_A_MOVE and self._looked_enough(chance, fresh)
 
     def chance(self, off: Floats, covariance: Floats) -> float:
-        """Return the chance that an alignment so far off, and so well known, is right."""
+        """Return the probability that an alignment with this error and covariance is right."""
         points = cloud_of(off, covariance)
         right = np.abs(points[0]) <= self.length_mm
         if self._counts_offset:
@@ -214,31 +214,31 @@ class AlignmentDecider:
     def _loudest(self) -> Floats:
         """The largest error that the second test allows at each groove, deg, shape (grooves, 1).
 
-        Beyond 89 degrees nothing is told apart.
+        Capped at 89 degrees.
         """
         bound = error_for_distortion_deg(self.worst_limit, self.radius_mm[2:, None])
         bound[bound >= _STEEPEST_DEG] = math.inf
         return bound
 
     def is_good(self, covariance: Floats) -> bool:
-        """Whether this covariance passes a test, or surely one or the other."""
+        """Whether this covariance passes a test, or with enough probability one of the two."""
         if self.by_numbers(covariance) or self.by_effect(covariance):
             return True
         sure = SURE_WHILE_LOOSE if self.where.loose and self.aim.slides else SURE
         return self.chance(self.off, covariance) >= sure
 
     def _heard_right(self, points: Floats) -> NDArray[np.bool_]:
-        """Return for each point, a column each, whether the second test is passed there."""
+        """Return for each point, one per column, whether it passes the second test."""
         aside = points - self.off[:, None]
         at_nulls = (self.error - self.wanted_error)[:2, None] + self.slopes[:2] @ aside
         right: NDArray[np.bool_] = (np.abs(at_nulls) <= self.angle_deg).all(axis=0)
-        # only what is right at both nulls needs a look along all grooves
+        # only points right at both nulls need a check along all grooves
         in_grooves = self.error[2:, None] + self.slopes[2:] @ aside[:, right]
         right[right] = (np.abs(in_grooves) <= self._loudest).all(axis=0)
         return right
 
     def _chance_after(self, covariance: Floats, wanted: AlignmentTarget) -> float:
-        """Return the chance that it is right once a hand has moved what is wanted."""
+        """Return the probability that it is right after the wanted move by hand."""
         length = math.hypot(SLIDE_U_MM, SLIDE_SHARE * wanted.slide_mm)
         angle = math.hypot(TWIST_U_DEG, TWIST_SHARE * wanted.twist_deg)
         then = self.off + np.array([wanted.slide_mm, wanted.twist_deg])
@@ -277,14 +277,14 @@ class AlignmentDecider:
         )
 
     def _looked_enough(self, chance: float, fresh: int) -> bool:
-        """Whether it is too likely wrong, or was read too often, to read once more before a move.
+        """Whether it is too likely wrong, or was read too often, to read again before a move.
 
-        One reading that stands off is a poor reason to undo what may be right.
+        A single outlying reading is a poor reason to undo what may be right.
         """
         return chance < SURELY_WRONG or fresh >= ENOUGH_READINGS
 
     def _worth_a_move(self, chance: float, gain: float, more: int | None) -> bool:
-        """Whether a move is better advice than another look: it makes it right with more chance."""
+        """Whether a move is better advice than a reading: it must clearly raise the probability."""
         if chance >= LIKELIER_RIGHT and self._moved_enough:
             return False
         if more is None and chance < LIKELIER_RIGHT:
@@ -297,7 +297,7 @@ class AlignmentDecider:
         return len(self.where.earlier) >= MANY_MOVES
 
     def _in_vain(self, decision: Decision, chance: float, more: int | None) -> bool:
-        """Whether it is left here, though the readings ask for more of them or for a move."""
+        """Whether it is left here, though the rule asks for more readings or a move."""
         if decision is Decision.READ_AGAIN:
             return self._long or self._looked_in_vain(chance, more)
         if decision is Decision.MOVE:
@@ -313,7 +313,7 @@ class AlignmentDecider:
         return self.where.looks >= LAST_READINGS or self.where.rounds >= LAST_MOVES
 
     def _looked_in_vain(self, chance: float, more: int | None) -> bool:
-        """Whether it is likelier right than not, hands do no better and eyes see no more."""
+        """Whether it is probably right, and neither moves nor readings would improve it."""
         enough = MANY_READINGS if more is None else MOST_READINGS
         if self._moved_enough:
             enough = ENOUGH_AFTER_MOVES
@@ -334,7 +334,7 @@ class AlignmentDecider:
             then = np.linalg.inv(information + more * self.where.one_more)
             return self.settled(np.asarray(then, np.float64), self.where.fresh + more)
 
-        low, high = 0, _MOST_READINGS  # what settles it settles it with more all the same
+        low, high = 0, _MOST_READINGS  # more readings would settle what this one settles too
         if not settled(high):
             return None
         while high - low > 1:
@@ -343,13 +343,13 @@ class AlignmentDecider:
         return high
 
     def _wanted(self, covariance: Floats) -> AlignmentTarget:
-        """Return the least that explains the readings: one control where one does, else both."""
+        """Return the least move that explains the readings: one control if that does, else both."""
         if not (self._counts_offset and self.where.knows_offset):
             return _on_purpose(-float(self.off[0]), 0.0)
         length, offset = (float(v) for v in self.off)
         weight = np.linalg.inv(covariance)
         pull = weight @ self.off
-        # what is left, in standard deviations, when the other control alone is moved at its best
+        # the remainder, in standard deviations, with the other control alone moved to its best
         left_by_twist = length**2 / float(covariance[0, 0])
         left_by_slide = offset**2 / float(covariance[1, 1])
         limit = self.factor**2
@@ -361,7 +361,7 @@ class AlignmentDecider:
 
 
 def slide_decision(judge: AlignmentDecider) -> Decision:
-    """Judge the length alone, where nothing is known of the offset yet."""
+    """Judge the length alone, while the offset is unknown."""
     half = judge.factor * judge.where.length_u_mm
     return decide(float(judge.off[0]), half, judge.length_mm, smallest_effect=SMALLEST_SLIDE_MM)
 

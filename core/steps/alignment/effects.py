@@ -23,8 +23,8 @@ from core.steps.shared.disturbance import Effect, exchanged, noticed
 def disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[Effect]:
     """Yield what a move, of any control, does to figures of this step.
 
-    Length and angle both change: the stylus is turned about the bearing or about the head's axis,
-    and where it goes decides how far it stands from the pivot and in which direction.
+    Length and angle both change: the stylus rotates about the bearing or the head's axis, and its
+    new position sets distance and direction from the pivot.
     """
     if part.control is Control.SCREWS:
         yield Effect(NAME, "slide", None, message("disturbance.screws_shift"))
@@ -39,7 +39,7 @@ def disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[E
         if pitched:
             reason = message("disturbance.height_changes_reach")
         share = made_to_share(part, deck)
-        # A bearing higher by so much shifts the stylus by its turn times that.
+        # With the bearing higher by this much, a pitch shifts the stylus by their product.
         bearing = bearing_u_mm(deck) * pitch_rad(change, deck) if pitched else 0.0
         length = Effect(
             NAME, "slide", change.reach_mm, reason, math.hypot(share * change.reach_mm, bearing)

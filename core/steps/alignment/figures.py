@@ -1,4 +1,4 @@
-"""The figures of an alignment: what is wanted, and what the readings say of the arm."""
+"""The figures of an alignment: the target, and the arm by the readings."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from core.steps.alignment.decision import AlignmentDecider
 from core.steps.alignment.target import Aim
 
 HEAD: Final = message("alignment.off.head_out"), message("alignment.off.head_in")
-"""A tracking error is above zero where the head stands turned out."""
+"""A tracking error is positive if the head is turned out."""
 
 LENGTH: Final = message("alignment.off.too_long"), message("alignment.off.too_short")
 ALONG: Final = message("alignment.off.too_far_forward"), message("alignment.off.too_far_back")
@@ -48,7 +48,7 @@ def wanted_figures(aim: Aim) -> list[Figure]:
 
 
 def _nulls(arm: PivotedArm) -> list[tuple[str, float]]:
-    """Return the null radii with their names: an arm has two, or only one."""
+    """Return the null radii with their names: an arm has one or two."""
     nulls = null_radii_mm(arm)
     names = ("inner", "outer") if len(nulls) == 2 else ("only",)
     return list(zip(names, nulls, strict=False))
@@ -63,7 +63,7 @@ def _null_figure(key: str, which: str, label: Message, null_mm: float) -> Figure
 def found_figures(
     aim: Aim, judge: AlignmentDecider, landing_mm: float, twist_deg: float
 ) -> list[Figure]:
-    """Return what the readings say of the arm as it stands."""
+    """Return the figures of the arm as read."""
     where, factor = judge.where, judge.factor
     length, offset = (float(v) for v in judge.off)
     half_length, half_offset = factor * where.length_u_mm, factor * where.offset_u_deg

@@ -1,8 +1,8 @@
 """Alignment: effective length and offset angle, read on a protractor, by slide and twist.
 
-The rule for 'good' stands in :mod:`core.steps.alignment.decision`, how readings and moves are
-combined in :mod:`core.steps.alignment.state`. After the last slide or twist the screws are
-tightened and both radii read once more, before anything is called good.
+The rule for 'good' is in :mod:`core.steps.alignment.decision`; readings and moves are combined in
+:mod:`core.steps.alignment.state`. After the last slide or twist the screws are tightened and both
+radii read once more, before anything is called good.
 """
 
 from __future__ import annotations
@@ -47,17 +47,17 @@ from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_sl
 from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, history, method_of
 
 _FEW_ENOUGH: Final = 3
-"""More readings of the angles than these are worth less than one of the landing."""
+"""Beyond this number of angle readings a reading of the landing is worth more."""
 
 _HELD: Final = 0.3
-"""A target that the slots hold back by more of the tolerance is called the best within reach."""
+"""Held back by the slots by more of the tolerance, a target is called the best within reach."""
 
 
 _BOTH: Final = "landing and angles"
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Say what can be read and moved: always something to read, not always something to move."""
+    """Return what can be read and moved; there is always something to read."""
     ways = ways_for(Readings, deck, cartridge)
     if deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
         ways = tuple(sorted(ways, key=lambda way: way != "landing"))  # the usual one first
@@ -81,7 +81,7 @@ def assess(context: Context) -> Assessment:
 
 
 def _by_itself(context: Context) -> Assessment:
-    """Answer by itself, whatever number of readings was told before."""
+    """Answer regardless of the number of readings announced before."""
     chosen = context.chosen.get(NAME)
     if not isinstance(chosen, AlignmentChoices):
         chosen = AlignmentChoices()
@@ -97,7 +97,7 @@ def _by_itself(context: Context) -> Assessment:
 
 
 class _AlignmentJudge:
-    """One situation: what is wanted, where the head stands, and how to say it."""
+    """One case: the target, the position of the head, and the words for it."""
 
     def __init__(self, context: Context, chosen: AlignmentChoices, aim: Aim, where: Where) -> None:
         self.context, self.aim, self.where = context, aim, where
@@ -107,7 +107,7 @@ class _AlignmentJudge:
         self.judge: AlignmentDecider | None = None
 
     def assessment(self) -> Assessment:
-        """Return the answer for this situation."""
+        """Return the answer for this case."""
         where = self.where
         if where.readings == 0:
             return self._nothing_read()
@@ -189,7 +189,7 @@ class _AlignmentJudge:
         return replace(said, next_move=move, cautions=_cautions(self.context.cartridge))
 
     def _along(self, judge: AlignmentDecider, slide: float) -> tuple[float, float]:
-        """Return how far to slide, and how far to move the base, toward a slide wanted."""
+        """Return how far to slide, and how far to move the base, for a wanted change of length."""
         target, stuck, base = self.aim.target, self.where.length.stuck, 0.0
         if not isinstance(target, PivotedArm):
             return (0.0 if stuck * slide > 0.0 else slide), base
@@ -207,7 +207,7 @@ class _AlignmentJudge:
         return slide, base
 
     def _nothing_goes(self) -> Assessment:
-        """Leave a head that goes no further: that it does not go at all, or that its slots end."""
+        """Leave a head that goes no further: it is stuck, or its slots end."""
         for answers, control in self._axes():
             if answers.stuck and not answers.goes:
                 return self._say(Verdict.LEFT_AS_FOUND, *does_not_answer(control))
@@ -229,7 +229,7 @@ class _AlignmentJudge:
         return step if abs(step) < abs(slide_mm) else slide_mm
 
     def _base_for(self, length_off_mm: float) -> float:
-        """Return the base move that makes up for a length, away from the spindle positive."""
+        """Return the base move that compensates a length error; positive away from the spindle."""
         arm = self.aim.arm_off_by(length_off_mm, 0.0)
         if not isinstance(arm, PivotedArm) or self.aim.distance is None:
             return 0.0
@@ -258,7 +258,7 @@ class _AlignmentJudge:
         return self._ask(headline, *notes, way=way, count=more, longer=more is None)
 
     def _less_known(self) -> str:
-        """Return which of two ways tells more, where they can be read apart; else empty."""
+        """Return the more informative of two ways, if they can be read separately; else empty."""
         if self.aim.distance is None or not self.aim.needs_twist:
             return ""
         length = self.where.length_u_mm / self.landing_mm
@@ -333,7 +333,7 @@ class _AlignmentJudge:
 
     @cached_property
     def figures(self) -> list[Figure]:
-        """All figures, what was found first."""
+        """All figures, those found first."""
         figures = wanted_figures(self.aim)
         if self.judge is None:
             return figures
@@ -385,7 +385,7 @@ class _AlignmentJudge:
         count: int | None = None,
         longer: bool = False,
     ) -> Assessment:
-        """Ask for another reading; `way` is empty where any will do."""
+        """Ask for another reading; an empty `way` means any."""
         reading = NextReading(way=way, count=count, longer=longer, why=headline)
         return replace(self._say(verdict, headline, *notes), next_reading=reading)
 
@@ -403,13 +403,13 @@ class _AlignmentJudge:
 
 
 def _radii(radii_mm: tuple[float, float]) -> Series:
-    """Return where grids stand, without unit; a straight arm's one null once."""
+    """Return the radii of the grids, without unit; a straight arm's single null once."""
     different = dict.fromkeys(round(radius, 1) for radius in radii_mm)
     return Series(tuple(Quantity(radius, "", 1) for radius in different))
 
 
 def _other_targets(where: Where, *, pivoted: bool) -> list[Message]:
-    """Say which readings were taken while another alignment was chosen, and what became of them."""
+    """Say which readings were taken for another chosen alignment, and how they count."""
     said = [
         message(
             "alignment.read_for_other",
@@ -439,7 +439,7 @@ def _error(angle_deg: float) -> Value:
 def _head_move(
     wanted: AlignmentTarget, base_mm: float, aim: Aim, judge: AlignmentDecider
 ) -> tuple[Message, Move]:
-    """Return headline and move for sliding and twisting, and for moving the base beside it."""
+    """Return headline and move for a slide and a twist, and a base move beside them."""
     moved: list[str] = []
     parts: list[MovePart] = []
     values: dict[str, Value] = {
@@ -474,7 +474,7 @@ def _head_move(
 def _foretold(
     aim: Aim, judge: AlignmentDecider, wanted: AlignmentTarget | None = None, base_mm: float = 0.0
 ) -> dict[str, Value]:
-    """Return what the next reading should then be, as the values of a sentence."""
+    """Return the predicted next reading, as values for a sentence."""
     slide, twist = (wanted.slide_mm, wanted.twist_deg) if wanted else (0.0, 0.0)
     length, offset = float(judge.off[0]) + slide, float(judge.off[1]) + twist
     if base_mm:
@@ -499,7 +499,7 @@ def _cautions(cartridge: Cartridge) -> tuple[Guard, ...]:
 
 
 def _held_note(aim: Aim, target: PivotedArm, wanted: PivotedArm) -> Message:
-    """Say what keeps the head from the alignment chosen, and what it costs."""
+    """Return what keeps the head from the chosen alignment, and what it costs."""
     edges = Series(tuple(message("alignment.edge", edge=edge) for edge in aim.held_by))
     best = Quantity(aim.best.distortion_percent, "%")
     ideal = Quantity(worst_tracking(wanted, aim.grooves).distortion_percent, "%")
@@ -514,7 +514,7 @@ def _held_note(aim: Aim, target: PivotedArm, wanted: PivotedArm) -> Message:
 
 
 def _distance_note(distance: Distance) -> Message:
-    """Say which pivot-to-spindle distance was taken."""
+    """Return which pivot-to-spindle distance was used."""
     value = Interval(distance.value_mm, COVERAGE_FACTOR * distance.u_mm, "mm", 1)
     if distance.measured:
         return message("alignment.distance_measured", distance=value)

@@ -1,4 +1,4 @@
-"""What is read and what is chosen for the alignment of the cartridge.
+"""The readings and choices of the alignment.
 
 Signs, the same everywhere in this step: a landing is positive when the stylus lands beyond the
 mark, further from the pivot; a head angle is positive when the head stands turned out, away from
@@ -73,7 +73,7 @@ class ProtractorReading(Reading):
 
 
 class ReadsLanding(ProtractorReading):
-    """A reading that tells where the stylus lands."""
+    """A reading that includes the landing of the stylus."""
 
     landing_mm: Landed = Field(title="Lands off the mark", description=_BEYOND)
 
@@ -85,7 +85,7 @@ class ReadsLanding(ProtractorReading):
 
 
 class ReadsAngles(ProtractorReading):
-    """A reading that tells the head's angle at both grids."""
+    """A reading that includes the head's angle at both grids."""
 
     inner_deg: HeadAngle = Field(title="Angle at the inner grid", description=_OUT)
     outer_deg: HeadAngle = Field(title="Angle at the outer grid", description=_OUT)
@@ -102,7 +102,7 @@ class ReadsAngles(ProtractorReading):
 
 
 class Landing(ReadsLanding):
-    """Where the stylus lands on a protractor whose line points at the pivot."""
+    """The landing of the stylus on a protractor whose line points at the pivot."""
 
     WAY_TITLE: ClassVar[str] = "Landing: where the stylus touches"
 
@@ -145,7 +145,7 @@ class PivotDistance(Reading):
 
 
 class ParallelPath(Reading):
-    """How the stylus of a parallel arm runs beside a line drawn from the spindle."""
+    """The path of a parallel arm's stylus beside a line drawn from the spindle."""
 
     WAY_TITLE: ClassVar[str] = "Path: stylus beside a radius line"
     LOWERS_STYLUS: ClassVar[bool] = True
@@ -175,9 +175,9 @@ class ParallelPath(Reading):
     ) -> tuple[AngleReading, StylusOffsetReading]:
         """Return the head's angle, and how far the path misses the spindle.
 
-        The line can be turned about the spindle as one likes, so only what the path misses the
-        spindle by counts: both distances carried on to the spindle (derived: a straight line
-        through two points). The head's angle to the true tangent is its angle to the grid plus
+        The line may have any direction from the spindle, so only the distance by which the path
+        misses the spindle counts: both distances extrapolated to the spindle (derived: a straight
+        line through two points). The head's angle to the true tangent is its angle to the grid plus
         the angle under which the distance is seen from the spindle.
         """
         near, far, u_mm = self.inner_landing_mm, self.outer_landing_mm, bench.protractor_read_mm
@@ -197,7 +197,7 @@ Readings = Annotated[
 
 
 class Criterion(Choice):
-    """By which rule effective length and offset are chosen."""
+    """The rule by which effective length and offset are chosen."""
 
     LOFGREN_A = "löfgren a", "Löfgren A (Baerwald): least worst distortion"
     LOFGREN_B = "löfgren b", "Löfgren B: least distortion on the whole, A's offset"
@@ -209,12 +209,12 @@ class Criterion(Choice):
 
     @property
     def solution(self) -> Solution:
-        """The same rule as the formulas know it."""
+        """The same rule in the formulas."""
         return Solution[self.name]
 
 
 class GrooveStandard(Choice):
-    """Between which radii the alignment is to serve."""
+    """The radii that the alignment is to serve."""
 
     IEC_1958 = "60.325/146.05", "60.325 to 146.05 mm (IEC 60098, 1958)"
     DIN_1981 = "57.5/146.05", "57.5 to 146.05 mm (DIN 45547:1981, IEC 1958)"
@@ -230,7 +230,7 @@ _GROOVES = {
 
 
 class AlignmentChoices(Choices):
-    """The alignment wanted."""
+    """The wanted alignment."""
 
     criterion: Criterion = Field(
         Criterion.LOFGREN_A,
@@ -258,7 +258,7 @@ class AlignmentChoices(Choices):
 
     @property
     def groove_radii(self) -> GrooveRadii:
-        """The grooves chosen, with their source."""
+        """The chosen groove radii, with their source."""
         if self.grooves is GrooveStandard.OWN:
             return GrooveRadii(self.own_inner_mm, self.own_outer_mm)
         return _GROOVES[self.grooves]

@@ -1,4 +1,4 @@
-"""Alignment: what is told of it once the fitting is over."""
+"""Alignment: what other parts of the program show of it."""
 
 from typing import Final
 

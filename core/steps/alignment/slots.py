@@ -1,4 +1,4 @@
-"""Whether the head goes as it is asked: along its slots, round in them, or with the arm's base."""
+"""Whether the head follows its moves: along its slots, by rotation, or with the arm's base."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ _FEW_MOVES: Final = 2
 _SURE: Final = 0.99
 
 _FOLLOWS: Final = 0.33
-"""A head that goes has gone at least this share of the farthest that was asked: our own."""
+"""A head that follows has moved at least this share of the largest order: our own."""
 
 
 class HeadAnswers:
-    """What was asked of one of length and angle, and found.
+    """The orders and findings for one of length and angle.
 
-    Moves too small to show one by one are taken together.
+    Moves too small to show individually are taken together.
     """
 
     def __init__(self, unit: str) -> None:
@@ -35,7 +35,7 @@ class HeadAnswers:
         self._last: Estimate | None = None
 
     def asked(self, control: Control, amount: float, made: float, start: Estimate) -> None:
-        """Note a move, how exactly it is made, and where it began."""
+        """Record an order, its execution error, and the position before it."""
         if self._from is None:
             self._from = start
         if self._first is None:
@@ -49,7 +49,7 @@ class HeadAnswers:
         self._fresh = True
 
     def found(self, at: Estimate) -> None:
-        """Note where it is then read."""
+        """Record the position read after it."""
         if not self._fresh or self._from is None:
             return
         self._fresh, self._last = False, at
@@ -70,7 +70,7 @@ class HeadAnswers:
         return not expected.minus(at).contains(0.0, _SURE)
 
     def forget(self) -> None:
-        """Begin again: something else changed where the head stands."""
+        """Start again: something else changed the head's position."""
         self._begin()
         self._first = self._last = None
         self._farthest = 0.0
@@ -81,10 +81,10 @@ class HeadAnswers:
 
     @property
     def goes(self) -> bool:
-        """Whether it followed a move, and surely stands elsewhere than when it was asked first.
+        """Whether it followed a move, and is certainly not at its first position.
 
-        One reading that seemed to follow a move is none: the next may stand where all began, or a
-        little beside it, for what else was moved.
+        A single reading that seems to follow proves nothing: the next may be back at the start, or
+        slightly beside it if something else was moved.
         """
         if not self._followed or self._first is None or self._last is None:
             return False
@@ -93,5 +93,5 @@ class HeadAnswers:
 
     @property
     def stuck(self) -> float:
-        """Sign of the direction in which it does not go, asked twice and looked at; else 0."""
+        """Sign of the direction in which it is stuck, after two orders and a check; else 0."""
         return self._way if self.record.gave_up else 0.0

@@ -1,10 +1,10 @@
-"""All readings and moves of an alignment folded into where the head stands now.
+"""Fold all readings and moves of an alignment into the present position of the head.
 
 Readings between two moves are fitted together (:func:`core.physics.alignment_fit.fit_arm`); each
-such group is one weighted look at how far effective length and offset are off. A move shifts what
-was known by what was asked for and widens it by how exactly a hand does that; the next group is
-then combined with it, each by its covariance (the Kalman filter of a state that a move shifts:
-derived). So length converges although two head angles alone fix it only to a millimetre.
+group is one weighted measurement of the errors of effective length and offset. A move shifts the
+estimate by the order and widens it by the execution error; the next group is then combined with it,
+each by its covariance (the Kalman filter of a state that a move shifts: derived). So length
+converges although two head angles alone fix it only to a millimetre.
 """
 
 from __future__ import annotations
@@ -62,27 +62,27 @@ TWIST_U_DEG: Final = 0.35
 TWIST_SHARE: Final = 0.1
 TIGHTEN_U_MM: Final = 0.15
 TIGHTEN_U_DEG: Final = 0.25
-"""How exactly a hand slides, twists and tightens: standard uncertainties, our estimates.
+"""Execution errors of sliding, twisting and tightening: standard uncertainties, our estimates.
 
-Loosened screws let both go at once, so a slide also blurs the angle and a twist the length.
+Loosened screws free both, so a slide also blurs the angle and a twist the length.
 """
 
 _NOTHING_KNOWN: Final = 1000.0
 _BOTH: Final = np.eye(2)
 _LENGTH_ALONE: Final = np.array([[1.0, 0.0]])
-"""What of length and angle a group of readings tells."""
+"""Which of length and angle a group of readings determines."""
 _FURTHEST_FORETOLD: Final = 50.0
 _KNOWN_LENGTH_MM: Final = 20.0
 _KNOWN_OFFSET_DEG: Final = 8.0
 _SAME_MM: Final = 0.005
-"""Radii and lengths this near are drawn in the same place."""
+"""Radii and lengths this close count as the same place."""
 _ASTRAY_CHI_SQUARE: Final = 13.8  # two degrees of freedom, one in a thousand
 _ENOUGH_TO_OUTVOTE: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
 class OddOne:
-    """The part of a reading that fits the others least; readings count from 1."""
+    """The part of a reading that fits the others worst; readings count from 1."""
 
     what: Literal["inner_angle", "outer_angle", "landing"]
     reading: int
@@ -90,7 +90,7 @@ class OddOne:
 
 @dataclass(frozen=True, slots=True)
 class OtherTarget:
-    """An alignment that was chosen when a reading was taken, and is no longer."""
+    """A formerly chosen alignment for which a reading was taken."""
 
     criterion: Criterion
     radii_mm: tuple[float, float]
@@ -167,20 +167,20 @@ class Where:
 
     @property
     def knows_length(self) -> bool:
-        """Whether any reading has told the length."""
+        """Whether any reading determines the length."""
         return self.length_u_mm < _KNOWN_LENGTH_MM
 
     @property
     def knows_offset(self) -> bool:
-        """Whether any reading has told the offset."""
+        """Whether any reading determines the offset."""
         return self.offset_u_deg < _KNOWN_OFFSET_DEG
 
 
 def where_of(context: Context, aim: Aim, events: Sequence[Event]) -> Where:
-    """Fold the events of the log; also with none, when nothing is known.
+    """Fold the events of the log, of which there may be none.
 
-    A reading tells what it tells on the grids and the mark of the alignment that was chosen when
-    it was taken; the arm it fits is then held against the target of now.
+    A reading refers to the grids and the mark of the alignment that was chosen when it was taken;
+    the fitted arm is then compared with the present target.
     """
     fold = _AlignmentReplay(context, aim, _TargetsRead(context, aim, events))
     shifts = with_base_shifts(events)
@@ -207,7 +207,7 @@ class _TargetsRead:
         self._known: dict[AlignmentChoices, Aim | None] = {}
 
     def of(self, chosen: Choices | None) -> Aim | None:
-        """Return the target of what was chosen then, None if it has none on this deck."""
+        """Return the target of the choices at that time, None if there is none on this deck."""
         if not isinstance(chosen, AlignmentChoices) or chosen == self.now:
             return self.aim
         if chosen not in self._known:
@@ -217,7 +217,7 @@ class _TargetsRead:
 
 
 def _reads_otherwise(reading: Reading, then: Aim, now: Aim) -> bool:
-    """Whether a reading would tell something else on the protractor of another target."""
+    """Whether a reading would differ on the protractor of another target."""
     near = partial(math.isclose, abs_tol=_SAME_MM)
     if isinstance(reading, ReadsLanding) and not (
         isinstance(then.wanted, PivotedArm)
@@ -353,7 +353,7 @@ class _AlignmentReplay:
         self.covariance = self.covariance + np.diag([length_mm**2, offset_deg**2])
 
     def _close(self, base_ahead_mm: float) -> None:
-        """Take the readings gathered so far into what is known."""
+        """Add the readings gathered so far to the estimate."""
         group, self.group = self.group, []
         if not group:
             return
@@ -446,7 +446,7 @@ class _AlignmentReplay:
     def _judge_spread(
         self, residuals: tuple[float, ...], names: list[OddOne], readings: int
     ) -> float:
-        """Return by how much the variance is widened because a reading stands off."""
+        """Return the factor by which an outlying reading widens the variance."""
         worst = worst_residual(residuals, [1.0 if z else 0.0 for z in residuals])
         if worst is None:
             self.disagree, self.outvoted = None, False
@@ -486,7 +486,7 @@ class _AlignmentReplay:
 
 
 def _follow(aim: Aim, pivot_mm: float) -> Floats:
-    """How the target's length (mm) and offset (deg) follow one millimetre of distance."""
+    """Return how the target's length (mm) and offset (deg) change per millimetre of distance."""
     near, far = aim.at_distance(pivot_mm - 0.5), aim.at_distance(pivot_mm + 0.5)
     return np.array(
         [far.effective_length_mm - near.effective_length_mm, far.offset_deg - near.offset_deg]
@@ -501,5 +501,5 @@ def _fit(
     landings: tuple[LandingReading, ...],
     known: KnownOffset | None,
 ) -> ArmFit | NoFit:
-    """Fit a group once: a log is judged again with every new entry, its old groups unchanged."""
+    """Fit a group, cached: a log is judged again with every entry, its old groups unchanged."""
     return fit_arm(pivot_mm, pivot_u_mm, angles, landings, known)

@@ -1,4 +1,4 @@
-"""Where another cartridge goes in the head: slots and angle."""
+"""The position of another cartridge in the head: slots and angle."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ HOLES_TO_TIP_MM: Final = 9.5
 """Mounting-hole centre to stylus, to which slots are made: IEC 98:1987, 9.5 mm (second-hand)."""
 
 _BY_HAND_MM: Final = 0.4
-"""How exactly a cartridge is put where another was: one standard uncertainty, our estimate."""
+"""Error of placing a cartridge where another was: one standard uncertainty, our estimate."""
 
 _BY_EYE_DEG: Final = 1.2
 _BUILT_DEG: Final = 0.5
@@ -42,7 +42,7 @@ _FINEST_MM: Final = 0.1
 
 
 def forecast(case: SwapCase) -> PlanPiece:
-    """Foretell how far the cartridge is slid, and where its tip then stands."""
+    """Predict how far the cartridge is slid, and the position of its tip."""
     applied = applies(case.deck, case.new)
     slides = head_slides(case.deck, case.new)
     key = "effective_length" if case.deck.arm.is_pivoted else "slide"
@@ -77,7 +77,7 @@ def _ahead_words(case: SwapCase, ahead: float) -> Message:
 
 
 def _target(case: SwapCase, key: str) -> float | None:
-    """Return what the old cartridge was aligned to; what was chosen then goes on."""
+    """Return the target of the old cartridge; its choices stay in force."""
     figure = figure_of(case.back or case.old, NAME, key)
     if figure is not None and case.back is not None:
         return figure.value
@@ -99,7 +99,7 @@ def _slid(case: SwapCase, key: str, stands: Estimate | None, ahead: float) -> Pl
         )
     wanted = -ahead + target - stands.value
     middle = deck.arm.effective_length_mm if deck.arm.is_pivoted else 0.0
-    # Where the holes must come, from the middle of the slots.
+    # The wanted place of the holes, from the middle of the slots.
     place = target - case.new.tip_to_holes_mm - (middle - HOLES_TO_TIP_MM)
     inside = min(max(place, -deck.head.slot_back_mm), deck.head.slot_forward_mm)
     over = place - inside
@@ -139,7 +139,7 @@ def _slide(amount: float) -> MovePart | None:
 def _held(
     case: SwapCase, key: str, tip: Estimate, words: Message, angle: tuple[StepForecast, ...]
 ) -> PlanPiece:
-    """Foretell a cartridge that sits where its holes put it."""
+    """Predict a cartridge whose place is fixed by its holes."""
     deck = case.deck
     predicted = Estimate(tip.value, math.hypot(tip.standard_uncertainty, math.sqrt(2.0) * TIP_U_MM))
     old = figure_of(case.old, NAME, key)
@@ -169,7 +169,7 @@ def _held(
 
 
 def _base_move(case: SwapCase, length_mm: float) -> MovePart | None:
-    """Return how far the arm base goes for another length: D^2 = L^2 - r1 r2 (derived)."""
+    """Return the move of the arm base for another length: D^2 = L^2 - r1 r2 (derived)."""
     length = figure_of(case.old, NAME, "wanted_length")
     beyond = figure_of(case.old, NAME, "wanted_overhang")
     if length is None or beyond is None:
@@ -183,7 +183,7 @@ def _base_move(case: SwapCase, length_mm: float) -> MovePart | None:
 
 
 def _angle(case: SwapCase, *, slides: bool) -> tuple[StepForecast, ...]:
-    """Foretell the angle of the head: squared by eye in slots, as built elsewhere."""
+    """Predict the head's angle: squared by eye in slots, as built elsewhere."""
     key = "offset" if case.deck.arm.is_pivoted else "twist"
     stood = known(case.back or case.old, NAME, key, UNREAD_U)
     if stood is None:
@@ -195,6 +195,6 @@ def _angle(case: SwapCase, *, slides: bool) -> tuple[StepForecast, ...]:
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:
-    """Yield nothing: a slide and a twist do what they say."""
+    """Yield nothing: a slide and a twist have a known gain."""
     del deck
     return iter(())

@@ -1,4 +1,4 @@
-"""What an alignment is to reach on this deck: distance, target, and how far the head can go."""
+"""The target of an alignment on this deck: distance, arm, and the reach of the head."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ from core.steps.alignment.readings import AlignmentChoices, PivotDistance
 from core.steps.shared import Event
 
 MAKERS_OFFSET_U_DEG: Final = 0.5
-"""How near a head that can't be turned is taken to stand to the maker's offset (our estimate)."""
+"""Assumed error of the offset of a head that can't be turned (our estimate)."""
 
 BASE_MOVE_U_MM: Final = 0.3
-"""How exactly an arm base is slid by hand (our estimate, one standard uncertainty)."""
+"""Error of sliding an arm base by hand (our estimate, one standard uncertainty)."""
 
 FURTHEST_PIVOT_MM: Final = 1000.0
-"""No arm reaches so far."""
+"""Longer than any arm."""
 
 _LENGTH_EDGES: Final = (Edge.SHORTEST, Edge.LONGEST)
 _LONGEST_MM: Final = 1000.0
@@ -33,18 +33,18 @@ _STEEPEST_DEG: Final = 80.0
 
 
 def head_slides(deck: Deck, cartridge: Cartridge) -> bool:
-    """Whether the cartridge itself can be slid and twisted."""
+    """Whether the cartridge can be slid and twisted in the head."""
     return deck.head.kind is HeadKind.SLOTS and cartridge.mounting is not Mounting.PLUG_IN
 
 
 @dataclass(frozen=True, slots=True)
 class Distance:
-    """Pivot to spindle as it stands now."""
+    """The present distance from pivot to spindle."""
 
     value_mm: float
     u_mm: float
     measured: int
-    """How many times it was measured in this fitting; 0 = the deck's own figure."""
+    """How many times it was measured in this fitting; 0 means the deck's own figure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ class Aim:
     shortest_mm: float = 0.0
 
     def arm_off_by(self, length_mm: float, offset_deg: float) -> Arm:
-        """Return the arm whose length and offset differ so much from the target's."""
+        """Return the arm whose length and offset differ this much from the target's."""
         if isinstance(self.target, ParallelArm):
             return ParallelArm(self.target.stylus_offset_mm + length_mm, _steep(offset_deg))
         return PivotedArm(
@@ -105,7 +105,7 @@ class Aim:
 
 @dataclass(frozen=True, slots=True)
 class NoTarget:
-    """Why there is no target, and the way of reading that may cure it; empty if none will."""
+    """Why there is no target, and a way of reading that may help; empty if none does."""
 
     why: Message
     way: str = ""
@@ -118,7 +118,7 @@ def _steep(offset_deg: float) -> float:
 def distance_of(deck: Deck, events: Sequence[Event]) -> Distance:
     """Return the pivot-to-spindle distance now: measured in this fitting, else the deck's figure.
 
-    Several measurements are averaged; a base slid after one of them carries it along.
+    Several measurements are averaged; each is shifted by later moves of the base.
     """
     stated = deck.arm.pivot_to_spindle_mm
     value = stated if stated is not None else deck.arm.effective_length_mm
@@ -153,12 +153,12 @@ def with_base_shifts(events: Sequence[Event]) -> list[tuple[Event, float]]:
 
 
 def sane_amount(part: MovePart) -> float | None:
-    """Return how far a control was moved, None for what no hand can have done."""
+    """Return how far a control was moved, None for an impossible amount."""
     return part.amount if abs(part.amount) <= _FURTHEST_MOVE else None
 
 
 def aim_of(context: Context, chosen: AlignmentChoices, events: Sequence[Event]) -> Aim | NoTarget:
-    """Return the target, or what is wrong with the figures behind it."""
+    """Return the target, or what is wrong with its input."""
     deck = context.deck
     slides = head_slides(deck, context.cartridge)
     if deck.arm.kind is ArmKind.PARALLEL:
@@ -209,7 +209,7 @@ def _pivoted(deck: Deck, chosen: AlignmentChoices, distance: Distance, *, slides
             chosen.own_nulls,
         ).arm
         held_by = tuple(edge for edge in held_by if edge in _LENGTH_EDGES)
-        radii = null_radii_mm(found.arm)  # one null: both grids are the one there is
+        radii = null_radii_mm(found.arm)  # a single null: both grids are the same
     aim = Aim(
         distance=distance,
         grooves=grooves,
@@ -254,11 +254,11 @@ def _out_of_reach(deck: Deck, chosen: AlignmentChoices, distance: Distance) -> N
 
 
 def pivot_for(deck: Deck, chosen: AlignmentChoices, aim: Aim, length_mm: float) -> float | None:
-    """Return where the pivot should stand, from the spindle, for a length that stays as it is.
+    """Return the pivot's distance from the spindle for a length that stays fixed.
 
     D^2 = L^2 - r1 r2 with the target's product of null radii. Where the head can't be turned that
-    product itself depends a little on D, so the target is looked up again there; each round
-    leaves about a fifth of what was wrong before.
+    product itself depends slightly on D, so the target is computed again there; each round leaves
+    about a fifth of the previous error.
     """
     if not isinstance(aim.target, PivotedArm) or aim.distance is None:
         return None

@@ -1,4 +1,4 @@
-"""What later moves leave of an arm height: told at the pivot, judged over the length read."""
+"""Whether an arm height still holds after later moves, over the length read."""
 
 from __future__ import annotations
 

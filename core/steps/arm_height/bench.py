@@ -1,4 +1,4 @@
-"""Where the tube's heights are read, and what lifts or lowers the rear."""
+"""Where the tube's heights are read, and what raises or lowers the rear."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _SHOWN_MM = 6.0
 
 
 def _rise_of(way: str, values: Mapping[str, Any]) -> float:
-    """Return how high the rear is drawn, larger than life but not off the sheet."""
+    """Return how high the rear is drawn, exaggerated but within the sheet."""
     if way == "tube angle":
         return clipped(2.5 * number(values, "pitch_deg"), _SHOWN_MM)
     front, rear = values.get("front_mm"), values.get("rear_mm")
@@ -65,7 +65,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 
 
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
-    """Draw the arm from the side with its arrow at the pillar, or the shim where it goes."""
+    """Draw the arm from the side with its arrow at the pillar, or the shim in place."""
     part = moved[0]
     view = ArmFromSide(scene)
     items = view.resting()

@@ -16,7 +16,7 @@ _TRAIL: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class SideView:
-    """What is to be drawn: how far the rear is too high at the pivot, in mm, each time.
+    """The content of the picture: how far the rear is too high at the pivot, in mm.
 
     ``now_mm`` is None before any reading.
     """

@@ -1,4 +1,4 @@
-"""What a hand can move that belongs to this step."""
+"""The controls of this step."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from core.steps.shared.movable import Movable, movable
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
-    """Yield what can be moved on this deck."""
+    """Yield the controls on this deck."""
     height = deck.height
     if height.control is HeightControl.COLLAR:
         yield movable(Control.PILLAR, "turns", NAME, mm_per_unit=height.mm_per_turn)

@@ -1,4 +1,4 @@
-"""Heights that tell no pitch: the two places lie too close together."""
+"""Heights that determine no pitch: the two places are too close together."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ at the pillar: our own allowance."""
 
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
-    """Return what is asked about heights, by their places among the trials."""
+    """Return the questions about heights, by the readings' indexes among the trials."""
     least = _LEAST_SHARE * context.deck.arm.effective_length_mm
     doubts: dict[int, Doubt] = {}
     for place, trial in enumerate(context.log.get(NAME, ())):

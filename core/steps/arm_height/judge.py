@@ -48,24 +48,24 @@ from core.steps.arm_height.state import HeightEstimator, known_gain
 from core.steps.shared import asked_first, does_not_answer, method_of, questioned
 
 THICKEST_HEAD_SHIM_MM: Final = 10.0
-"""More than this is not put between head and cartridge (common practice, no source)."""
+"""Thickest spacer between head and cartridge (common practice, no source)."""
 THICKEST_MAT_MM: Final = 4.0
-"""A difference beyond this is not made up by another mat (common practice, no source)."""
+"""Largest difference that another mat can make (common practice, no source)."""
 
 _FINEST_MM: Final = 0.1
 _ENOUGH_TO_OUTVOTE: Final = 4
 _MOST_PAIRS: Final = 2
-"""More readings of one height are asked of nobody with a ruler: the next record differs by more."""
+"""Most readings of one height with a ruler: the next record differs by more."""
 _LIKELY: Final = 0.8
-"""So likely inside, a first move would hardly better it: our own."""
+"""From this probability of being inside on, a first move hardly helps: our own."""
 _STEEPEST_DEG: Final = 5.0
-"""Beyond this slope a slip of the ruler is likelier than an arm that plays so: own allowance."""
+"""Beyond this slope a misreading is likelier than an arm that plays so: own allowance."""
 _LEVEL_MM: Final = 0.05
-"""Less than this is written as level: it would be rounded to 0.0 mm."""
+"""Smaller values are shown as level: they would round to 0.0 mm."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Say whether the height can be changed; there is always something to read."""
+    """Return whether the height can be changed; there is always something to read."""
     fixed = deck.height.control is HeightControl.NONE
     return Applicability(
         reads=True,
@@ -82,7 +82,7 @@ def assess(context: Context) -> Assessment:
 
 
 class _ArmHeightJudge:
-    """One situation, and how to say it."""
+    """One case, and the words for it."""
 
     def __init__(self, context: Context) -> None:
         self.context = context
@@ -147,7 +147,7 @@ class _ArmHeightJudge:
         return disagreement([e.value for e in fresh], sigma) if sigma > 0.0 else None
 
     def _doubted(self, slope_deg: float) -> Assessment:
-        """Ask to read a slope again that no arm plays at, before anything is moved by it."""
+        """Ask to read an implausible slope again before anything is moved."""
         slope = Quantity(slope_deg, "°", 1)
         if self.told.spacing_mm is None:
             headline = message("arm_height.steep_by_angle", slope=slope)
@@ -239,7 +239,7 @@ class _ArmHeightJudge:
         return self._ask(message("arm_height.close"), count=1)
 
     def _read_enough(self, found: trim.ControlState) -> Assessment:
-        """Answer where no more readings are asked for, and they have not settled it."""
+        """Answer if no more readings are worth it, and they have not settled it."""
         now = found.now or Estimate(0.0, 0.0)
         chance = chance_inside(now, 0.0, self.tolerance_mm)
         if chance >= CONFIDENCE:
@@ -291,7 +291,7 @@ class _ArmHeightJudge:
         return Quantity(self.spacing_mm, "mm", 0)
 
     def _side(self, high_mm: float) -> tuple[str, Quantity]:
-        """Return where the rear lies, for a height at the pivot, and how far over the spacing."""
+        """Return the rear's position, from its height at the pivot, and its size over a spacing."""
         value = high_mm * self.spacing_mm / self.reach_mm
         side = "level" if abs(value) < _LEVEL_MM else "high" if value > 0 else "low"
         return side, Quantity(abs(value), "mm", 1)
@@ -301,7 +301,7 @@ class _ArmHeightJudge:
         return {"side": side, "size": size, "over": self._over()}
 
     def _lie(self) -> dict[str, Value]:
-        """Return where the rear lies now, with its 95 % interval, as the values of a headline."""
+        """Return the rear's present position with its 95 % interval, as values of a headline."""
         value, half = self._height()
         return {
             "side": "level" if abs(value) < _LEVEL_MM else "high" if value >= 0 else "low",
@@ -334,7 +334,7 @@ class _ArmHeightJudge:
         half_pitch = pitch_change_deg(now.half_width(), self.reach_mm)
         half_pillar: float | None = now.half_width()
         if self.told.pending:
-            half = half_pitch = half_pillar = None  # foretold, not read
+            half = half_pitch = half_pillar = None  # predicted, not read
         figures = [
             Figure(
                 "height", message("arm_height.figure.height", over=self._over()), high, "mm", 2,

@@ -1,4 +1,4 @@
-"""What is read and what is chosen for the arm's height."""
+"""The readings and choices of the arm's height."""
 
 from __future__ import annotations
 
@@ -113,7 +113,7 @@ Thickness = Annotated[Millimetres, Limits(0.5, 12, usual=(1, 3))]
 
 
 class ArmHeightChoices(Choices):
-    """Which record the height is read on, and which it is set for."""
+    """The record on which the height is read, and the one it is set for."""
 
     record_here_mm: Thickness = Field(
         1.5,

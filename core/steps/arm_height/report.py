@@ -1,4 +1,4 @@
-"""Arm height: what is told of it once the fitting is over."""
+"""Arm height: what other parts of the program show of it."""
 
 from typing import Final
 

@@ -1,4 +1,4 @@
-"""The log of arm height, carried over to one number: how far the rear is too high at the pivot."""
+"""The log of arm height as one number: how far the rear is too high at the pivot."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ _LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing o
 
 COLLAR_SHARE: Final = 0.1
 OTHERWISE_SHARE: Final = 0.05
-"""How far a collar's thread, and any other control, may be off as a share: our own allowance."""
+"""Relative error of a collar's thread, and of any other control: our own allowance."""
 
 
 def known_gain(context: Context) -> tuple[float, float]:
-    """Return what the control makes of a millimetre asked of it, and how far that may be off.
+    """Return the control's millimetres per millimetre ordered, and its relative error.
 
     The first is 1 as stated; the second is one standard uncertainty as a share.
     """
@@ -39,7 +39,7 @@ def known_gain(context: Context) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class HeightEstimate:
-    """The log as the solver takes it: how far the rear is too high at the pivot, mm."""
+    """The log for the solver: how far the rear is too high at the pivot, mm."""
 
     trials: tuple[trim.ControlTrial, ...]
     spacing_mm: float | None
@@ -86,7 +86,7 @@ class HeightEstimator:
         self.last_moved = Control.PILLAR
 
     def told(self) -> HeightEstimate:
-        """Return the whole log as the solver takes it."""
+        """Return the whole log for the solver."""
         for event in history(self.context, disturbed_by):
             if isinstance(event, Elsewhere):
                 self._disturbed(event)
@@ -152,7 +152,7 @@ class HeightEstimator:
         self.trials, self.fresh, self.earlier = [], [], []
 
     def _shift(self, change_mm: float, u_mm: float = 0.0) -> None:
-        """Carry what was read before over to how things stand after a change from outside."""
+        """Shift earlier readings by a change from outside."""
         self.trials = [
             trial.shifted(change_mm).widened(u_mm) if isinstance(trial, Estimate) else trial
             for trial in self.trials

@@ -1,4 +1,4 @@
-"""The pillar for another cartridge: its body is taller or lower, and the head rides with it."""
+"""The pillar for another cartridge: the height of its body changes the head's height."""
 
 from __future__ import annotations
 
@@ -42,23 +42,24 @@ from core.steps.shared.swap_part import (
 )
 
 KEY: Final = "pillar"
-"""How far the pillar is still to rise: the same wherever along the tube it is read."""
+"""The rise still needed at the pillar: the same wherever along the tube it is read."""
 
 _UNREAD_U_MM: Final = 0.5
 _SEATED_U_MM: Final = 0.15
-"""How alike two cartridges are seated in a head, and what the suspension gives where it is not
-known: one standard uncertainty, our own allowance."""
+"""Difference in seating of two cartridges, and deflection of an unknown suspension: one standard
+uncertainty, our own allowance.
+"""
 
 _HEADSHELL_U_MM: Final = 1.0
-"""How far apart the faces of two headshells hang below the arm: one standard uncertainty, our own
-allowance."""
+"""Difference in height of the faces of two headshells: one standard uncertainty, our own allowance.
+"""
 
 _BY_HAND_MM: Final = 0.1
 _FINEST_MM: Final = 0.1
 
 
 def forecast(case: SwapCase) -> PlanPiece:
-    """Foretell the height control and how the tube then lies."""
+    """Predict the height control and the pitch of the tube."""
     adjusts = applies(case.deck, case.new).adjusts
     taller = _taller_mm(case)
     words = _compared(case, taller)
@@ -84,7 +85,7 @@ def _taller_mm(case: SwapCase) -> float:
 
 
 def _height_mm(cartridge: Cartridge) -> float:
-    """Return body height with the stylus pressed in by its downforce, where that is known."""
+    """Return the body's height less the deflection by its downforce, if known."""
     sinks = (
         effect.change
         for effect in disturbed_by_downforce(cartridge.downforce_target_gf, cartridge)
@@ -151,7 +152,7 @@ def _adjusted(case: SwapCase, still: Estimate, words: Message) -> PlanPiece:
 
 
 def _gain(case: SwapCase) -> tuple[float, float]:
-    """Return what the control makes of a millimetre asked of it, and its share of error."""
+    """Return the control's millimetres per millimetre ordered, and its relative error."""
     context = Context(NAME, case.deck, case.new, gains=case.gains)
     gain, share = known_gain(context)
     if case.deck.height.control is not HeightControl.COLLAR:
@@ -167,7 +168,7 @@ def _gain(case: SwapCase) -> tuple[float, float]:
 def _travel_left(case: SwapCase) -> tuple[float, float]:
     """Return how far the control goes down and up from where it stands, mm.
 
-    The deck's record says it for the day it was written; moves on record since have used some.
+    The deck's record gives it for the day it was written; recorded moves since then have used some.
     """
     height = case.deck.height
     since = [past for past in case.pasts if past.deck.height == height]
@@ -179,7 +180,7 @@ def _travel_left(case: SwapCase) -> tuple[float, float]:
 
 
 def _head_room(case: SwapCase) -> float:
-    """Return how much can be put between head and cartridge where shims set the height, mm."""
+    """Return the room between head and cartridge if shims set the height, mm."""
     shims = case.deck.height.control is HeightControl.SHIMS
     return THICKEST_HEAD_SHIM_MM if shims and case.new.mounting is not Mounting.PLUG_IN else 0.0
 
@@ -193,7 +194,7 @@ def _on_step(case: SwapCase, lift: float) -> float:
 def _part(
     case: SwapCase, lift: float, low: float, gain: float
 ) -> tuple[MovePart | None, float | None]:
-    """Return the part, and what one unit of it does to what is still to rise."""
+    """Return the part, and its effect per unit on the remaining rise."""
     height = case.deck.height
     if abs(lift) < 1e-9:
         return None, None
@@ -212,7 +213,7 @@ def _part(
 def _as_it_was(
     case: SwapCase, foreseen: StepForecast, gain: float
 ) -> tuple[StepForecast, Message | None]:
-    """Go back to where the pillar stood with this cartridge, if that agrees with the bodies."""
+    """Return to the pillar's position with this cartridge, if that agrees with the bodies."""
     if case.back is None:
         return foreseen, None
     left = known(case.back, NAME, KEY, _UNREAD_U_MM)
@@ -272,7 +273,7 @@ def _why(case: SwapCase, lift: float) -> str:
 
 
 def _ends(case: SwapCase, still: float) -> RunsOut:
-    """Say that the height control ends, with what would make up for the rest."""
+    """Say that the height control ends, and what would make up for the rest."""
     size = Quantity(abs(still), "mm", 1)
     ends = message("swap.height.ends", size=size, side="low" if still > 0 else "high")
     with_mat = abs(still) <= THICKEST_MAT_MM
@@ -287,13 +288,13 @@ def _ends(case: SwapCase, still: float) -> RunsOut:
 
 
 def _takes_spacer(case: SwapCase, still: float) -> bool:
-    """Whether so much too high a rear is made up for between head and cartridge."""
+    """Whether a rear this much too high can be corrected between head and cartridge."""
     screwed = case.new.mounting is not Mounting.PLUG_IN
     return screwed and 0 < -still <= THICKEST_HEAD_SHIM_MM
 
 
 def _given(case: SwapCase, still: float) -> RunsOut:
-    """Say how an arm without height control will lie, and what to do instead of setting it.
+    """Say how an arm without height control will lie, and what to do instead.
 
     A spacer is as thick as what is wanting: below the arm it lifts the rear, in the head the
     front. Left as it is, the tube leans about the stylus tip, and the stylus with it (derived).
@@ -324,7 +325,7 @@ def _given(case: SwapCase, still: float) -> RunsOut:
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:
-    """Yield what the collar of the pillar did when it was turned."""
+    """Yield the effect of the pillar's collar when it was turned."""
     if deck.height.control is HeightControl.COLLAR:
         stated = deck.height.mm_per_turn
         yield GainSource(NAME, Control.PILLAR, "", "mm/turn", stated, _same_collar, _lifted)

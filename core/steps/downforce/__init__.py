@@ -1,4 +1,4 @@
-"""What rough and final downforce share: weighings, the control and the next move."""
+"""Code shared by rough and final downforce: weighings, the control and the next move."""
 
 from core.steps.downforce.chart import DownforceBand, weighings_picture
 from core.steps.downforce.control import (

@@ -1,4 +1,4 @@
-"""The stylus over the scale's pan, and which way the weight goes."""
+"""The stylus over the scale's pan, and the direction of the weight."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         slid = "to_pivot" if scene.deck.arm.is_pivoted else "to_head"
         return _afloat(scene, view, put_on, "dial_from_0" if dial else slid)
     weighed, empty = way == "check weight", way == "empty pan"
-    # Without the stylus on the pan the arm lies in its rest with the guard on, as its lines say.
+    # Without the stylus on the pan the arm is in its rest with the guard on.
     in_rest = weighed or empty
     items = view.resting(platter=False) if in_rest else view.marks(platter=False)
     field = "shown_gf" if in_rest else "downforce_gf"
@@ -42,7 +42,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 
 
 def _afloat(scene: BenchScene, view: ArmFromSide, put_on: Quantity, what: str) -> Drawing:
-    """Draw the arm level and clear of everything, and the mark its dial is set to."""
+    """Draw the floating arm, level and clear of everything, and the mark to set its dial to."""
     items = view.marks(platter=False)
     level = (4.0, view.tube + 5.0), (66.0, view.tube + 5.0)
     items.append(parts.line(*level, colour=Role.TARGET, width=0.6))
@@ -112,7 +112,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
 
 
 def _from_behind(scene: BenchScene, *, toward: bool) -> list[Mark]:
-    """Draw the weight as one stands behind the arm and turns it.
+    """Draw the weight seen from behind, as it is turned.
 
     A right-hand thread goes away from whoever turns it clockwise: here toward the pivot (common
     practice, no source: nearly all counterweights have one, so the words name the thread).

@@ -14,7 +14,7 @@ from core.steps.downforce.weighings import DownforceState, ScaleWorth
 
 @dataclass(frozen=True, slots=True)
 class DownforceBand:
-    """What downforce is compared to, all in gf; no tolerance in the rough step."""
+    """The limits of a downforce, all in gf; the rough step has no tolerance."""
 
     target_gf: float
     low_gf: float
@@ -33,8 +33,8 @@ def weighings_picture(
 ) -> Picture:
     """Draw weighings in order, the allowed range, the target, the mean and what comes next.
 
-    The weighings are shown as corrected by the check weight; ``now`` is the mean of those that
-    stand, ``predicted`` the next weighing as foretold.
+    The weighings are shown corrected by the check weight; ``now`` is the mean of the valid ones,
+    ``predicted`` the predicted next weighing.
     """
     before = [worth.true_of(w.shown_gf) for w in status.before]
     current = [worth.true_of(w.shown_gf) for w in status.now]
@@ -90,7 +90,7 @@ def _dots(first: int, values: Sequence[float], role: Role, label: Message) -> Po
 
 
 def _axis(values: Sequence[float], *, floats_up: bool) -> Axis:
-    """Return the axis for these values; below 0 only if a weighing was."""
+    """Return the axis for these values; it goes below 0 only if a weighing did."""
     low, high = min(values), max(values)
     margin = max(0.12 * (high - low), 0.05)
     floor = low - margin

@@ -1,4 +1,4 @@
-"""What the hand moves to change downforce, and what one unit of it does."""
+"""The control that changes downforce, and its gain."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from core.steps.downforce.weighings import Shifted
 from core.steps.shared import LEARNED, stated_or_learned
 
 STATED_GAIN_SHARE: Final = 0.25
-"""How far a stated or computed gain may be off, one standard uncertainty: our own allowance."""
+"""Error of a stated or computed gain, one standard uncertainty: our own allowance."""
 
 
 @dataclass(frozen=True, slots=True)
 class DownforceControl:
-    """What the hand moves to change downforce: a counterweight, or a dial in marks of 1 gf.
+    """The control that changes downforce: a counterweight, or a dial in marks of 1 gf.
 
     ``unit`` is ``turns``, ``mm`` or, of a dial, ``gf``. ``gf_per_unit`` is as stated by the maker
     or computed from statics, None if neither can be; ``source`` says which. ``mm_per_unit`` is the
@@ -34,16 +34,16 @@ class DownforceControl:
 
     @property
     def kind(self) -> str:
-        """Which variant of a sentence it chooses: ``dial`` or ``counterweight``."""
+        """The variant of a sentence to use: ``dial`` or ``counterweight``."""
         return "dial" if self.unit == "gf" else "counterweight"
 
     @property
     def gain_unit(self) -> str:
-        """Unit of its gain, as gains are kept."""
+        """Unit of its gain, as gains are stored."""
         return f"gf/{'turn' if self.unit == 'turns' else self.unit}"
 
     def amount_of(self, event: Shifted) -> float | None:
-        """Return a logged move in units of this handle, None if that can't be told."""
+        """Return a logged move in units of this control, None if that is unknown."""
         if not math.isfinite(event.amount):
             return None
         if event.unit == self.unit:
@@ -56,7 +56,7 @@ class DownforceControl:
 
 
 def downforce_control_of(deck: Deck) -> DownforceControl:
-    """Return what makes downforce on this deck, and what one unit of it does.
+    """Return the control of downforce on this deck, with its gain.
 
     A dial (dynamic balance) is taken in its own marks of 1 gf. A counterweight by its stated
     downforce for one turn; else by statics, its mass over the effective length for each
@@ -79,7 +79,7 @@ def downforce_control_of(deck: Deck) -> DownforceControl:
 
 
 def known_downforce_control(context: Context) -> tuple[DownforceControl, float]:
-    """Return the handle with the best gain known beforehand, and how far that may be off.
+    """Return the control with the best prior gain, and the gain's error.
 
     The second is one standard uncertainty as a share of the gain.
     """

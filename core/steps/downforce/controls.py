@@ -1,4 +1,4 @@
-"""What a hand can move for downforce: it belongs to both of its steps."""
+"""The control of downforce, which belongs to both steps."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""Weighings that are none: in millinewtons, past the scale's range, or against each other.
+"""Invalid weighings: in millinewtons, past the scale's range, or contradictory.
 
-Both downforce steps ask the same of them, and judge what is left.
+Both downforce steps ask the same questions, and judge the rest.
 """
 
 from __future__ import annotations
@@ -28,19 +28,19 @@ from core.steps.downforce.weighings import (
 from core.steps.shared import Doubt, is_checked, questioned, without
 
 _LIGHTEST_SHARE: Final = 0.5
-"""So much of the maker's least, read as millinewtons, is still a usual figure: our own."""
+"""This share of the maker's minimum, read as millinewtons, is still plausible: our own."""
 
 _ALIKE: Final = 0.1
-"""A figure read twice no further apart than this share is taken at its word: our own allowance."""
+"""A figure read twice within this share is accepted: our own allowance."""
 
 _AGAIN: Final = NextReading(way="scale")
 
 
 def doubts_of(context: Context, step: str) -> dict[int, Doubt]:
-    """Return what is asked about a step's weighings, by their places among its trials.
+    """Return the questions about a step's weighings, by their indexes among its trials.
 
-    A figure that would be dangerous in gf and usual in mN counts once it was read twice.
-    Weighings that contradict each other count from when two agree, the last among them.
+    A figure that would be dangerous in gf and plausible in mN counts once it was read twice.
+    Contradictory weighings count once two agree, the last among them.
     """
     doubts: dict[int, Doubt] = {}
     for shown in _stretches(context, step).values():
@@ -53,10 +53,10 @@ def doubts_of(context: Context, step: str) -> dict[int, Doubt]:
 
 
 def counted(context: Context) -> Context:
-    """Return the context with only the weighings that are some, of both steps.
+    """Return the context with only the valid weighings, of both steps.
 
     One at the end of the scale's range serves until the scale shows less: 'at least so much'
-    teaches nothing of the control.
+    teaches no gain.
     """
     for step in (ROUGH, FINAL):
         context = without(context, step, doubts_of(context, step))
@@ -76,7 +76,7 @@ def _passed_ends(context: Context, step: str) -> set[int]:
 
 
 def question_first(context: Context, said: Assessment) -> Assessment:
-    """Return the question about the last weighing in place of what a step said, if it is none."""
+    """Return the question about the last weighing, if it is invalid, instead of the answer."""
     shown = [t.reading.downforce_gf for t in context.trials if isinstance(t.reading, ScaleReading)]
     moved = not context.trials or bool(context.trials[-1].moves)
     if shown and not moved and is_at_end(context.deck.bench, shown[-1]):
@@ -85,12 +85,12 @@ def question_first(context: Context, said: Assessment) -> Assessment:
 
 
 def is_at_end(bench: BenchKit, shown_gf: float) -> bool:
-    """Whether a scale that shows this can show no more."""
+    """Whether a scale that shows this is at the end of its range."""
     return shown_gf >= bench.scale_range_gf
 
 
 def _stretches(context: Context, step: str) -> Mapping[object, dict[int, float]]:
-    """Return what the scale showed, by the trials' places, apart at all that shifts weight."""
+    """Return the scale's values by trial index, split at everything that shifts weight."""
     elsewhere = sorted(
         trial.at.timestamp()
         for name, trials in context.log.items()
@@ -109,7 +109,7 @@ def _stretches(context: Context, step: str) -> Mapping[object, dict[int, float]]
 
 
 def _is_floated(trial: Trial) -> bool:
-    """Whether the arm was floated, which moves the control though no move is kept."""
+    """Whether the arm was floated, which moves the control without a recorded move."""
     anew = is_checked(trial, Control.COUNTERWEIGHT, where=FLOATED_ANEW)
     return anew or isinstance(trial.reading, Floating)
 
@@ -119,9 +119,9 @@ def _stop_gf(context: Context) -> float:
 
 
 def _is_slip(context: Context, gf: float, sizes: Sequence[float]) -> bool:
-    """Whether a figure is dangerous in gf, usual in mN, and confirmed by no other of them all.
+    """Whether a figure is dangerous in gf, plausible in mN, and not confirmed by another.
 
-    ``sizes`` are all figures, the smallest first.
+    ``sizes`` are all figures, ascending.
     """
     stop = _stop_gf(context)
     least = _LIGHTEST_SHARE * context.cartridge.downforce_min_gf
@@ -138,7 +138,7 @@ def _slip(shown_gf: float) -> Doubt:
 
 
 def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, Doubt]:
-    """Return doubts of all weighings of one state, or of those that two others contradict."""
+    """Return doubts about all weighings of one state, or those that two others contradict."""
     if not shown:
         return {}
     low, high = min(shown.values()), max(shown.values())
@@ -177,7 +177,7 @@ def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, D
 
 
 def _at_least(context: Context, said: Assessment) -> Assessment:
-    """Say of a scale at the end of its range that there is at least so much."""
+    """Say that a scale at the end of its range shows a minimum only."""
     end = Quantity(context.deck.bench.scale_range_gf, "gf")
     note: Message = message("downforce.doubt.at_least", end=end)
     move = said.next_move
@@ -188,7 +188,7 @@ def _at_least(context: Context, said: Assessment) -> Assessment:
         notes=(note, *said.notes),
     )
     if said.verdict is not Verdict.GOOD:
-        return said  # left, too: of a control that does nothing, or a scale that holds its end
+        return said  # also for a control without effect, or a scale that holds its last value
     headline = message("downforce.doubt.other_scale", end=end)
     asked = NextReading(way="scale", why=headline)
     return replace(said, verdict=Verdict.READ_AGAIN, headline=headline, next_reading=asked)

@@ -1,4 +1,4 @@
-"""What disturbs downforce: whatever shifts weight along the arm."""
+"""What disturbs downforce: anything that shifts weight along the arm."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def _disturbed_by(step: str, part: MovePart, deck: Deck, cartridge: Cartridge) -
     change = moved_arm(part, deck, cartridge)
     if change is None:
         return
-    # Moments about the pivot: what is slid forward weighs more at the stylus, which slides too.
+    # Moments about the pivot: a mass slid forward weighs more at the stylus, which slides too.
     if part.control in HEIGHT_CONTROLS:
         reason = message("disturbance.arm_pitches")
     elif part.control is Control.SLIDE:
@@ -53,8 +53,8 @@ def _disturbed_by(step: str, part: MovePart, deck: Deck, cartridge: Cartridge) -
 def _hanging_gf(turn_rad: float, deck: Deck) -> float:
     """Return how much a counterweight that hangs below the bearing may shift downforce.
 
-    Pitched by so much its middle goes z x turn along the arm: W z turn / L (derived). How low it
-    hangs is not known, so this is no change but one standard uncertainty of it.
+    A pitch moves its centre by z x pitch along the arm: W z pitch / L (derived). How low it hangs
+    is unknown, so this is no change but one standard uncertainty.
     """
     weight_g = deck.arm.counterweight_g or UNKNOWN_WEIGHT_G
     return abs(weight_g * HANGS_LOW_MM * turn_rad / deck.arm.effective_length_mm)

@@ -1,4 +1,4 @@
-"""What the weighings of one state tell of its downforce, and what more of them could."""
+"""What the weighings of one state tell about the downforce, and what more could tell."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from core.steps.downforce.weighings import ScaleWorth
 
 @dataclass(frozen=True, slots=True)
 class WeighedDownforce:
-    """Weighings of one state, at least one, as the scale showed them, beside what is wanted.
+    """The weighings of one state, at least one, as shown, with the target.
 
-    ``now`` is the downforce they come to, gf, calibration included.
+    ``now`` is their downforce, gf, calibration included.
     """
 
     shown_gf: list[float]
@@ -23,27 +23,27 @@ class WeighedDownforce:
 
     @property
     def deviation_gf(self) -> float:
-        """What is there, less the target."""
+        """Downforce less the target."""
         return self.now.value - self.target_gf
 
     @property
     def sigma_gf(self) -> float:
-        """Standard uncertainty a normal error of the same interval would have."""
+        """Standard uncertainty of a normal error with the same interval."""
         return self.now.half_width() / COVERAGE_FACTOR
 
     @property
     def lasting_gf(self) -> float:
-        """The part of it that all weighings share: the scale's own."""
+        """The part of it common to all weighings: the scale's own error."""
         return self.worth.calibration_gf(sum(self.shown_gf) / len(self.shown_gf))
 
     @property
     def free_gf(self) -> float:
-        """The part of it that more weighings lessen."""
+        """The part of it that more weighings reduce."""
         return float(max(self.sigma_gf**2 - self.lasting_gf**2, 0.0) ** 0.5)
 
     @property
     def single_gf(self) -> float:
-        """What one weighing scatters by."""
+        """The scatter of one weighing."""
         return float(self.free_gf * len(self.shown_gf) ** 0.5)
 
     @property
@@ -53,18 +53,18 @@ class WeighedDownforce:
 
     @property
     def chance(self) -> float:
-        """The chance that downforce lies inside the tolerance."""
+        """The probability that the downforce is inside the tolerance."""
         return self.chance_if(self.deviation_gf, self.sigma_gf)
 
     def chance_if(self, deviation_gf: float, sigma_gf: float) -> float:
-        """Return the same for another deviation, known so well."""
+        """Return the same for another deviation with this uncertainty."""
         if sigma_gf <= 0.0:
             return float(abs(deviation_gf) <= self.tolerance_gf)
         above = normal_cdf((self.tolerance_gf - deviation_gf) / sigma_gf)
         return above - normal_cdf((-self.tolerance_gf - deviation_gf) / sigma_gf)
 
     def more(self) -> int | None:
-        """Return how many more weighings would settle it, None if no reasonable number."""
+        """Return how many more weighings would settle it, None if too many."""
         return readings_needed(
             self.deviation_gf,
             self.tolerance_gf,

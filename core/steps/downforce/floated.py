@@ -1,4 +1,4 @@
-"""What is answered of an arm that was floated and had its downforce put on, without a scale."""
+"""The answer for an arm whose downforce was set after floating, without a scale."""
 
 from __future__ import annotations
 
@@ -26,15 +26,15 @@ FLOAT_AND_SLIDE: Final = "float and slide"
 FLOATING: Final = (FLOAT_AND_DIAL, FLOAT_AND_SLIDE)
 
 _SET_TO: Final = 0.5
-"""So much of the interval off the mark is no reason to float the arm again: our own allowance."""
+"""A deviation below this share of the interval is no reason to float the arm again: our own."""
 
 _MOST_TRIES: Final = 3
-"""An arm that can't be floated so many times in a row is left as it is: our own allowance."""
+"""After this many failed attempts to float it the arm is left as it is: our own allowance."""
 
 
 @dataclass(frozen=True, slots=True)
 class FloatAnswer:
-    """Verdict and headline; ``asks`` is what to read next, ``now`` what presses if known."""
+    """Verdict and headline; ``asks`` is the next reading, ``now`` the downforce if known."""
 
     verdict: Verdict
     headline: Message
@@ -44,25 +44,25 @@ class FloatAnswer:
 
 
 def way_to_weigh(context: Context, status: DownforceState) -> str:
-    """Return the way to ask for: the scale where one was used, else the first on offer."""
+    """Return the way to ask for: the scale if one was used, else the first suitable one."""
     if status.now:
         return SCALE
     return ways_for(Readings, context.deck, context.cartridge)[0]
 
 
 def floated_by(status: DownforceState) -> str:
-    """Return by what the latest downforce is known: ``dial`` or ``weight``; empty by a scale."""
+    """Return by what the last downforce is known: ``dial`` or ``weight``; empty for a scale."""
     return status.floated.means if status.floated else ""
 
 
 def can_tell(context: Context, status: DownforceState) -> bool:
-    """Whether anything in the house tells downforce; a scale that was read is there."""
+    """Whether there is any instrument for downforce; a scale that was read counts."""
     there = context.deck.bench.has_scale or bool(status.now or status.before)
     return there or way_to_weigh(context, status) != SCALE
 
 
 def setting_of(context: Context) -> float | None:
-    """Return the downforce to put on so that it is safe, None if none is sure to be."""
+    """Return the downforce to set so that it is safe, None if none is certain to be."""
     cartridge, bench = context.cartridge, context.deck.bench
     by_ruler = slides_by_ruler(context.deck)
     dial = bench.float_read_gf, bench.dial_error / 100.0
@@ -75,7 +75,7 @@ def setting_of(context: Context) -> float | None:
 
 
 def float_it(context: Context) -> NextReading:
-    """Ask for the arm to be floated and its downforce put on."""
+    """Ask for the arm to be floated and its downforce to be set."""
     mark = setting_of(context)
     mark = context.cartridge.downforce_target_gf if mark is None else mark
     if slides_by_ruler(context.deck):
@@ -91,9 +91,9 @@ def float_it(context: Context) -> NextReading:
 
 
 def float_first(context: Context, floated: Floated, in_vain: int) -> FloatAnswer | None:
-    """Return what comes before any judgement: something was left out, or it presses too hard.
+    """Return what precedes any judgement: something was left out, or it presses too hard.
 
-    ``in_vain``: how many tries in a row came to nothing.
+    ``in_vain`` is the number of failed attempts in a row.
     """
     if floated.lacks:
         return _unfinished(context, floated, in_vain)
@@ -109,7 +109,7 @@ def float_first(context: Context, floated: Floated, in_vain: int) -> FloatAnswer
 
 
 def float_safely(context: Context, now: Estimate) -> FloatAnswer | None:
-    """Return what to do where the interval does not lie in the maker's range; None if it does."""
+    """Return what to do if the interval is not inside the maker's range; None if it is."""
     low, high = context.cartridge.downforce_min_gf, context.cartridge.downforce_max_gf
     if is_within(now, low, high):
         return None
@@ -129,7 +129,7 @@ def float_safely(context: Context, now: Estimate) -> FloatAnswer | None:
 
 
 def float_to_the_mark(context: Context, now: Estimate, tolerance_gf: float) -> FloatAnswer | None:
-    """Return the order to set it where it belongs, None if that gets no nearer."""
+    """Return the order to set it to the target, None if that gets no nearer."""
     mark = setting_of(context)
     near = max(tolerance_gf, DIAL_STEP_GF, _SET_TO * now.half_width())
     if mark is None or abs(now.value - mark) <= near:

@@ -1,10 +1,10 @@
-"""Places of the control known to float, to bear, or to press too hard, and where to try next.
+"""Positions at which the arm floats, bears or presses too hard, and the next to try.
 
-A scale shows 0 of an arm that floats, however light it is: that teaches no gain, but it is one
-end of a bracket. Between a place that floats and one that bears the next is taken so that it
-can't press harder than is safe, whatever the thread does and whichever way it turns: the arm
-bears at most in proportion there (derived: it is a line, and at or below 0 where it floats), and
-at most what the way back does at the steepest, should some of the way there have been lost.
+A scale shows 0 for any floating arm, however light: that teaches no gain, but it is one end of a
+bracket. Between a floating and a bearing position the next one is chosen so that it can't press
+harder than is safe, whatever the thread's pitch and direction: downforce there is at most
+proportional (derived: it is linear, and at or below 0 at the floating position), and at most that
+of the way back at the steepest gain, in case part of the way was lost to backlash.
 """
 
 from __future__ import annotations
@@ -25,32 +25,33 @@ from core.steps.downforce.weighings import (
 )
 
 _OF_THE_LIMIT: Final = 0.9
-"""The share of the stop limit that a place between two known ones may reach."""
+"""The share of the stop limit allowed at a position between two known ones."""
 
 _SHOWED: Final = 0.5
-"""Of what was stated: less change than this between two places, and the weight did not move."""
+"""With a change below this share of the stated one between two positions, the weight did not move.
+"""
 
 SHOWS_GF: Final = 0.1
-"""Two places that bear less than this apart tell little of the slope between them: our own."""
+"""Two positions with less difference than this tell little of the slope: our own."""
 
 _BY_HAND: Final = 3.0
-"""Places closer together than so many times what a hand is off by may lie the other way round."""
+"""Positions closer than this many execution errors may be in reversed order."""
 
 _MOVES_EACH: Final = 2
 _BEHIND: Final = (3, 4, 5)
-"""After so many moves in vain the next place is on the side it should not be."""
+"""After this many moves without effect the opposite direction is tried."""
 
 _BACK_FIRST: Final = 0.35
 """The share of a step that is tried first on the side it should not be: a whole one is 0.7 of the
 target, and a thread may be four times as steep."""
 
 _MOST_CHECKS: Final = 3
-"""An arm that floats after so many rounds of questions, with moves between, is left."""
+"""An arm that still floats after this many rounds of questions, with moves between, is left."""
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where the control stood, in its own units, and what the arm bore there; None: it floats."""
+    """A position of the control, in its own units, and the downforce there; None: it floats."""
 
     at: float
     gf: float | None
@@ -58,7 +59,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """All places known since something else last shifted weight; the control stands at the last.
+    """All positions since something else last shifted weight; the last is the present one.
 
     ``checked``: the person answered the questions since the last move; ``vain`` are the moves,
     in order, since the scale last bore anything, with the rounds of questions after each.
@@ -79,17 +80,17 @@ class Places:
 
     @property
     def here(self) -> Place | None:
-        """Where it stands now."""
+        """The present position."""
         return self.known[-1] if self.known else None
 
     @property
     def bearing(self) -> Place | None:
-        """The place nearest to where it stands at which the arm bore something."""
+        """The bearing position nearest to the present one."""
         return self._nearest([one for one in self.known[:-1] if one.gf is not None])
 
     @property
     def floating(self) -> Place | None:
-        """The place nearest to where it stands at which the arm floated."""
+        """The floating position nearest to the present one."""
         return self._nearest([one for one in self.known[:-1] if one.gf is None])
 
     def _nearest(self, places: Sequence[Place]) -> Place | None:
@@ -101,7 +102,7 @@ class Places:
 
     @property
     def floated(self) -> int:
-        """How many places on the way to where it bears nearest were found to float."""
+        """How many positions toward the nearest bearing one were found to float."""
         here, bears = self.here, self.bearing
         if here is None or bears is None:
             return 0
@@ -110,13 +111,13 @@ class Places:
 
     @property
     def silent(self) -> bool:
-        """Whether the last move left what the arm bears as it was, whatever is stated."""
+        """Whether the last move left the downforce unchanged, whatever is stated."""
         bore = [one.gf for one in self.known[-2:] if one.gf is not None]
         return len(bore) == 2 and abs(bore[1] - bore[0]) < SHOWS_GF
 
     @property
     def slope(self) -> float | None:
-        """The least that one unit does, with its sign, between where it floats and where it bears.
+        """The least gain, with its sign, between floating and bearing positions.
 
         None without both.
         """
@@ -130,9 +131,9 @@ class Places:
 
     @property
     def steepest(self) -> float:
-        """The most that a unit did between any two places known, one of which bore; 0 of none.
+        """The largest gain between two known positions, one of them bearing; 0 without any.
 
-        Where it floats it bears less than 0, so that a unit does no less than that.
+        At a floating position the downforce is below 0, so the gain is no less than this.
         """
         rates = [
             ((one.gf or 0.0) - (other.gf or 0.0)) / (one.at - other.at)
@@ -151,9 +152,9 @@ def places_of(
     gain: float | None,
     hand: float = 0.0,
 ) -> Places:
-    """Return the places that the log tells of; ``gain`` is what is stated of one unit.
+    """Return the positions in the log; ``gain`` is the stated gain.
 
-    ``hand`` is how exactly a hand sets the control, one standard uncertainty, in its units.
+    ``hand`` is the execution error, one standard uncertainty, in units of the control.
     """
     known: list[Place] = []
     shown: list[float] = []
@@ -161,7 +162,7 @@ def places_of(
     at, checked, silent, unseen = 0.0, False, False, False
     anew, slope = 0, 0.0
     before: float | None = None
-    """What it bore by the scale before it was floated again; None once it was moved since."""
+    """The weighed downforce before it was floated again; None once it was moved since."""
     for event in events:
         if isinstance(event, Weighing):
             shown.append(event.shown_gf)
@@ -188,7 +189,7 @@ def places_of(
             elif isinstance(event, Unsettled) or amount is None:
                 known, vain, at = [], [], 0.0
             else:
-                if known:  # of a place where nothing was weighed nobody knows that it floats
+                if known:  # whether it floats at a position without a weighing is unknown
                     vain.append((amount, 0))
                 at += amount
             silent = False
@@ -198,7 +199,7 @@ def places_of(
 
 
 def _note(known: list[Place], place: Place) -> None:
-    """Add what is known of a place, or put it where less was known of the same."""
+    """Add what is known of a position, or replace what was known less well."""
     if known and known[-1].at == place.at:
         known.pop()
     known.append(place)
@@ -216,10 +217,10 @@ def _did_not_move(known: Sequence[Place], gain: float | None) -> bool:
 def between(
     floats: Place, bears: Place, target_gf: float, limit_gf: float, steepest: float = 0.0
 ) -> float:
-    """Return the place to try between one that floats and one that bears.
+    """Return the position to try between a floating and a bearing one.
 
-    ``steepest`` is the most that a unit does: part of the way to where it floats may have been
-    lost, in slack or at the end of the travel, and the way back acts in full. 0 on the way there.
+    ``steepest`` is the largest gain: part of the way to the floating position may have been lost,
+    in backlash or at the end of travel, while the way back acts in full. 0 on the way there.
     """
     gf, way = bears.gf or 0.0, bears.at - floats.at
     share = 0.5
@@ -232,12 +233,12 @@ def between(
 
 
 def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) -> float | None:
-    """Return the next move of an arm that floats wherever the control was so far.
+    """Return the next move of an arm that has floated at every position so far.
 
-    None where the questions come first: after the first move, and after every two more. The
-    stated direction is tried first, then the other side, there at first by a third of a step:
-    a thread four times as steep would not press too hard. No place
-    is further than ``room`` from the first: a scale may hold its 0 while the arm bears all of it.
+    None if the questions come first: after the first move, and after every two more. The stated
+    direction is tried first, then the opposite one, at first by a third of a step, so that a thread
+    four times as steep would not press too hard. No position is further than ``room`` from the
+    first: a scale may hold its 0 although the arm bears.
     """
     if not vain:
         return step
@@ -258,13 +259,13 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
 
 
 def no_room_ahead(vain: Sequence[tuple[float, int]], step: float, room: float) -> bool:
-    """Whether an arm looked at in vain can't go on by half a step within the room there is."""
+    """Whether the available room is less than half a step after moves without effect."""
     gone = sum(amount for amount, _ in vain)
     looked = bool(vain) and vain[-1][1] > 0
     return looked and room - math.copysign(1.0, step) * gone < 0.5 * abs(step)
 
 
 def given_up(vain: Sequence[tuple[float, int]]) -> bool:
-    """Whether so much was tried in vain, and looked at between, that it is left."""
+    """Whether so many attempts and checks had no effect that it is left."""
     rounds = [index for index, (_, checks) in enumerate(vain) if checks]
     return len(rounds) >= _MOST_CHECKS and len(vain) - 1 - rounds[-1] >= _MOVES_EACH

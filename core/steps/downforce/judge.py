@@ -1,4 +1,4 @@
-"""What rough and final downforce answer alike: floating, asking for a weighing, ordering a move."""
+"""Answers common to rough and final downforce: floating, weighing, moving."""
 
 from __future__ import annotations
 
@@ -31,14 +31,14 @@ from core.steps.downforce.words import (
 from core.steps.shared import asked_first, does_not_answer, floated_anew
 
 _ENOUGH: Final = 3
-"""So many weighings with no safe move are enough: more of them tell nothing new."""
+"""This many weighings without a safe move are enough: more tell nothing new."""
 
 
 @dataclass(frozen=True, slots=True)
 class DownforceJudge:
-    """One situation at one of the two steps: what is known, what is wanted, and how to say it.
+    """One case at one of the two steps: the state, the target, and the words.
 
-    ``tolerance`` is how near the target, in gf, a move is to end; ``wanted`` what is drawn.
+    ``tolerance`` is how near the target, in gf, a move must end; ``wanted`` is what is drawn.
     """
 
     context: Context
@@ -50,25 +50,25 @@ class DownforceJudge:
     title: Message
 
     def answer(self) -> Assessment:
-        """Judge what was put on a floating arm, or the weighings, or ask for the first."""
+        """Judge what was set on a floating arm, or the weighings, or ask for the first."""
         if self.status.floated is not None:
             return self._floated(self.status.floated)
         return self._judged() if self.status.now else self._without_reading()
 
     def _judged(self) -> Assessment:
-        """Judge the weighings that stand."""
+        """Judge the valid weighings."""
         raise NotImplementedError
 
     def _without_reading(self) -> Assessment:
-        """Ask for a weighing where none stands."""
+        """Ask for a weighing if none is valid."""
         raise NotImplementedError
 
     def _floating_stands(self, now: Estimate) -> Assessment:
-        """Judge what was put on a floating arm, where it is safe."""
+        """Judge what was set on a floating arm, if it is safe."""
         raise NotImplementedError
 
     def _no_safe_move(self, now: Estimate, proposal: Proposal) -> Assessment:
-        """Answer where a move is wanted and none is sure to be safe."""
+        """Answer if a move is wanted and none is certain to be safe."""
         headline = message("downforce.no_safe_move")
         if len(self.status.now) < _ENOUGH:
             return self._weigh(headline, now, count=None, notes=proposal.notes)
@@ -79,7 +79,7 @@ class DownforceJudge:
         return floated_anew(said, dial=proposal.dial, why="unsure")
 
     def _left_unsure(self, now: Estimate, proposal: Proposal) -> Assessment:
-        """Answer that nothing tells which way the control goes, floated again or not."""
+        """Answer if the control's direction is unknown, floated again or not."""
         headline = message(
             "control.left_unsure", control="dial" if proposal.dial else "counterweight"
         )
@@ -89,11 +89,11 @@ class DownforceJudge:
         )
 
     def _why(self, verdict: Verdict, now: Estimate) -> tuple[Message, ...]:
-        """Return why a move is ordered of an arm that bears something."""
+        """Return why a move is ordered for an arm that bears something."""
         raise NotImplementedError
 
     def _in_danger(self, verdict: Verdict, now: Estimate | None) -> bool:
-        """Whether the stylus is to be kept up."""
+        """Whether the stylus must be kept up."""
         raise NotImplementedError
 
     def _figures(
@@ -110,7 +110,7 @@ class DownforceJudge:
         return propose(self.context, self.events, self.worth, now, self.tolerance)
 
     def _floated(self, floated: Floated) -> Assessment:
-        """Judge an arm that was floated and had its downforce put on."""
+        """Judge an arm that was floated and then set."""
         said = float_first(self.context, floated, self.status.in_vain)
         said = said or float_safely(self.context, floated.put_on)
         return self._said(said) if said else self._floating_stands(floated.put_on)
@@ -125,7 +125,7 @@ class DownforceJudge:
         )
 
     def _weigh_after_move(self, count: int = 1) -> Assessment:
-        """Ask for the weighing after a move, and say what it should show."""
+        """Ask for the weighing after a move, with the expected value."""
         trim = self._propose(None).trim
         foretold = trim.predicted if trim.verdict is ControlVerdict.READ else None
         return self._weigh(
@@ -136,7 +136,7 @@ class DownforceJudge:
         )
 
     def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
-        """Order a move, unless the control is to be looked at first, or none is safe."""
+        """Order a move, unless the control must be checked first, or no move is safe."""
         proposal = self._propose(now)
         move = proposal.move
         if proposal.gave_up:
@@ -161,7 +161,7 @@ class DownforceJudge:
         return self._assessment(verdict, headline, now, proposal=proposal, notes=notes)
 
     def _given_up(self, now: Estimate, proposal: Proposal, stop: Message | None) -> Assessment:
-        """Answer that the control does nothing."""
+        """Answer that the control has no effect."""
         if proposal.asks == "anew":
             headline = message(
                 "control.left_above", control="dial" if proposal.dial else "counterweight"
@@ -187,7 +187,7 @@ class DownforceJudge:
         predicted: Estimate | None = None,
         notes: tuple[Message, ...] = (),
     ) -> Assessment:
-        """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
+        """Ask for the stylus, or a check weight, on the scale; without a scale for floating."""
         way = way or way_to_weigh(self.context, self.status)
         wanted = NextReading(way=way, count=count, why=headline)
         if way in FLOATING:

@@ -1,4 +1,4 @@
-"""The next move for downforce: what is known of the counterweight or dial, and what it has taught.
+"""The next move for downforce, from the stated and the learned gain of the control.
 
 The control is described from the deck; :mod:`core.estimation.control_solver` learns from the
 moves and weighings of both downforce steps, and proposes. Amounts are rounded to what a hand can
@@ -48,56 +48,56 @@ from core.steps.downforce.weighings import (
 )
 
 _STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
-"""The finest amount said to a person, in the units of the control."""
+"""The finest amount shown, in units of the control."""
 
 _BY_HAND: Final = {"turns": 0.02, "mm": 0.15, "gf": 0.02}
-"""How exactly a small move is made, one standard uncertainty: our own allowance."""
+"""Error of a small move, one standard uncertainty: our own allowance."""
 
 _STEEPEST_GF_PER_MM: Final = 1.25
-"""A counterweight of 250 g on an arm of 200 mm: the most that one of the usual ones does."""
+"""A counterweight of 250 g on an arm of 200 mm: the largest usual gain."""
 
 _MODEST_GF_PER_MM: Final = 0.45
 """A counterweight of about 100 g on a 9-inch arm."""
 
 _LEAST_GF_PER_MM: Final = 0.15
-"""A counterweight of 40 g on an arm of 260 mm: the least that one of the usual ones does."""
+"""A counterweight of 40 g on an arm of 260 mm: the smallest usual gain."""
 
 _LONGEST_THREAD_MM: Final = 1.5
-"""Millimetres for one turn where the thread is unknown: on the safe side."""
+"""Millimetres per turn of an unknown thread: on the safe side."""
 
 _FINEST_THREAD_MM: Final = 0.5
 
 _FARTHEST: Final = {"turns": 20.0, "mm": 30.0, "gf": 5.0}
-"""No single move is longer: beyond it the arm wants balancing afresh."""
+"""Longest single move: beyond it the arm should be balanced again."""
 
 _AIM: Final = 0.2
-"""The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
+"""The share of the tolerance within which a move must land, so that it aims at the target."""
 
 _LITTLE: Final = 0.25
-"""The share of a stated move that is tried where the thread may be four times as steep."""
+"""The share of a stated move that is tried if the thread may be four times as steep."""
 
 _OF_THE_WAY: Final = 0.5
-"""The share of the target that a move aims at from an arm floated again."""
+"""The share of the target that a move aims at after the arm was floated again."""
 
 _NOTHING_LEFT: Final = 1e6
-"""A move of nothing made as inexactly as this tells the solver that only the gain carries over."""
+"""A zero move with this uncertainty tells the solver that only the gain carries over."""
 
 _NOTHING: Final = 1e-6
-"""A move smaller than this, in any unit, was none."""
+"""Smaller moves, in any unit, count as none."""
 
 _STEEPER: Final = 1.5
-"""How much steeper a control of which nothing is stated may be than was seen so far: our own."""
+"""How much larger than seen so far an unstated gain may be: our own."""
 
 _MOST_TRIALS: Final = 12
 
 MOST_ANEW: Final = 3
-"""An arm above the maximum after it was floated again so often is left, the stylus up."""
+"""After floating it this often an arm above the maximum is left, the stylus up."""
 
 
 def hand_gf(context: Context, gain: Estimate | None) -> float:
-    """Return how exactly a hand sets downforce with this control, one standard uncertainty, gf.
+    """Return the execution error of this control in downforce, one standard uncertainty, gf.
 
-    ``gain`` is what one unit of the control does; 0 where that is not known.
+    ``gain`` is the effect of one unit; 0 if unknown.
     """
     handle, _ = known_downforce_control(context)
     return 0.0 if gain is None else abs(gain.value) * _BY_HAND[handle.unit]
@@ -105,7 +105,7 @@ def hand_gf(context: Context, gain: Estimate | None) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What the trials have taught, and the move they lead to.
+    """The result of the trials, and the move that follows.
 
     ``asks``: the questions about the control come before any move, because it showed ``nothing``
     or went ``against`` what was entered, or the arm is to be floated ``anew``, or because moves
@@ -115,10 +115,10 @@ class Proposal:
 
     trim: ControlState
     move: Move | None
-    """None when nothing stands to move from, or no move is sure to stay below the limit."""
+    """None without a valid weighing, or if no move is certain to stay below the limit."""
 
     predicted: Estimate | None
-    """Downforce after that move; None if it can't be foretold, or there is none."""
+    """Downforce after that move; None if it can't be predicted, or there is none."""
 
     notes: tuple[Message, ...]
     gain_label: Message
@@ -128,7 +128,7 @@ class Proposal:
     parallel: bool = False
     """Whether the arm has no pivot."""
     anew: int = 0
-    """How often the arm was floated again already."""
+    """How often the arm was floated again."""
 
 
 def propose(
@@ -140,8 +140,8 @@ def propose(
 ) -> Proposal:
     """Learn from both downforce steps and propose the next move.
 
-    The context's step decides which weighings are the latest. ``now`` is downforce as it stands;
-    None when the last thing was a move, to foretell only.
+    The context's step decides which weighings are the latest. ``now`` is the present downforce;
+    None after a move, to predict only.
     """
     handle, share = known_downforce_control(context)
     target = context.cartridge.downforce_target_gf
@@ -159,7 +159,7 @@ def propose(
     trials = trials_of(context, events, handle, worth)
     floats = now is not None and not _last_reads(trials)
     if floats and now is not None:
-        # A floating arm shows 0 however light it is: it teaches nothing of the gain.
+        # A floating arm shows 0 however light it is: it teaches no gain.
         bears = Estimate(max(now.value, 0.0), worth.read_gf)
         trials = (*trials, TrimMove(0.0, _NOTHING_LEFT), bears)
     trim = solve_control(
@@ -188,7 +188,7 @@ def propose(
     none = replace(none, anew=places.anew)
     asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
     if asks or gave_up:
-        # Nothing is ordered, so that nothing was kept short.
+        # Nothing is ordered, so nothing was limited.
         notes = _notes(handle, replace(trim, limited_by=None))
         return replace(none, notes=notes, asks=asks, gave_up=gave_up)
     notes = _notes(handle, trim)
@@ -203,7 +203,7 @@ def propose(
     elif not floats and now.value < target:
         amount = _up_safely(amount, trim, places, now, limit, handle, share)
     if not amount and trim.unanswered and not floats:
-        # No room is left for what would show.
+        # There is no room left for a move that would show.
         return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
     if not amount:
         return replace(none, notes=notes)
@@ -223,7 +223,7 @@ def _wanted(
     *,
     floats: bool,
 ) -> tuple[str, bool, float]:
-    """Return what is asked first, whether the control is left, and else how far it is moved."""
+    """Return the question to ask first, whether to leave the control, or the move."""
     target = context.cartridge.downforce_target_gf
     limit = STOP_FACTOR * context.cartridge.downforce_max_gf
     asks = _asks(trim, places, floats=floats)
@@ -250,10 +250,10 @@ def _unseen(
     *,
     floats: bool,
 ) -> bool:
-    """Whether moves that did not show leave no room for another that would.
+    """Whether moves without effect leave no room for another that would show.
 
-    The questions were answered, but a scale that holds its last value shows nothing of what was
-    turned; and what was turned may act more than is stated, or the other way.
+    The questions were answered, but a scale that holds its last value hides what was turned, which
+    may act more than stated, or the other way.
     """
     if floats:
         step = _floating_step(trim, places, control, target)
@@ -276,11 +276,11 @@ def _above(
     now: Estimate,
     context: Context,
 ) -> tuple[str, bool] | None:
-    """Return what is asked, and whether it is left, where a move may raise what is too much.
+    """Return the question, and whether to leave it, if a move may raise too high a downforce.
 
-    That is above the maximum, as stated or as learned; None where the move may be ordered. Every
-    handle's plus is said to press more. Of a control that seems to go the other way neither
-    direction is sure, whoever says so.
+    This applies above the maximum, by the stated and by the learned gain; None if the move may be
+    ordered. The positive direction of every control is stated to press more. If a control seems to
+    run the other way, neither direction is certain, whoever says so.
     """
     here = places.here
     shown = now.value if here is None or here.gf is None else here.gf
@@ -302,9 +302,9 @@ def _in_vain(
     *,
     floats: bool,
 ) -> tuple[str, bool]:
-    """Return what is asked about a control, and whether it is left as one that does nothing.
+    """Return the question about a control, and whether to leave it as one without effect.
 
-    An arm that floats, and is to be moved by less than a hand does on purpose, has no room left.
+    A floating arm that needs a move too small to make on purpose has no room left.
     """
     if not floats:
         return asks, trim.verdict is ControlVerdict.NO_RESPONSE
@@ -315,17 +315,17 @@ def _in_vain(
 
 
 def _last_reads(trials: tuple[TrimTrial, ...]) -> bool:
-    """Whether a weighing came last that taught something."""
+    """Whether the last event is a weighing that taught something."""
     last = next((t for t in reversed(trials) if isinstance(t, Estimate) or not t.checked), None)
     return isinstance(last, Estimate)
 
 
 def _asks(trim: ControlState, places: Places, *, floats: bool) -> str:
-    """Return what the questions about the control are about, empty if there are none."""
+    """Return the subject of the questions about the control, empty if there are none."""
     if trim.verdict is ControlVerdict.CHECK_CONTROL and not floats:
         return "against" if trim.against else "nothing"
     slope = places.slope
-    against = slope is not None and slope < 0.0  # every handle says which way is more
+    against = slope is not None and slope < 0.0  # every control states which direction is more
     return "against" if against and not (places.checked or trim.backward) else ""
 
 
@@ -339,10 +339,10 @@ def _where_to(
     *,
     floats: bool,
 ) -> float | None:
-    """Return the move in units of the handle; None where the questions come first.
+    """Return the move in units of the control; None if the questions come first.
 
-    Between a place that floats and one that bears the move never goes further than to where it
-    is sure not to press too hard; elsewhere it is the solver's.
+    Between a floating and a bearing position the move never goes further than is certain to be
+    safe; elsewhere it is the solver's.
     """
     here, slope = places.here, places.slope
     if here is None:
@@ -352,13 +352,12 @@ def _where_to(
     floating = places.floating
     if slope is not None and floating is not None and now.value > target:
         back = between(floating, here, target, limit) - here.at
-        # The gain may be known better than that; but never back to where it floats, or beyond.
+        # The gain may be known better; but never back to a floating position, or beyond.
         wanted = trim.move if trim.gain_learned and trim.move is not None else back
         return wanted if abs(wanted) < abs(back) and wanted * back > 0.0 else back
     learned = trim.gain_learned and (trim.move or 0.0) * (target - now.value) * (slope or 0.0) > 0.0
     if slope is not None and not learned:
-        # The least that a unit does may be far less than what it does: half of the way, and no
-        # further than as stated.
+        # The least gain may be far below the true one: half of the way, and no further than stated.
         steepest = max(abs(slope), abs(control.stated_gain or control.steepest_gain))
         return 0.5 * (target - now.value) / math.copysign(steepest, slope)
     return trim.move or 0.0
@@ -372,7 +371,7 @@ def _while_floating(
     limit: float,
     control: TrimControl,
 ) -> float | None:
-    """Return the move of an arm that floats; None where the questions come first."""
+    """Return the move of a floating arm; None if the questions come first."""
     gain = abs(control.stated_gain or control.steepest_gain)
     bears = places.bearing
     if bears is None or bears.gf is None:
@@ -381,7 +380,7 @@ def _while_floating(
     if places.floated < 2 or bears.gf >= target or not gain:
         steepest = _steepest(trim, control, places.slope or 0.0)
         return between(here, bears, target, limit, steepest) - here.at
-    # Nothing between is enough: beyond where it bears, by little should it be steep.
+    # Nothing between is enough: go beyond the bearing position, a little if it may be steep.
     little = _LITTLE * (target - bears.gf) / gain
     return bears.at + math.copysign(little, bears.at - here.at) - here.at
 
@@ -389,17 +388,17 @@ def _while_floating(
 def _floating_step(
     trim: ControlState, places: Places, control: TrimControl, target: float
 ) -> float:
-    """Return how far an arm is moved at a time while nothing is known that bears."""
+    """Return the step for a floating arm while no bearing position is known."""
     if places.known_slope:
-        # From where it floats so little is sure to stay below the limit, and to show.
+        # From a floating position this step is certain to stay below the limit, and to show.
         return _OF_THE_WAY * target / places.known_slope
     return trim.move or control.probe or control.smallest_step
 
 
 def _steepest(trim: ControlState, control: TrimControl, least: float) -> float:
-    """Return the most that a unit of the control may do, by what is stated and was read.
+    """Return the largest gain of the control, from what is stated and was read.
 
-    ``least`` is the least that it does, as a place that floats and one that bears tell.
+    ``least`` is the least gain, from a floating and a bearing position.
     """
     if trim.gain_learned and trim.gain is not None:
         return max(abs(trim.gain.value) + trim.gain.half_width(), abs(least))
@@ -418,7 +417,7 @@ def _up_safely(
     handle: DownforceControl,
     share: float,
 ) -> float:
-    """Return a move up no longer than is safe by what is stated, or else by what was seen."""
+    """Return a move up no longer than is safe by the stated gain, else by the gain seen."""
     if not trim.gain_learned and places.slope is None:
         amount = _kept_short(amount, now, limit, handle, share)
     if handle.gf_per_unit is None:
@@ -429,10 +428,10 @@ def _up_safely(
 def _kept_short(
     amount: float, now: Estimate, limit: float, handle: DownforceControl, share: float
 ) -> float:
-    """Return a move up no longer than is safe should the control act as it ought to after all.
+    """Return a move up that is safe even if the control responds as stated after all.
 
-    Moves that did not show, because something was locked or slipping, teach the solver a gain of
-    next to nothing, and it would go on with ever longer ones. 0 where not even the finest is safe.
+    Moves without effect, because something was locked or slipping, teach the solver a gain near
+    zero, and it would order ever longer ones. 0 if not even the finest is safe.
     """
     if handle.gf_per_unit is None:
         return amount
@@ -447,10 +446,10 @@ def _kept_short(
 def _as_steep_as_seen(
     amount: float, now: Estimate, limit: float, places: Places, step: float
 ) -> float:
-    """Return a move up of a control of which nothing is stated, no longer than is safe.
+    """Return a safe move up for a control without a stated gain.
 
-    What was learned may rest on a move that was made otherwise than entered: the steepest that was
-    seen between any two places is assumed, and half as much again.
+    The learned gain may rest on a move that was made otherwise than entered: 1.5 times the largest
+    gain between any two positions is assumed.
     """
     steepest = _STEEPER * abs(places.steepest)
     room = max(limit - now.interval()[1], 0.0)
@@ -460,7 +459,7 @@ def _as_steep_as_seen(
 
 
 def _foretold(trim: ControlState, amount: float, now: Estimate) -> Estimate | None:
-    """Return where a move leads that is not the solver's own; None while nothing is known of it."""
+    """Return the prediction for a move that is not the solver's own; None if unknown."""
     if trim.gain is None:
         return None
     spread = math.hypot(now.standard_uncertainty, trim.gain.standard_uncertainty * amount)
@@ -468,12 +467,12 @@ def _foretold(trim: ControlState, amount: float, now: Estimate) -> Estimate | No
 
 
 def _mm_per_unit(handle: DownforceControl, unknown: float) -> float:
-    """Return the millimetres of weight for one unit; of a thread that is not known, so many."""
+    """Return the weight's millimetres per unit; a safe default for an unknown thread."""
     return handle.mm_per_unit or unknown
 
 
 def _probe(handle: DownforceControl, now: Estimate | None, target: float, limit: float) -> float:
-    """Return a first careful move for a control of unknown gain, in units of the handle.
+    """Return a first careful move for a control of unknown gain, in units of the control.
 
     Down, so short that the heaviest usual counterweight does not let the arm float; up, so short
     that it stays well below the limit; either way no longer than a common one needs.
@@ -493,10 +492,10 @@ def _probe(handle: DownforceControl, now: Estimate | None, target: float, limit:
 def trials_of(
     context: Context, events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth
 ) -> tuple[TrimTrial, ...]:
-    """Return what happened, as trials that end with the step's own latest weighings.
+    """Return the log as trials that end with the step's own latest weighings.
 
-    Stretches of the log that share nothing but the gain are set apart by a move of nothing made
-    with no certainty at all.
+    Parts of the log that share only the gain are separated by a zero move with a very large
+    uncertainty.
     """
     stretches = _stretches(context.step, events)
     trials: list[TrimTrial] = []
@@ -567,7 +566,7 @@ def _move(
 
 
 def _handy(turns: float, gain: float, tolerance_gf: float) -> float:
-    """Take the nearest eighth of a turn where that makes no difference that matters."""
+    """Round to an eighth of a turn if that makes no relevant difference."""
     eighth = round(turns * 8.0) / 8.0
     slight = abs(eighth - turns) * abs(gain) <= 0.1 * tolerance_gf
     return eighth if eighth and slight else turns

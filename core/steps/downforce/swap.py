@@ -59,12 +59,11 @@ from core.steps.shared.swap_part import (
 )
 
 BALANCED_U_GF: Final = 0.1
-"""How near an arm floats at 0 by eye, one standard uncertainty: our own allowance."""
+"""Error of balancing an arm at 0 by eye, one standard uncertainty: our own allowance."""
 
 _BY_HAND: Final = {"turns": 0.02, "mm": 0.15, "gf": 0.02}
 _LOOSE_U_GF: Final = 0.03
-"""What is not modelled: how the leads lie, friction. One standard uncertainty, our own
-allowance."""
+"""Effects that are not modelled: leads, friction. One standard uncertainty, our own allowance."""
 
 _PITCHED_U_MM: Final = 1.0
 _BELOW_PIVOT_MM: Final = 5.0
@@ -73,13 +72,14 @@ _SLID_U_MM: Final = 0.5
 balanced: one standard uncertainty each, our own allowances."""
 
 _OWN_LEVER_SHARE: Final = 0.2
-"""How far apart two bodies' centres of mass lie, as a share of holes to tip: our own allowance."""
+"""Distance between two bodies' centres of mass, as a share of holes to tip: our own allowance."""
 
 _SHELL_BACK_MM: Final = 20.0
 _SHELL_BACK_U_MM: Final = 9.0
 _SHELL_APART_U_MM: Final = 5.0
-"""How far behind the tip a headshell's own mass lies, how far off that may be, and how far apart
-two of them: one standard uncertainty, our own allowances."""
+"""Distance of a headshell's own mass behind the tip, its error, and the difference between two of
+them: one standard uncertainty, our own allowances.
+"""
 
 _ANY_WEIGHT_G: Final = 100.0
 _LOWEST_AIM: Final = 0.5
@@ -88,17 +88,17 @@ _LOWEST_AIM: Final = 0.5
 _AS_HEAVY: Final = ("swap.downforce.as_heavy", "swap.downforce.headshell_as_heavy")
 _HEAVIER: Final = ("swap.downforce.heavier", "swap.downforce.headshell_heavier")
 _LIGHTER: Final = ("swap.downforce.lighter", "swap.downforce.headshell_lighter")
-"""Why the counterweight moves: for another cartridge, and for another headshell."""
+"""Reasons for moving the counterweight: another cartridge, and another headshell."""
 
 
 def _downforce_of(past: Past) -> Estimate | None:
-    """Return the downforce a fitting left, weighed last."""
+    """Return the last weighed downforce of a fitting."""
     found = (known(past, step, "downforce", 0.2) for step in (FINAL, ROUGH))
     return next((estimate for estimate in found if estimate is not None), None)
 
 
 def rough_forecast(case: SwapCase) -> PlanPiece:
-    """Foretell the counterweight and what the scale then shows."""
+    """Predict the counterweight's move and the next weighing."""
     old_head, fitted = head_of(case.old), new_head(case)
     stands = _downforce_of(case.old)
     target = case.new.downforce_target_gf
@@ -125,7 +125,7 @@ def rough_forecast(case: SwapCase) -> PlanPiece:
 
 
 def final_forecast(case: SwapCase) -> PlanPiece:
-    """Say why the final weighing is due."""
+    """Return why the final weighing is due."""
     tolerance = Quantity(case.deck.tolerances.downforce_gf, "gf")
     return PlanPiece(FINAL, Need.SET, message("swap.downforce.weigh_again", tolerance=tolerance))
 
@@ -135,7 +135,7 @@ def _has_dial(case: SwapCase) -> bool:
 
 
 def handle_in(case: SwapCase) -> tuple[DownforceControl, float]:
-    """Return what makes downforce, with the best gain known, and how far that may be off."""
+    """Return the control of downforce, its best known gain, and the gain's error."""
     handle, share = known_downforce_control(Context(ROUGH, case.deck, case.new, gains=case.gains))
     if handle.source == LEARNED:
         return handle, share
@@ -148,7 +148,7 @@ def handle_in(case: SwapCase) -> tuple[DownforceControl, float]:
 
 
 def new_length_mm(case: SwapCase) -> float:
-    """Return how far the new tip lies from the pivot: as before where it is slid there."""
+    """Return the new tip's distance from the pivot: unchanged if it is slid there."""
     length = case.deck.arm.effective_length_mm
     holes = Mounting.PLUG_IN not in (case.new.mounting, case.old.cartridge.mounting)
     if case.deck.head.kind == "fixed" and holes:
@@ -157,7 +157,7 @@ def new_length_mm(case: SwapCase) -> float:
 
 
 def downforce_change_gf(case: SwapCase, stands_gf: float, old_g: float, new_g: float) -> float:
-    """Return by how much the counterweight must change downforce for the new target.
+    """Return the change of downforce that the counterweight must make for the new target.
 
     Moments about the pivot before and after, the head's mass counted at the stylus
     (:func:`core.physics.statics.counterweight_place_mm`, derived): the counterweight slides by the
@@ -171,7 +171,7 @@ def downforce_change_gf(case: SwapCase, stands_gf: float, old_g: float, new_g: f
 
 
 def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
-    """Foretell a counterweight moved along the arm."""
+    """Predict a counterweight moved along the arm."""
     old_head = head_of(case.old)
     target = case.new.downforce_target_gf
     shell = headshell_change(case)
@@ -218,7 +218,7 @@ def _heavier_headshell_g(case: SwapCase) -> float:
 
 
 def headshell_change(case: SwapCase) -> Estimate:
-    """Return what the other headshell makes at the head: g, as if it all lay at the stylus.
+    """Return the other headshell's extra mass at the stylus, g.
 
     Its mass lies behind the tip, so that its moment about the pivot is smaller by that share of the
     arm's length (derived, moments about the pivot).
@@ -237,7 +237,7 @@ def headshell_change(case: SwapCase) -> Estimate:
 
 
 def _harmless(case: SwapCase, change: float, spread: float, share: float) -> float:
-    """Return what to aim at: the target, or less where the far end would hurt the stylus."""
+    """Return the aim: the target, or less if the interval's end could hurt the stylus."""
     target = case.new.downforce_target_gf
     limit = STOP_FACTOR * case.new.downforce_max_gf
     aim = target
@@ -249,7 +249,7 @@ def _harmless(case: SwapCase, change: float, spread: float, share: float) -> flo
 
 
 def _lever_gf(case: SwapCase, old_g: float, new_g: float) -> float:
-    """Return what it makes that a body weighs behind its tip, not at it: gf, one deviation.
+    """Return the effect of a body's mass behind its tip: gf, one standard deviation.
 
     The centre of mass lies anywhere from the tip back to the holes; both bodies alike but for a
     share of their own (derived from that, our own allowance).
@@ -261,7 +261,7 @@ def _lever_gf(case: SwapCase, old_g: float, new_g: float) -> float:
 
 
 def _unsettled_gf(case: SwapCase, head_g: float) -> float:
-    """Return what height and slide, not set yet, may do to downforce: gf, one deviation."""
+    """Return the effect on downforce of height and slide before they are set: gf, one deviation."""
     arm = case.deck.arm
     whole_g = arm.effective_mass_g + head_g + (arm.counterweight_g or _ANY_WEIGHT_G)
     length = arm.effective_length_mm
@@ -271,7 +271,7 @@ def _unsettled_gf(case: SwapCase, head_g: float) -> float:
 
 
 def _dialled(case: SwapCase, stands: Estimate) -> StepForecast:
-    """Foretell a downforce dial, on an arm that is balanced at 0 again first."""
+    """Predict a downforce dial, on an arm that is first balanced at 0 again."""
     handle, share = handle_in(case)
     gain = handle.gf_per_unit or 1.0
     change = case.new.downforce_target_gf - stands.value
@@ -290,7 +290,7 @@ def _dialled(case: SwapCase, stands: Estimate) -> StepForecast:
 
 
 def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Message | None]:
-    """Go back to where the weight stood with this cartridge, if that agrees with the moments."""
+    """Return to the weight's position with this cartridge, if that agrees with the moments."""
     if case.back is None or foreseen.gain is None or foreseen.start.part is None:
         return foreseen, None
     left = _downforce_of(case.back)
@@ -310,7 +310,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Me
         spread = math.hypot(spread, math.sqrt(2.0) * BALANCED_U_GF)
     as_left = Estimate(left.value, spread)
     half = foreseen.start.half_width or 0.0
-    # What the moments expect of the weight at its old place.
+    # The weight at its old place, as expected by the moments.
     apart = amount - foreseen.start.part.amount
     reckoned = Estimate(
         (foreseen.start.predicted or 0.0) + foreseen.gain * apart,
@@ -324,7 +324,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Me
 
 
 def _handy(case: SwapCase, amount: float, handle: DownforceControl) -> float:
-    """Round to what a hand does: eighths of a turn where that makes no difference that matters."""
+    """Round to eighths of a turn if that makes no relevant difference."""
     if handle.unit != "turns" or not handle.gf_per_unit:
         return round(amount, 2)
     eighth = round(amount * 8.0) / 8.0
@@ -358,7 +358,7 @@ def _why(case: SwapCase, *, short: bool) -> str:
 
 
 def _range(case: SwapCase, head: Estimate) -> tuple[RunsOut, ...]:
-    """Say if the counterweight can't balance the new mass."""
+    """Report if the counterweight can't balance the new mass."""
     arm, weighs = case.deck.arm, Quantity(head.value, "g", 1)
     low, high = arm.lightest_cartridge_g, arm.heaviest_cartridge_g
     if head.value > high:
@@ -373,7 +373,7 @@ def _range(case: SwapCase, head: Estimate) -> tuple[RunsOut, ...]:
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:
-    """Yield what the counterweight or dial did when it was moved."""
+    """Yield the effect of the counterweight or dial when it was moved."""
     control = downforce_control_of(deck)
     yield GainSource(
         FINAL,

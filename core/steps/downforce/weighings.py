@@ -1,8 +1,8 @@
-"""What rough and final downforce share: ways of weighing, the scale's own error, the log read.
+"""Shared by rough and final downforce: ways of weighing, the scale's error, the log.
 
 Both steps weigh with the same scale and move the same control, so what one has taught serves the
-other. Here the log becomes numbers: which weighings stand, what was moved between them, and what
-the scale is worth. :mod:`core.steps.downforce.move` turns them into the next move.
+other. The log becomes numbers here: the valid weighings, the moves between them, and the accuracy
+of the scale. :mod:`core.steps.downforce.move` turns them into the next move.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ STOP_FACTOR: Final = 1.5
 """Above this many times the maker's maximum the stylus is in danger: house rule, practice."""
 
 FLOATING_GF: Final = 0.02
-"""A scale that shows no more than this bears nothing: the arm floats."""
+"""A scale that shows no more than this carries nothing: the arm floats."""
 
 _FROM_THE_RECORD: Final = Directions("above the record", "below the record")
 
@@ -61,21 +61,21 @@ SHIFTS_WEIGHT: Final = frozenset(
         Control.SCREWS,
     }
 )
-"""What shifts weight beside the control that makes downforce."""
+"""Controls other than that of downforce that shift weight."""
 
 _LARGEST_MOVE: Final = 1e4
 
 _EMPTY_PAN_G: Final = 0.01
-"""A check weight no heavier than this is none."""
+"""A check weight no heavier than this counts as none."""
 
 _SHOWN_AS_NOTHING: Final = 0.5
-"""The most of the target that a scale may show as 0: our own allowance."""
+"""The largest share of the target that a scale may show as 0: our own allowance."""
 
 _MASS_SHARE: Final = 0.02
-"""How far a counterweight's stated mass may be off, one standard uncertainty: our own allowance."""
+"""Error of a counterweight's stated mass, one standard uncertainty: our own allowance."""
 
 _NO_MASS_SHARE: Final = 0.5
-"""The same of one that nobody stated."""
+"""The same for an unstated mass."""
 
 CONTRADICT_SHARE: Final = 0.15
 CONTRADICT_READS: Final = 6.0
@@ -130,7 +130,7 @@ class CheckWeight(Reading):
 class EmptyPan(Reading):
     """The same scale with nothing on its pan.
 
-    It is a name and a form of its own for a check weight of 0, and kept as that.
+    A name and a form of its own for a check weight of 0, and stored as that.
     """
 
     WAY_TITLE: ClassVar[str] = "Empty pan"
@@ -143,12 +143,12 @@ class EmptyPan(Reading):
     )
 
     def as_kept(self) -> Reading:
-        """Return the check weight of 0 that this is."""
+        """Return it as a check weight of 0."""
         return CheckWeight(weight_g=0.0, shown_gf=self.shown_gf)
 
 
 class Floating(Reading):
-    """Downforce put on an arm that floated level: what was put on is what presses."""
+    """Downforce set on an arm that floated level: what was set is the downforce."""
 
     TELLS_DOWNFORCE: ClassVar[bool] = True
     SETS: ClassVar[bool] = True
@@ -161,12 +161,12 @@ class Floating(Reading):
     )
 
     def as_pattern(self) -> Reading:
-        """Tick nothing beforehand: what was done once has to be done again."""
+        """Tick nothing beforehand: every action has to be done again."""
         ticks = {name: False for name, value in self if isinstance(value, bool)}
         return self.model_copy(update=ticks)
 
     def measure(self, step: str, deck: Deck) -> Floated:
-        """Return what was put on, and how well that is known."""
+        """Return what was set, and its uncertainty."""
         raise NotImplementedError
 
 
@@ -192,7 +192,7 @@ class FloatedDial(Floating):
     )
 
     def measure(self, step: str, deck: Deck) -> Floated:
-        """Return what the dial says; its own error is a share, floating is good to so much."""
+        """Return what the dial says; its own error is a share, that of floating is in gf."""
         lacks = _first_lack(floated=self.floated, zeroed=self.zeroed, sinks=self.sinks)
         bench = deck.bench
         put_on = floated_downforce_gf(self.dial_gf, bench.float_read_gf, bench.dial_error / 100.0)
@@ -200,12 +200,12 @@ class FloatedDial(Floating):
 
     @classmethod
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as the base
-        """On arms with a dial of their own."""
+        """Whether the arm has a dial of its own."""
         return has_dial(deck)
 
 
 class FloatedSlide(Floating):
-    """The arm floated, then a counterweight of known mass moved by so much."""
+    """The arm floated, then a counterweight of known mass moved by a distance."""
 
     WAY_TITLE: ClassVar[str] = "Float the arm, then move its weight"
 
@@ -221,14 +221,14 @@ class FloatedSlide(Floating):
     )
 
     def measure(self, step: str, deck: Deck) -> Floated:
-        """Return what the weight's moment makes of so many millimetres, by two ruler readings."""
+        """Return the weight's moment for this distance, by two ruler readings."""
         lacks = _first_lack(floated=self.floated, sinks=self.sinks)
         put_on = floated_downforce_gf(self.slid_mm * gf_per_mm(deck), *slide_spread(deck))
         return Floated(step, put_on, lacks, "weight")
 
     @classmethod
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as the base
-        """On arms with no dial, whose counterweight's mass is known."""
+        """Whether the arm has no dial, and a counterweight of known mass."""
         return slides_by_ruler(deck)
 
 
@@ -250,13 +250,13 @@ def slides_by_ruler(deck: Deck) -> bool:
 
 
 def gf_per_mm(deck: Deck) -> float:
-    """Return what a millimetre of the counterweight does, of a usual one if nothing is known."""
+    """Return the downforce per millimetre of the counterweight; of a usual one if unknown."""
     mass_g = deck.arm.counterweight_g or UNKNOWN_WEIGHT_G
     return downforce_per_mm_gf(mass_g, deck.arm.effective_length_mm)
 
 
 def slide_spread(deck: Deck) -> tuple[float, float]:
-    """Return how well it is known what a weight moved by a ruler put on: gf, and a share of it."""
+    """Return the error of a downforce set by a ruler: gf, and a share of it."""
     bench = deck.bench
     ruler_gf = math.sqrt(2.0) * bench.ruler_read_mm * gf_per_mm(deck)
     known = deck.arm.counterweight_g is not None
@@ -264,12 +264,12 @@ def slide_spread(deck: Deck) -> tuple[float, float]:
 
 
 def _first_lack(**done: bool) -> str:
-    """Return the first thing that was not done, empty if all were."""
+    """Return the first action that was left out, empty if none was."""
     return next((what for what, is_done in done.items() if not is_done), "")
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Every arm has its downforce weighed, whatever makes it."""
+    """Every arm's downforce is weighed, whatever produces it."""
     dial = deck.arm.balance is Balance.DYNAMIC
     return Applicability(
         reads=True,
@@ -290,7 +290,7 @@ class Weighing:
 
 @dataclass(frozen=True, slots=True)
 class Shifted:
-    """The control that makes downforce was moved: ``amount`` in its own ``unit``."""
+    """The control of downforce was moved: ``amount`` in its own ``unit``."""
 
     step: str
     amount: float
@@ -300,22 +300,23 @@ class Shifted:
 
 @dataclass(frozen=True, slots=True)
 class Unsettled:
-    """Something else was moved that shifts weight: nobody knows by how much."""
+    """Something else that shifts weight was moved, by an unknown effect."""
 
     step: str
 
 
 @dataclass(frozen=True, slots=True)
 class Floated(Unsettled):
-    """The arm was floated again and so much put on: nothing that was read before still holds.
+    """The arm was floated again and set: no earlier reading still holds.
 
-    ``lacks`` names what of it was not done, empty if all was: then ``put_on`` presses.
+    ``lacks`` names an action that was left out, empty if none was: then ``put_on`` is the
+    downforce.
     """
 
     put_on: Estimate
     lacks: str
     means: str
-    """By what it was put on: the ``dial`` or the ``weight``."""
+    """How it was set: by ``dial`` or ``weight``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,16 +328,16 @@ class Checked:
 
 @dataclass(frozen=True, slots=True)
 class FloatedAnew(Unsettled):
-    """The arm was floated again, wherever that left the control: it bears nothing there."""
+    """The arm was floated again, at whatever position of the control: it bears nothing there."""
 
 
 Event = Weighing | Shifted | Unsettled | Checked
 
 
 def events_of(context: Context) -> tuple[Event, ...]:
-    """Return weighings and moves of both steps, and what unsettles them, in order of time.
+    """Return weighings and moves of both steps, and what invalidates them, in order of time.
 
-    Trials without a time (drafts) come last; among equals the order of the steps holds.
+    Trials without a time (drafts) come last; equal times keep the order of the steps.
     """
     timed: list[tuple[float, Event]] = []
     for step, trials in context.log.items():
@@ -373,9 +374,9 @@ def _events_in(step: str, trial: Trial, deck: Deck) -> list[Event]:
 class DownforceState:
     """Weighings of a step: those before the last move of the control, and those after it.
 
-    ``moved_since``: the control was moved after the last weighing, so none holds now. ``floated``
-    is what was put on a floating arm, where that came last; ``in_vain`` how many tries in a row
-    to float it, that one included, came to nothing.
+    ``moved_since``: the control was moved after the last weighing, so none is valid. ``floated`` is
+    the downforce set on a floating arm, if that came last; ``in_vain`` the number of failed
+    attempts in a row to float it, that one included.
     """
 
     before: tuple[Weighing, ...]
@@ -386,11 +387,11 @@ class DownforceState:
 
 
 def downforce_state_of(events: tuple[Event, ...], step: str) -> DownforceState:
-    """Return which weighings of a step stand.
+    """Return which weighings of a step are valid.
 
     A move of the counterweight ends what was weighed before it: for the rough step its own moves,
-    for the final step those of both. What else shifts weight only keeps weighings apart; whether
-    it matters is for the journey to say, which knows by how much.
+    for the final step those of both. Other shifts of weight only separate weighings; the journey
+    decides whether they matter, as it knows by how much.
     """
     own = {ROUGH} if step == ROUGH else {ROUGH, FINAL}
     mine = [i for i, e in enumerate(events) if isinstance(e, Weighing) and e.step == step]
@@ -418,7 +419,7 @@ def _at(events: tuple[Event, ...], places: list[int]) -> tuple[Weighing, ...]:
 
 @dataclass(frozen=True, slots=True)
 class ScaleWorth:
-    """What the scale's figures are worth.
+    """The accuracy of the scale.
 
     ``gain_share`` is the scale's own error as a share, one standard uncertainty, used where no
     check weight gives a ``correction``; ``read_gf`` is the repeatability of one placing. ``notes``
@@ -431,9 +432,9 @@ class ScaleWorth:
     notes: tuple[Message, ...] = ()
     fault: Message | None = None
     by_weight: bool = False
-    """A check weight was read; the empty pan alone tells only the zero."""
+    """Whether a check weight was read; the empty pan alone tells only the zero."""
     by_empty_pan: bool = False
-    """The empty pan was read, and no check weight."""
+    """Whether the empty pan was read, but no check weight."""
     floated_by: str = ""
     """Without a scale: by the ``dial`` of an arm that floated, or by its ``weight`` moved."""
 
@@ -447,23 +448,23 @@ class ScaleWorth:
         return message("downforce.scale")
 
     def true_of(self, shown_gf: float) -> float:
-        """Return the downforce behind one figure of the scale."""
+        """Return the downforce for one reading of the scale."""
         if self.correction is None:
             return shown_gf
         return self.correction.corrected(Estimate(shown_gf, 0.0)).value
 
     def floats(self, *shown_gf: float) -> bool:
-        """Return whether the arm bore nothing in any of these: as shown, or as corrected.
+        """Return whether the arm bore nothing in any of these, as shown or as corrected.
 
-        A pan that shows less than nothing when empty makes a little of a 0; but 0 is also what is
-        typed of an arm that floats, and what may be either teaches nothing.
+        A pan that shows less than zero when empty turns a 0 into a small value; but 0 is also typed
+        for a floating arm, and an ambiguous 0 teaches nothing.
         """
         return all(min(shown, self.true_of(shown)) <= FLOATING_GF for shown in shown_gf)
 
     def mean(self, shown_gf: list[float]) -> Estimate:
-        """Return the downforce behind several figures of one state, calibration included.
+        """Return the downforce for several readings of one state, calibration included.
 
-        The display is taken to step by about as much as the scale repeats to.
+        The display's step is taken to be about the scale's repeatability.
         """
         free = mean_of(shown_gf, self.read_gf, resolution=self.read_gf)
         if self.correction is not None:
@@ -478,7 +479,7 @@ class ScaleWorth:
 
 
 def check_weighings(context: Context) -> list[CheckWeight]:
-    """Return what was read of check weights, and of the empty pan, in both steps."""
+    """Return the readings of check weights, and of the empty pan, in both steps."""
     read = [
         trial.reading.as_kept()
         for step in (ROUGH, FINAL)
@@ -489,11 +490,11 @@ def check_weighings(context: Context) -> list[CheckWeight]:
 
 
 def scale_worth(context: Context) -> ScaleWorth:
-    """Return what the check weights of both steps say of the scale.
+    """Return the accuracy of the scale by the check weights of both steps.
 
-    Of several nominal weights the one nearest to the target is used. Its figure is weighed
-    against the scale's stated error, each by its own uncertainty, as long as the two agree; where
-    they don't, the weight is believed and the stated error is not.
+    Of several nominal weights the one nearest to the target is used. It is combined with the
+    scale's stated error, weighted by the uncertainties, as long as the two agree; if they don't,
+    only the weight counts.
     """
     bench = context.deck.bench
     share = bench.scale_gain_error / 100.0
@@ -520,7 +521,7 @@ def scale_worth(context: Context) -> ScaleWorth:
             empty_gf=[check.shown_gf for check in checks if check.weight_g <= _EMPTY_PAN_G],
             resolution_gf=bench.scale_read_gf,
         )
-    except ValueError:  # it shows hardly more with the weight than without
+    except ValueError:  # the weight hardly changes what the scale shows
         fault = message("downforce.fault.hardly_more")
         return ScaleWorth(None, share, bench.scale_read_gf, fault=fault)
     worth = _weighed_against_statement(context, measured, share)
@@ -531,7 +532,7 @@ def scale_worth(context: Context) -> ScaleWorth:
 
 
 def _zeroed(empty_gf: list[float], target_gf: float, plain: ScaleWorth) -> ScaleWorth:
-    """Return what a scale is worth of which only the empty pan was read, if even that."""
+    """Return the accuracy of a scale of which at most the empty pan was read."""
     read = plain.read_gf
     if not empty_gf:
         return plain
@@ -549,10 +550,10 @@ def _zeroed(empty_gf: list[float], target_gf: float, plain: ScaleWorth) -> Scale
 
 
 def _misleading(context: Context, worth: ScaleWorth) -> Message | None:
-    """Return why a correction is not to be followed, None if it may be.
+    """Return why a correction must not be used, None if it may be.
 
-    Where the target itself would show above the stop limit, a weight typed wrongly would lead
-    there; where much of it would show as nothing, a floating arm can't be told from one that bears.
+    If the target itself would show above the stop limit, a mistyped weight could lead there; if
+    much of it would show as 0, a floating arm can't be told from a bearing one.
     """
     correction = worth.correction
     if correction is None:

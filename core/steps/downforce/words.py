@@ -1,4 +1,4 @@
-"""Messages and figures that both downforce steps give."""
+"""Messages and figures common to both downforce steps."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def stop_message(now_gf: float, stop_gf: float) -> Message:
 
 
 def foretold_note(predicted: Estimate | None, tolerance_gf: float) -> tuple[Message, ...]:
-    """Return what the next weighing should show, as a note."""
+    """Return a note with the expected next weighing."""
     if predicted is None:
         return ()
     value = Expectation(
@@ -38,7 +38,7 @@ def foretold_note(predicted: Estimate | None, tolerance_gf: float) -> tuple[Mess
 def common_notes(
     context: Context, worth: ScaleWorth, status: DownforceState
 ) -> tuple[Message, ...]:
-    """Return what should be known of the scale, the pan and the arm whatever the verdict."""
+    """Return notes about scale, pan and arm that apply to every verdict."""
     arm, mass = context.deck.arm, context.cartridge.moving_g
     notes = list(worth.notes)
     heights = [w.pan_height_mm for w in status.now if w.pan_height_mm is not None]
@@ -69,8 +69,8 @@ def downforce_figures(
 ) -> tuple[Figure, ...]:
     """Return the figures of a downforce step.
 
-    ``downforce`` only when a weighing stands: what is merely foretold has a key of its own, so
-    that nothing takes it for weighed.
+    ``downforce`` only with a valid weighing: a prediction has a key of its own, so that it is not
+    taken for a weighing.
     """
     figures = []
     if now is not None:

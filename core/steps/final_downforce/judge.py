@@ -37,16 +37,16 @@ FEWEST: Final = 3
 _ENOUGH_TO_OUTVOTE: Final = 5
 
 _ENOUGH_MOVES: Final = 3
-"""After so many a hand too coarse for the tolerance is not sent on: our own allowance."""
+"""After this many moves, no more are ordered if hands are too coarse for the tolerance: ours."""
 
 _FINE_ENOUGH: Final = 0.9
-"""A hand that ends inside the tolerance with this chance is not too coarse for it."""
+"""A hand that lands inside the tolerance with this probability is fine enough."""
 
 _LIKELY_RIGHT: Final = 0.88
-"""Inside the tolerance with this chance is good where a hand can't set it more finely."""
+"""With this probability of being inside it is good if a hand can't set it more finely."""
 
 _SURELY_RIGHT: Final = 0.97
-"""So likely inside, neither a move nor more weighings are worth their price: our own."""
+"""With this probability of being inside no move or weighing is worth its cost: our own."""
 
 _ENOUGH_WEIGHINGS: Final = 8
 _ENOUGH_CHECKS: Final = 8
@@ -55,7 +55,7 @@ _MOST_WEIGHINGS: Final = 12
 so many in any case: what the scale itself may be off, no number of them removes. Our own."""
 
 _OUT_OF_LUCK: Final = 1.5
-"""So many times what a hand sets to, off the target, is where the next try may as well end."""
+"""Within this many execution errors of the target the next try may end no nearer."""
 
 
 def assess(context: Context) -> Assessment:
@@ -68,7 +68,7 @@ def assess(context: Context) -> Assessment:
 
 
 def _by_itself(context: Context) -> Assessment:
-    """Answer by itself, whatever number of readings was told before."""
+    """Answer regardless of the number of readings announced before."""
     room = _FinalDownforceJudge.of(counted(context))
     said = room.answer()
     if room.status.floated is None:
@@ -96,7 +96,7 @@ class _FinalDownforceJudge(DownforceJudge):
         )
 
     def _floating_stands(self, now: Estimate) -> Assessment:
-        """Judge it by the tolerance; a dial is seldom as fine, and is then left at it."""
+        """Judge it by the tolerance; a dial is seldom as fine, and is then left there."""
         said = float_to_the_mark(self.context, now, self.tolerance)
         if said is not None:
             return self._said(said)
@@ -122,7 +122,7 @@ class _FinalDownforceJudge(DownforceJudge):
         return self._beforehand(shown, now) or self._compared(shown, now)
 
     def _beforehand(self, shown: list[float], now: Estimate) -> Assessment | None:
-        """Return what comes before any comparison with the target, if anything does."""
+        """Return what precedes any comparison with the target, if anything does."""
         half = now.half_width()
         most = self.context.cartridge.downforce_max_gf
         if (
@@ -169,11 +169,11 @@ class _FinalDownforceJudge(DownforceJudge):
         return self._assessment(Verdict.GOOD, headline, now)
 
     def _as_near_as_hands_go(self, shown: list[float], now: Estimate) -> Assessment | None:
-        """Answer where the control, set by hand, is coarser than what is asked for.
+        """Answer if the control, set by hand, is coarser than the tolerance.
 
-        Then a move that is less likely to end inside the tolerance than what stands already is no
-        good advice; nor is one more after several, as near as a hand brings it; nor one that is
-        shorter than the finest there is.
+        Then a move is poor advice if it is less likely to land inside the tolerance than the
+        present setting, if several came as near as a hand can, or if it is smaller than the finest
+        move.
         """
         proposal = self._propose(now)
         by_hand = hand_gf(self.context, proposal.trim.gain)
@@ -204,9 +204,10 @@ class _FinalDownforceJudge(DownforceJudge):
     def _as_near_as_the_scale_tells(
         self, shown: list[float], now: Estimate, decision: Decision
     ) -> Assessment | None:
-        """Answer where the scale has told what it can and the rule still asks for more.
+        """Answer if the scale has told what it can and the rule still asks for more.
 
-        A move the rule asks for stands, unless several were made already and it is likely right.
+        A move that the rule asks for stands, unless several were made already and the setting is
+        probably right.
         """
         told, moving = self._told(shown, now), decision is Decision.MOVE
         cartridge, checks = self.context.cartridge, len(check_weighings(self.context))
@@ -235,7 +236,7 @@ class _FinalDownforceJudge(DownforceJudge):
         return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
 
     def _weigh_on(self, taken: int, now: Estimate, *, stays: bool = False) -> Assessment:
-        """Ask for the rest of three weighings; for one, where one more like it orders a move.
+        """Ask for the rest of three weighings; for one if another like it leads to a move.
 
         ``stays``: nothing is moved here any more.
         """
@@ -253,7 +254,7 @@ class _FinalDownforceJudge(DownforceJudge):
         return low <= cartridge.downforce_max_gf and high >= cartridge.downforce_min_gf
 
     def _decision(self, shown: list[float], now: Estimate) -> Decision:
-        """Good, a move, or more weighings; neither is worth its price where it is likely inside."""
+        """Return good, a move, or more weighings; none of the latter if it is probably inside."""
         decision = decide(now.value - self.wanted.target_gf, now.half_width(), self.tolerance)
         if not self._in_range(now):
             return Decision.MOVE if decision is Decision.GOOD else decision

@@ -1,4 +1,4 @@
-"""Final downforce: what is told of it once the fitting is over."""
+"""Final downforce: what other parts of the program show of it."""
 
 from typing import Final
 

@@ -1,4 +1,4 @@
-"""What rests on the scale's zero says so until somebody read it."""
+"""A note on results that depend on the scale's unread zero."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from core.steps.downforce import check_weighings
 
 
 def zero_first(context: Context, said: Assessment) -> Assessment:
-    """Return what was said, and ask for the empty pan where 'good' rests on it unread.
+    """Return the answer, and ask for the empty pan if 'good' depends on it unread.
 
-    A scale that shows too little when empty shows too little with the stylus on it as well, and
-    repeats that finely. A check weight, or the empty pan read in either step, tells.
+    A scale that shows too little when empty also shows too little with the stylus on it, and
+    repeats well. A check weight, or the empty pan read in either step, reveals it.
     """
     if said.verdict is not Verdict.GOOD or check_weighings(context):
         return said

@@ -26,7 +26,7 @@ _SHOWN_DIV: Final = 4.0
 
 
 def bearing_of(values: Mapping[str, Any]) -> float:
-    """Return where the marked end points, clockwise from the back."""
+    """Return the bearing of the marked end, clockwise from the back."""
     direction = str(values.get("direction") or Direction.FRONT_BACK)
     known = {str(key): turn for key, turn in _BEARING_DEG.items()}
     bearing = known.get(direction, number(values, "bearing_deg"))
@@ -34,7 +34,7 @@ def bearing_of(values: Mapping[str, Any]) -> float:
 
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
-    """Draw the deck from above with the level as it is to lie, its bubble where it was read."""
+    """Draw the deck from above with the level in place, its bubble where it was read."""
     view = DeckFromAbove.of(scene)
     bearing = bearing_of(values)
     middle = view.at(*view.spindle)

@@ -23,12 +23,12 @@ from core.drawing.chart import (
 from core.language import Message, Quantity, message
 
 _FEET_AT = 0.8
-"""Where the outermost foot stands, as a share of the half width of the picture."""
+"""Distance of the outermost foot from the centre, as a share of half the picture's width."""
 
 
 @dataclass(frozen=True, slots=True)
 class FootMark:
-    """A foot in the picture: its place in mm and what is written beside it."""
+    """A foot in the picture: its place in mm and its label."""
 
     x_mm: float
     y_mm: float
@@ -37,7 +37,7 @@ class FootMark:
 
 @dataclass(frozen=True, slots=True)
 class LevelView:
-    """What is to be seen. Slopes are (right, back) in mm/m."""
+    """The content of the picture. Slopes are (right, back) in mm/m."""
 
     feet: tuple[FootMark, ...]
     tolerance: float
@@ -135,7 +135,7 @@ def _feet(view: LevelView, reach: float) -> list[Item]:
     scale = _FEET_AT * reach / farthest
     xs = floats([(f.x_mm - middle_x) * scale for f in view.feet])
     ys = floats([(f.y_mm - middle_y) * scale for f in view.feet])
-    # Words stand toward the middle line of the picture so that they are not cut off at its edge.
+    # Words are placed toward the centre line so that they are not cut off at the edge.
     return [
         Points(xs, ys, Role.OUTLINE, message("level.chart.feet")),
         *(

@@ -1,4 +1,4 @@
-"""What a hand can move that belongs to this step."""
+"""The controls of this step."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from core.steps.shared.movable import Movable, movable
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
-    """Yield what can be moved on this deck."""
+    """Yield the controls on this deck."""
     del cartridge
     pitch = deck.plinth.pitch_mm_per_turn
     unit = "mm" if pitch is None else "turns"

@@ -1,4 +1,4 @@
-"""The feet of the deck: travel left, lifts made, and orders to a person."""
+"""The feet of the deck: travel left, lifts made, and orders."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ _LEAST_LIFT_MM: Final = 0.005
 _SHIM_STEP_MM: Final = 0.05
 """Shim stock comes in steps of about this: common practice, no source."""
 _FINEST_TURN: Final = 1 / 16
-"""What a hand still turns on purpose: our assumption."""
+"""The smallest turn made on purpose: our assumption."""
 
 
 def feet_of(deck: Deck, lifts: Sequence[tuple[float, ...] | None]) -> list[FootTravel]:
-    """Return the feet for the formulas, their travel less what was turned already.
+    """Return the feet for the formulas, with the travel that is left.
 
     ``lifts`` are millimetres per foot for each set of moves made, None where not known.
     """
@@ -40,7 +40,7 @@ def feet_of(deck: Deck, lifts: Sequence[tuple[float, ...] | None]) -> list[FootT
 
 
 def lifts_of(parts: Sequence[MovePart], deck: Deck) -> tuple[float, ...] | None:
-    """Return millimetres per foot of moves made; None when some part can't be put in mm."""
+    """Return millimetres per foot of moves made; None if a part can't be converted."""
     lifts = {foot.name: 0.0 for foot in deck.plinth.feet}
     for part in parts:
         if part.control not in (Control.FOOT, Control.FOOT_SHIM) or part.where not in lifts:
@@ -57,7 +57,7 @@ def lifts_of(parts: Sequence[MovePart], deck: Deck) -> tuple[float, ...] | None:
 
 
 def smallest_slope(deck: Deck) -> float:
-    """Return what the finest turn of one foot changes the slope by, mm/m; 0 if not known."""
+    """Return the change of slope by the finest turn of one foot, mm/m; 0 if unknown."""
     pitch = deck.plinth.pitch_mm_per_turn
     if pitch is None:
         return 0.0
@@ -69,9 +69,9 @@ def smallest_slope(deck: Deck) -> float:
 def move_of(
     plan: FootPlan, deck: Deck, gains: Sequence[float]
 ) -> tuple[Move, Message, dict[str, Message]]:
-    """Return the move for a plan, its headline, and what to write at each foot.
+    """Return the move for a plan, its headline, and the label of each foot.
 
-    ``gains`` is what share of a lift asked for each foot really makes; the move makes up for it.
+    ``gains`` is each foot's real share of an ordered lift; the move compensates it.
     """
     pitch = deck.plinth.pitch_mm_per_turn
     parts: list[MovePart] = []
@@ -129,12 +129,12 @@ def move_of(
 
 
 def _told(turns: float) -> float:
-    """Return the turns as they are told, in eighths; less than the least of them as it is."""
+    """Return the turns rounded to eighths; smaller turns unchanged."""
     return round(turns * 8.0) / 8.0 or turns
 
 
 def shims_of(slope_mm_per_m: tuple[float, float], deck: Deck) -> Move | None:
-    """Return shims under the feet that would level the deck, or None if none would be needed."""
+    """Return shims under the feet that would level the deck, or None if none are needed."""
     plan = plan_shims(slope_mm_per_m, feet_of(deck, ()))
     parts = []
     for foot, lift in zip(deck.plinth.feet, plan.lifts_mm, strict=True):

@@ -1,7 +1,7 @@
-"""What a turn of each foot really does: learned from the slopes before and after it.
+"""The gain of each foot, learned from the slopes before and after its turns.
 
-A thread is not always the one that was entered, and a foot with a left-hand thread goes down when
-it is told to go up. Each foot's share of what was asked is fitted to the slopes before and after.
+A thread is not always the one that was entered, and a foot with a left-hand thread goes down
+instead of up. Each foot's share of the ordered lift is fitted to the slopes.
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from core.physics.plane import PlaneFit
 Floats = NDArray[np.float64]
 
 COMMON_SPREAD: Final = 0.35
-"""How far one thread for all feet may be from the one entered, as a share: our allowance."""
+"""Relative error of the entered thread, common to all feet: our allowance."""
 
 _OWN_SPREAD: Final = 0.1
-"""How far single feet differ beside that."""
+"""Relative difference between single feet."""
 
 _BACKWARD_AFTER: Final = 3.0
 """Standard deviations beyond which a foot is taken to run the other way."""
@@ -38,21 +38,20 @@ def learned_gains(
     lifts_mm: Sequence[tuple[float, ...] | None],
     feet: Sequence[FootTravel],
 ) -> tuple[float, ...]:
-    """Return for each foot how much of a lift asked for it really makes; 1 when nothing is known.
+    """Return each foot's real share of an ordered lift; 1 if nothing is known.
 
     ``fits`` are the planes between the moves, None where none is known; ``lifts_mm`` is what was
     asked of the feet in each move, one fewer.
 
     The slopes change by the plane through the real lifts, which is linear in the shares. They are
-    fitted by least squares with a prior: all threads alike and near the one entered. Where one
-    foot turned the other way, or all of them, explains the slopes far better than none, it is
-    taken so.
+    fitted by least squares with a prior: all threads alike and near the one entered. If one
+    reversed foot, or all reversed, explains the slopes far better, that is assumed.
     """
     rows, right, sigma = slope_changes(fits, lifts_mm, feet)
     if not rows:
         return (1.0,) * len(feet)
     count = len(feet)
-    turned = 1.0 - 2.0 * np.eye(count)  # one foot the other way, each in turn
+    turned = 1.0 - 2.0 * np.eye(count)  # each foot reversed in turn
     signs = np.vstack((np.ones(count), turned, -np.ones(count)))
     gains, cost = _fitted(np.array(rows), np.array(right), np.array(sigma), signs)
     cost[0] -= _BACKWARD_AFTER**2
@@ -65,7 +64,7 @@ def slope_changes(
     lifts_mm: Sequence[tuple[float, ...] | None],
     feet: Sequence[FootTravel],
 ) -> tuple[list[list[float]], list[float], list[float]]:
-    """Return what each move should have changed, what it did, and how sure that is.
+    """Return the expected change by each move, the change found, and its uncertainty.
 
     One row for each of the two slopes, mm/m: the change that a lift of each foot would make, the
     change found, and its standard uncertainty.
@@ -96,7 +95,7 @@ def _fitted(table: Floats, found: Floats, sigma: Floats, signs: Floats) -> tuple
     """
     alike = COMMON_SPREAD**2 * signs[:, :, None] * signs[:, None, :]
     prior = _OWN_SPREAD**2 * np.eye(signs.shape[1]) + alike
-    # In the shares, of which there are few, not in the changes, of which a long log has hundreds.
+    # Over the shares, which are few, not over the changes, of which a long log has hundreds.
     weighted = table / sigma[:, None] ** 2
     surprise = found - signs @ table.T
     pull = surprise @ weighted
@@ -116,11 +115,11 @@ def carried_on(
     gains: Sequence[float],
     feet: Sequence[FootTravel],
 ) -> PlaneFit | None:
-    """Return the last plane with what the planes before it tell, carried over the moves.
+    """Return the last plane combined with earlier planes, carried over the moves.
 
-    A fit of None breaks the chain, as does a move that surprised. A plane predicted from the one
-    before it is as good as that one, less what a hand and a thread leave open; it is combined
-    with the new readings by their covariances (a Kalman filter, derived).
+    A fit of None breaks the chain, as does a move that surprised. A predicted plane has the
+    uncertainty of the one before it plus that of the move and the thread; it is combined with the
+    new readings by their covariances (a Kalman filter, derived).
     """
     known: PlaneFit | None = None
     for place, fit in enumerate(fits):

@@ -1,7 +1,7 @@
 """Level: slopes along directions give the plane of the plinth, and each foot its turns.
 
-Judged by the readings since the last move, of the instrument used last; what a level shows of
-its own error when it is turned end for end stays known after the feet were moved.
+Judged by the readings since the last move, of the instrument used last; a level's own error, found
+by turning it end for end, stays known after the feet were moved.
 """
 
 from __future__ import annotations
@@ -77,18 +77,18 @@ _MOST_ROUNDS: Final = 8
 
 
 _COARSE: Final = 0.5
-"""A way whose one reading is off by so much of the tolerance needs many to show anything."""
+"""A way with a reading error above this share of the tolerance needs many readings."""
 
 _ENOUGH_OF_A_COARSE_WAY: Final = 12
-"""So many readings in one place are asked of nobody twice: our own allowance."""
+"""This many readings in one place are asked for only once: our own allowance."""
 
 
 class LevelChoices(Choices):
-    """Nothing to choose: the tolerance belongs to the deck."""
+    """No choices: the tolerance belongs to the deck."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Say that a deck can always be read, and whether its feet can be turned."""
+    """Return whether the feet can be turned; a deck can always be read."""
     adjusts = deck.plinth.control is not FeetControl.NONE
     return Applicability(
         reads=True,
@@ -104,12 +104,12 @@ def assess(context: Context) -> Assessment:
 
 
 def _by_itself(context: Context) -> Assessment:
-    """Answer by itself, whatever number of readings was told before."""
+    """Answer regardless of the number of readings announced before."""
     return _LevelJudge(context).assessment()
 
 
 class _LevelJudge:
-    """One judgement."""
+    """The judgement of one case."""
 
     def __init__(self, context: Context) -> None:
         self.context, self.deck = context, context.deck
@@ -153,7 +153,7 @@ class _LevelJudge:
         )
 
     def _at_the_end(self) -> Assessment:
-        """Answer a bubble at the end of its vial: move coarsely, or read it otherwise."""
+        """Answer for a bubble at the end of its vial: move coarsely, or read in another way."""
         slope = self.states.least_slope(self.last)
         least = _slope(math.hypot(*slope))
         side = high_side(*slope)
@@ -247,7 +247,7 @@ class _LevelJudge:
         )
 
     def _unanswered(self) -> Assessment | None:
-        """Ask about feet that did not answer the last move, or give them up."""
+        """Ask about feet that did not respond to the last move, or give them up."""
         answers = self.states.answers
         if answers.gave_up:
             headline, note = does_not_answer(Control.FOOT)
@@ -259,16 +259,16 @@ class _LevelJudge:
         return asked_first(said, self.context, Control.FOOT, against=answers.against)
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
-        """Answer what feet can mend or did not mend; None where they can do no more."""
+        """Answer what the feet can correct or failed to; None if they can do no more."""
         plan = plan_feet(fit.slope, feet_of(self.deck, self.states.travelled()))
         if self._worth(plan, fit.tilt):
             return self._unanswered() or self._turned(plan, side, size)
         return self._unseen(fit.tilt) if self.states.turned_unseen else None
 
     def _unseen(self, tilt: Estimate) -> Assessment | None:
-        """Answer feet of which nothing that was turned has shown, and nothing is left to order.
+        """Answer for feet whose turns have not shown, with no further order possible.
 
-        None where it surely is not level: that holds whatever the feet did.
+        None if it is certainly not level: that holds whatever the feet did.
         """
         asked = self._unanswered()
         if asked is not None:
@@ -283,7 +283,7 @@ class _LevelJudge:
         return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
 
     def _in_vain(self, side: Message, size: Quantity) -> Assessment:
-        """Answer feet that were turned again and again and did something else each time."""
+        """Answer for feet that were turned repeatedly and did something else each time."""
         return self._answer(
             Verdict.LEFT_AS_FOUND,
             message("level.do_not_obey", side=side, size=size),
@@ -291,9 +291,9 @@ class _LevelJudge:
         )
 
     def _worth_reading(self, tilt: Estimate) -> bool:
-        """Whether a few more readings would show it level as it is: cheaper than to turn feet.
+        """Whether a few more readings would show it level as it is, for less than a move.
 
-        Turning the level end for end is such a reading as long as its own error is not known.
+        As long as the level's own error is unknown, turning it end for end is such a reading.
         """
         if not self.last.zero_known:
             return tilt.value <= self.tolerance
@@ -334,7 +334,7 @@ class _LevelJudge:
         return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=notes)
 
     def _worth(self, plan: FootPlan, tilt: Estimate) -> bool:
-        """Whether a plan reaches the tolerance, or gains what the next reading can show."""
+        """Whether a plan reaches the tolerance, or improves by more than a reading's error."""
         gain = tilt.value - plan.remaining_tilt_mm_per_m
         if not any(abs(lift) >= 0.005 for lift in plan.lifts_mm):
             return False
@@ -497,7 +497,7 @@ def _along(key: str, label: Message, slope: Estimate, direction: Direction) -> F
 
 
 def _ends(direction: Direction) -> tuple[Message, Message]:
-    """Return which end is high where a slope along a line is above zero, and where below."""
+    """Return which end is high for a positive slope along a line, and for a negative one."""
     return message("level.high", direction=direction), message("level.low", direction=direction)
 
 

@@ -1,4 +1,4 @@
-"""How a slope is read: bubble, inclinometer, or ruler under a straightedge."""
+"""Ways of reading a slope: bubble, inclinometer, or ruler under a straightedge."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _GAP_AT: Final = Directions("at the unmarked end", "at the marked end")
 
 
 class Direction(Choice):
-    """The line a level lies along; the words in brackets say where its marked end points."""
+    """The line a level lies along; the words in brackets tell the side of its marked end."""
 
     FRONT_BACK = "front-back", "Front to back (mark at the back)"
     LEFT_RIGHT = "left-right", "Left to right (mark at the right)"
@@ -46,23 +46,23 @@ _BEARING_DEG: Final = {
 
 
 def direction_name(direction: Direction, bearing_deg: float = 0.0) -> Message:
-    """Name the line a level lies along."""
+    """Return the name of the line a level lies along."""
     bearing = Quantity(bearing_deg, "°", 0)
     return message("level.direction", direction=direction, bearing=bearing)
 
 
 class VialEnd(Choice):
-    """At which end of its vial a bubble stands."""
+    """The end of the vial at which a bubble stands."""
 
     MARKED = "marked", "At the level's marked end"
     OTHER = "other", "At the other end"
 
 
 class SlopeRead(Reading):
-    """What every way of reading a slope has in common: where the level lies."""
+    """The base of every way of reading a slope: where the level lies."""
 
     INSTRUMENT: ClassVar[str] = ""
-    """The way of reading by the same instrument, where that is another one."""
+    """The name of the instrument's main way of reading, if that is another way."""
 
     direction: Direction = Field(
         Direction.FRONT_BACK,
@@ -96,7 +96,7 @@ class SlopeRead(Reading):
 
     @property
     def instrument(self) -> str:
-        """What it was read with."""
+        """The instrument it was read with."""
         return self.INSTRUMENT or str(self.way)
 
     def along(self, *, turned: bool) -> dict[str, object]:
@@ -105,7 +105,7 @@ class SlopeRead(Reading):
         return {"direction": self.direction, "turned": turned, **own}
 
     def at_end(self, bench: BenchKit) -> bool:  # noqa: ARG002  # as Bubble
-        """Whether the instrument can show no more, so that there is at least so much slope."""
+        """Whether the instrument is at its end, so that the slope is a minimum."""
         return False
 
     def measure(self, bench: BenchKit) -> SlopeReading:
@@ -138,7 +138,7 @@ class Bubble(SlopeRead):
 
 
 class BubbleAtEnd(SlopeRead):
-    """A bubble at the end of its vial: there is at least so much slope, and it shows no more."""
+    """A bubble at the end of its vial: the slope is a minimum, of unknown size."""
 
     WAY_TITLE: ClassVar[str] = "Bubble level, at the end of its vial"
     INSTRUMENT: ClassVar[str] = "bubble"
@@ -171,7 +171,7 @@ class Inclinometer(SlopeRead):
 
 
 class Ruler(SlopeRead):
-    """Gap under one end of a straightedge that was brought level."""
+    """Gap under one end of a straightedge that was levelled."""
 
     WAY_TITLE: ClassVar[str] = "Straightedge and ruler"
     NEEDS: ClassVar[str] = "has_level"
@@ -197,7 +197,7 @@ _Depth = Annotated[Millimetres, Limits(1, 300, usual=(5, 120))]
 
 
 class WaterGlass(SlopeRead):
-    """Water in a clear glass or dish: its surface is level, the floor under it is not."""
+    """Water in a clear glass or dish: its surface is level, the floor under it may not be."""
 
     WAY_TITLE: ClassVar[str] = "Glass of water"
     way: Literal["water"] = "water"

@@ -1,4 +1,4 @@
-"""Level: what is told of it once the fitting is over."""
+"""Level: what other parts of the program show of it."""
 
 from typing import Final
 

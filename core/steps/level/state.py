@@ -1,4 +1,4 @@
-"""The states of the deck between the moves of its feet: one plane for each."""
+"""The states of the deck between moves of its feet, with a plane for each."""
 
 from __future__ import annotations
 
@@ -28,25 +28,24 @@ from core.steps.level.readings import SlopeRead
 from core.steps.shared import is_checked, stated_or_learned
 
 _FEET: Final = ControlModel("mm/m", stated_gain=1.0, execution_relative=0.08)
-"""The feet together, as a control of the slope along the way that they were asked to go."""
+"""The feet together, as one control of the slope along the ordered direction."""
 
 _CHANCE: Final = 3.29
-"""Two readings of one place lie no further apart in 999 of 1000 cases, in their own spreads."""
+"""999 of 1000 pairs of readings of one place differ by no more than this, in their spreads."""
 
 _ASIDE: Final = 0.5
-"""A change across that way of at least this share of it is no lack of an answer."""
+"""A change across that direction of at least this share counts as a response."""
 
 
 @dataclass(frozen=True, slots=True)
 class PlaneState:
     """The deck between two moves, as read with the instrument used last.
 
-    ``slopes`` are the readings less what the level's own error was ``learned`` to be in other
-    states; ``aside`` are readings that were taken again and no longer count; ``ended`` are those
-    with the bubble at the end of its vial, which say no slope and go into none; ``insisted`` if
-    it was read there again, for want of another instrument. ``differs`` is one
-    that differs from another of the same direction and position by more than chance, and by how
-    much: which of them is right nothing tells.
+    ``slopes`` are the readings less the level's own error as ``learned`` in other states; ``aside``
+    are readings that were repeated and no longer count; ``ended`` are those with the bubble at the
+    end of its vial, which enter no average; ``insisted`` says that the end was read again, for want
+    of another instrument. ``differs`` is a reading that differs from another of the same direction
+    and position by more than chance, and by how much; nothing tells which of them is right.
     """
 
     readings: tuple[SlopeRead, ...]
@@ -60,12 +59,12 @@ class PlaneState:
 
     @property
     def zero_known(self) -> bool:
-        """Whether the level's own error is known, from here or from other states."""
+        """Whether the level's own error is known, from this state or others."""
         return self.learned is not None or (self.fit is not None and self.fit.zero_error_solved)
 
     @property
     def zero_error(self) -> Estimate | None:
-        """The level's own error, all in all."""
+        """The level's own error."""
         if self.fit is None or not self.fit.zero_error_solved:
             return self.learned
         return self.fit.zero_error.shifted(self.learned.value if self.learned else 0.0)
@@ -89,9 +88,9 @@ class PlaneState:
 class PlaneStates:
     """All states of a deck in order, and the lifts between them.
 
-    ``lifts`` are millimetres per foot, one entry fewer than states, None where a move can't be
-    put in millimetres; ``turned`` are the same without shims: what was used of the feet's travel.
-    ``thread`` is what share of a lift asked for the deck's threads made in earlier fittings.
+    ``lifts`` are millimetres per foot, one entry fewer than states, None if a move can't be
+    converted; ``turned`` are the same without shims: the used travel of the feet. ``thread`` is the
+    deck's real share of an ordered lift in earlier fittings.
     """
 
     deck: Deck
@@ -104,7 +103,7 @@ class PlaneStates:
 
     @property
     def last(self) -> PlaneState:
-        """How the deck stands now."""
+        """The present state."""
         return self.all[-1]
 
     @property
@@ -114,12 +113,12 @@ class PlaneStates:
 
     @property
     def moves_in_vain(self) -> int:
-        """How many moves in a row have left the bubble at the end of its vial."""
+        """The number of moves in a row that left the bubble at the end of its vial."""
         ended = [bool(state.ended) for state in reversed(self.all)]
         return (ended.index(False) if False in ended else len(ended)) - 1
 
     def on_this_side(self) -> int:
-        """Return how many of these moves have left it at the same side."""
+        """Return how many of these moves left it at the same end."""
         x, y = self.least_slope(self.last)
         count = 0
         for state in reversed(self.all[-1 - self.moves_in_vain : -1]):
@@ -130,7 +129,7 @@ class PlaneStates:
         return count
 
     def least_slope(self, state: PlaneState) -> tuple[float, float]:
-        """Return the slope there is at least, with a bubble at the end of its vial."""
+        """Return the minimum slope, for a bubble at the end of its vial."""
         bench = self.deck.bench
         read = [*state.slopes, *(reading.measure(bench) for reading in state.ended)]
         fit = fit_plane(
@@ -147,17 +146,17 @@ class PlaneStates:
 
     @property
     def zero_stays_known(self) -> bool:
-        """Whether the next reading starts with the level's own error known."""
+        """Whether the level's own error stays known for the next reading."""
         ways = {state.readings[-1].way for state in self.all if state.readings}
         return len(ways) == 1 and any(state.zero_known for state in self.all)
 
     @cached_property
     def feet(self) -> list[FootTravel]:
-        """Where the feet are, with all their travel."""
+        """The feet, with all their travel."""
         return feet_of(self.deck, ())
 
     def foretold(self) -> tuple[float, float] | None:
-        """Return the slope expected now from the state before and the moves since."""
+        """Return the predicted slope, from the state before and the moves since."""
         if len(self.all) < 2:
             return None
         fit, lifts = self.all[-2].fit, self.lifts[-1]
@@ -168,7 +167,7 @@ class PlaneStates:
 
     @cached_property
     def gains(self) -> tuple[float, ...]:
-        """What share of a lift asked for each foot really makes, as far as was learned."""
+        """Each foot's real share of an ordered lift, as far as learned."""
         return self._gains(len(self.all))
 
     def _gains(self, states: int) -> tuple[float, ...]:
@@ -185,12 +184,12 @@ class PlaneStates:
 
     @property
     def answers(self) -> ResponseRecord:
-        """Whether the feet answer what is asked of them."""
+        """Whether the feet respond to orders."""
         return self._answers[0]
 
     @cached_property
     def _answers(self) -> tuple[ResponseRecord, frozenset[int], bool]:
-        """What the moves showed, which did nothing until something was put right, any too small."""
+        """The responses to moves, without those that had no effect until a fault was corrected."""
         record, quiet, in_vain = ResponseRecord(), set[int](), set[int]()
         since, too_small = 0, False
         for place in range(len(self.all)):
@@ -211,14 +210,14 @@ class PlaneStates:
 
     @property
     def turned_unseen(self) -> bool:
-        """Whether feet were turned, read before and after, and nothing has shown of it yet."""
+        """Whether feet were turned between readings without a visible effect so far."""
         last, too_small = self.answers.last, self._answers[2]
         return last is Response.NOTHING or (last is None and too_small)
 
     def _response(self, first: int, last: int) -> Response | None:
-        """Return what the moves between two states showed along the slope they should have changed.
+        """Return the response of the ordered slope between two states.
 
-        Moves too small to show one by one are taken together, from the last state that told.
+        Moves too small to show individually are taken together, from the last informative state.
         """
         before, after = self.all[first].fit, self.all[last].fit
         moves = [self.turned[move] for move in range(first, last)]
@@ -240,13 +239,13 @@ class PlaneStates:
         turned = (-unit[1], unit[0])
         across = _along(after, turned).minus(_along(before, turned))
         if found is Response.NOTHING and abs(across.value) - across.half_width() > _ASIDE * size:
-            return Response.WEAK  # one foot did the opposite
+            return Response.WEAK  # a foot that did the opposite
         return found
 
     def bounded(self, gains: Sequence[float]) -> tuple[float, ...]:
         """Return the shares that an order may use.
 
-        Until a move has answered no foot is turned further than its thread as entered asks for.
+        Until a move had a response no foot is turned further than its entered thread asks for.
         """
         if self.answers.last in (None, Response.ANSWERED, Response.WEAK):
             return tuple(gains)
@@ -254,23 +253,23 @@ class PlaneStates:
 
     @property
     def by_thread_alone(self) -> tuple[tuple[float, ...] | None, ...]:
-        """What was asked of the feet, None where a shim went under one: it teaches no thread."""
+        """The ordered lifts, None if a shim went under a foot: it teaches nothing of the thread."""
         return tuple(
             by_thread if by_thread == in_all else None
             for by_thread, in_all in zip(self.turned, self.lifts, strict=True)
         )
 
     def travelled(self) -> tuple[tuple[float, ...] | None, ...]:
-        """Return by how much the feet really grew in each move."""
+        """Return the real lift of each foot in each move."""
         return tuple(
             None if lifts is None else tuple(a * b for a, b in zip(lifts, self.gains, strict=True))
             for lifts in self.turned
         )
 
     def settled_fit(self) -> PlaneFit | None:
-        """Return the plane as it is now, with what earlier states tell of it.
+        """Return the present plane, combined with earlier states.
 
-        Only once the level's own error is known on all of them: else they would share it.
+        Only if the level's own error is known in all of them; otherwise they would share it.
         """
         if not all(state.zero_known for state in self.all if state.readings):
             return self.last.fit
@@ -278,13 +277,13 @@ class PlaneStates:
         return carried_on(fits, self.lifts, self.gains, self.feet)
 
     def surprise(self) -> Message | None:
-        """Return a note if the last move did nothing or the opposite."""
+        """Return a note if the last move had no effect or the opposite one."""
         fit = self.last.fit
         before = self.all[-2].fit if len(self.all) > 1 else None
         lifts = self.lifts[-1] if self.lifts else None
         if lifts is None or fit is None or before is None:
             return None
-        gains = self._gains(len(self.all) - 1)  # as it was known when the move was asked for
+        gains = self._gains(len(self.all) - 1)  # as known when the move was ordered
         really = [lift * gain for lift, gain in zip(lifts, gains, strict=True)]
         foretold = slope_after_lifts(before.slope, really, self.feet)
         planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
@@ -308,7 +307,7 @@ def _along(fit: PlaneFit, unit: tuple[float, float]) -> Estimate:
 
 
 def plane_states_of(context: Context) -> PlaneStates:
-    """Take the trials apart at the moves and fit a plane to each group of readings."""
+    """Split the trials at the moves, and fit a plane to each group of readings."""
     groups: list[list[SlopeRead]] = [[]]
     moved: list[list[MovePart]] = []
     fresh = False
@@ -350,7 +349,7 @@ def _with_ends(state: PlaneState, group: Sequence[SlopeRead], bench: BenchKit) -
 
 
 def _ended(group: Sequence[SlopeRead], bench: BenchKit) -> tuple[SlopeRead, ...]:
-    """Return the readings at the end of the vial that none taken later has replaced."""
+    """Return the readings at the end of the vial that no later reading has replaced."""
     found: list[SlopeRead] = []
     instruments: set[str] = set()
     places: set[tuple[bool, int]] = set()
@@ -363,11 +362,11 @@ def _ended(group: Sequence[SlopeRead], bench: BenchKit) -> tuple[SlopeRead, ...]
 
 
 _OwnErrors = Mapping[str, Mapping[int, Estimate]]
-"""What a level's own error is in a state, by the way of reading and the place of the state."""
+"""A level's own error, by way of reading and index of the state."""
 
 
 def _own_errors(groups: Sequence[Sequence[SlopeRead]], bench: BenchKit) -> _OwnErrors:
-    """Return the error of each level in every state that tells it."""
+    """Return the own error of each level, in every state that determines it."""
     found: dict[str, dict[int, Estimate]] = {}
     for place, group in enumerate(groups):
         by_way: dict[str, list[SlopeReading]] = {}
@@ -381,7 +380,7 @@ def _own_errors(groups: Sequence[Sequence[SlopeRead]], bench: BenchKit) -> _OwnE
 
 
 def _known_thread(context: Context) -> float:
-    """Return what the threads of the feet make of a millimetre asked of them; 1 as stated."""
+    """Return the threads' real millimetres per millimetre ordered; 1 as stated."""
     stated = context.deck.plinth.pitch_mm_per_turn
     if stated is None:
         return 1.0
@@ -394,7 +393,7 @@ def _state(
 ) -> PlaneState:
     way = group[-1].way if group else ""
     mine = [reading for reading in group if reading.way == way]
-    # What this state tells of the level's own error is found by its fit.
+    # This state's own information on the level's error is found by its fit.
     zeros = own_errors.get(way, {})
     learned = weighted_mean([zero for other, zero in zeros.items() if other != place])
     shift = learned.value if learned else 0.0
@@ -407,7 +406,7 @@ def _state(
     ]
     places = [_place(reading) for reading in mine]
     last_of = {one: at for at, one in enumerate(places)}
-    # A reading that was taken again gives way to the later one if it is the odd one out.
+    # A repeated reading gives way to the later one if it is the outlier.
     again = [at < last_of[one] for at, one in enumerate(places)]
     fit, kept, odd = fit_without_odd(slopes, again, zero_error_standard_uncertainty_mm_per_m=prior)
     aside = [mine[i] for i in odd]
@@ -429,10 +428,10 @@ def _state(
 def _outvoted(
     kept: Sequence[int], mine: Sequence[SlopeRead], slopes: Sequence[SlopeReading]
 ) -> tuple[list[int], int | None, float]:
-    """Return which readings most others of their place speak against, and one left in doubt.
+    """Return the readings contradicted by most others of their place, and one left in doubt.
 
-    Readings of one direction and position have the level's own error in common: only what it reads
-    to sets them apart. The last is how far the one in doubt lies from the farthest other.
+    Readings of one direction and position share the level's own error, so only reading errors
+    separate them. The last value is the distance of the doubtful one from the farthest other.
     """
     values = [slope.slope_mm_per_m for slope in slopes]
     spreads = [slope.standard_uncertainty_mm_per_m for slope in slopes]
@@ -453,5 +452,5 @@ def _outvoted(
 
 
 def _place(read: SlopeRead) -> tuple[bool, int]:
-    """Return what readings of one direction and position share; a bearing to a millionth."""
+    """Return the key of a direction and position; bearings to a millionth."""
     return read.turned, round(read.marked_end_deg() * 1e6) % 360_000_000

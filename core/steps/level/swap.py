@@ -1,4 +1,4 @@
-"""What another cartridge means for the level: nothing moves, a reading confirms it."""
+"""The level with another cartridge: nothing moves, a reading confirms it."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ from core.steps.shared.swap_part import (
 )
 
 _SETTLED_MM_PER_M: Final = 0.3
-"""How much a deck's level wanders while it stands: one standard uncertainty, our own estimate."""
+"""Drift of a deck's level while it stands: one standard uncertainty, our own estimate."""
 
 _OF_A_LENGTH: Final = 1.25
 """Two slopes at once: 95 % of a circle reaches 2.45 standard uncertainties, of a line 1.96."""
 
 
 def forecast(case: SwapCase) -> PlanPiece:
-    """Say that the level is confirmed, not set."""
+    """Return that the level is confirmed, not set."""
     reads = applies(case.deck, case.new)
     if not reads.reads:
         return PlanPiece(NAME, Need.NOTHING, reads.reason)
@@ -55,7 +55,7 @@ def forecast(case: SwapCase) -> PlanPiece:
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:
-    """Yield what the deck's feet did when they were turned."""
+    """Yield the effect of the deck's feet when they were turned."""
     pitch = deck.plinth.pitch_mm_per_turn
     if pitch is None:
         return
@@ -74,7 +74,7 @@ def gain_sources(deck: Deck) -> Iterator[GainSource]:
 
 
 def _along(*slopes: tuple[float, float, float]) -> Iterator[Sample]:
-    """Yield one sample of a move of the feet, of both slopes: as far as it was meant to tilt.
+    """Yield one sample of a move of the feet, along its intended tilt.
 
     Each slope is asked for, found, and its standard uncertainty; they are weighed together along
     the direction that was asked for (least squares, derived).

@@ -19,7 +19,7 @@ _PINS: Final = (
     ("red_lead", Ink.RED_LEAD, 70.0, 40.0),
     ("green_lead", Ink.GREEN_LEAD, 70.0, 22.0),
 )
-"""Where the pins stand as one looks at them; a cartridge's own print comes before this."""
+"""The usual places of the pins, seen from behind; the print on a cartridge takes precedence."""
 _TALL: Final = 64.0
 
 
@@ -50,7 +50,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 
 
 def _lead(end: XY, away: XY, colour: Ink) -> Mark:
-    """Return a lead in its colour, its clip on the pin or still beside it."""
+    """Return a lead in its colour, with its clip on the pin or beside it."""
     left, right = sorted((end[0], away[0]))
     return parts.box(left, end[1] - 1.5, right, end[1] + 1.5, colour, name="lead@")
 
@@ -89,7 +89,7 @@ def _screwdriver(screw: XY) -> list[Mark]:
 
 
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
-    """Draw the head from above with screws and screwdriver, or the cartridge that is exchanged."""
+    """Draw the head from above with screws and screwdriver, or the exchanged cartridge."""
     part = moved[0]
     if part.control == "screws":
         items: list[Mark] = [

@@ -1,4 +1,4 @@
-"""The picture of the mount step: resonance against compliance for the mass on this arm."""
+"""The picture of the mount step: resonance against compliance for this arm's moving mass."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from core.physics.resonance import (
 
 @dataclass(frozen=True, slots=True)
 class MountView:
-    """What is to be seen: moving masses in grams, compliance in µm/mN or None."""
+    """The content of the picture: moving masses in grams, compliance in µm/mN or None."""
 
     mass_g: float
     compliance: Span | None

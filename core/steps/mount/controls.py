@@ -1,4 +1,4 @@
-"""What a hand can move that belongs to this step."""
+"""The controls of this step."""
 
 from __future__ import annotations
 
@@ -11,6 +11,6 @@ from core.steps.shared.movable import Movable, movable
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
-    """Yield what can be moved on this deck."""
+    """Yield the controls on this deck."""
     del deck, cartridge
     yield movable(Control.CARTRIDGE, "", NAME)

@@ -1,4 +1,4 @@
-"""What follows from the masses, the suspension, the screws and the load: figures and advice.
+"""Figures and advice from the masses, the suspension, the screws and the load.
 
 All of it is advice: none of these figures keeps a cartridge from being mounted.
 """
@@ -33,17 +33,17 @@ from core.records import Cartridge, ComplianceKind, Deck, Generator
 from core.steps.shared.screws import screw_choice
 
 _SAMPLE_SPREAD: Final = 0.1
-"""By how much samples of one cartridge differ in compliance: our allowance, no source."""
+"""Relative spread of compliance between samples: our allowance, no source."""
 
 
 _COIL_LOAD_SHARE: Final = 0.5
-"""How far, as a share, a load may lie from what a moving coil's maker asks for: our allowance."""
+"""Allowed relative deviation of a load from the maker's value: our allowance."""
 
 _GAIN_ROOM_DB: Final = 8.0
-"""How far the gain may lie from the usual: a volume control makes up for it; our allowance."""
+"""Allowed deviation of the gain from the usual; a volume control compensates; our allowance."""
 
 _NO_MASS_G: Final = 0.05
-"""Less than this is written as 0.0 g."""
+"""Smaller masses are shown as 0.0 g."""
 
 
 def moving_mass(deck: Deck, head_g: float) -> float:
@@ -73,7 +73,7 @@ class Advice:
         self.figures: list[Figure] = []
         self.notes: list[Message] = []
         self.reach: Message | None = None
-        """What can be done toward 10 Hz where not all of it can; None otherwise."""
+        """A partial change toward 10 Hz, if not all of it is possible; None otherwise."""
         self._masses()
         self._resonance()
         self._screws()
@@ -133,9 +133,9 @@ class Advice:
             self.notes.append(message("mount.note.more_sideways"))
 
     def _that_balances(self, wanted_g: float) -> float:
-        """Return as much of a change at the head as the counterweight can balance.
+        """Return the part of a change at the head that the counterweight can balance.
 
-        No more comes off than the hardware and the headshell weigh.
+        No more can come off than hardware and headshell weigh.
         """
         arm, head = self.deck.arm, self.head.value
         loose = self.cartridge.hardware_g + arm.headshell_mass_g
@@ -198,7 +198,7 @@ class Advice:
             self.figures.append(Figure("load_peak", label, peak, "kHz", 1))
 
     def _coil_load(self) -> None:
-        """Compare the load of a moving coil, in ohms, with what is wanted."""
+        """Compare the load of a moving coil, in ohms, with the wanted one."""
         wanted, has = self.cartridge.load_ohm, self.deck.amplifier.coil_input_ohm
         if has is not None:
             tolerance = None if wanted is None else _COIL_LOAD_SHARE * wanted
@@ -231,7 +231,7 @@ class Advice:
             )
 
     def _coil_gain(self) -> None:
-        """Compare the gain with what the output of a moving coil wants."""
+        """Compare the gain with the one that a moving coil's output needs."""
         output, gain = self.cartridge.output_mv, self.deck.amplifier.coil_gain_db
         if output is None:
             return

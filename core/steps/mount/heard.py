@@ -1,4 +1,4 @@
-"""The resonance that a record let be heard, beside what was foretold from the compliance."""
+"""The resonance measured from a test record, beside the one predicted from compliance."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class ResonancesHeard:
 
 
 def resonances_heard(trials: Sequence[Trial], foretold: Sequence[Figure]) -> ResonancesHeard:
-    """Return what sweeps told of the cartridge as it is mounted now."""
+    """Return figures and notes from sweeps of the cartridge as mounted now."""
     last: dict[Sweep, ResonanceByRecord] = {}
     for trial in trials:
         if any(part.control is Control.CARTRIDGE for part in trial.moves):

@@ -54,18 +54,18 @@ Readings = Annotated[
 ]
 
 _ROOM: Final = 5
-"""How much a headline has room for: a lead takes one, anything else two."""
+"""Room in a headline: a lead takes one, any other item two."""
 
 _STEP_G: Final = 0.1
 """Masses to add or take off are rounded to this, away from the limit."""
 
 
 class MountChoices(Choices):
-    """Nothing to choose: deck and cartridge say it all."""
+    """No choices: deck and cartridge determine everything."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Say that a cartridge is always mounted, and which checklist fits it."""
+    """Return which checklist fits; a cartridge is always mounted."""
     return Applicability(reads=True, adjusts=True, ways=ways_for(Readings, deck, cartridge))
 
 
@@ -75,7 +75,7 @@ def assess(context: Context) -> Assessment:
 
 
 class _MountJudge:
-    """One judgement."""
+    """The judgement of one case."""
 
     def __init__(self, context: Context) -> None:
         self.deck, self.cartridge = context.deck, context.cartridge
@@ -163,13 +163,13 @@ class _MountJudge:
         return replace(answer, figures=(*answer.figures, expected))
 
     def _is_guard_off(self, checklist: Checklist) -> bool:
-        """Whether a list says so; one still being typed, with none kept, is not there yet."""
+        """Whether a checklist says so; one being typed, with none saved, doesn't count yet."""
         if not self.cartridge.has_guard or checklist.guard_on:
             return False
         return any(t.entry_id for t in self.trials if isinstance(t.reading, Checklist))
 
     def _checklist(self) -> Checklist | None:
-        """Return the list filled in last; where a record was corrected, of either mounting."""
+        """Return the last checklist filled in; if a record was corrected, of either mounting."""
         lists = (t.reading for t in reversed(self.trials) if isinstance(t.reading, Checklist))
         return next(lists, None)
 

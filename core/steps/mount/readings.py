@@ -1,4 +1,4 @@
-"""What is ticked and weighed while a cartridge is mounted."""
+"""The checklists and weighings while a cartridge is mounted."""
 
 from __future__ import annotations
 
@@ -45,10 +45,10 @@ class Strap(Choice):
 
 
 class _Checklist(Reading):
-    """Confirmations common to every mounting; each says what is true now."""
+    """The base of the checklists: each field states what is true now."""
 
     TICKS: ClassVar[tuple[str, ...]] = ("guard_on", "amplifier_off", "arm_locked")
-    """The fields that are ticked, in the order in which things are done."""
+    """The tick boxes, in working order."""
 
     amplifier_off: bool = Field(
         default=False,
@@ -65,7 +65,7 @@ class _Checklist(Reading):
     )
 
     def missing(self, *, has_guard: bool) -> list[str]:
-        """Return the fields still to be ticked, first things first."""
+        """Return the fields still to be ticked, in working order."""
         ticks = self.TICKS if has_guard else self.TICKS[1:]
         return [tick for tick in ticks if not getattr(self, tick)]
 
@@ -187,7 +187,7 @@ class RecordedSweep(HeardSound):
 
     @classmethod
     def read(cls, path: Path, played: RecordPlayed | None = None) -> Generator[float, None, Self]:
-        """Yield the share read so far, and return where the pilot tone shook most.
+        """Yield the progress, and return where the pilot tone varied most.
 
         Raises ``RecordingProblem`` where there is no sound, or no sweep.
         """
@@ -226,21 +226,24 @@ class RecordedSweep(HeardSound):
 
     @classmethod
     def follower(cls, rate: int, channels: int, played: RecordPlayed | None) -> Follower:
-        """Return what follows a sweep live."""
+        """Return the follower of a live sweep."""
         return _FollowedSweep(rate, channels, played)
 
     def told_last(self) -> tuple[Message, ...]:
-        """Return where it shook most."""
+        """Return where it varied most."""
         return (message("mount.shaken_most", hz=Quantity(self.hz, "Hz", 1)),)
 
     def told(self) -> tuple[Message, ...]:
-        """Return what was swept."""
+        """Return the range of the sweep."""
         low, high = Quantity(self.low_hz, "", 0), Quantity(self.high_hz, "Hz", 0)
         return (message("mount.swept", low=low, high=high),)
 
 
 class _FollowedSweep:
-    """A sweep while it plays. It is over once its tone has ended, or nothing shakes it any more."""
+    """A sweep while it plays.
+
+    It ends with its tone, or once the tone no longer varies.
+    """
 
     def __init__(self, rate: int, channels: int, played: RecordPlayed | None) -> None:
         from core.tones import SweepListener  # imported with the first sound: start-up needs none
@@ -275,28 +278,28 @@ class _FollowedSweep:
         return 0.0 if self._most is not None and is_over else None
 
     def told_now(self, moment: Moment) -> tuple[Message, ...]:
-        """Return what the sweep plays now, and where it shook most so far."""
+        """Return the present frequency of the sweep, and where it varied most so far."""
         del moment
         most = self._most.told_last() if self._most is not None else ()
         return (self._now, *most) if self._now is not None else most
 
 
 _OVER_AFTER_S: Final = 1.0
-"""So long without the pilot tone, and the sweep is over: the next band may be another."""
+"""Seconds without the pilot tone after which the sweep is over."""
 
 _UNSHAKEN_FOR_S: Final = 2.0
-"""The same where the tone goes on by itself."""
+"""The same if the tone continues alone."""
 
 
 class Sweep(Choice):
-    """Which way the sweep moves the stylus."""
+    """The direction in which the sweep moves the stylus."""
 
     LATERAL = "lateral", "Sideways (lateral)"
     VERTICAL = "vertical", "Up and down (vertical)"
 
 
 class ResonanceByRecord(Reading):
-    """Where arm and cartridge resonate, heard from a record's sweep once the stylus may play."""
+    """The resonance of arm and cartridge, from a record's sweep once the stylus may play."""
 
     WAY_TITLE: ClassVar[str] = "Resonance from a recorded sweep"
     NEEDS: ClassVar[str] = "has_sound_input"

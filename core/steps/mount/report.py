@@ -1,4 +1,4 @@
-"""Mount: what is told of it once the fitting is over."""
+"""Mount: what other parts of the program show of it."""
 
 from typing import Final
 

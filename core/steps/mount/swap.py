@@ -1,4 +1,4 @@
-"""What another cartridge means for mounting it: whether it fits, its mass, its resonance."""
+"""Another cartridge: whether it fits, its mass, its resonance."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def cannot_fit(case: SwapCase) -> Message | None:
 
 
 def forecast(case: SwapCase) -> PlanPiece:
-    """Foretell the mass at the head."""
+    """Predict the mass at the head."""
     head = new_head(case)
     why = "swap.mount.as_stated" if case.back is None else "swap.mount.as_before"
     foreseen = StepForecast(start(NAME, "head_mass", "g", head, why))

@@ -30,7 +30,7 @@ from core.steps.shared import counts_kept, times
 NAME: Final = ROUGH
 
 _MORE_READINGS: Final = 3
-"""More than so many further weighings are not asked for here: the move is surer."""
+"""Most further weighings asked for here: beyond it a move is surer."""
 
 
 def assess(context: Context) -> Assessment:
@@ -44,13 +44,13 @@ def assess(context: Context) -> Assessment:
 
 
 def _by_itself(context: Context) -> Assessment:
-    """Answer by itself, whatever number of readings was told before."""
+    """Answer regardless of the number of readings announced before."""
     return question_first(context, _RoughDownforceJudge.of(counted(context)).answer())
 
 
 @dataclass(frozen=True, slots=True)
 class _RoughDownforceJudge(DownforceJudge):
-    """What is safe for now: the maker's range, at least the tolerance wide about the target."""
+    """What is safe for now: the maker's range, at least as wide as the tolerance."""
 
     low: float
     high: float

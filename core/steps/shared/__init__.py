@@ -1,4 +1,4 @@
-"""What several steps use: event history, known gains, disturbances, their reports."""
+"""Code several steps use: event history, known gains, disturbances, reports."""
 
 from core.steps.shared.control_check import (
     asked_first,

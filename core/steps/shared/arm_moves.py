@@ -1,4 +1,4 @@
-"""What a move does to the arm as a whole: its vectors, for a deck and a cartridge."""
+"""The effect of a move on the arm as a whole, by vectors, for a deck and a cartridge."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from core.physics.arm_pose import ArmChange, ArmLayout, ArmMove, arm_change
 from core.records import Cartridge, Deck, HeightControl, TiltControl
 
 HEIGHT_CONTROLS: Final = (Control.PILLAR, Control.BASE_SHIM, Control.HEAD_SHIM, Control.RECORD)
-"""What pitches the arm."""
+"""Controls that pitch the arm."""
 
 ROLL_CONTROLS: Final = (Control.TILT, Control.TILT_SHIM)
-"""What rolls the cartridge."""
+"""Controls that roll the cartridge."""
 
 MODEL_SHARE: Final = 0.1
-"""How far a prediction may be off for what the deck's record leaves out: our own allowance."""
+"""Relative error of a prediction for what the deck's record leaves out: our own allowance."""
 
 BEARING_U_MM: Final = 4.0
 """How well the height of a bearing is known that is only taken to lie in line with the tube, one
@@ -30,10 +30,10 @@ HANGS_LOW_MM: Final = 5.0
 """How far a counterweight's middle may hang below the bearing: common practice, no source."""
 
 UNKNOWN_WEIGHT_G: Final = 100.0
-"""A counterweight of which nothing is stated: common practice, no source."""
+"""The mass of an unstated counterweight: common practice, no source."""
 
 _NOTHING_MM: Final = 1e-9
-"""A shorter move was none: no share of it is worked out."""
+"""Smaller moves count as none: no share is computed."""
 
 _HAND: Final = {
     Control.PILLAR: 0.15,
@@ -43,7 +43,7 @@ _HAND: Final = {
     Control.SLIDE: 0.25,
     Control.TILT_SHIM: 0.01,
 }
-"""How exactly a hand sets a control, mm, one standard uncertainty: our own allowance."""
+"""Execution error of a control, mm, one standard uncertainty: our own allowance."""
 
 _FIELDS: Final = {
     Control.PILLAR: "lift_mm",
@@ -57,11 +57,11 @@ _FIELDS: Final = {
 }
 
 _TILT_STEPS: Final = 0.3
-"""The same of a head that is turned, in its deck's smallest steps."""
+"""The same for a head that is turned, in its deck's smallest steps."""
 
 
 def length_of(part: MovePart, deck: Deck) -> float:
-    """Return a move in millimetres, where the control has a thread; else in its own unit."""
+    """Return a move in millimetres if the control has a thread; else in its own unit."""
     if part.equivalent_mm is not None:
         return part.equivalent_mm
     if part.control is Control.PILLAR and part.unit == "turns":
@@ -91,7 +91,7 @@ def layout_of(deck: Deck, cartridge: Cartridge) -> ArmLayout:
 
 
 def moved_arm(part: MovePart, deck: Deck, cartridge: Cartridge) -> ArmChange | None:
-    """Return what a move changes of the arm; None where it moves nothing of it."""
+    """Return what a move changes of the arm; None if nothing."""
     field = _FIELDS.get(part.control)
     if field is None:
         return None
@@ -100,12 +100,12 @@ def moved_arm(part: MovePart, deck: Deck, cartridge: Cartridge) -> ArmChange | N
 
 @lru_cache(maxsize=1024)
 def _changed(layout: ArmLayout, move: ArmMove) -> ArmChange:
-    """Return it once: a log is judged again with every new entry, its old moves unchanged."""
+    """Return it, cached: a log is judged again with every entry, its old moves unchanged."""
     return arm_change(layout, move)
 
 
 def made_to_share(part: MovePart, deck: Deck) -> float:
-    """Return how exactly a hand makes a move and the model foretells it, as a share of it."""
+    """Return the relative error of a move, by hand and model."""
     hand = _HAND.get(part.control, 0.0)
     if part.control is Control.TILT:
         hand = _TILT_STEPS * deck.tilt.smallest_step_deg
@@ -116,10 +116,10 @@ def made_to_share(part: MovePart, deck: Deck) -> float:
 
 
 def pitch_rad(change: ArmChange, deck: Deck) -> float:
-    """Return how far a change pitches the arm, its rear up positive."""
+    """Return the pitch by a change, positive with the rear up."""
     return math.atan(change.rear_mm / deck.arm.effective_length_mm)
 
 
 def bearing_u_mm(deck: Deck) -> float:
-    """Return how well the height of the bearing above the record is known."""
+    """Return the uncertainty of the bearing's height above the record."""
     return STATED_BEARING_U_MM if deck.arm.pivot_above_record_mm else BEARING_U_MM

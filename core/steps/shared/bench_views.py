@@ -25,19 +25,19 @@ WIDE: Final = 100.0
 RECORD_MM: Final = 150.0
 _BESIDE_FOOT_MM: Final = 28.0
 _PIVOT_IN_MM: Final = (48.0, 62.0)
-"""How far from the right and from the back of a plinth an arm's pivot usually stands."""
+"""The usual distance of an arm's pivot from the right and the back of a plinth."""
 _SPINDLE_BACK_MM: Final = 8.0
 _WITHOUT_PIVOT: Final = {"pivot": "bearing", "to_pivot": "to_bearing"}
 RESTS_MM: Final = 6.0
-"""How far above the record a stylus is drawn while the arm is on its rest."""
+"""The drawn height of a stylus above the record while the arm is on its rest."""
 REST_X: Final = 64.5
 _EM_WIDE: Final = 0.7
-"""How wide a letter is, of its size."""
+"""The width of a letter, as a share of its size."""
 
 
 @dataclass(frozen=True, slots=True)
 class BenchScene:
-    """What a drawing for the hand is made from: the deck, the cartridge, and how numbers look.
+    """The input of a drawing for the hand: deck, cartridge and number format.
 
     ``stood`` holds the values of the last reading before a move; empty where there is none.
     """
@@ -58,14 +58,14 @@ class BenchScene:
         bold: bool = False,
         faint: bool = False,
     ) -> Mark:
-        """Return words of the catalogue at a place."""
+        """Return words of the catalogue at a position."""
         ink = Ink.FAINT if faint else Ink.WORD
         return parts.words(x, y, self.numbers.text(said), size, ink, align, bold=bold)
 
     def tag(
         self, x: float, y: float, said: Message, *, size: float = 4.0, bold: bool = False
     ) -> list[Mark]:
-        """Return words on a ground of their own, kept on the sheet."""
+        """Return words with a background of their own, kept within the sheet."""
         half = 0.5 * _EM_WIDE * size * len(self.numbers.text(said)) + 1.2
         x = max(half + 1.0, min(WIDE - half - 1.0, x))
         tall = 0.5 * size + 0.9
@@ -97,7 +97,7 @@ def _guard(tip: XY, half: float) -> Mark:
 
 
 def drawn(marks: Sequence[Mark], tall: float) -> Drawing:
-    """Return the drawing; whoever asked for it says what it is."""
+    """Return the drawing; the caller adds its title."""
     return Drawing("", "", WIDE, tall, tuple(marks))
 
 
@@ -111,7 +111,7 @@ def size_of(part: MovePart) -> Value:
 
 
 def direction_of(part: MovePart, *, parallel: bool = False) -> Message:
-    """Say which control goes which way and how far; ``parallel`` as for directions_of."""
+    """Return which control goes which way and how far; ``parallel`` as for directions_of."""
     name = control_name(part.control, part.unit)
     ways = directions_of(part.control, part.unit, parallel=parallel)
     if not ways:
@@ -121,19 +121,19 @@ def direction_of(part: MovePart, *, parallel: bool = False) -> Message:
 
 
 def typed(values: Mapping[str, Any], key: str) -> float | None:
-    """Return a number of a reading, None while nothing is typed."""
+    """Return a number of a reading, None while it is empty."""
     value = values.get(key)
     return float(value) if isinstance(value, int | float) else None
 
 
 def number(values: Mapping[str, Any], key: str, default: float = 0.0) -> float:
-    """Return a number of a reading, or where it is drawn while nothing is typed."""
+    """Return a number of a reading, or a default while it is empty."""
     found = typed(values, key)
     return default if found is None else found
 
 
 def clipped(value: float, most: float) -> float:
-    """Return a value within what a drawing can show."""
+    """Return a value limited to what a drawing can show."""
     return max(-most, min(most, value))
 
 

@@ -1,4 +1,4 @@
-"""A control that does not answer: what to look at first, and how a step says so."""
+"""A control that does not respond: what to check first, and how a step asks."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ _READS: Final = 1
 def questions_of(
     control: Control, where: str = "", *, dial: bool = False, against: bool = False
 ) -> tuple[Question, ...]:
-    """Return what to look at before this control is moved again.
+    """Return what to check before this control is moved again.
 
     ``against``: the last move did show, but the other way. ``dial``: downforce is made by a dial.
     """
@@ -64,9 +64,9 @@ def asked_first(
     dial: bool = False,
     against: bool = False,
 ) -> Assessment:
-    """Return an answer that orders nothing and asks about the control; a stop stays a stop.
+    """Return an answer without an order that asks about the control; a stop stays a stop.
 
-    Where a reading went against a move, that move's entry comes with the question.
+    If a reading went against a move, the question names that move's entry.
     """
     headline = message("control.asked_first", why="against" if against else "nothing")
     if said.verdict is Verdict.STOP:
@@ -90,7 +90,7 @@ def asked_first(
 
 
 def floated_anew(said: Assessment, *, dial: bool = False, why: str = "above") -> Assessment:
-    """Return an answer that orders nothing and asks for the arm to be floated again.
+    """Return an answer without an order that asks for the arm to be floated again.
 
     ``why``: downforce is ``above`` the maximum and no sure order lowers it, it is ``unsure`` what
     brings it nearer, or moves are ``unseen`` that may still act; a stop stays a stop.
@@ -123,10 +123,10 @@ def floated_anew(said: Assessment, *, dial: bool = False, why: str = "above") ->
 
 
 def _moved_last(context: Context, control: Control, where: str) -> Trial | None:
-    """Return the move that the last reading went against, None if no entry tells it.
+    """Return the move that the last reading contradicts, None if no entry tells it.
 
-    Of several between two readings it is the last that goes where they lead together. A control
-    that two steps share may have been moved in the other.
+    Of several moves between two readings it is the last one in their common direction. A control
+    that two steps share may have been moved in the other step.
     """
     moves: list[Trial] = []
     for trial in reversed(context.trials):
@@ -155,14 +155,14 @@ def _amount_of(trial: Trial, control: Control, where: str) -> float:
 
 
 def does_not_answer(control: Control, *, dial: bool = False) -> tuple[Message, Message]:
-    """Return headline and note for a control that showed nothing even after the questions."""
+    """Return headline and note for a control without effect even after the questions."""
     name = "dial" if dial else control.value
     headline = message("control.does_not_answer", control=name)
     return headline, message("control.note.does_not_answer")
 
 
 def is_checked(trial: Trial, *controls: Control, where: str | None = None) -> bool:
-    """Whether a trial answers the questions about one of these controls, at a place if named."""
+    """Whether a trial answers the questions about one of these controls, at a place if given."""
     checked = trial.checked
     if checked is None or checked.control not in controls:
         return False

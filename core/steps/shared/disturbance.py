@@ -1,9 +1,9 @@
-"""What a move does to a figure of another step: the parts that several steps share.
+"""The effect of a move on a figure of another step: code that several steps share.
 
-Each step says in its ``effects`` which moves change its own figures, by how much and why: a
-prediction from statics or geometry (:mod:`core.physics.arm_pose`), with how well it is known. A
-change of None means that no figure can be given and only a new reading will tell (screws
-tightened, cartridge exchanged).
+Each step's ``effects`` says which moves change its own figures, by how much and why: a prediction
+from statics or geometry (:mod:`core.physics.arm_pose`), with its uncertainty. A change of None
+means that it can't be predicted and only a new reading will tell (screws tightened, cartridge
+exchanged).
 """
 
 from __future__ import annotations
@@ -35,15 +35,15 @@ __all__ = [
 ]
 
 NEGLIGIBLE: Final = 0.05
-"""An effect smaller than this share of its step's tolerance is not spoken of."""
+"""Effects below this share of the step's tolerance are ignored."""
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """How one move changes one figure of one step.
+    """The effect of one move on one figure of one step.
 
-    ``change`` is in the unit of that figure, None when it can't be predicted; then come why, and
-    how well it is known.
+    ``change`` is in the unit of that figure, None if it can't be predicted; then come the reason
+    and the uncertainty.
     """
 
     step: str
@@ -55,7 +55,7 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class FigureChange:
-    """What several moves together change of one figure, and how well that is known."""
+    """The effect of several moves on one figure, with its uncertainty."""
 
     value: float
     standard_uncertainty: float = 0.0
@@ -79,11 +79,11 @@ def together(effects: Iterable[Effect]) -> FigureChange | None:
 
 @dataclass(frozen=True, slots=True)
 class Aftermath:
-    """What later moves leave of a step's answer.
+    """Whether a step's answer still holds after later moves.
 
-    ``changes`` are those of its figures, each in its figure's own unit, or of what is wanted of
-    them (``of_targets``); ``spoiled`` the keys of the figures for which the step's rule says good
-    no longer.
+    ``changes`` are those of its figures, each in its own unit, or of their targets
+    (``of_targets``); ``spoiled`` the keys of the figures that are no longer good by the step's
+    rule.
     """
 
     changes: Mapping[str, FigureChange]
@@ -96,8 +96,8 @@ def judged_alone(
 ) -> Aftermath:
     """Judge each changed figure by itself, as a step with one figure does.
 
-    What was surely good, its interval inside the tolerance, is spoiled where the interval of both
-    together no longer is.
+    A figure that was certainly good, with its interval inside the tolerance, is spoiled if the
+    interval including the change no longer is.
     """
     del context
     good = assessment.verdict is Verdict.GOOD
@@ -109,8 +109,8 @@ def judged_roughly(
 ) -> Aftermath:
     """Judge each changed figure by itself, without the interval it was read with.
 
-    For steps that need no more than about right: checking them for certain cost readings in whole
-    practice fittings and found nothing.
+    For steps that need only be about right: in whole practice fittings, a strict check cost
+    readings and found nothing.
     """
     del context
     return Aftermath(changes, _spoiled(assessment, changes, sure=False))
@@ -128,10 +128,10 @@ def _spoiled(
 
 
 def _is_spoiled(figure: Figure, change: FigureChange, *, sure: bool) -> bool:
-    """Return whether a figure was good and is no longer.
+    """Return whether a figure was good and no longer is.
 
-    What was not surely good before (a control too coarse, something left as found) is spoiled by a
-    change that leads out of the tolerance, or that may be larger than all of it.
+    A figure that was not certainly good (a coarse control, something left as found) is spoiled by a
+    change that leads out of the tolerance, or may exceed all of it.
     """
     deviation, tolerance = figure.deviation, figure.tolerance
     if deviation is None or tolerance is None:
@@ -146,9 +146,9 @@ def _is_spoiled(figure: Figure, change: FigureChange, *, sure: bool) -> bool:
 
 
 def strip_after(strip_mm: float, part: MovePart) -> float:
-    """Return the strip under the left screw after a move, minus for the right, if it was so much.
+    """Return the strip under the left screw after a move, negative for the right one.
 
-    Another cartridge comes without one.
+    Another cartridge comes without a strip.
     """
     if part.control is Control.CARTRIDGE:
         return 0.0
@@ -158,10 +158,10 @@ def strip_after(strip_mm: float, part: MovePart) -> float:
 def beside_strip(
     effects_of: Callable[[MovePart], Iterable[Effect]], part: MovePart, strip_mm: float
 ) -> tuple[Effect, ...]:
-    """Return what a move does where a strip of so much is in already.
+    """Return the effect of a move with a strip already in place.
 
-    A strip that comes out lifts what it had lowered, so what a further strip does is what both do
-    together less what the first did.
+    Removing a strip raises what it had lowered, so the effect of a further strip is that of both
+    together less that of the first.
     """
     found = tuple(effects_of(part))
     if part.control is not Control.TILT_SHIM or not strip_mm:
@@ -185,7 +185,7 @@ def beside_strip(
 
 
 def noticed(effect: Effect, tolerance: float) -> Iterator[Effect]:
-    """Yield an effect that is worth speaking of."""
+    """Yield an effect that is large enough to mention."""
     change = effect.change
     most = (
         math.inf if change is None else abs(change) + COVERAGE_FACTOR * effect.standard_uncertainty
@@ -195,11 +195,11 @@ def noticed(effect: Effect, tolerance: float) -> Iterator[Effect]:
 
 
 def exchanged(step: str, key: str) -> Effect:
-    """Return what an exchanged cartridge or headshell does: only a reading tells."""
+    """Return the effect of an exchanged cartridge or headshell: only a reading tells."""
     return Effect(step, key, None, message("disturbance.exchanged"))
 
 
 def undisturbed(change_gf: float, cartridge: Cartridge) -> tuple[Effect, ...]:
-    """Return nothing: a change of downforce does nothing to the step."""
+    """Return nothing: a change of downforce does not affect the step."""
     del change_gf, cartridge
     return ()

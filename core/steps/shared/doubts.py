@@ -1,7 +1,7 @@
-"""Readings that are none: what is asked about them, and the log without them.
+"""Invalid readings: the questions about them, and the log without them.
 
-A step says which of its readings can't be taken at their word, and why. They stay in the log, go
-into no figure, and the last of them is asked about before anything else.
+A step says which of its readings can't be right, and why. They stay in the log, enter no figure,
+and the last of them is asked about before anything else.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from core.language import Message, message
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """Why a reading is none: the question, and what is to be read in its place.
+    """Why a reading is invalid: the question, and what to read instead.
 
-    ``stops``: taken at its word it would mean that the stylus is in danger.
+    ``stops``: if it were right, the stylus would be in danger.
     """
 
     question: Message
@@ -27,11 +27,11 @@ class Doubt:
 
 
 Doubts = Mapping[int, Doubt]
-"""Doubts by the places of the readings among a step's trials."""
+"""Doubts by the readings' indexes among a step's trials."""
 
 
 def stretches(trials: Sequence[Trial]) -> Iterator[range]:
-    """Yield the places of the trials between two moves."""
+    """Yield the indexes of the trials between two moves."""
     first = 0
     for place, trial in enumerate(trials):
         if trial.moves:
@@ -41,7 +41,7 @@ def stretches(trials: Sequence[Trial]) -> Iterator[range]:
 
 
 def without(context: Context, step: str, doubts: Collection[int]) -> Context:
-    """Return the context with a step's readings at these places left out."""
+    """Return the context without a step's readings at these indexes."""
     if not doubts:
         return context
     trials = context.log.get(step, ())
@@ -50,7 +50,7 @@ def without(context: Context, step: str, doubts: Collection[int]) -> Context:
 
 
 def questioned(context: Context, doubts: Doubts, said: Assessment) -> Assessment:
-    """Return the answer to the other readings, or the question about the last if it is none."""
+    """Return the answer to the other readings, or the question if the last is invalid."""
     if not doubts:
         return said
     happened = [place for place, one in enumerate(context.trials) if one.reading or one.moves]

@@ -1,4 +1,4 @@
-"""A step's own trials with the moves of other steps that came between them."""
+"""A step's own trials, with the moves of other steps between them."""
 
 from __future__ import annotations
 
@@ -26,25 +26,25 @@ class Elsewhere:
 
     @property
     def exchanged(self) -> bool:
-        """Whether the cartridge or headshell was exchanged, so that nothing read before counts."""
+        """Whether cartridge or headshell was exchanged, so that no earlier reading counts."""
         return self.part.control is Control.CARTRIDGE
 
     def change(self, key: str) -> FigureChange | None:
-        """Return the change of one figure, None where it can't be foretold; nil if untouched."""
+        """Return the change of one figure, None if unpredictable; 0 if untouched."""
         return together(effect for effect in self.effects if effect.key == key)
 
 
 Event = Trial | Elsewhere
 
 DisturbedBy = Callable[[MovePart, Deck, Cartridge], Iterable[Effect]]
-"""What a move does to the figures of one step."""
+"""The effect of a move on the figures of one step."""
 
 
 def history(context: Context, disturbed_by: DisturbedBy) -> tuple[Event, ...]:
-    """Return the step's trials in order, with what other steps did between them.
+    """Return the step's trials in order, with the moves of other steps between them.
 
-    Only moves with a known time are placed, after at least one trial of this step; moves made
-    after its last trial are left out, as its readings were true when they were taken.
+    Only moves with a known time are placed, after at least one trial of this step. Moves after its
+    last trial are left out: its readings were true when they were taken.
     """
     own = context.trials
     foreign = tuple(_foreign(context, disturbed_by))
@@ -86,5 +86,5 @@ def _effects_here(
 
     try:
         return beside_strip(effects_of, part, strip_mm)
-    except ValueError:  # an amount no geometry allows foretells nothing
+    except ValueError:  # an amount that no geometry allows predicts nothing
         return ()

@@ -1,4 +1,4 @@
-"""What a deck's own moves say a control does: samples of moves, and one gain fitted to them."""
+"""A control's gain from a deck's own moves: samples, and one gain fitted to them."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from core.steps.shared.known_gains import LEAST_SHARE
 from core.steps.shared.swap_part import Past
 
 FEWEST_MOVES: Final = 2
-"""One move teaches a gain, but not how far to trust it."""
+"""Fewest samples: one move teaches a gain, but not its error."""
 
 LEAST_MADE: Final = {
     "gf/turn": 0.05,
@@ -35,10 +35,10 @@ _PASSES: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """One move: asked for, found, and how uncertain the finding is by the readings alone.
+    """One move: ordered, found, and the reading uncertainty of the finding.
 
-    ``made_share`` and ``made_least`` are how inexactly the move was made: as a share of it, and
-    in its own unit (a hand's least, and the play of a thread).
+    ``made_share`` and ``made_least`` are the execution error: as a share, and in the move's unit (a
+    hand's least, and the backlash of a thread).
     """
 
     asked: float
@@ -49,13 +49,13 @@ class Sample:
 
     @property
     def made(self) -> float:
-        """How inexactly the move was made, one standard uncertainty."""
+        """Execution error of the move, one standard uncertainty."""
         return math.hypot(self.made_share * self.asked, self.made_least)
 
 
 @dataclass(frozen=True, slots=True)
 class GainSource:
-    """Where the samples of one control come from.
+    """The source of one control's samples.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ class GainSource:
     samples: Callable[[Past], Iterator[Sample]]
 
     def of(self, deck: Deck, pasts: Sequence[Past]) -> Iterator[Sample]:
-        """Yield the samples of fittings whose record of the control is the deck's."""
+        """Yield the samples of fittings with the same record of the control as the deck."""
         for past in pasts:
             if self.same(past.deck) == self.same(deck):
                 yield from self.samples(past)
@@ -81,7 +81,7 @@ class GainSource:
 def samples_from(
     sources: Iterable[GainSource], control: Control, deck: Deck, pasts: Sequence[Past]
 ) -> list[Sample]:
-    """Return the samples of one control, from fittings whose record of it is the deck's."""
+    """Return the samples of one control, from fittings with the deck's record of it."""
     return [
         sample
         for source in sources
@@ -100,11 +100,10 @@ def fitted(samples: Sequence[Sample]) -> tuple[Estimate, int] | None:
 
     Notes
     -----
-    Weighted least squares (derived): g = sum(w x y) / sum(w x^2) with the variance of a sample
-    made of that of its readings and of (g x share)^2, how inexactly the move was made. Samples
-    that stand off by more than chance allows are left out, the worst first, up to a third of all.
-    Where the rest scatter by more than their errors explain, the interval grows with them and is
-    Student's.
+    Weighted least squares (derived): g = sum(w x y) / sum(w x^2) with the variance of a sample from
+    its readings and from the execution error, (g x share)^2. Samples that stand off by more than
+    chance allows are left out, the worst first, up to a third of all. Where the rest scatter by
+    more than their errors explain, the interval grows with them and is Student's.
     """
     kept = [s for s in samples if abs(s.asked) > _NOTHING and s.standard_uncertainty > 0.0]
     most_left_out = len(kept) // 3

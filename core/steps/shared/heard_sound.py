@@ -1,4 +1,4 @@
-"""The base of whatever is heard in sound: from a file, or live while it plays."""
+"""The base of every reading from sound: from a file, or live."""
 
 from __future__ import annotations
 
@@ -19,39 +19,39 @@ if TYPE_CHECKING:
     from core.tones import Moment
 
 SOUND_ENDINGS: Final = ("wav", "wave", "rf64", "w64", "aif", "aiff", "flac", "ogg", "oga", "mp3")
-"""Of sound files; as ``core.recordings`` has them, which is imported with the first file."""
+"""Suffixes of sound files, as in ``core.recordings``, which is imported with the first file."""
 
 HASHED_SHARE: Final = 0.1
-"""How much of the time the fingerprint takes, as the progress tells it."""
+"""The share of the progress that the fingerprint takes."""
 
 _PIECE: Final = 1 << 20
 
 
 class Follower(Protocol):
-    """Follows sound while it plays."""
+    """Follows sound as it arrives."""
 
     @property
     def seconds(self) -> float:
-        """How much was heard."""
+        """The seconds of sound taken so far."""
 
     def feed(self, sound: NDArray[np.floating[Any]]) -> None:
         """Take sound, shape (samples, channels)."""
 
     def so_far(self) -> HeardSound | None:
-        """Return what a file of the sound up to now would give; None if nothing yet."""
+        """Return the figures of a file with the sound so far; None if none yet."""
 
     def still_s(self, quiet_s: float) -> float | None:
-        """Return how long it has to go on, 0 if there is enough; None if that is not known.
+        """Return the seconds still needed, 0 for none; None if unknown.
 
-        ``quiet_s`` is how long no tone has been heard.
+        ``quiet_s`` is the time without a tone.
         """
 
     def told_now(self, moment: Moment) -> tuple[Message, ...]:
-        """Return what is large on the screen while it plays."""
+        """Return the line shown large while it plays."""
 
 
 class HeardSound(FileFigures):
-    """Figures heard in sound. A subclass says what it can't do without, and when it has enough."""
+    """Figures from sound. A subclass says what it requires, and when it has enough."""
 
     ENDINGS: ClassVar[tuple[str, ...]] = SOUND_ENDINGS
 
@@ -64,7 +64,7 @@ class HeardSound(FileFigures):
 
     @classmethod
     def read(cls, path: Path, played: RecordPlayed | None = None) -> Generator[float, None, Self]:
-        """Yield the share read so far, and return what the sound of a record told.
+        """Yield the progress, and return the figures of a recording.
 
         Raises ``RecordingProblem`` where there is no sound, or none that this reading needs.
         """
@@ -72,24 +72,24 @@ class HeardSound(FileFigures):
 
     @classmethod
     def follower(cls, rate: int, channels: int, played: RecordPlayed | None) -> Follower:
-        """Return what follows the same live."""
+        """Return the follower that yields the same live."""
         raise NotImplementedError
 
     def lacks(self) -> Message | None:
-        """Return what the reading needs and the sound does not hold; None if nothing."""
+        """Return what the reading needs and the sound lacks; None for nothing."""
         return None
 
     def with_sound_missing(self) -> Self:
-        """Return the same with what missing sound spoils said of it, if it spoils anything."""
+        """Return the same with the faults that missing sound causes, if any."""
         return self
 
     def told_last(self) -> tuple[Message, ...]:
-        """Return what is large on the screen once it has ended."""
+        """Return the line shown large once it has ended."""
         raise NotImplementedError
 
 
 def fingerprint_of(path: Path) -> Generator[float, None, str]:
-    """Yield a small share of the time now and then, and return a file's SHA-256 in hexadecimal."""
+    """Yield a small share of the progress now and then, and return a file's SHA-256 in hex."""
     fingerprint = hashlib.sha256()
     size, done = max(path.stat().st_size, 1), 0
     with path.open("rb") as file:

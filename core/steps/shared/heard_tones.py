@@ -1,6 +1,6 @@
-"""What a recording of a test record told: the figures that a reading keeps, and what spoils them.
+"""The figures that a reading keeps of a test record's recording, and what spoils them.
 
-The file itself is not kept. Its fingerprint tells later whether a file is the one that was read.
+The file itself is not kept. Its fingerprint later identifies the file that was read.
 """
 
 from __future__ import annotations
@@ -47,14 +47,14 @@ _Moment = Annotated[Seconds, Limits(0, 1e6)]
 _Rpm = Annotated[RevolutionsPerMinute, Limits(1, 200)]
 _Deviation = Annotated[Percent, Limits(-1000, 1000)]
 DISAGREES: Final = 0.03
-"""A tone so far from the record's is hardly that record at that speed: our own allowance."""
+"""Beyond this a tone is taken to be from another record or speed: our own allowance."""
 
 _KEPT_PLACES: Final = 5
 """Of a percent in what is kept for pictures: a hundred-thousandth is finer than any sound tells."""
 
 
 class BandKind(Choice):
-    """What a band is for."""
+    """The purpose of a band."""
 
     SPEED = "speed", "Speed"
     SEPARATION = "separation", "Separation"
@@ -64,7 +64,7 @@ class BandKind(Choice):
 
 
 class HeardFault(Choice):
-    """What may be wrong with a recording."""
+    """Possible faults of a recording."""
 
     SILENCE = "silence", "Silence"
     NO_TONE = "no_tone", "No tone"
@@ -86,7 +86,7 @@ class HeardFault(Choice):
 
 
 class FaultHeard(FrozenModel):
-    """One thing that is wrong with a recording."""
+    """One fault of a recording."""
 
     fault: HeardFault = Field(title="Fault", description="What is wrong.")
 
@@ -179,14 +179,14 @@ class HeardSpeed(FrozenModel):
 
 
 class HeardTones(HeardSound):
-    """Everything a recording told. A subclass says which tones it can't do without."""
+    """All figures of a recording. A subclass says which tones it requires."""
 
     LIVE_S: ClassVar[float] = 5.0
-    """How long each side's band is heard live: noise then moves a leak by less than it is told."""
+    """Seconds of each side's band in a live reading: enough for the stated accuracy of a leak."""
     LIVE_TO_THE_END: ClassVar[bool] = False
-    """Whether a live reading goes on until the bands end, for nobody knows how many there are."""
+    """Whether a live reading goes on until the bands end, as their number is unknown."""
     SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = tuple(HeardFault)
-    """The faults that leave this reading nothing to tell; as ``core.tones.SPOILS`` has them."""
+    """The faults that make this reading useless; as in ``core.tones.SPOILS``."""
 
     seconds: _Moment = Field(0.0, title="Length", description="Of the recording.")
     rate: _Hz = Field(0.0, title="Sample rate", description="Samples a second.")
@@ -205,14 +205,14 @@ class HeardTones(HeardSound):
 
     @classmethod
     def read(cls, path: Path, played: RecordPlayed | None = None) -> Generator[float, None, Self]:
-        """Yield the share read so far, and return what the recording of a record told.
+        """Yield the progress, and return the figures of a recording.
 
         Raises ``RecordingProblem`` where there is no sound, or none that this reading needs.
         """
         from core.recordings import listen  # imported with the first file: start-up needs none
 
         shares = listen(path, record=played.record if played else None)
-        first = next(shares, 0.0)  # it says what is no sound file before all of it is read through
+        first = next(shares, 0.0)  # it reports a file without sound before reading all of it
         sha256 = yield from fingerprint_of(path)
         yield max(HASHED_SHARE, first)
         while True:
@@ -228,11 +228,11 @@ class HeardTones(HeardSound):
 
     @classmethod
     def follower(cls, rate: int, channels: int, played: RecordPlayed | None) -> Follower:
-        """Return what follows the tones live."""
+        """Return the follower of live tones."""
         return _FollowedTones(cls, rate, channels, played)
 
     def still_s(self, quiet_s: float) -> float | None:
-        """Return how long each side's band has to go on; None where only their end tells."""
+        """Return how long each side's band is still needed; None if only its end tells."""
         if self.lacks() is not None:
             return None
         if self.LIVE_TO_THE_END:
@@ -257,14 +257,14 @@ class HeardTones(HeardSound):
             raise RecordingProblem(lacks)
 
     def lacks(self) -> Message | None:
-        """Return what the reading needs and the recording does not hold; None if nothing."""
+        """Return what the reading needs and the recording lacks; None for nothing."""
         nothing = next((one for one in self.known_faults() if one in _NOTHING), None)
         if nothing is not None:
             return spoilt(nothing)
         return None if self.bands else spoilt(HeardFault.NO_TONE)
 
     def told(self) -> tuple[Message, ...]:
-        """Return what the recording holds and what is wrong with it, in sentences."""
+        """Return the contents of the recording and its faults, in sentences."""
         held = message(
             "tones.held",
             seconds=Quantity(self.seconds, "s", 0),
@@ -274,7 +274,7 @@ class HeardTones(HeardSound):
         return (held, *(self.said_of(one) for one in self.known_faults()))
 
     def said_of(self, fault: HeardFault) -> Message:
-        """Return what is wrong, and what to do or that it does no harm to this reading."""
+        """Return a fault and its remedy, or that it does not affect this reading."""
         harms = fault in self.SPOILT_BY or fault in _NOTHING
         return spoilt(fault) if harms else message("tones.spared", fault=fault.value)
 
@@ -286,11 +286,11 @@ class HeardTones(HeardSound):
         return self.model_copy(update={"faults": (*self.faults, missing)})
 
     def known_faults(self) -> tuple[HeardFault, ...]:
-        """Return what is wrong with it, each once."""
+        """Return its faults, each once."""
         return tuple(dict.fromkeys(one.fault for one in self.faults))
 
     def faults_on(self, bench: BenchKit) -> tuple[HeardFault, ...]:
-        """Return the same, with what only the record that was played shows."""
+        """Return the same, with faults that only the record that was played reveals."""
         found, beside = list(self.known_faults()), self.beside(bench)
         if beside is not None and beside.swapped and HeardFault.SWAPPED not in found:
             found.append(HeardFault.SWAPPED)
@@ -301,7 +301,7 @@ class HeardTones(HeardSound):
         return tuple(dict.fromkeys(found))
 
     def _is_another(self, beside: Matched) -> bool:
-        """Whether the tones that were heard are hardly those of the record that was chosen."""
+        """Whether the tones hardly belong to the chosen record."""
         from core.recordings import known_bands  # as above
 
         known = known_bands(self.record.record) if self.record else ()
@@ -313,16 +313,16 @@ class HeardTones(HeardSound):
         return not ratios or abs(ratios[len(ratios) // 2] - 1.0) > DISAGREES
 
     def record_on(self, bench: BenchKit) -> CutRecord | None:
-        """Return the test record that was played: the one chosen, else the one of the kit.
+        """Return the test record that was played: the chosen one, else the kit's.
 
-        What the kit remembers of later readings says nothing of this one.
+        What the kit remembers of later readings does not apply to this one.
         """
         if self.record is not None:
             return self.record.record
         return known_record(bench)
 
     def beside(self, bench: BenchKit) -> Matched | None:
-        """Return its bands beside those of the record that was played, if that is described."""
+        """Return its bands matched to the record that was played, if that is described."""
         record = self.record_on(bench)
         if record is None:
             return None
@@ -347,7 +347,7 @@ class HeardTones(HeardSound):
         return matched(bands, known_bands(record))
 
     def least_band_s(self) -> float:
-        """Return how long the longest band lasts, of the side that was heard least."""
+        """Return the length of the longest band of the side with the shorter one."""
         longest: dict[CutOn, float] = {}
         for one in self.bands:
             longest[one.side] = max(longest.get(one.side, 0.0), one.end_s - one.start_s)
@@ -357,7 +357,7 @@ class HeardTones(HeardSound):
     def from_heard(
         cls, recording: Recording, sha256: str = "", played: RecordPlayed | None = None
     ) -> Self:
-        """Return the figures of what was heard, of the record that was played."""
+        """Return the figures of a recording, with the record that was played."""
         heard = recording.heard
         return cls(
             file=recording.file[-255:],
@@ -373,7 +373,7 @@ class HeardTones(HeardSound):
 
 
 class _FollowedTones:
-    """What a file of the tones heard so far would give."""
+    """The figures that a file of the tones so far would give."""
 
     def __init__(
         self, wanted: type[HeardTones], rate: int, channels: int, played: RecordPlayed | None
@@ -409,14 +409,14 @@ class _FollowedTones:
         return self._told.still_s(quiet_s) if self._told else None
 
     def told_now(self, moment: Moment) -> tuple[Message, ...]:
-        """Return the leak of this moment, else the speed so far."""
+        """Return the present leak, else the speed so far."""
         if moment.leak is not None:
             return (leak_told(moment.side.value, moment.leak.db, moment.leak.deg),)
         return _speed_told(self._told.speed) if self._told else ()
 
 
 def leak_told(side: str, db: float, deg: float) -> Message:
-    """Return a leak as it is told live."""
+    """Return the text of a live leak."""
     return message(
         "tones.live.leak", side=side, db=Quantity(db, "dB", 1), deg=Quantity(deg, "°", 0)
     )
@@ -439,18 +439,18 @@ def _speed_told(speed: HeardSpeed | None) -> tuple[Message, ...]:
 
 
 _OVER_AFTER_S: Final = 3.0
-"""So long without a tone, and the bands are over."""
+"""Seconds without a tone after which the bands are over."""
 
 _NOTHING: Final = (HeardFault.SILENCE, HeardFault.NO_TONE)
 
 
 def spoilt(fault: HeardFault) -> Message:
-    """Return what is wrong and what to do, without figures."""
+    """Return faults and remedies, without figures."""
     return message("tones.spoilt", fault=fault.value)
 
 
 def known_record(bench: BenchKit) -> CutRecord | None:
-    """Return the test record that a bench kit of before describes; None if it describes none."""
+    """Return the test record described in an earlier version's bench kit, or None."""
     return _known(bench)
 
 

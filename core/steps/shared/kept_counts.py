@@ -1,7 +1,7 @@
-"""How many more readings are told: nobody is told 'two more' and then 'three more'.
+"""Announced numbers of readings: 'two more' is never followed by 'three more'.
 
-A later reading may call for more than the ones before it. The number told first is then not
-replaced by a greater one: no number is told at all.
+A later reading may call for more than the ones before it. Then the number announced first is not
+replaced by a greater one: no number is given.
 """
 
 from __future__ import annotations
@@ -15,16 +15,15 @@ from core.fitting import Assessment, Context, Verdict
 from core.language import Message, message
 
 _LONG: Final = 8
-"""After so many readings nobody keeps count, and no number is told."""
+"""Above this no number of readings is announced."""
 
 
 def counts_kept(
     context: Context, said: Assessment, assess: Callable[[Context], Assessment]
 ) -> Assessment:
-    """Return the same answer, with no number of readings that is more than was told before.
+    """Return the same answer, without a number of readings above the one announced before.
 
-    ``assess`` gives the answer to a log that ends sooner; only the readings since the last move,
-    or anything else that is no reading, are looked at.
+    ``assess`` answers a shorter log; only the readings since the last other event are considered.
     """
     told = _told(said)
     if told is None:
@@ -43,7 +42,7 @@ def counts_kept(
 
 
 def _told(said: Assessment) -> int | None:
-    """Return how many more readings an answer tells in so many words."""
+    """Return the number of readings that an answer announces."""
     asked = said.next_reading
     if said.verdict is not Verdict.READ_AGAIN or asked is None or said.questions:
         return None

@@ -1,4 +1,4 @@
-"""What a control is believed to do before it is tried: as stated, or as this deck has taught."""
+"""The prior gain of a control: as stated, or as learned on this deck."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from core.estimation import COVERAGE_FACTOR
 from core.fitting import Control, Gain
 
 LEAST_SHARE: Final = 0.03
-"""No control is known better than this, as a share of its gain: our own allowance."""
+"""Least relative error of a gain: our own allowance."""
 
 LEARNED: Final = "learned"
-"""Where a gain comes from that earlier fittings of the deck have taught."""
+"""The source text of a gain learned in earlier fittings."""
 
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """A gain believed beforehand, None where nothing is known.
+    """A prior gain, None if unknown.
 
     ``share`` is its standard uncertainty as a share of it; ``learned`` says that it comes from
     the deck's own history.
@@ -37,10 +37,10 @@ def stated_or_learned(
     stated: float | None,
     share: float,
 ) -> Prior:
-    """Return the learned gain of a control where there is a better one, else the stated.
+    """Return a control's learned gain if it is the better one, else the stated one.
 
-    ``unit`` is the one the step works in; ``share`` is how far the stated gain may be off, one
-    standard uncertainty as a share of it.
+    ``unit`` is the step's; ``share`` is the relative error of the stated gain, one standard
+    uncertainty.
     """
     for gain in gains:
         if gain.control is control and gain.where == where and gain.unit == unit and gain.value:
@@ -51,6 +51,6 @@ def stated_or_learned(
 
 
 def share_of(gain: Gain) -> float:
-    """Return how far a learned gain may be off, one standard uncertainty as a share of it."""
+    """Return the relative error of a learned gain, one standard uncertainty."""
     spread = gain.half_width / COVERAGE_FACTOR
     return max(spread / abs(gain.value), LEAST_SHARE)

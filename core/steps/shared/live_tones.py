@@ -1,4 +1,4 @@
-"""A reading by tone from an input that is heard live: waiting for the tone, running, enough."""
+"""A live reading of tones: waiting for the tone, running, enough."""
 
 from __future__ import annotations
 
@@ -19,23 +19,22 @@ if TYPE_CHECKING:
     from core.tones import Moment
 
 LONGEST_S: Final = 600.0
-"""A reading ends by itself then."""
+"""Seconds after which a reading ends by itself."""
 
 NOTHING_AFTER_S: Final = 2.0
-"""So long nothing but zeros: no input gives that while it is open (our own)."""
+"""Seconds of zeros that no open input gives (our own)."""
 
 _TONE_FOR_S: Final = 0.3
 _FIGURES_EVERY_S: Final = 0.2
 _FIGURES_SHARE: Final = 0.3
-"""At most this share of the time goes into figures: on a slow or busy computer they come more
-rarely, and the sound is never behind for long."""
+"""Largest share of the time spent on figures; on a busy computer they come more rarely."""
 
 _FIGURES_AFTER_S: Final = 2.0
 _HELD_S: Final = 1.5
 
 
 class LiveState(Enum):
-    """How far a live reading is."""
+    """The phase of a live reading."""
 
     WAITING = "waiting"
     RUNNING = "running"
@@ -44,11 +43,11 @@ class LiveState(Enum):
 
 @dataclass(frozen=True, slots=True)
 class LiveTold:
-    """What is known now.
+    """The present results.
 
-    ``held`` are the highest peaks of the last one and a half seconds. ``figures`` are what a file
-    of the sound so far would give, None in the first two seconds. ``now`` is what is told
-    large. ``still_s`` is how long the tone has to go on; None where that is not known yet.
+    ``held`` are the highest peaks of the last 1.5 seconds; ``figures`` those of a file with the
+    sound so far, None in the first two seconds; ``now`` is the line shown large; ``still_s`` is the
+    time the tone is still needed, None if unknown.
     """
 
     state: LiveState
@@ -100,7 +99,7 @@ class LiveTones:
         self._still_s: float | None = None
 
     def feed(self, sound: NDArray[np.floating[Any]]) -> LiveTold:
-        """Take sound, shape (samples, channels), and return what is known now."""
+        """Take sound, shape (samples, channels), and return the present results."""
         from core.tones import MOMENT_S, moment_of
 
         seconds = sound.shape[0] / self._rate
@@ -130,7 +129,7 @@ class LiveTones:
         )
 
     def close(self) -> None:
-        """Close the file: it can be read now."""
+        """Close the file, so that it can be read."""
         self._file.close()
 
     def _look(self) -> None:

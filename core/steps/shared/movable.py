@@ -1,4 +1,4 @@
-"""What a hand can move on a deck, in which unit, and which steps it belongs to."""
+"""The controls on a deck, their units, and the steps they belong to."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ from core.language import Message, Name, message
 
 _FARTHEST: Final[dict[str, float]] = {"turns": 100.0, "mm": 100.0, "°": 90.0, "gf": 10.0, "": 200.0}
 _BY_THE_PIVOT: Final = (Control.COUNTERWEIGHT.value, Control.SLIDE.value)
-"""Controls whose directions are told by the pivot, where the arm has one."""
+"""Controls whose directions refer to the pivot, if the arm has one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Movable:
-    """One thing a hand can move on a deck.
+    """One control on a deck.
 
-    ``ways`` are its two directions, the positive one first, empty where there is no amount to it;
-    ``homes`` the steps it belongs to; ``where`` tells like ones apart; ``mm_per_unit`` is the
-    length for one unit, where that is known and the unit is none itself.
+    ``ways`` are its two directions, the positive one first, empty for a control without an amount;
+    ``homes`` the steps it belongs to; ``where`` distinguishes similar ones; ``mm_per_unit`` is the
+    length of a unit, if known and the unit is no length.
     """
 
     control: Control
@@ -29,19 +29,19 @@ class Movable:
     homes: tuple[str, ...]
     where: str = ""
     place: Name | Message | None = None
-    """What is said of ``where``."""
+    """The label of ``where``."""
     mm_per_unit: float | None = None
 
     @property
     def label(self) -> Message:
-        """The name, with the place where there are several."""
+        """The name, with the place if there are several."""
         if self.place is None:
             return message("control.label.alone", name=self.name)
         return message("control.label.at", name=self.name, where=self.place)
 
     @property
     def farthest(self) -> float:
-        """The largest amount that is taken."""
+        """The largest accepted amount."""
         return _FARTHEST[self.unit]
 
     def part(self, amount: float) -> MovePart:
@@ -59,7 +59,7 @@ class Movable:
 
 
 def control_name(control: Control, unit: str) -> Message:
-    """Return what a control is called; downforce in gf is set by a dial."""
+    """Return the name of a control; downforce in gf is set by a dial."""
     return message("control.name", control=_kind(control, unit))
 
 
@@ -92,7 +92,7 @@ def movable(
     mm_per_unit: float | None = None,
     parallel: bool = False,
 ) -> Movable:
-    """Return what a control is by name and directions; ``parallel`` as for directions_of."""
+    """Return a control by name, with its directions; ``parallel`` as for directions_of."""
     return Movable(
         control=control,
         name=control_name(control, unit),

@@ -1,7 +1,7 @@
-"""Whether an amount typed for a move is rather the figure of a reading.
+"""Whether an amount typed for a move is in fact the figure of a reading.
 
-A move is ordered as soon as its direction is certain, so it may come while somebody still types
-readings, one after the other. What is typed next then stands in the field of the move.
+A move is ordered as soon as it is worth it, while a person may still be typing readings one after
+the other. The next input then lands in the field of the move.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ order, which a hand seldom makes of it, is asked about. Both are our own allowan
 class MayBeRead:
     """A figure that the next reading may have, without its sign.
 
-    It goes from ``low`` to ``high``, in ``unit``, into the field ``name`` of the way ``way``.
+    It ranges from ``low`` to ``high``, in ``unit``, for the field ``name`` of the way ``way``.
     """
 
     way: str
@@ -37,7 +37,7 @@ class MayBeRead:
     high: float
 
     def holds(self, amount: float, ordered: float, unit: str) -> bool:
-        """Whether an amount typed where ``ordered`` was to be moved may be this figure.
+        """Whether an amount typed for the ordered move may be this figure.
 
         A figure in the same unit, or in none, may be where the control stands: it goes that far.
         """
@@ -50,7 +50,7 @@ class MayBeRead:
 
 
 def may_be_read(trials: tuple[Trial, ...], said: Assessment) -> tuple[MayBeRead, ...]:
-    """Return the figures that the next reading of a step may show, those read last first.
+    """Return the figures that the next reading of a step may show, latest first.
 
     Parameters
     ----------
@@ -81,9 +81,9 @@ def may_be_read(trials: tuple[Trial, ...], said: Assessment) -> tuple[MayBeRead,
 def read_instead(
     amount: float, ordered: MovePart, figures: Iterable[MayBeRead]
 ) -> MayBeRead | None:
-    """Return the figure that an amount typed for a move may be, None if it is none of them.
+    """Return the figure that an amount typed for a move may be, or None.
 
-    The amount as ordered is taken for the move: that is what stands there beforehand.
+    The ordered amount counts as the move: it is the preset value.
     """
     due, unit = ordered.amount, ordered.unit
     if amount == due:
@@ -100,10 +100,10 @@ def _is_read_anew(spec: FieldSpec) -> bool:
 
 
 def _span(way: str, spec: FieldSpec, value: float, figures: tuple[Figure, ...]) -> MayBeRead:
-    """Return from where to where a figure may go that is now ``value``."""
+    """Return the range of the next value of a figure that is now ``value``."""
     unit = spec.unit or NUMBER
     high = (1.0 + _AROUND) * value
-    if spec.directions is not None or spec.read_anew or spec.default == 0.0:  # down to none
+    if spec.directions is not None or spec.read_anew or spec.default == 0.0:  # down to 0
         return MayBeRead(way, spec.name, unit, 0.0, high)
     targets = [abs(target) for target in _targets(unit, figures)]
     low = (1.0 - _AROUND) * min(value, *targets) if targets else (1.0 - _AROUND) * value
@@ -111,7 +111,7 @@ def _span(way: str, spec: FieldSpec, value: float, figures: tuple[Figure, ...]) 
 
 
 def _targets(unit: Unit, figures: tuple[Figure, ...]) -> Iterator[float]:
-    """Yield the targets, other than none at all, of what is told in the same unit."""
+    """Yield the non-zero targets in the same unit."""
     for figure in figures:
         if figure.target and figure.unit == unit.symbol:
             yield figure.target

@@ -1,4 +1,4 @@
-"""Messages that many steps make."""
+"""Messages that several steps use."""
 
 from core.language import Expectation, Message, Quantity, Series, Value, message
 
@@ -9,7 +9,7 @@ def times(count: int) -> Message:
 
 
 def sentences(first: Message, second: Message) -> Message:
-    """Return two whole sentences, one after the other."""
+    """Return a message of two sentences, one after the other."""
     return message("common.sentences", first=first, second=second)
 
 
@@ -21,10 +21,10 @@ def method_of(*ways: Message) -> Message | None:
 def directed(
     said: Value, value: float, ways: tuple[Message, Message] | None, decimals: int | None
 ) -> Value:
-    """Return a value written without its sign with its direction behind it; 0 has none.
+    """Return a value without its sign, followed by its direction; 0 has none.
 
-    ``ways`` are the words above zero and below; None leaves the value as it is written. What is
-    only roughly foretold has no direction.
+    ``ways`` are the words above zero and below; None leaves the value unchanged. A rough prediction
+    has no direction.
     """
     if isinstance(said, Expectation) and said.is_rough:
         return said

@@ -1,4 +1,4 @@
-"""What a step hands on of itself: to the history, to the plan of a swap, to the bench sheet."""
+"""What other parts show of a step: the history, the plan of a swap, the bench sheet."""
 
 from __future__ import annotations
 
@@ -17,28 +17,28 @@ class FollowedFigure:
     key: str
     """The figure's key; ``speed_error_*`` is every figure whose key begins so."""
     rank: int
-    """Its place among those of all steps, lowest first."""
+    """Its position among the figures of all steps, lowest first."""
     label: Message | None = None
-    """How it is called over time; None calls it what the last fitting calls it."""
+    """Its name in the history; None uses the last fitting's name."""
     tolerance_of: str = ""
-    """The figure of the same step whose tolerance holds for it too."""
+    """The figure of the same step whose tolerance applies to it too."""
 
 
 @dataclass(frozen=True, slots=True)
 class StepReport:
-    """Which figures of a step are told where, once the fitting is over."""
+    """Which figures of a step are shown where, after the fitting."""
 
     followed: tuple[FollowedFigure, ...] = ()
     plan_keys: tuple[str, ...] = ()
-    """Figures of the old fitting that the plan of a swap tells; keys as above."""
+    """Figures of the old fitting that the plan of a swap shows; keys as above."""
     plan_keys_without_pivot: tuple[str, ...] = ()
-    """Those it tells besides on an arm that has no pivot."""
+    """Further ones for an arm without a pivot."""
     told_beside: tuple[str, ...] = ()
-    """Figures without a target that its result tells too, after those with one; keys in full."""
+    """Figures without a target that its result shows too, after those with one; full keys."""
     has_control: bool = True
-    """False: nothing of its own could be left where it stands."""
+    """False: it has no control of its own to leave as it is."""
     is_found_at_end: bool = False
-    """True: the first reading is only what was set, and what was found is where the step ends."""
+    """True: the first reading is only what was set; the finding is where the step ends."""
     needs_error: bool = False
     """True: a figure without an error was stated, not read, and tests no prediction."""
     is_pictured: bool = False

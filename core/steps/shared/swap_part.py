@@ -1,4 +1,4 @@
-"""What the steps say of a swap: what a fitting left them at, and where to start with another."""
+"""The steps' part of a swap: what a fitting left, and where to start with another cartridge."""
 
 from __future__ import annotations
 
@@ -28,16 +28,17 @@ MASS_LEAST_G: Final = 0.1
 HARDWARE_SHARE: Final = 0.1
 HEIGHT_U_MM: Final = 0.25
 TIP_U_MM: Final = 0.25
-"""How far a stated mass, height or place of the tip may be off, one standard uncertainty each:
-our own allowances, no source. Leaflets round to about as much."""
+"""Errors of a stated mass, height and place of the tip, one standard uncertainty each: our own
+allowances, no source. Leaflets round to about as much.
+"""
 
 UNREAD_U: Final = 0.5
-"""The standard uncertainty of a figure that says none, in its unit: our own allowance."""
+"""The standard uncertainty of a figure without one, in its unit: our own allowance."""
 
 
 @dataclass(frozen=True, slots=True)
 class Past:
-    """A fitting of the deck as it stands in the library, with the revisions it worked with."""
+    """A fitting of the deck in the library, with the revisions it worked with."""
 
     fitting: Fitting
     deck_revision: int
@@ -67,7 +68,7 @@ class Need(Choice):
 class RunsOut:
     """A control that can't go as far as the new cartridge needs, and what would cure it.
 
-    Where ``is_fixed`` there is no such control: nothing ends, and ``cure`` says what to do instead.
+    If ``is_fixed`` there is no such control, and ``cure`` says what to do instead.
     """
 
     step: str
@@ -79,7 +80,7 @@ class RunsOut:
 
 @dataclass(frozen=True, slots=True)
 class SwapCase:
-    """One swap: everything that the steps' predictions look at.
+    """One swap: the input of the steps' predictions.
 
     Parameters
     ----------
@@ -104,7 +105,7 @@ class SwapCase:
 
     @property
     def is_other_headshell(self) -> bool:
-        """Whether another headshell goes on than the one that came off."""
+        """Whether the headshell differs from the one that came off."""
         off = self.old.fitting.headshell
         return self.headshell is not None and (
             off is None or off.headshell != self.headshell.headshell
@@ -112,7 +113,7 @@ class SwapCase:
 
     @property
     def since_back(self) -> tuple[Past, ...]:
-        """The fittings that came after the one gone back to."""
+        """The fittings after the one whose settings are restored."""
         if self.back is None:
             return ()
         until = worked_until(self.back)
@@ -121,11 +122,10 @@ class SwapCase:
 
 @dataclass(frozen=True, slots=True)
 class StepForecast:
-    """A start, and what its reading does for one unit of its part (None without a part).
+    """A start, and its figure's gain per unit of its part (None without a part).
 
-    ``gain_u`` is the standard uncertainty of that, how exactly a hand makes the move included. A
-    figure that may lie above ``limit`` is not left standing for want of certainty: the move is
-    ordered. So is that of a control that is ``set_anyway``.
+    ``gain_u`` is the standard uncertainty of the gain, including the execution error. A move is
+    always ordered if the figure may exceed ``limit``, or if the control is ``set_anyway``.
     """
 
     start: Start
@@ -150,7 +150,7 @@ class PlanPiece:
 
 
 def worked_until(past: Past) -> datetime:
-    """Return when a fitting was last worked on."""
+    """Return the time of a fitting's last entry."""
     entries = past.fitting.entries
     return entries[-1].at if entries else past.fitting.started_at
 
@@ -187,18 +187,18 @@ def known(past: Past, step: str, key: str, unsaid: float) -> Estimate | None:
 
 
 def spread_of(half_width: float) -> float:
-    """Return the standard uncertainty behind half of a 95 % interval."""
+    """Return the standard uncertainty for half of a 95 % interval."""
     return half_width / COVERAGE_FACTOR
 
 
 def mass_of(cartridge: Cartridge) -> Estimate:
-    """Return the mass of cartridge and hardware as stated, g."""
+    """Return the stated mass of cartridge and hardware, g."""
     own = max(MASS_LEAST_G, MASS_SHARE * cartridge.mass_g)
     return Estimate(cartridge.moving_g, math.hypot(own, HARDWARE_SHARE * cartridge.hardware_g))
 
 
 def head_of(past: Past) -> Estimate:
-    """Return the mass at the head as a fitting left it: weighed, else stated, additions in, g."""
+    """Return the mass at the head as a fitting left it: weighed, else stated; with additions, g."""
     stated = mass_of(past.cartridge)
     figure = figure_anywhere(past, "head_mass")
     if figure is None:
@@ -209,12 +209,12 @@ def head_of(past: Past) -> Estimate:
 
 
 def new_head(case: SwapCase) -> Estimate:
-    """Return the mass of the new cartridge at the head: as once weighed here, else as stated."""
+    """Return the mass of the new cartridge at the head: as weighed here before, else as stated."""
     return head_of(case.back) if case.back is not None else mass_of(case.new)
 
 
 def parts_of(pasts: Iterable[Past], *controls: Control) -> Iterator[MovePart]:
-    """Yield every part that was moved in these fittings, of these controls."""
+    """Yield every moved part of these controls in these fittings."""
     for past in pasts:
         for entry in past.fitting.counting():
             if isinstance(entry.body, MoveMade):
@@ -244,7 +244,7 @@ def net_of(
 
 
 def lift_of(mm_per_turn: float) -> Callable[[MovePart], float | None]:
-    """Return what tells how far a part of the height control lifts the rear, mm."""
+    """Return the function that gives the rear's lift by a part of the height control, mm."""
 
     def lift(part: MovePart) -> float | None:
         if part.equivalent_mm is not None:
@@ -257,15 +257,15 @@ def lift_of(mm_per_turn: float) -> Callable[[MovePart], float | None]:
 
 
 def head_shim_of(past: Past) -> float:
-    """Return how much was put between head and cartridge in a fitting, mm, never below 0."""
+    """Return the thickness put between head and cartridge in a fitting, mm, at least 0."""
     net = net_of(parts_of([past], Control.HEAD_SHIM), lift_of(1.0), 0.0)
     return max(net.value, 0.0) if net is not None else 0.0
 
 
 def shim_in(case: SwapCase, past: Past) -> float:
-    """Return how much lies between head and cartridge as a fitting left it, mm.
+    """Return the thickness between head and cartridge as a fitting left it, mm.
 
-    What was put into a headshell stays in it from fitting to fitting.
+    A shim in a headshell stays there from fitting to fitting.
     """
     shell = past.fitting.headshell
     if case.headshell is None or shell is None:
@@ -288,7 +288,7 @@ def start(
     reason: str,
     part: MovePart | None = None,
 ) -> Start:
-    """Make a start of an estimate."""
+    """Return a start from an estimate."""
     return Start(
         step=step,
         key=key,

@@ -19,7 +19,7 @@ _RADIUS: Final = 17.0
 
 
 def _control(scene: BenchScene, mark: float | None) -> list[Mark]:
-    """Draw what is set, as it stands at a mark."""
+    """Draw the control at a setting."""
     skating = scene.deck.skating
     if skating.control is SkatingControl.THREAD_WEIGHT:
         return _thread(scene, mark)

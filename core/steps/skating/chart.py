@@ -1,4 +1,4 @@
-"""The picture of skating: side force over the record, and what compensation answers."""
+"""The picture of skating: side force over the record, and the compensation."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a hand can move that belongs to this step."""
+"""The controls of this step."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from core.steps.skating.readings import NAME
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
-    """Yield what can be moved on this deck."""
+    """Yield the controls on this deck."""
     del cartridge
     control = deck.skating.control
     if control not in (SkatingControl.NONE, SkatingControl.FLUID):

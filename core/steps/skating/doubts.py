@@ -1,4 +1,4 @@
-"""Recordings that tell nothing of the balance, and what is asked about them."""
+"""Recordings that don't determine the balance, and the questions about them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from core.steps.skating.readings import BY_TONE, NAME, BandsByTone
 
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
-    """Return what is asked about recordings, by their places among the trials."""
+    """Return the questions about recordings, by their indexes among the trials."""
     doubts: dict[int, Doubt] = {}
     for place, trial in enumerate(context.log.get(NAME, ())):
         reading = trial.reading
@@ -23,5 +23,5 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
 
 
 def counted(context: Context) -> Context:
-    """Return the context with only the readings that tell a balance."""
+    """Return the context with only the readings that determine a balance."""
     return without(context, NAME, doubts_of(context))

@@ -38,7 +38,7 @@ def disturbed_by_downforce(change_gf: float, cartridge: Cartridge) -> Iterator[E
 def aftermath(
     context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
 ) -> Aftermath:
-    """Judge the setting after later moves: it stays, what it should be changes."""
+    """Judge the setting after later moves: it stays, but its target changes."""
     away = {
         key: FigureChange(-change.value, change.standard_uncertainty)
         for key, change in changes.items()

@@ -1,7 +1,7 @@
-"""What skating asks for on this deck: the arm as it stands, the side force, what each setting does.
+"""The side force on this deck's arm, and the force of each setting.
 
-Settings are counted as places, whole numbers from 0 (off) upward: marks of a dial, or notches
-from the pivot outward. So one search serves them all.
+Settings are counted as whole numbers from 0 (off) upward: marks of a dial, or notches from the
+pivot outward. So one search serves both.
 """
 
 from __future__ import annotations
@@ -68,11 +68,12 @@ class SideForce:
         )
 
     def covers_gf(self) -> float:
-        """Return by how much the pull departs from its mean over a record, either way.
+        """Return how far the side force departs from its mean over a record, either way.
 
         Over the radii the arm's angle to the groove changes it, little on an arm with an offset
         head, from one sign to the other on one without; and friction is 0.25 to 0.3 over grooves
-        and styli (published, second-hand). No setting answers all of it, so none is wrong in there.
+        and styli (published, second-hand). No setting compensates all of it, so none within it is
+        wrong.
         """
         radii = self.radii_mm()
         if not radii.size:
@@ -135,11 +136,11 @@ def downforce_heard(context: Context, until: datetime | None = None) -> float | 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The places this deck's compensation can be set to.
+    """The possible settings of this deck's compensation.
 
-    ``marks`` are what a person reads at each place, from 0 and rising: gf on a dial, the notch's
-    number on a thread weight (0 for off). ``force_gf`` is the force each place makes at the
-    stylus, ``by_rule`` the place to begin with.
+    ``marks`` are the values a person reads, ascending from 0: gf on a dial, the notch's number on a
+    thread weight (0 for off). ``force_gf`` is the force of each setting at the stylus, ``by_rule``
+    the setting to begin with.
     """
 
     control: SkatingControl
@@ -149,7 +150,7 @@ class Settings:
 
     @property
     def last(self) -> int:
-        """The highest place."""
+        """The highest setting."""
         return len(self.marks) - 1
 
     @property
@@ -158,7 +159,7 @@ class Settings:
         return "gf" if self.control in DIALS else ""
 
     def place_of(self, mark: float) -> int | None:
-        """Return the place nearest to a mark, None if there is no such mark."""
+        """Return the setting nearest to a mark, None for no such mark."""
         if self.control not in DIALS:
             matching = [i for i, own in enumerate(self.marks) if abs(own - mark) < 1e-6]
             return matching[0] if matching else None
@@ -167,7 +168,7 @@ class Settings:
         return min(range(len(self.marks)), key=lambda i: abs(self.marks[i] - mark))
 
     def answers_gf(self, place: int, force: SideForce) -> float:
-        """Return the downforce whose skating this place answers, by the usual friction."""
+        """Return the downforce whose side force this setting compensates, by the usual friction."""
         if self.control in DIALS:
             return self.marks[place]
         per_gf = force.mean.middle_gf / force.downforce_gf
@@ -208,7 +209,7 @@ def settings_of(deck: Deck, force: SideForce) -> Settings | None:
 
 
 def said_of(settings: Settings, place: int) -> Message | Quantity:
-    """Return a setting as a person reads it: ``2.00 gf``, ``notch 2``, ``off``."""
+    """Return a setting in words: ``2.00 gf``, ``notch 2``, ``off``."""
     if settings.control in DIALS:
         return Quantity(settings.marks[place], "gf")
     return message("skating.notch", number=round(settings.marks[place]))

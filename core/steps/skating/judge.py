@@ -1,4 +1,4 @@
-"""Skating: a first setting by rule, then by ear with rising test bands until both sides agree."""
+"""Skating: a first setting by rule; then by ear or recording, with rising test bands."""
 
 from __future__ import annotations
 
@@ -66,16 +66,16 @@ from core.steps.skating.readings import (
 )
 
 _FORETOLD_SPREAD: Final = 0.1
-"""How far off, as a share, a balance is that was found at another downforce: our own allowance."""
+"""Relative error of a balance that was found at another downforce: our own allowance."""
 
 _PLAYED_ANEW: Final = 2
-"""So often the bands are played at most where they were heard at another downforce: our own."""
+"""Most plays of the bands if they were heard at another downforce before: our own."""
 
 _MOST_RECORDED: Final = 5
-"""Bands are recorded no more often at one setting before another is tried: our own."""
+"""Most recordings at one setting before another is tried: our own."""
 
 _SHARE_OF_DOWNFORCE: Final = 0.1
-"""Nearer than a tenth of the downforce no rule of thumb goes: our own allowance."""
+"""The accuracy of a rule of thumb, as a share of the downforce: our own allowance."""
 
 _HARDLY: Final = 0.1
 """A dial that makes less than this share of the usual pull is not scaled by the rule (our own)."""
@@ -91,7 +91,7 @@ Readings = Annotated[Setting | RisingBands | BandsByTone, Field(discriminator="w
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Whatever has nothing to set is recorded as such, with the reason."""
+    """Return whether there is something to set, and if not, the reason."""
     reason = _nothing_to_set(deck)
     if reason is not None:
         return Applicability(reads=False, adjusts=False, reason=reason)
@@ -116,8 +116,8 @@ def _nothing_to_set(deck: Deck) -> Message | None:
 def assess(context: Context) -> Assessment:
     """Judge the setting: by the test bands where there are any, else by the rule of practice.
 
-    By ear both edges are bracketed of the settings at which the channels break up together; the
-    middle is good as surely as they are known, and left as it is with its interval otherwise.
+    By ear, both edges of the settings at which the channels break up together are bracketed; the
+    middle is good if they are known well enough, and otherwise left with its interval.
     """
     force = side_force_of(context)
     applicability = applies(context.deck, context.cartridge)
@@ -203,10 +203,10 @@ class _SkatingJudge:
         )
 
     def _forces(self) -> tuple[float, ...]:
-        """Return what each place makes; where the rule asks for next to none, as dials are marked.
+        """Return the force of each setting; if the rule asks for almost none, as dials are marked.
 
-        Marks are made for arms that pull. On an arm that hardly does, the rule would stretch the
-        whole dial over what nobody can hear.
+        Dials are marked for arms with side force. For an arm with hardly any, the rule would
+        stretch the whole dial over an inaudible range.
         """
         settings = self.settings
         usual = tuple(_USUAL_PULL * mark for mark in settings.marks)
@@ -222,7 +222,7 @@ class _SkatingJudge:
         return heard if heard and heard > 0.0 else self.force.downforce_gf
 
     def _near_enough_db(self) -> float:
-        """One setting, a tenth of the downforce, or what the pull itself covers: the widest."""
+        """Return the widest of one setting, a tenth of the downforce, and the variation."""
         forces, pull = self._forces(), abs(self.force.mean.middle_gf)
         step = max(then - now for now, then in pairwise(forces))
         return self._db(max(step, _SHARE_OF_DOWNFORCE * pull, _PULL_COVERS * pull))
@@ -272,9 +272,9 @@ class _SkatingJudge:
         )
 
     def _toned(self) -> ControlState:
-        """Return what recordings tell, in decibels between the channels.
+        """Return the results of recordings, in decibels between the channels.
 
-        The control is counted in what it answers, so that one decibel of it takes one off.
+        The control is scaled so that one decibel of it removes one decibel.
         """
         forces = self._forces()
         trials: list[ControlTrial] = []
@@ -295,7 +295,7 @@ class _SkatingJudge:
             "dB",
             stated_gain=-1.0,
             gain_relative_uncertainty=LIKELY_SPREAD,
-            # Another downforce moves both ends.
+            # Another downforce shifts both ends.
             travel=(min(answers[0] - first, 0.0), max(answers[-1] - first, 0.0)),
             execution_relative=0.0,
         )
@@ -320,7 +320,7 @@ class _SkatingJudge:
         return self._toward(here, now, state.move)
 
     def _settled_by_reading(self, here: int, now: Estimate) -> bool:
-        """Whether a recording or two more here would likely do, and no setting need be tried."""
+        """Whether one or two more recordings here would probably settle it, without a move."""
         played = 0
         for one in reversed(self.history.toned):
             if one.place != here:
@@ -332,7 +332,7 @@ class _SkatingJudge:
         return abs(now.value) + half <= self._near_enough_here_db(here)
 
     def _unanswered(self, state: ControlState) -> Assessment:
-        """Ask about a control that was moved and changed nothing, or give it up."""
+        """Ask about a control that was moved without effect, or give it up."""
         if state.verdict is ControlVerdict.NO_RESPONSE:
             headline, note = does_not_answer(Control.SKATING)
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note,))
@@ -340,7 +340,7 @@ class _SkatingJudge:
         return asked_first(said, self.context, Control.SKATING, against=state.against)
 
     def _toward(self, here: int, now: Estimate, move_db: float | None) -> Assessment:
-        """Order the setting nearest to the wanted one, or say that this one is."""
+        """Order the setting nearest to the wanted one, or say that it is this one."""
         answers = [self._db(force) for force in self._forces()]
         wanted = answers[here] + (now.value if move_db is None else move_db)
         there = min(range(len(answers)), key=lambda place: abs(answers[place] - wanted))
@@ -349,10 +349,10 @@ class _SkatingJudge:
         return self._ends_here(here, now) or self._balanced(here, now, surely=False)
 
     def _ends_here(self, here: int, now: Estimate) -> Assessment | None:
-        """Say that the control ends here, if it does and more of it is wanted.
+        """Report that the control is at its end, if more is wanted.
 
-        Recordings tell a small step from none only after many: one that shows little is no control
-        that does nothing. One that shows nothing, where half of what is stated would show, is.
+        Recordings tell a small step from none only after many: a control with a small response is
+        not one without effect. It is if nothing shows where half of the stated effect would.
         """
         wanted = {0: -1.0, self.settings.last: 1.0}.get(here, 0.0)
         if wanted * now.value <= self._near_enough_here_db(here) or self._did_nothing():
@@ -363,7 +363,7 @@ class _SkatingJudge:
         return self._assessment(Verdict.LEFT_AS_FOUND, headline, notes, best=here)
 
     def _did_nothing(self) -> bool:
-        """Whether recordings at the first place and here differ by surely less than half of it."""
+        """Whether recordings at the first setting and here differ by certainly less than half."""
         toned = [(t.place, t.difference) for t in self.history.toned if t.difference is not None]
         first, last = toned[0][0], toned[-1][0]
         if first == last:
@@ -378,7 +378,7 @@ class _SkatingJudge:
         return math.copysign(1.0, stated) * changed + math.hypot(*spreads) < 0.5 * abs(stated)
 
     def _balanced(self, here: int, now: Estimate, *, surely: bool) -> Assessment:
-        """Say how near to each other both channels break up here."""
+        """Report how close the break-up of both channels is here."""
         apart = Quantity(abs(now.value) + now.half_width(), "dB", 1)
         if surely:
             headline = message("skating.balanced", setting=self._said(here), apart=apart)
@@ -388,7 +388,7 @@ class _SkatingJudge:
         return self._assessment(verdict, headline, best=here)
 
     def _answering(self, balance_db: float) -> Message | Quantity:
-        """Return the setting that answers so much, between the marks of a dial."""
+        """Return the setting for this compensation, between the marks of a dial."""
         answered = [self._db(force) for force in self._forces()]
         if self.settings.control in DIALS:
             return Quantity(float(np.interp(balance_db, answered, self.settings.marks)), "gf")
@@ -412,7 +412,7 @@ class _SkatingJudge:
         there: int,
         notes: tuple[Message, ...] = (),
     ) -> Assessment:
-        """Order the way from one place to another, unless the control did not answer."""
+        """Order the way from one setting to another, unless the control did not respond."""
         answers = self.history.answers
         if answers.gave_up:
             headline, note = does_not_answer(Control.SKATING)
@@ -441,7 +441,7 @@ class _SkatingJudge:
         return self._assessment(Verdict.MOVE, sentence, notes, move=move, best=there, by_ear=by_ear)
 
     def _edges(self) -> tuple[Message, ...]:
-        """Say what was heard at the nearest settings on both sides of what sounds the same."""
+        """Report what was heard at the nearest settings on both sides of the balanced range."""
         heard = dict(self.history.heard)
         little = max((p for p, broke in heard.items() if broke is Broke.RIGHT), default=None)
         much = min((p for p, broke in heard.items() if broke is Broke.LEFT), default=None)
@@ -487,7 +487,7 @@ class _SkatingJudge:
         return said_of(self.settings, place)
 
     def _tolerance(self, place: int) -> float:
-        """Half the way to the next setting, in downforce answered, or a tenth of the downforce."""
+        """Return half the way to the next setting, in downforce, or a tenth of the downforce."""
         settings, force = self.settings, self.force
         others = [p for p in (place - 1, place + 1) if 0 <= p <= settings.last]
         here = settings.answers_gf(place, force)
@@ -499,7 +499,7 @@ class _SkatingJudge:
         return 0.5 * (search.high_db - search.low_db) * self._gf_per_db()
 
     def _gf_per_db(self) -> float:
-        """Return how much more downforce a setting answers that answers a decibel more."""
+        """Return the change in downforce compensated per decibel."""
         pull = self._db(self.force.mean.middle_gf)
         if pull <= 0.0:
             pull = self._db(_USUAL_PULL * self.force.downforce_gf)
@@ -516,7 +516,7 @@ class _SkatingJudge:
             target, tolerance = self.settings.answers_gf(aim, self.force), self._tolerance(aim)
             told = self._told_here()
             if told is not None and aim == here:
-                # A later change of downforce is judged with what is left and with its interval.
+                # A later change of downforce is judged with the remaining error and its interval.
                 gf_per_db = self._gf_per_db()
                 half = told.half_width() * gf_per_db
                 target += told.value * gf_per_db
@@ -554,13 +554,13 @@ class _SkatingJudge:
         return (*figures, *_force_figures(self.force))
 
     def _told_here(self) -> Estimate | None:
-        """Return what recordings tell of the place it stands at, in decibels."""
+        """Return the result of recordings at the present setting, in decibels."""
         history = self.history
         is_here = bool(history.toned) and history.toned[-1].place == history.places[-1]
         return self._toned().now if is_here and not history.moved_last else None
 
     def _difference(self) -> tuple[Figure, ...]:
-        """Return by how much one channel breaks up before the other, where it was recorded."""
+        """Return the break-up difference of the channels, if it was recorded."""
         history, now = self.history, self._told_here()
         if now is None:
             return ()
@@ -578,7 +578,7 @@ class _SkatingJudge:
         way: str = "",
         at: float | None = None,
     ) -> Assessment:
-        """Ask for a reading, at a mark if it matters which."""
+        """Ask for a reading, at a mark if it matters."""
         values = {} if at is None else {"setting": at}
         wanted = NextReading(way=way, values=values, why=headline)
         return self._assessment(

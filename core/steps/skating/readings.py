@@ -1,4 +1,4 @@
-"""What is read for skating, and what the readings so far come to."""
+"""The readings of skating, and the state they add up to."""
 
 from __future__ import annotations
 
@@ -44,10 +44,10 @@ class Broke(Choice):
 
 
 class SkatingReading(Reading):
-    """What every reading of skating has in common."""
+    """The base of every reading of skating."""
 
     def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
-        """Return the place it stood at, None if there is none, and what was heard there."""
+        """Return the setting, None if there is no such, and what was heard there."""
         raise NotImplementedError
 
     def difference(self) -> Estimate | None:
@@ -56,7 +56,7 @@ class SkatingReading(Reading):
 
 
 class Setting(SkatingReading):
-    """Where the compensation stands."""
+    """The present setting of the compensation."""
 
     WAY_TITLE: ClassVar[str] = "Where it is set"
 
@@ -68,7 +68,7 @@ class Setting(SkatingReading):
     )
 
     def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
-        """Return the place it stands at; nothing was heard."""
+        """Return the setting; nothing was heard."""
         return settings.place_of(self.setting), None
 
 
@@ -89,7 +89,7 @@ class RisingBands(SkatingReading):
     )
 
     def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
-        """Return the place it stood at, and which channel broke up first."""
+        """Return the setting, and which channel broke up first."""
         return settings.place_of(self.setting), self.broke_first
 
 
@@ -111,7 +111,7 @@ class RecordedTracking(HeardTones):
     )
 
     def lacks(self) -> Message | None:
-        """Return that there are too few bands, if there are."""
+        """Return that there are too few bands, if so."""
         lacks = super().lacks()
         if lacks is not None or len(self.rising()) >= _LEAST_BANDS:
             return lacks
@@ -119,7 +119,7 @@ class RecordedTracking(HeardTones):
         return spoilt(HeardFault.ONE_CHANNEL) if one_channel else message("skating.tone_lacks")
 
     def rising(self) -> tuple[HeardBand, ...]:
-        """Return the bands of rising level that tell the distortion of both channels."""
+        """Return the rising bands with the distortion of both channels."""
         bands = [
             one
             for one in self.bands
@@ -156,7 +156,7 @@ class BandsByTone(SkatingReading):
     )
 
     def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
-        """Return the place it stood at, and which channel broke up first for certain."""
+        """Return the setting, and which channel certainly broke up first."""
         return settings.place_of(self.setting), Broke(self.recorded.break_up().first)
 
     def difference(self) -> Estimate | None:
@@ -179,10 +179,10 @@ class Toned:
 
 @dataclass(frozen=True, slots=True)
 class SkatingState:
-    """What was set and heard: places in order, band answers, and how it ends.
+    """What was set and heard: settings in order, band answers, and the end.
 
-    ``foretold`` is the place where it should balance by what was heard before downforce was moved,
-    in proportion to it; None if nothing was.
+    ``foretold`` is the predicted balance by what was heard before downforce was moved, in
+    proportion to it; None if nothing was.
     """
 
     places: tuple[int, ...]
@@ -195,14 +195,14 @@ class SkatingState:
     by_tone_last: bool = False
     """The last bands were recorded, and tell a difference."""
     answers: ResponseRecord = field(default_factory=ResponseRecord)
-    """Whether the setting changes as it is asked to."""
+    """Whether the setting changes as ordered."""
 
 
 def skating_state_of(context: Context, settings: Settings) -> SkatingState:
     """Read the log of this step from first to last.
 
-    The pull grows with downforce, so what was heard before downforce was moved no longer counts
-    once the bands are played after it, but for where it should then balance.
+    The side force grows with downforce, so what was heard before a change of downforce no longer
+    counts once the bands are played after it, except for predicting the balance.
     """
     places: list[int] = []
     heard: list[tuple[int, Broke]] = []
@@ -265,9 +265,9 @@ def _toned(
 
 
 def _response(settings: Settings, asked: float, before: int, now: int) -> Response:
-    """Return what the settings read before and after say of a move.
+    """Return the response to a move, from the settings read before and after it.
 
-    A setting is read off a scale: it has no error but that of the hand.
+    A setting is read off a scale: its only error is that of the hand.
     """
     changed = settings.marks[now] - settings.marks[before]
     if not math.isfinite(asked) or changed * asked < 0.0:

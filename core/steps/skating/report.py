@@ -1,4 +1,4 @@
-"""Skating: what is told of it once the fitting is over."""
+"""Skating: what other parts of the program show of it."""
 
 from typing import Final
 

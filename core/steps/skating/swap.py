@@ -1,4 +1,4 @@
-"""What another cartridge means for skating: by downforce, as it was found, or by rule."""
+"""Skating with another cartridge: by downforce, as found before, or by rule."""
 
 from __future__ import annotations
 
@@ -27,12 +27,13 @@ from core.steps.skating.readings import NAME, RisingBands
 
 _SHAPES_SHARE: Final = 0.25
 _RULE_SHARE: Final = 0.4
-"""How far the true balance may lie from the rule, and from another stylus's proportion, as a
-share of the downforce: friction spans 0.2 to 0.5 (practice). One standard uncertainty, ours."""
+"""Relative error of the rule, and of scaling from another stylus: friction spans 0.2 to 0.5
+(practice). One standard uncertainty, ours.
+"""
 
 
 def forecast(case: SwapCase) -> PlanPiece:
-    """Foretell the skating setting: by downforce, as the old one was found, or by rule."""
+    """Predict the skating setting: by downforce, as the old one was found, or by rule."""
     applied = applies(case.deck, case.new)
     if not applied.reads:
         return PlanPiece(NAME, Need.NOTHING, applied.reason)
@@ -73,7 +74,7 @@ def _mark_of(past: Past, settings: Settings) -> float | None:
 
 
 def _wanted(case: SwapCase, force: SideForce, settings: Settings) -> tuple[int, float, str, str]:
-    """Return the place, its uncertainty in gf of downforce answered, why, and the basis."""
+    """Return the setting, its uncertainty in gf of downforce, the reason, and the basis."""
     new_gf, old_gf = case.new.downforce_target_gf, case.old.cartridge.downforce_target_gf
     if case.back is not None:
         mark = _mark_of(case.back, settings)
@@ -95,7 +96,7 @@ def _wanted(case: SwapCase, force: SideForce, settings: Settings) -> tuple[int, 
 
 
 def _coarseness(settings: Settings, force: SideForce, place: int) -> float:
-    """Return what the distance to the next setting leaves open, one standard uncertainty, gf."""
+    """Return the uncertainty from the distance to the next setting, one deviation, gf."""
     here = settings.answers_gf(place, force)
     beside = [p for p in (place - 1, place + 1) if 0 <= p <= settings.last]
     gap = max((abs(settings.answers_gf(p, force) - here) for p in beside), default=0.0)

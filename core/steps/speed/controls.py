@@ -1,4 +1,4 @@
-"""What a hand can move that belongs to this step."""
+"""The controls of this step."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from core.steps.speed.readings import speed_name
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
-    """Yield what can be moved on this deck."""
+    """Yield the controls on this deck."""
     del cartridge
     trim = deck.platter.trim
     if trim is SpeedTrim.NONE:

@@ -1,4 +1,4 @@
-"""What tells no speed: bars too fast to count, or gone a way without going; a spoilt recording."""
+"""Readings that determine no speed: bars too fast to count, contradictions, bad recordings."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ from core.steps.speed.readings import TONE, BarDrift, Strobe, Tone, TooFastToCou
 NAME: Final = "speed"
 
 _COUNTABLE_PER_S: Final = 4.0
-"""More bars than this in a second nobody counts past a mark: our own allowance."""
+"""Most bars per second that a person can count past a mark: our own allowance."""
 
 _NEAR: Final = 0.02
-"""So near to what the record has at another speed, it is that speed."""
+"""Within this of the record's tone at another speed it is taken to be that speed."""
 
 _SAME: Final = 0.005
 _USUAL_RPM: Final = (100.0 / 3.0, 45.0, 78.0)
 
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
-    """Return what is asked about bars, by their places among the trials.
+    """Return the questions about bars and tones, by their indexes among the trials.
 
-    Bars too fast to count say only that the speed is far off. Turns against a watch tell by how
+    Bars too fast to count show only that the speed is far off. Turns timed with a watch show by how
     much, and whether it is this speed at all.
     """
     doubts: dict[int, Doubt] = {}
@@ -55,7 +55,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
 
 
 def _about_tone(context: Context, tone: Tone, before: list[Tone]) -> Doubt | None:
-    """Return what is asked about a recording that tells no speed, or another than is thought."""
+    """Return the questions about a recording without a speed, or of another one."""
     lacks = tone.recorded.lacks()
     if lacks is not None:
         return Doubt(lacks, NextReading(TONE))
@@ -71,9 +71,9 @@ def _about_tone(context: Context, tone: Tone, before: list[Tone]) -> Doubt | Non
 
 
 def _beside_record(context: Context, tone: Tone, before: list[Tone]) -> Doubt | None:
-    """Ask about a tone that is not what the chosen record has at the speed that was named.
+    """Ask about a tone that differs from the chosen record's at the named speed.
 
-    Read once more with the same answer, it counts: then the deck itself runs so.
+    A second reading with the same result counts: then the deck itself runs so.
     """
     if HeardFault.DROPPED in tone.recorded.known_faults():
         return Doubt(spoilt(HeardFault.DROPPED), NextReading(TONE))
@@ -105,7 +105,7 @@ def _beside_record(context: Context, tone: Tone, before: list[Tone]) -> Doubt | 
 
 
 def _is_the_same(one: Tone, other: Tone) -> bool:
-    """Whether two readings are of one record at one speed and say the same."""
+    """Whether two readings are of one record at one speed and agree."""
     first, second = one.recorded.speed, other.recorded.speed
     if first is None or second is None or one.recorded.record != other.recorded.record:
         return False
@@ -113,5 +113,5 @@ def _is_the_same(one: Tone, other: Tone) -> bool:
 
 
 def counted(context: Context) -> Context:
-    """Return the context with only the readings that tell a speed."""
+    """Return the context with only the readings that determine a speed."""
     return without(context, NAME, doubts_of(context))

@@ -1,4 +1,4 @@
-"""What disturbs this step: nothing that is moved in another."""
+"""Disturbances of this step: no move in another step affects it."""
 
 from __future__ import annotations
 
@@ -10,6 +10,6 @@ from core.steps.shared.disturbance import Effect
 
 
 def disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[Effect]:
-    """Yield what a move, of any control, does to figures of this step."""
+    """Yield the effect of a move of any control on the figures of this step."""
     del part, deck, cartridge
     yield from ()

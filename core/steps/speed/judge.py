@@ -65,7 +65,7 @@ Readings = Annotated[
 ]
 
 _IMPLAUSIBLE_PERCENT: Final = 10.0
-"""So far off, the wrong speed, ring or lamp is likelier than a deck that runs so."""
+"""Beyond this the wrong speed, ring or lamp is likelier than a deck that runs so."""
 
 _ENOUGH_TO_OUTVOTE: Final = 5
 _BARELY_THERE: Final = 0.05
@@ -92,7 +92,7 @@ def assess(context: Context) -> Assessment:
 
 
 def _by_itself(context: Context) -> Assessment:
-    """Answer by itself, whatever number of readings was told before."""
+    """Answer regardless of the number of readings announced before."""
     said = _SpeedJudge.of(counted(context)).judged()
     return questioned(context, doubts_of(context), said)
 
@@ -106,7 +106,7 @@ class _Answer:
     notes: tuple[Message, ...] = ()
     next_reading: NextReading | None = None
     asks_at: str | None = None
-    """Where the trim is about which questions come first; None where there are none."""
+    """The trim about which questions come first; None without questions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +131,7 @@ class _SpeedJudge:
         return self._assessment(self._beforehand() or self._compared())
 
     def _beforehand(self) -> _Answer | None:
-        """Return what comes before any comparison, if anything does."""
+        """Return what precedes any comparison, if anything does."""
         main = self.speeds[0]
         last = self.events[-1] if self.events else None
         if isinstance(last, NoSuchSpeed):
@@ -193,7 +193,7 @@ class _SpeedJudge:
             for off, answer in zip(offs, answers, strict=True)
             if answer.verdict is Verdict.LEFT_AS_FOUND
         ]
-        if left:  # told of the speed that is furthest off
+        if left:  # about the speed that is furthest off
             return max(left, key=lambda one: one[0])[1]
         if len(answers) > 1:
             headline = message("speed.all_read_good", count=len(answers), limit=self._limit)
@@ -233,7 +233,7 @@ class _SpeedJudge:
             more = readings_until(now, aim, tolerance, prospect)
             if more is not None or not any(self._taken(place).long for place in speed.places):
                 return self._again(speed, pool, more)
-            if abs(off) <= now.half_width():  # nobody can tell which way
+            if abs(off) <= now.half_width():  # the direction is unknown
                 note = message("speed.note.only_surer", limit=self._limit)
                 half = Quantity(now.half_width(), "%")
                 headline = message("speed.no_finer_reading", half=half, **_runs(speed, now))
@@ -241,7 +241,7 @@ class _SpeedJudge:
         return self._moving(speed, trim, now, aim)
 
     def _surer_than_tone(self, speed: Speed) -> _Answer:
-        """Ask for the mean by something surer than a record."""
+        """Ask for the mean by something more accurate than a record."""
         bench = self.context.deck.bench
         way = next(one for one in (Strobe, Readout, TimedTurns) if one.is_at_hand(bench))
         name = str(way.model_fields["way"].default)
@@ -250,7 +250,7 @@ class _SpeedJudge:
         return _Answer(Verdict.READ_AGAIN, headline, next_reading=asked)
 
     def _moving(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
-        """Order a move, unless the trim is to be looked at first or does nothing."""
+        """Order a move, unless the trim must be checked first or has no effect."""
         deck, runs = self.context.deck, message("speed.runs", **_runs(*self._furthest(speed, now)))
         if trim.verdict is ControlVerdict.CHECK_CONTROL:
             answer = _read(speed, runs, trim=trim, notes=(runs,))
@@ -265,7 +265,7 @@ class _SpeedJudge:
         return _Answer(Verdict.MOVE, move.sentence, move, trim, notes)
 
     def _furthest(self, speed: Speed, now: Estimate) -> tuple[Speed, Estimate]:
-        """Return the speed that a move is ordered for: with one trim for all the furthest off."""
+        """Return the speed a move is ordered for: with one trim for all, the furthest off."""
         if not self.context.deck.platter.one_trim_for_all:
             return speed, now
         errors = self.errors()
@@ -273,7 +273,7 @@ class _SpeedJudge:
         return self.speeds[place], errors[place]
 
     def _no_nearer(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
-        """Answer a trim of which no whole step, or no way that is known, brings it nearer."""
+        """Answer for a trim with which no whole step, or no known direction, comes nearer."""
         runs, off = _runs(speed, now), abs(now.value - aim)
         step = trim_control(self.context, speed.rpm, off).smallest_step
         if off > step * abs(trim.gain.value if trim.gain else 0.0):
@@ -292,7 +292,7 @@ class _SpeedJudge:
         if size - half > tolerance:
             headline = message("speed.no_trim", **_runs(speed, now))
             return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(service,))
-        # Inside or outside is all there is to tell: how far it lies from the limit, surely.
+        # All that can be told is inside or outside: the distance from the limit, for certain.
         more = self._readings_needed(pool, size - tolerance, 0.0)
         if more is not None:
             more = max(more, 1)
@@ -320,7 +320,7 @@ class _SpeedJudge:
         )
 
     def _longer(self, speed: Speed) -> tuple[Message, ...]:
-        """Return how to read more surely, for the ways that were used."""
+        """Return how to read more accurately in the ways that were used."""
         deck, rpm = self.context.deck, speed.rpm
         ways = {self._taken(place).way for place in speed.places}
         notes = []
@@ -353,7 +353,7 @@ class _SpeedJudge:
         return event
 
     def _jointly(self) -> _Answer:
-        """Judge all speeds that hang on one trim by the deck's first speed."""
+        """Judge all speeds that share one trim by the deck's first speed."""
         main, now = self.speeds[0], self.errors()
         pool = main.pool
         if pool is None:
@@ -376,7 +376,7 @@ class _SpeedJudge:
         return _Answer(Verdict.LEFT_AS_FOUND, message("speed.fairest"), notes=(note,))
 
     def errors(self) -> dict[int, Estimate]:
-        """Return the error of each speed that is known, by its place among the deck's speeds.
+        """Return the error of each known speed, by its index among the deck's speeds.
 
         With one trim for all, a speed read before the last trim keeps its distance from the first
         speed: both change by the same share (derived: one motor drives both).
@@ -435,7 +435,7 @@ class _SpeedJudge:
     def _figures(self, answer: _Answer, predicted: Estimate | None) -> tuple[Figure, ...]:
         known = self.errors()
         figures: list[Figure] = []
-        if len(known) > 1:  # one alone is told once
+        if len(known) > 1:  # a single one is reported once
             worst = max(known.values(), key=lambda estimate: abs(estimate.value))
             figures.append(self._figure("speed_error", message("speed.figure.largest"), worst))
         keys: set[str] = set()
@@ -485,13 +485,13 @@ def _read(
     trim: ControlState | None = None,
     notes: tuple[Message, ...] = (),
 ) -> _Answer:
-    """Answer that one speed is to be read."""
+    """Ask for a reading of one speed."""
     wanted = NextReading(values={"speed_rpm": speed.rpm}, count=count, longer=longer, why=why)
     return _Answer(verdict, why, trim=trim, notes=notes, next_reading=wanted)
 
 
 def _runs(speed: Speed, now: Estimate) -> dict[str, Value]:
-    """Return how a speed runs, for templates that say so."""
+    """Return how a speed runs, for templates."""
     true = abs(now.value) < _BARELY_THERE
     return {
         "way": "true" if true else "fast" if now.value > 0 else "slow",
@@ -501,7 +501,7 @@ def _runs(speed: Speed, now: Estimate) -> dict[str, Value]:
 
 
 def _trim_notes(deck: Deck, trim: ControlState) -> tuple[Message, ...]:
-    """Return what the trim has taught that a person should know."""
+    """Return notes on what was learned of the trim."""
     if trim.backward:
         screw = deck.platter.trim is SpeedTrim.SCREW
         return (message("speed.note.backward", trim="screw" if screw else "electronic"),)

@@ -1,4 +1,4 @@
-"""The next move of the speed trim: what a turn or a step does, stated or learned."""
+"""The next move of the speed trim, by its stated or learned gain."""
 
 from __future__ import annotations
 
@@ -27,28 +27,28 @@ from core.steps.speed.readings import (
 
 _FASTER_OR_SLOWER: Final = message("speed.off.faster"), message("speed.off.slower")
 _AIM: Final = 0.2
-"""The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
+"""The share of the tolerance within which a move must land, so that it aims at the target."""
 
 _LEAST_GAIN: Final = 1e-4
-"""A stated change smaller than this, in rpm, says nothing."""
+"""A stated change smaller than this, in rpm, counts as unstated."""
 
 _PROBE_TURNS: Final = (0.25, 0.5)
-"""First try of a screw of unknown effect: for half a percent off or less, and for more."""
+"""First move of a screw with unknown gain: for an error up to half a percent, and above."""
 
 _PROBE_STEP_PERCENT: Final = 0.1
-"""What one press is taken to do until it is known: our own guess, tried with 2 to 10 presses."""
+"""Assumed effect of one press until it is known: our own guess, tried with 2 to 10 presses."""
 
 _LEAST_PERCENT: Final = {"turns": 0.4, "steps": 0.02}
-"""The least that one turn of a screw, or one press, is taken to do: our own allowance."""
+"""Least assumed effect of one turn of a screw, or one press: our own allowance."""
 
 _FARTHEST_TURNS: Final = 3.0
 _FARTHEST_STEPS: Final = 100.0
 _BREAK: Final = 1e6
 STATED_GAIN_SHARE: Final = 0.25
-"""How far a stated gain may be off, one standard uncertainty as a share: our own allowance."""
+"""Relative error of a stated gain, one standard uncertainty: our own allowance."""
 
 _NOTHING: Final = 1e-6
-"""A move smaller than this, in turns or steps, was none."""
+"""Smaller moves, in turns or steps, count as none."""
 
 _MOST_TRIALS: Final = 12
 
@@ -88,14 +88,14 @@ def _prior(context: Context, rpm: float) -> Prior:
 
 
 def stated_percent(deck: Deck, rpm: float) -> float | None:
-    """Return what the deck's record says one turn or step does, percent; None if nothing."""
+    """Return the stated effect of one turn or step, percent; None if unstated."""
     platter = deck.platter
     stated = platter.rpm_per_turn if platter.trim is SpeedTrim.SCREW else platter.rpm_per_step
     return None if stated is None or abs(stated) < _LEAST_GAIN else 100.0 * stated / rpm
 
 
 def trim_place(deck: Deck, rpm: float) -> str:
-    """Return which trim serves a speed, as moves name it; empty where one serves all."""
+    """Return the trim that serves a speed, as moves name it; empty for one that serves all."""
     several = len(deck.platter.speeds_rpm) > 1
     return speed_key(rpm) if several and not deck.platter.one_trim_for_all else ""
 
@@ -114,7 +114,7 @@ def _probe(off_percent: float, *, screw: bool) -> float:
 def trim_of(
     context: Context, events: Sequence[Event], speed: int, aim_percent: float, error_percent: float
 ) -> ControlState:
-    """Learn what the trim does from the readings of one speed, and propose."""
+    """Learn the trim's gain from the readings of one speed, and propose a move."""
     platter = context.deck.platter
     return solve_control(
         trials_of(events, speed)[-_MOST_TRIALS:],
@@ -154,7 +154,7 @@ def _is_nothing(event: Trimmed) -> bool:
 def next_move(
     context: Context, trim: ControlState, speed: int, now: Estimate, aim_percent: float
 ) -> Move | None:
-    """Return the order for the speed trim; None where nothing it can do comes nearer."""
+    """Return the order for the speed trim; None if no possible move comes nearer."""
     deck = context.deck
     screw = deck.platter.trim is SpeedTrim.SCREW
     rpm = deck.platter.speeds_rpm[speed]
@@ -180,7 +180,7 @@ def _amount(
     control = trim_control(context, rpm, off_percent)
     amount = trim.move or 0.0
     if not amount and gain and _goes_as_known(control, trim, gain):
-        # By all trials together less than half a step is left, by what was read last it is more.
+        # By all trials together less than half a step is left; by the last reading it is more.
         steps = round(-off_percent / gain / control.smallest_step)
         amount = steps * control.smallest_step
     farthest = _FARTHEST_TURNS if control.unit == "turns" else _FARTHEST_STEPS
@@ -193,7 +193,7 @@ def _amount(
 
 
 def _goes_as_known(control: TrimControl, trim: ControlState, gain: float) -> bool:
-    """Whether a learned gain has the direction that is stated, or was shown to be reversed."""
+    """Whether a learned gain has the stated direction, or was shown to be reversed."""
     stated = control.stated_gain or 0.0
     return gain * (-stated if trim.backward else stated) >= 0.0
 

@@ -1,4 +1,4 @@
-"""What is read for speed, and the error in percent that each reading comes to."""
+"""The readings of speed, and the error in percent of each."""
 
 from __future__ import annotations
 
@@ -35,22 +35,23 @@ from core.records import (
 from core.steps.shared import HeardFault, HeardTones, spoilt
 
 LAMP_SHARE: Final = 0.0005
-"""How far a lamp's flashes may be off, one standard uncertainty: the mains wander by some
-hundredths of a percent (practice, no source)."""
+"""Error of a lamp's flash rate, one standard uncertainty: the mains vary by some hundredths of a
+percent (practice, no source).
+"""
 
 READOUT_SHARE: Final = 0.0005
-"""The same for a readout, beside its rounding: our own allowance."""
+"""The same for a readout, in addition to its rounding: our own allowance."""
 
 READOUT_STEP_RPM: Final = 0.01
 
 _LONG_WATCH_S: Final = 60.0
-"""Bars are watched for no longer than a minute: more is asked of nobody (our own)."""
+"""Longest time, in seconds, for which bars are watched (our own)."""
 
 TONE: Final = "tone"
 """The way of reading by a recorded tone."""
 
 CLOCK_SHARE: Final = 1e-4
-"""How far a sound card's clock may be off: 50 to 100 ppm (practice, no source)."""
+"""Limit of error of a sound card's clock: 50 to 100 ppm (practice, no source)."""
 
 _TONE_LEAST: Final = 1e-5
 """What the mean of a tone scatters by at least, as a share: 0.002 % in 30 s is asked for."""
@@ -59,7 +60,7 @@ _TONE_SECONDS: Final = 3e-4
 """The same for short ones, times their seconds: what comes once a turn does not average out."""
 
 _FAR_PERCENT: Final = 15.0
-"""Beyond this the deck was on another of its speeds: our own allowance."""
+"""Beyond this the deck is taken to have been at another of its speeds: our own allowance."""
 
 FAST_OR_SLOW: Final = message("speed.off.fast"), message("speed.off.slow")
 """What an error above zero is, and one below."""
@@ -71,7 +72,7 @@ _PRINTS_THE_SAME_RPM: Final = 0.02
 
 
 class BarDrift(Choice):
-    """Where the bars went."""
+    """The direction in which the bars drifted."""
 
     STANDING = "standing", "They stood still"
     WITH = "with", "With the platter (fast)"
@@ -89,7 +90,7 @@ _Running = Annotated[
 
 
 class SpeedReading(Reading):
-    """What every reading of speed has in common."""
+    """The base of every reading of speed."""
 
     if TYPE_CHECKING:
         minutes_running: float | None  # each way has it last in its form
@@ -101,11 +102,11 @@ class SpeedReading(Reading):
     )
 
     def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
-        """Return the speed, and the share by which all readings of this way may be off."""
+        """Return the speed, and the relative error common to all readings of this way."""
         raise NotImplementedError
 
     def is_long(self, nominal: float, deck: Deck) -> bool:
-        """Whether it took as long as anybody is asked for; a readout gets no finer with time."""
+        """Whether it took the longest time asked for; a readout gains nothing with time."""
         del nominal, deck
         return True
 
@@ -175,7 +176,7 @@ class Strobe(SpeedReading):
 
 
 class TooFastToCount(Reading):
-    """Bars that run too fast to count: the speed is far off, and nobody knows by how much."""
+    """Bars that run too fast to count: the speed is far off, by an unknown amount."""
 
     WAY_TITLE: ClassVar[str] = "Strobe disc, too fast to count"
 
@@ -208,7 +209,7 @@ class TimedTurns(SpeedReading):
         return rpm_of_turns(self.turns, self.seconds, time_standard_uncertainty_s=spread), 0.0
 
     def is_long(self, nominal: float, deck: Deck) -> bool:
-        """Whether as many turns were counted as the tolerance wants."""
+        """Whether enough turns were counted for the tolerance."""
         bench, tolerance = deck.bench, deck.tolerances.speed_percent
         return self.turns >= turns_needed(nominal, tolerance, bench.stopwatch_s)
 
@@ -234,7 +235,7 @@ class Readout(SpeedReading):
 class RecordedTone(HeardTones):
     """A recording of the tone for speed."""
 
-    LIVE_S: ClassVar[float] = _TONE_SECONDS / _TONE_LEAST  # longer makes the mean no surer
+    LIVE_S: ClassVar[float] = _TONE_SECONDS / _TONE_LEAST  # longer does not improve the mean
     SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = (
         HeardFault.DROPPED,
         HeardFault.OTHER_SPEED,
@@ -242,7 +243,7 @@ class RecordedTone(HeardTones):
     )
 
     def lacks(self) -> Message | None:
-        """Return that there is no tone for speed, if there is none."""
+        """Return that there is no tone for speed, if so."""
         lacks = super().lacks()
         if lacks is not None or self.speed is not None:
             return lacks
@@ -258,7 +259,7 @@ class RecordedTone(HeardTones):
         return spoilt(unknown[0]) if unknown else message("speed.no_tone")
 
     def known_faults(self) -> tuple[HeardFault, ...]:
-        """Return what is wrong with it; beside a known record the step judges the tone itself."""
+        """Return its faults; with a known record the step judges the tone itself."""
         found = super().known_faults()
         if self.record is None:
             return found
@@ -301,29 +302,29 @@ class Tone(SpeedReading):
         return Estimate(nominal * told.hz / tone_hz, nominal * spread), common
 
     def tone_hz(self, nominal: float, deck: Deck) -> float | None:
-        """Return what the record's tone has at a speed of the deck; None if nobody knows.
+        """Return the record's tone at a speed of the deck; None if unknown.
 
-        A record played at another speed than its own sounds higher or lower by as much.
+        At another speed than the record's own it sounds higher or lower in proportion.
         """
         told, record = self.recorded.speed, self.recorded.record_on(deck.bench)
         if record is not None and record.nominal_hz is not None:
-            of_the_kit = self.recorded.record is None  # these never said their speed
+            of_the_kit = self.recorded.record is None  # these did not record their speed
             return record.nominal_hz * (1.0 if of_the_kit else nominal / record.rpm)
         return told.nominal_hz if told is not None else None
 
     def cut_percent(self, deck: Deck) -> float:
-        """Return by how many percent the record's tone may be off as it was cut."""
+        """Return the tolerance of the record's tone as cut, in percent."""
         played = self.recorded.record
         return played.record.cut_percent if played else deck.bench.record_cut_percent
 
     def is_far_off(self, deck: Deck) -> bool:
-        """Whether the tone lies too far off to be that of the deck's speed."""
+        """Whether the tone is too far off to be that of the deck's speed."""
         taken = self.measure(deck)
         return isinstance(taken, Taken) and abs(taken.error.value) > _FAR_PERCENT
 
 
 def speed_key(rpm: float) -> str:
-    """Return what names a speed in figures and moves: ``33.3333``, ``45``."""
+    """Return the key of a speed in figures and moves: ``33.3333``, ``45``."""
     return f"{rpm:g}"
 
 
@@ -336,7 +337,7 @@ def speed_label(rpm: float) -> str:
 
 
 def place_label(where: str) -> str:
-    """Return the speed that a move names as it is printed; moves were once kept with that label."""
+    """Return a move's speed as printed; moves were once stored with that label."""
     try:
         return speed_label(float(where))
     except ValueError:
@@ -344,7 +345,7 @@ def place_label(where: str) -> str:
 
 
 def speed_named(where: str, speeds_rpm: Sequence[float]) -> int | None:
-    """Return which of a deck's speeds a move names, now or as it was named long ago."""
+    """Return the deck's speed that a move names, in the present or an older form."""
     try:
         rpm = _PRINTED.get(where) or float(where)
     except ValueError:
@@ -375,7 +376,7 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Trimmed:
-    """The speed trim was moved; ``speed`` is None where it moves every speed."""
+    """A move of the speed trim; ``speed`` is None if it affects every speed."""
 
     speed: int | None
     amount: float | None
@@ -391,7 +392,7 @@ class NoSuchSpeed:
 
 @dataclass(frozen=True, slots=True)
 class TrimChecked:
-    """The questions about a trim were answered; ``speed`` as of what was trimmed."""
+    """Answered questions about a trim; ``speed`` as for what was trimmed."""
 
     speed: int | None
 
@@ -405,7 +406,7 @@ def unit_of(deck: Deck) -> str:
 
 
 def events_of(context: Context) -> tuple[Event, ...]:
-    """Return what was read and trimmed, in order."""
+    """Return readings and trims, in order."""
     events: list[Event] = []
     for trial in context.trials:
         if isinstance(trial.reading, SpeedReading):
@@ -419,7 +420,7 @@ def events_of(context: Context) -> tuple[Event, ...]:
 
 
 def _speed_at(where: str, deck: Deck) -> int | None:
-    """Return the place of the speed that a trim serves; None where one serves all."""
+    """Return the index of the speed that a trim serves; None if it serves all."""
     speeds = deck.platter.speeds_rpm
     if deck.platter.one_trim_for_all:
         return None
@@ -448,17 +449,17 @@ class Pooled:
 
     @property
     def now(self) -> Estimate:
-        """The error as it stands, in percent, everything included."""
+        """The present error, in percent, everything included."""
         return self.free.widened(self.calibration)
 
     @property
     def single(self) -> float:
-        """What one such reading scatters by, one standard deviation in percent."""
+        """The scatter of one reading, one standard deviation in percent."""
         return float(self.free.standard_uncertainty * self.count**0.5)
 
 
 def pooled(readings: Sequence[Taken]) -> Pooled | None:
-    """Take readings of one state together; None without any.
+    """Return the combined readings of one state; None without any.
 
     Weighted mean with known uncertainties; where they scatter by more than these explain, the
     mean's uncertainty grows by the root of chi-square over its degrees of freedom.

@@ -1,4 +1,4 @@
-"""Speed: what is told of it once the fitting is over."""
+"""Speed: what other parts of the program show of it."""
 
 from typing import Final
 

@@ -1,4 +1,4 @@
-"""Where each speed of a deck stands: its latest readings, and what was trimmed since."""
+"""The state of each speed of a deck: its latest readings, and the trims since."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class Speed:
     moved_since: bool
     only_cold: bool
     by_tone_alone: bool = False
-    """Only the tone of a record tells its mean, which is no surer than the record."""
+    """Whether only a record's tone gives its mean, which is no more accurate than the record."""
 
 
 def speed_of(events: tuple[Event, ...], index: int, rpm: float) -> Speed:
@@ -72,7 +72,7 @@ def speed_of(events: tuple[Event, ...], index: int, rpm: float) -> Speed:
 
 
 def distance_from_first(events: tuple[Event, ...], index: int) -> Estimate | None:
-    """Return how far a speed lay from the first when both were last read between two trims."""
+    """Return a speed's difference from the first, when both were last read between two trims."""
     stretch: list[Taken] = []
     for event in reversed(events):
         if isinstance(event, Taken):

@@ -1,4 +1,4 @@
-"""What another cartridge means for the speed: nothing moves, a reading confirms it."""
+"""The speed with another cartridge: nothing moves, a reading confirms it."""
 
 from __future__ import annotations
 
@@ -28,11 +28,11 @@ from core.steps.speed.move import gain_unit, stated_percent, trials_of, trim_pla
 from core.steps.speed.readings import FAST_OR_SLOW, events_of
 
 _DRIFTED_PERCENT: Final = 0.1
-"""How much a deck's speed wanders while it stands: one standard uncertainty, our own estimate."""
+"""Drift of a deck's speed over time: one standard uncertainty, our own estimate."""
 
 
 def forecast(case: SwapCase) -> PlanPiece:
-    """Say that the speed is confirmed, not set."""
+    """Return that the speed is confirmed, not set."""
     reads = applies(case.deck, case.new)
     if not reads.reads:
         return PlanPiece(NAME, Need.NOTHING, reads.reason)
@@ -53,7 +53,7 @@ def forecast(case: SwapCase) -> PlanPiece:
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:
-    """Yield what each speed trim of the deck did when it was turned."""
+    """Yield the effect of each speed trim of the deck when it was turned."""
     platter = deck.platter
     if platter.trim is SpeedTrim.NONE:
         return

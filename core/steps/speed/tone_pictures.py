@@ -17,7 +17,7 @@ from core.steps.shared import HeardSpeed
 from core.steps.speed.readings import speed_name
 
 _RINGS: Final = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
-"""Percent from one ring to the next, the least that holds the whole turn."""
+"""Percent from one ring to the next: the smallest that fits the whole turn is used."""
 
 _MIDDLE: Final = 2.0
 """Radius of the mean; the rings lie one beyond it and one within."""
@@ -31,7 +31,7 @@ _DECIMALS: Final = 3
 
 
 def tone_pictures(told: HeardSpeed, deck: Deck, rpm: float) -> Iterator[MorePicture]:
-    """Yield what is to be seen of a tone; nothing of one that was kept without it."""
+    """Yield the pictures of a tone; none if it was kept without picture data."""
     if told.turn_percent:
         yield MorePicture(message("speed.turn_seen.name"), partial(turn_picture, told, rpm))
     if told.spectrum_hz:
@@ -81,7 +81,7 @@ def _rings(ring: float) -> Iterator[Item]:
 
 
 def _once_per_turn(share: float, fastest: float) -> Iterator[Item]:
-    """Draw what comes once a turn alone, and where it is fastest."""
+    """Draw the once-per-turn part alone, and where it is fastest."""
     around = np.linspace(0.0, 2.0 * math.pi, _ROUND)[:-1]
     x, y = _round(around, share * np.cos(around - fastest))
     yield Curve(x, y, Role.PREDICTED, message("speed.turn_seen.alone"))
@@ -150,7 +150,7 @@ def _written(hz: float) -> Message:
 
 
 def _marks(deck: Deck, rpm: float) -> Iterator[tuple[str, float, Role]]:
-    """Yield the rates at which something turns: its name, hertz, and how it is drawn."""
+    """Yield the rates of the turning parts: name, hertz, and drawing style."""
     yield "turn", rpm / 60.0, Role.TARGET
     for name, rate, role in (
         ("belt", deck.platter.belt_hz(rpm), Role.PREDICTED),

@@ -1,4 +1,4 @@
-"""What a recorded tone tells beside the mean: what varies, and how much of it is the record's."""
+"""Figures of a recorded tone beside the mean: fluctuation, and the record's part in it."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ from core.steps.speed.readings import CLOCK_SHARE, Tone, speed_name
 from core.steps.speed.tone_pictures import tone_pictures
 
 _CUT_PERCENT: Final = 0.5
-"""How far a record's tone may be off. Source: IEC 60098, second-hand."""
+"""Tolerance of a record's tone. Source: IEC 60098, second-hand."""
 
 _SHARE: Final = 0.03
 _LEAST_PERCENT: Final = 0.002
-"""How well what varies is told: within 3 % or 0.002 %, whichever is more (held by the tests)."""
+"""Accuracy of the fluctuation: 3 % or 0.002 %, whichever is more (held by the tests)."""
 
 
 @dataclass(frozen=True, slots=True)
 class ToneTold:
-    """The last recording of a tone that counts."""
+    """The last valid recording of a tone."""
 
     tone: Tone
     rpm: float
@@ -41,11 +41,11 @@ class ToneTold:
         return None
 
     def figures(self) -> tuple[Figure, ...]:
-        """Return what varies, with and without what comes once a turn, and what that means."""
+        """Return the fluctuation, with and without the once-per-turn part, and its meaning."""
         return tuple(self._figures())
 
     def pictures(self) -> tuple[MorePicture, ...]:
-        """Return the turn, the spectrum and the drift, as far as they were kept."""
+        """Return turn, spectrum and drift, as far as their data were kept."""
         told = self.tone.recorded.speed
         return tuple(tone_pictures(told, self.deck, self.rpm)) if told is not None else ()
 
@@ -82,7 +82,7 @@ class ToneTold:
             )
 
     def notes(self) -> tuple[Message, ...]:
-        """Return how the figures are meant, how far the mean is to be trusted, what is wrong."""
+        """Return the definition of the figures, the accuracy of the mean, and the faults."""
         return tuple(self._notes())
 
     def _notes(self) -> Iterator[Message]:

@@ -16,7 +16,7 @@ from core.steps.tilt.control import rolled_by
 from core.steps.tilt.readings import LeakByTone, Played, TestBands, limited
 
 CROSSED_ABOVE_DB: Final = -3.0
-"""No upright cartridge leaks as much: then the leads or the fields are crossed."""
+"""Above this leak the leads or the fields are swapped: no upright cartridge leaks as much."""
 
 TONE_LEAK_DB: Final = 0.128
 """How well a recorded leak is known: 0.2 dB and 2 degrees in 95 of 100.
@@ -34,19 +34,19 @@ the difference of both leaks' real parts is how far the head stands from the lea
 the cartridge's own leaks are (derived: d/dx of |k1 + x|^2 + |k2 - x|^2)."""
 
 _CLEARLY: Final = 2.0
-"""So much further apart are settings that were read with a pair of leads the wrong way round."""
+"""Factor of disagreement above which a pair of leads is taken to be reversed."""
 
 _SAME_SETTING_DEG: Final = 1e-3
 
 _MADE_TO_SHARE: Final = 0.08
-"""How exactly a hand turns the head, and the head follows, as a share of what was tried."""
+"""Relative error of a turn of the head."""
 
 _STANDS_AFTER: Final = 2
 """A reading that disagrees with the curves is asked for again, but not once so many were taken
 since: then the settings themselves are known less well than was assumed."""
 
 _WIDER: Final = 1.5
-"""By so much more each time the curves are drawn again."""
+"""Factor by which the uncertainty grows at each new fit."""
 
 LOPSIDED_ABOVE_DB: Final = 2.0
 """Channel balance that DIN 45500 asks for (second-hand)."""
@@ -70,11 +70,11 @@ class BandLeaks:
     aside: int
     leak_uncertainty_db: float
     widened: bool = False
-    """The settings fit no curve as exactly as they should: all is known less well."""
+    """Whether the settings fit no curve as well as they should, so that all is less certain."""
     alone: bool = False
-    """One recorded setting tells all there is, and its sign is not sure."""
+    """Whether there is a single recorded setting, whose sign is uncertain."""
     turned_round: bool = False
-    """The signs of the leaks only fit with one channel's leads the wrong way round."""
+    """Whether the signs of the leaks only fit with one channel's leads reversed."""
 
     @property
     def most_tilt_deg(self) -> float:
@@ -96,8 +96,8 @@ class BandLeaks:
 def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandLeaks | None:
     """Return all that was read from test bands; None if none was.
 
-    A move of another step that tilts the arm lets earlier leaks belong to another setting of the
-    head: the one that would leak as much now.
+    After a move of another step that tilts the arm, earlier leaks belong to the setting that would
+    leak as much now.
     """
     setting = 0.0
     readings: list[LeakReading] = []
@@ -153,7 +153,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
 
 
 def _turned_round(reading: LeakReading) -> LeakReading:
-    """Return a reading with the sign of one channel turned round, which turns both leaks'."""
+    """Return a reading with one channel's sign reversed, which reverses both leaks."""
     phases = reading.left_in_right_phase_deg or 0.0, reading.right_in_left_phase_deg or 0.0
     return replace(
         reading,
@@ -163,7 +163,7 @@ def _turned_round(reading: LeakReading) -> LeakReading:
 
 
 def _fits_turned_round(readings: Sequence[LeakReading]) -> bool:
-    """Whether the settings tried agree far better with one channel turned round.
+    """Whether the settings agree far better with one channel reversed.
 
     A setting and the sideways part of its leak tell where the leak is least; all settings should
     tell the same place.
@@ -195,7 +195,7 @@ def _at_setting(reading: LeakReading, setting_deg: float) -> LeakReading:
 def _fitted(
     readings: list[LeakReading], leak_uncertainty_db: float, setting_uncertainty_deg: float
 ) -> tuple[CrosstalkFit | None, int | None, int, float]:
-    """Fit, and set aside what disagrees and was taken again; ``readings`` keeps the rest.
+    """Fit, setting aside readings that disagree and were repeated; ``readings`` keeps the rest.
 
     Returns the fit, the place of what disagrees, how many were set aside, and by how much more
     uncertain everything is than was assumed.

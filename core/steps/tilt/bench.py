@@ -25,12 +25,12 @@ from core.steps.tilt.readings import Lean
 _TIMES: Final = 3.0
 _MOST_DEG: Final = 14.0
 _ARC_DEG: Final = 56.0
-"""How much of a turn an arrow shows: its way, not its amount."""
+"""The angle of an arrow, which shows the direction, not the amount."""
 _WORD_MM: Final = 10.0
 
 
 def _lean_deg(scene: BenchScene, way: str, values: Mapping[str, Any]) -> float:
-    """Return how the head is drawn, clockwise as seen from the front: left side high is plus."""
+    """Return the drawn lean of the head, clockwise seen from the front: left side high is plus."""
     if way == "mirror":
         side = {Lean.LEFT_HIGH: 1.0, Lean.RIGHT_HIGH: -1.0}.get(
             values.get("lean") or Lean.UPRIGHT, 0.0

@@ -1,4 +1,4 @@
-"""What rolls the cartridge upright on this deck, between degrees and what a hand does."""
+"""The tilt control of this deck, and the conversion between degrees and its moves."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ SHIM_STEP_MM: Final = 0.05
 """Shim stock comes in steps of about this: common practice, no source."""
 
 _FARTHEST_DEG: Final = 5.0
-"""More than this is not asked for in one move."""
+"""Largest move ordered at once."""
 
 
 @dataclass(frozen=True, slots=True)
 class TiltMechanism:
     """The deck's tilt control. Degrees are of the cartridge, left side rises is plus.
 
-    ``lack`` says why there is none; None where there is one.
+    ``lack`` is the reason why there is none; None if there is one.
     """
 
     control: TiltControl
@@ -42,7 +42,7 @@ class TiltMechanism:
         return Control.TILT_SHIM if self.control is TiltControl.SHIM else Control.TILT
 
     def nearest(self, change_deg: float) -> float:
-        """Return the change nearest to the wanted one that a hand can make, in degrees."""
+        """Return the possible change nearest to the wanted one, in degrees."""
         wanted = max(-_FARTHEST_DEG, min(_FARTHEST_DEG, change_deg))
         if self.control is TiltControl.SHIM:
             steps = round(shim_mm(wanted, HOLE_SPACING_MM) / SHIM_STEP_MM)
@@ -52,7 +52,7 @@ class TiltMechanism:
     def move(
         self, change_deg: float, *, predicted: Message | None, why: Message
     ) -> tuple[Move, Message]:
-        """Return the move that changes tilt by so much, a change from `nearest`, and its order."""
+        """Return move and order for a change of tilt from `nearest`."""
         if self.control is TiltControl.SHIM:
             # A shim between head and body presses its own side of the body down.
             thickness = -round(shim_mm(change_deg, HOLE_SPACING_MM), 3)
@@ -73,7 +73,7 @@ class TiltMechanism:
 
 
 def tilt_mechanism_of(deck: Deck, cartridge: Cartridge) -> TiltMechanism:
-    """Return what there is to turn on this deck with this cartridge."""
+    """Return the tilt control of this deck with this cartridge."""
     control = deck.tilt.control
     if control is TiltControl.SHIM:
         step = abs(_roll_of_shim(SHIM_STEP_MM))
@@ -86,7 +86,7 @@ def tilt_mechanism_of(deck: Deck, cartridge: Cartridge) -> TiltMechanism:
 
 
 def rolled_by(parts: Iterable[MovePart]) -> float:
-    """Return by how many degrees moves made should have turned the cartridge."""
+    """Return by how many degrees the moves should have turned the cartridge."""
     change = 0.0
     for part in parts:
         if not math.isfinite(part.amount):

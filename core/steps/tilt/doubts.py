@@ -1,4 +1,4 @@
-"""What tells no tilt: gaps of a body that rests or leans as none does, a spoilt recording."""
+"""Readings that determine no tilt: impossible gaps, or a bad recording."""
 
 from __future__ import annotations
 
@@ -13,22 +13,22 @@ from core.steps.tilt.readings import Gaps, LeakByTone
 NAME: Final = "tilt"
 
 _STEEPEST_DEG: Final = 12.0
-"""Beyond this a slip of the pen is likelier than a cartridge hung so: our own allowance."""
+"""Beyond this a typing error is likelier than a cartridge mounted so: our own allowance."""
 
 _ALIKE_MM: Final = 0.5
-"""Gaps read twice no further apart than this are taken at their word: our own allowance."""
+"""Gaps read twice within this are accepted: our own allowance."""
 
 _INCHES_MM: Final = 0.2
-"""Nothing hangs with both gaps so small; in inches common gaps of 1 to 4 mm are 0.04 to 0.16."""
+"""No body has both gaps this small; in inches common gaps of 1 to 4 mm are 0.04 to 0.16."""
 
 _AGAIN: Final = NextReading(way="gaps")
 _RECORD_AGAIN: Final = NextReading(way="leak by tone")
 
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
-    """Return what is asked about gaps, by their places among the trials.
+    """Return the questions about readings, by their indexes among the trials.
 
-    Two gaps of nothing are never a tilt; what is merely unlikely counts once it was read twice.
+    Two gaps of 0 are never a tilt; a merely unlikely reading counts once it was read twice.
     """
     trials = context.log.get(NAME, ())
     doubts: dict[int, Doubt] = {}
@@ -54,19 +54,19 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
 
 
 def _about_recording(context: Context, reading: LeakByTone) -> Message | None:
-    """Return what is wrong with a recording that tells no leak."""
+    """Return the faults of a recording that gives no leak."""
     faults = reading.recorded.faults_on(context.deck.bench)
     spoils = [one for one in reading.recorded.SPOILT_BY if one in faults]
     return spoilt(spoils[0]) if spoils else reading.recorded.lacks()
 
 
 def counted(context: Context) -> Context:
-    """Return the context with only the readings that tell a tilt."""
+    """Return the context with only the readings that determine a tilt."""
     return without(context, NAME, doubts_of(context))
 
 
 def _doubt(context: Context, place: int, of_width: Mapping[int, Gaps]) -> Doubt | None:
-    """Return what is asked about gaps; ``of_width`` are all of their width, these among them."""
+    """Return the question about gaps; ``of_width`` are all gaps of their width, these included."""
     gaps = of_width[place]
     least, most = sorted((gaps.left_mm, gaps.right_mm))
     if most <= 0.0:

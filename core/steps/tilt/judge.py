@@ -26,11 +26,11 @@ Readings = Annotated[Gaps | Mirror | TestBands | LeakByTone, Field(discriminator
 
 
 class TiltChoices(Choices):
-    """Nothing to choose: the tolerance belongs to the deck."""
+    """No choices: the tolerance belongs to the deck."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Say that tilt can always be read, and whether anything can be turned."""
+    """Return whether anything can be turned; tilt can always be read."""
     handle = tilt_mechanism_of(deck, cartridge)
     return Applicability(
         reads=True,
@@ -46,7 +46,7 @@ def assess(context: Context) -> Assessment:
 
 
 def _by_itself(context: Context) -> Assessment:
-    """Answer by itself, whatever number of readings was told before."""
+    """Answer regardless of the number of readings announced before."""
     said = _judged(counted(context))
     return questioned(context, doubts_of(context), said)
 

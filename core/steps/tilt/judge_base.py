@@ -1,4 +1,4 @@
-"""What every way of judging tilt shares: tolerance, sentences, and decks with nothing to turn."""
+"""Shared by all ways of judging tilt: tolerance, sentences, and decks without a control."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ CARE: Final = (Guard("guard", Act.HANDLE_HEAD), Guard("arm_locked", Act.HANDLE_H
 
 
 HIGH_SIDES: Final = message("tilt.off.left_high"), message("tilt.off.right_high")
-"""Which side is high where a tilt is above zero, and where below."""
+"""Which side is high for a positive tilt, and for a negative one."""
 
 
 class TiltJudge:
-    """What both ways of judging share."""
+    """The base of both ways of judging."""
 
     def __init__(self, context: Context) -> None:
         self.context, self.deck = context, context.deck
@@ -29,12 +29,12 @@ class TiltJudge:
         self.notes: list[Message] = []
 
     def note(self, said: Message) -> None:
-        """Add a note, unless it is said already."""
+        """Add a note, unless it is there already."""
         if said not in self.notes:
             self.notes.append(said)
 
     def tilt_figure(self, tilt: Estimate) -> Figure:
-        """Return the figure that a later move can disturb."""
+        """Return the figure that later moves can disturb."""
         return Figure(
             "tilt",
             message("tilt.figure.tilt"),
@@ -48,7 +48,7 @@ class TiltJudge:
         )
 
     def unturnable(self, tilt: Estimate) -> tuple[Verdict, Message]:
-        """Verdict and headline where nothing can be turned, or not as finely."""
+        """Return verdict and headline if nothing can be turned, or not as finely."""
         size = degrees(abs(tilt.value))
         if abs(tilt.value) <= self.tolerance:
             return Verdict.GOOD, message("tilt.upright_to", size=size)
@@ -56,7 +56,7 @@ class TiltJudge:
         return Verdict.LEFT_AS_FOUND, headline
 
     def without_control(self, tilt: Estimate) -> tuple[Verdict, Message]:
-        """Verdict and headline on a deck that has nothing to turn."""
+        """Return verdict and headline for a deck without a tilt control."""
         decision = decide(tilt.value, tilt.half_width(), self.tolerance)
         if decision is Decision.GOOD:
             return Verdict.GOOD, self.upright(tilt)
@@ -71,22 +71,22 @@ class TiltJudge:
         return self.unturnable(tilt)
 
     def upright(self, tilt: Estimate) -> Message:
-        """Return the headline of a cartridge that is surely upright."""
+        """Return the headline of a cartridge that is certainly upright."""
         return message("tilt.upright_within", size=degrees(abs(tilt.value) + tilt.half_width()))
 
 
 def degrees(value: float) -> Quantity:
-    """Return degrees as they are written here."""
+    """Return degrees as shown in this step."""
     return Quantity(value, "°", 1)
 
 
 def high_side(tilt_deg: float) -> str:
-    """Return the variant of a sentence for the side that is high."""
+    """Return the sentence variant for the high side."""
     return "left" if tilt_deg > 0 else "right"
 
 
 def asked_by(verdict: Verdict, headline: Message, asked: NextReading) -> NextReading | None:
-    """Return what is to be read next, for the verdicts that ask for a reading."""
+    """Return the next reading, for verdicts that ask for one."""
     if verdict in (Verdict.NO_READING, Verdict.READ_AGAIN):
         return replace(asked, why=asked.why or headline)
     return None

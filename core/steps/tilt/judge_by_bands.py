@@ -17,10 +17,10 @@ from core.steps.tilt.chart import FrontView, LeakView, draw_front, draw_leaks
 from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees
 
 _FIRST_TRY_DEG: Final = 1.0
-"""How far to turn for a second pair of leaks: enough to show, too little to harm."""
+"""The turn for a second pair of leaks: enough to show, too little to harm."""
 
 _MOST_TRIED_DEG: Final = 2.0
-"""No second setting is further away than this: our own."""
+"""Largest distance of a second setting: our own."""
 
 _BANDS: Final = NextReading(way="test bands", count=None)
 
@@ -29,7 +29,7 @@ _UP_SIDES: Final = message("tilt.off.left_up"), message("tilt.off.right_up")
 
 
 _ENOUGH: Final = 7
-"""After so many readings of settings that fit no curve the head stays as near as it came."""
+"""After this many readings that fit no curve the head is left as near as it came."""
 
 
 class BandJudge(TiltJudge):
@@ -93,7 +93,7 @@ class BandJudge(TiltJudge):
         return self._order(change, "least", tilt)
 
     def _as_near_as_it_came(self, tilt: Estimate) -> Assessment:
-        """End where the settings fit no curve: no further one would tell more."""
+        """End if the settings fit no curve: a further one would tell no more."""
         change = self.handle.nearest(-tilt.value)
         if abs(tilt.value) > self.tolerance and change != 0.0:
             return self._order(change, "least", tilt)
@@ -119,7 +119,7 @@ class BandJudge(TiltJudge):
         return self._order(change, "try", tilt)
 
     def _one_setting_for_good(self, lack: Message) -> Assessment:
-        """Judge by the one setting there can be."""
+        """Judge by the only possible setting."""
         most, last = self.bands.most_tilt_deg, self.bands.readings[-1]
         self.note(message("tilt.note.one_setting_only", most=degrees(most)))
         if most <= self.tolerance:

@@ -37,7 +37,7 @@ from core.steps.tilt.judge_base import CARE, HIGH_SIDES, TiltJudge, asked_by, de
 from core.steps.tilt.readings import Looked
 
 STATED_GAIN_SHARE: Final = 0.1
-"""How far a turn of the head may be from what was meant, as a share: our own allowance."""
+"""Relative error of a turn of the head: our own allowance."""
 
 _READING: Final = NextReading(count=None)
 
@@ -51,7 +51,7 @@ class GapJudge(TiltJudge):
         self.since: list[tuple[Looked, Estimate]] = []
         self.history: list[ControlTrial] = []
         self.checked_after: int | None = None
-        """After how many readings since the last move the questions were answered."""
+        """Number of readings since the last move when the questions were answered."""
         for event in history(context, disturbed_by):
             if isinstance(event, Elsewhere):
                 self._disturbed(event)
@@ -66,7 +66,7 @@ class GapJudge(TiltJudge):
         self.odd = self._odd()
 
     def _disturbed(self, event: Elsewhere) -> None:
-        """Carry what was read before over to how things stand after a move in another step."""
+        """Shift earlier readings by the effect of a move in another step."""
         change = event.change("tilt")
         if event.exchanged or change is None:
             self.before, self.since, self.history = [], [], []
@@ -82,7 +82,7 @@ class GapJudge(TiltJudge):
         ]
 
     def _close(self) -> None:
-        """Put the readings between two moves away: one mean for the trail, all for the solver."""
+        """Add the readings between two moves: one mean to the trail, all to the solver."""
         self._odd()
         mean = weighted_mean([tilt for _, tilt in self.since])
         if mean is not None:
@@ -97,7 +97,7 @@ class GapJudge(TiltJudge):
         return trials
 
     def _odd(self) -> Looked | None:
-        """Set aside readings that disagree and were taken again; return one that was not."""
+        """Drop readings that disagree and were repeated; return one that was not repeated."""
         values = np.array([tilt.value for _, tilt in self.since])
         variances = np.array([tilt.standard_uncertainty for _, tilt in self.since]) ** 2
         last_of = {reading.way: place for place, (reading, _) in enumerate(self.since)}

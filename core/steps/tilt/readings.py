@@ -1,4 +1,4 @@
-"""How tilt is read: gaps under the body, a mirror, or test bands that play one channel."""
+"""Ways of reading tilt: gaps under the body, a mirror, or test bands with one channel."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from core.steps.tilt.control import setting_of_shim
 NAME: Final = "tilt"
 
 _MOST_DEG: Final = 40.0
-"""No setting beyond this is taken at its word."""
+"""Largest plausible setting."""
 
 
 class Lean(Choice):
@@ -101,7 +101,7 @@ _ShimMm = Annotated[Millimetres, Limits(-2, 2), _UNDER] | None
 
 
 class TestBands(Reading):
-    """Levels of both channels on a band that plays one of them only."""
+    """Levels of both channels on a band with one of them only."""
 
     WAY_TITLE: ClassVar[str] = "Test bands"
     NEEDS: ClassVar[str] = "has_test_record"
@@ -130,7 +130,7 @@ class TestBands(Reading):
     )
 
     def setting(self, before_deg: float) -> float:
-        """Return where the head stands by what was typed, else where it stood before."""
+        """Return the typed setting of the head, else the one before."""
         return _setting(self, before_deg)
 
     @property
@@ -162,7 +162,7 @@ class RecordedLeak(HeardTones):
     )
 
     def lacks(self) -> Message | None:
-        """Return which band there is none of, if there is none."""
+        """Return the missing band, if one is missing."""
         lacks = super().lacks()
         missing = [side for side in (CutOn.LEFT, CutOn.RIGHT) if self.band_on(side) is None]
         if lacks is None and missing:
@@ -174,13 +174,13 @@ class RecordedLeak(HeardTones):
 
     @property
     def is_in_phase(self) -> bool:
-        """Whether a band cut on both channels shows that both are the same way round."""
+        """Whether a band cut on both channels shows that their leads have the same polarity."""
         shows = (BandKind.SPEED, BandKind.TRACKING)
         heard = any(one.side is CutOn.BOTH and one.kind in shows for one in self.bands)
         return heard and HeardFault.OPPOSED not in self.known_faults()
 
     def band_on(self, side: CutOn) -> HeardBand | None:
-        """Return the longest band cut on one side alone, one for separation if there is any."""
+        """Return the longest band on one side alone, preferably one for separation."""
         bands = [one for one in self.bands if one.side is side and one.leak_deg is not None]
         return max(
             bands,
@@ -190,7 +190,7 @@ class RecordedLeak(HeardTones):
 
 
 class LeakByTone(Reading):
-    """What leaks from a band on one side alone, with its sign, recorded at one setting."""
+    """The signed leak from a band on one side alone, recorded at one setting."""
 
     WAY_TITLE: ClassVar[str] = "Leak by tone, recorded"
     NEEDS: ClassVar[str] = "has_sound_input"
@@ -210,7 +210,7 @@ class LeakByTone(Reading):
     )
 
     def setting(self, before_deg: float) -> float:
-        """Return where the head stands by what was typed, else where it stood before."""
+        """Return the typed setting of the head, else the one before."""
         return _setting(self, before_deg)
 
     def measure(self, setting_deg: float) -> LeakReading:
@@ -243,7 +243,7 @@ def _setting(reading: Played, before_deg: float) -> float:
 
 
 def limited(setting_deg: float) -> float:
-    """Return a setting that a head can have."""
+    """Return a setting within a head's range."""
     return max(-_MOST_DEG, min(_MOST_DEG, setting_deg))
 
 

@@ -1,4 +1,4 @@
-"""Tilt: what is told of it once the fitting is over."""
+"""Tilt: what other parts of the program show of it."""
 
 from typing import Final
 

@@ -1,4 +1,4 @@
-"""How upright another cartridge will stand before anything is turned for it."""
+"""The predicted tilt of another cartridge before anything is turned for it."""
 
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import NAME
 
 _LEAN_DEG: Final = 1.2
-"""How far a body leans on its own mounting face: one standard uncertainty, our estimate."""
+"""Lean of a body on its own mounting face: one standard uncertainty, our estimate."""
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:
-    """Yield what the head did when it was rolled."""
+    """Yield the effect of the head when it was rolled."""
     if deck.tilt.control in (TiltControl.HEAD, TiltControl.COLLAR):
         same = _same_control
         yield GainSource(NAME, Control.TILT, "", "°/°", 1.0, same, _rolled)
@@ -50,7 +50,7 @@ def _rolled(past: Past) -> Iterator[Sample]:
 
 
 def forecast(case: SwapCase) -> PlanPiece:
-    """Foretell how upright it stands before anything is turned for it."""
+    """Predict the tilt before anything is turned for it."""
     applied = applies(case.deck, case.new)
     need = Need.SET if applied.adjusts else Need.CONFIRM
     reason: Message = message("swap.tilt.read_anew")
@@ -76,7 +76,7 @@ def forecast(case: SwapCase) -> PlanPiece:
 
 
 def _tilt_back(case: SwapCase, stood: Estimate) -> StepForecast:
-    """Turn the head back to where it stood with this cartridge, or shim it as it was."""
+    """Turn the head back to its position with this cartridge, or shim it as it was."""
     why = "swap.tilt.stood_so"
     if case.deck.tilt.control is TiltControl.SHIM:
         was = parts_of([case.back] if case.back else [], Control.TILT_SHIM)

@@ -29,14 +29,14 @@ class FileAddress:
         return str(self.path)
 
     def resolved(self) -> FileAddress:
-        """Return the absolute path without links; NOT_A_LIBRARY if it can't be a file's."""
+        """Return the absolute path without links; raises NOT_A_LIBRARY if it can't be a file's."""
         try:
             return replace(self, path=Path(os.path.realpath(self.path.expanduser())))
         except (ValueError, RuntimeError, OSError) as error:  # a NUL, a home that is not there
             raise file_problems.no_path(self.path) from error
 
     def open(self, *, read_only: bool, begin_anew: bool, wait_s: float) -> SqliteFile:
-        """Open the library file; its folder must exist, but the default one is made."""
+        """Open the library file; its folder must exist, except that the default one is created."""
         if not read_only:
             self._make_default_folder()
         if not _is_folder(self.path.parent):
@@ -74,18 +74,18 @@ class FileAddress:
         return network_warning(self.path)
 
     def is_at(self, path: Path) -> bool:
-        """Whether the file at ``path`` is this very library."""
+        """Whether the file at ``path`` is this same library."""
         return path.resolve() == self.path
 
     def may_be_library(self, path: Path) -> bool:
-        """Whether a file is this library or has the name of one; it is not opened for that."""
+        """Whether a file is this library or is named like one. The file is not opened."""
         try:
             return path.suffix == self.path.suffix or path.samefile(self.path)
         except OSError:
             return False
 
     def salvage(self, go_on: Callable[[], bool] = lambda: True) -> Salvage:
-        """Return what can be read of a damaged file, which stays as it is."""
+        """Return what is readable of a damaged file, without changing it."""
         # Imported here: few libraries are ever damaged.
         from core.store.sqlite.salvage import salvage
 
@@ -107,7 +107,7 @@ class FileAddress:
             file.close()
 
     def for_rehearsals(self) -> FileAddress:
-        """Return a library file of its own beside this one."""
+        """Return the address of a rehearsal library beside this one."""
         return FileAddress(rehearsal_library_path(self.path))
 
     def _make_default_folder(self) -> None:
@@ -118,7 +118,7 @@ class FileAddress:
                 raise file_problems.of_os_error(error, self.path) from error
 
     def _look_for_traces(self, *, begin_anew: bool) -> None:
-        """Refuse to begin where a library must have been: a new one would hide that it is gone."""
+        """Refuse to create a library where one must have been: a new one would hide the loss."""
         log = companion(self.path)
         has_log = log.exists() and log.stat().st_size > 0
         if begin_anew:

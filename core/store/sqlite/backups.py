@@ -1,13 +1,13 @@
-"""Dated backups beside a library file, and the way back from one.
+"""Dated backups of a library file, and restoring one.
 
-They lie in a folder ``backups`` next to the library, or in a folder of the library's own that was
-asked for on another disk; while that is not there, they lie next to the library again. Each is a
-whole library file of its own named after the library and the moment (UTC). A copy counts once an
-integrity check has found it sound. A library to which nothing was written since the newest backup
-needs none.
+They lie in a folder ``backups`` next to the library, or in a chosen folder on another disk; while
+that is missing, they go next to the library again. Each is a complete library file named after the
+library and the time (UTC). A copy counts only after an integrity check. A library without changes
+since the newest backup needs none.
 
 Kept are the newest ten, the newest of each of the last ten days that have one, and the newest of
-every month. Of the others only those go whose every entry and revision is in a newer, sound one.
+every month. Of the others only those are deleted whose every entry and revision is in a newer,
+sound backup.
 """
 
 from __future__ import annotations
@@ -52,9 +52,9 @@ from core.store.sqlite.schema import SCHEMA, Schema
 
 NEWEST_KEPT: Final = 10
 ROOM_LEFT_BYTES: Final = 64 * 1024 * 1024
-"""What a backup leaves free on the disk: entries come before backups."""
+"""Bytes that a backup leaves free on the disk: entries come before backups."""
 LARGEST_SHARE: Final = 0.1
-"""The share of a disk from which on ten backups are worth a word."""
+"""If ten backups would take more than this share of the disk, a warning is shown."""
 _CLOCK_GIVES: Final = timedelta(days=1)
 _DATED: Final = re.compile(r" (\d{4}-\d\d-\d\d \d\d-\d\d-\d\d)(?: (\d+))?$")
 
@@ -72,7 +72,7 @@ class FileBackups:
 
     @property
     def folder(self) -> Path:
-        """Where the next backup is made."""
+        """The folder for the next backup."""
         asked_for = self.elsewhere
         return asked_for if asked_for is not None and _is_there(asked_for) else self._beside
 
@@ -86,7 +86,7 @@ class FileBackups:
 
     @property
     def elsewhere(self) -> Path | None:
-        """The folder that was asked for, whether it is there now or not; None if none was."""
+        """The chosen backup folder, whether or not it is there now; None if none was chosen."""
         try:
             written = self._pointer.read_text("utf-8").strip()
         except (OSError, ValueError):
@@ -97,8 +97,8 @@ class FileBackups:
     def put_in(self, folder: Path | None) -> None:
         """Make the next backups in a folder of this library's own inside this one.
 
-        None makes them next to the library again. Those that are there stay where they are.
-        LibraryProblem if nothing can be written there.
+        None makes them next to the library again. Backups that exist stay where they are. Raises
+        LibraryProblem if the folder is not writable.
         """
         place = self.path
         try:
@@ -131,16 +131,17 @@ class FileBackups:
 
     @property
     def takes_sound(self) -> bool:
-        """Whether backups take the recordings along; off until somebody wants it."""
+        """Whether backups include the recordings; off by default."""
         try:
             return self._asked_for_sound.is_file()
         except OSError:
             return False
 
     def take_sound(self, *, wanted: bool) -> None:
-        """Let backups take recordings along from the next one on, or no more.
+        """Include recordings in backups from the next one on, or stop including them.
 
-        What lies in backups already stays as long as they do. LibraryProblem if the disk refuses.
+        Recordings in existing backups stay as long as these do. Raises LibraryProblem if the disk
+        fails.
         """
         if wanted:
             write_whole(self._asked_for_sound, ["Backups take recordings along.\n"], PRIVATE)
@@ -151,7 +152,7 @@ class FileBackups:
             raise file_problems.of_os_error(error, self._asked_for_sound) from error
 
     def sounds(self) -> SoundsTold:
-        """Return how many recordings there are, and how much room they take."""
+        """Return the number of recordings and the space they take."""
         beside = self.shelf.all()
         copied = [one for folder in self._folders() for one in self._shelf_in(folder).all()]
         return SoundsTold(
@@ -162,19 +163,19 @@ class FileBackups:
         )
 
     def _folders(self) -> list[Path]:
-        """Return every folder in which there may be backups."""
+        """Return every folder that may hold backups."""
         return list(dict.fromkeys([self._beside, *([self.elsewhere] if self.elsewhere else [])]))
 
     @property
     def newest_kept(self) -> int:
-        """How many of the newest are kept, beside the newest of every month."""
+        """How many of the newest are kept, in addition to the newest of every month."""
         return NEWEST_KEPT
 
     def all(self) -> tuple[Backup, ...]:
         """Return the backups, newest first."""
         names: list[Path] = []
         for folder in self._folders():
-            with suppress(OSError):  # not there, or not now
+            with suppress(OSError):  # missing, or missing now
                 names += sorted(folder.iterdir())
         found = [backup for name in names if (backup := self._as_backup(name)) is not None]
         newest_first = sorted(found, key=lambda one: (one.at, _number(one.path)), reverse=True)
@@ -195,7 +196,7 @@ class FileBackups:
         return Backup(candidate, at)
 
     def warning(self) -> Message | None:
-        """Return a warning if the backups will take a large share of their disk, else None."""
+        """Return a warning if backups will take a large share of their disk, else None."""
         asked_for = self.elsewhere
         if asked_for is not None and not _is_there(asked_for):
             return file_problems.backups_elsewhere(asked_for, self._beside)
@@ -209,9 +210,9 @@ class FileBackups:
         return file_problems.large_backups(self.folder, NEWEST_KEPT, NEWEST_KEPT * size, disk)
 
     def is_due(self, now: datetime | None = None) -> bool:
-        """Whether today, by the clock of ``now``, has no backup yet and there is something new."""
+        """Whether today (by ``now``) has no backup yet and there is something new to back up."""
         now = now or datetime.now().astimezone()
-        # A clock that once stood wrong must not put an end to backups.
+        # A clock that was once wrong must not stop backups for good.
         newest = [one for one in self.all() if one.at <= now.astimezone(UTC) + _CLOCK_GIVES]
         if not newest:
             return True
@@ -219,15 +220,15 @@ class FileBackups:
         return not is_of_today and self._last_written() >= newest[0].at
 
     def _last_written(self) -> datetime:
-        """Return when the library or its log was last written, as the disk says."""
+        """Return when the library or its log was last written, by the file system."""
         times = []
         for part in (self.path, companion(self.path)):
-            with suppress(OSError):  # the log is there only while somebody writes
+            with suppress(OSError):  # the log exists only while somebody writes
                 times.append(part.stat().st_mtime)
         return datetime.fromtimestamp(max(times, default=0.0), UTC)
 
     def contents_of(self, backup: Path) -> BackupContents:
-        """Return what is in a library file; LibraryProblem if it is none that can be read."""
+        """Return the contents of a library file; raises LibraryProblem if it can't be read."""
         version = version_of(backup)
         if version > SCHEMA.version:
             raise file_problems.newer(backup, version, SCHEMA.version)
@@ -245,11 +246,11 @@ class FileBackups:
             file.close()
 
     def make(self, now: datetime | None = None, *, go_on: Callable[[], bool] = _always) -> Backup:
-        """Back up the library while it may be in use; old backups are thinned out.
+        """Back up the library while it is in use; thin out old backups.
 
-        Opens the file for itself, so it can run in a thread beside the window. ``go_on`` is asked
-        now and then; once it says no, WorkStoppedError, and nothing half made stays behind, nor
-        after the LibraryProblem of a library that can't be read or a disk without room.
+        Opens the file itself, so it can run in a thread beside the window. ``go_on`` is called from
+        time to time; once it returns False, raises WorkStoppedError. Nothing half made stays
+        behind, then or after a LibraryProblem for an unreadable library or a full disk.
         """
         file = open_file(self.path, self.schema, read_only=True)
         try:
@@ -275,7 +276,7 @@ class FileBackups:
     ) -> Backup:
         """Back up this library, open and of any version; ``spare`` is not thinned out.
 
-        LibraryProblem DAMAGED if the library is not sound: then no copy is kept, and none goes.
+        Raises DAMAGED if the library is not sound: then no copy is kept, and none is deleted.
         """
         at = (now or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
         name = f"{self.path.stem} {at.strftime(NAMED)}"
@@ -304,9 +305,9 @@ class FileBackups:
             raise file_problems.no_room_for_backup(self.folder, needed)
 
     def thin_out(self, spared: Collection[Path | None] = (), sound: Collection[Path] = ()) -> None:
-        """Delete backups that are neither to be kept nor hold anything that newer ones don't.
+        """Delete backups that need not be kept and hold nothing that newer ones lack.
 
-        ``spared`` stay, in use or just made; ``sound`` were found sound a moment ago.
+        ``spared`` stay: in use or just made. ``sound`` were checked a moment ago.
         """
         there = self.all()
         kept = [*self._to_keep(there), *(one for one in there if one.path in spared)]
@@ -325,9 +326,9 @@ class FileBackups:
         self.sweep_up()
 
     def _thin_sound(self) -> None:
-        """Delete copies of recordings that no backup speaks of any more, nor the library.
+        """Delete copies of recordings that neither the library nor a backup refers to.
 
-        Where one of them can't be read, all stay.
+        If one of them can't be read, all recordings stay.
         """
         folders = [one for one in self._folders() if self._shelf_in(one).all()]
         if not folders:
@@ -351,11 +352,11 @@ class FileBackups:
         return [*newest_first[:NEWEST_KEPT], *of_days, *months.values()]
 
     def sweep_up(self) -> None:
-        """Delete what backups, restorations and exports that were cut short have left behind."""
+        """Delete the remains of interrupted backups, restorations and exports."""
         of_backups = [(folder, f"{self.path.stem} ") for folder in self._folders()]
         for folder, name in (*of_backups, (self.path.parent, self.path.name)):
             for leftover in folder.glob(f".{escape(name)}*{UNFINISHED}*"):
-                with suppress(OSError):  # another window may be quicker
+                with suppress(OSError):  # another window may be faster
                     if was_left_behind(leftover):
                         leftover.unlink()
         for folder in self._folders():
@@ -364,18 +365,18 @@ class FileBackups:
         sweep_up(self.path.parent)
 
     def restore(self, backup: Path, *, wait_s: float = 5.0) -> Path | None:
-        """Put the library back as it was in a backup; what is there now is kept as well.
+        """Restore the library from a backup; the current state is kept as well.
 
-        A library that can still be opened is backed up and overwritten while nobody else may
-        write: what another window confirms is in that backup, or comes after it. A damaged or
-        foreign file is set aside whole. Older backups are brought up to date. After a
-        LibraryProblem the library is as it was.
+        A library that can still be opened is backed up and overwritten under one write lock: an
+        entry of another window is either in that backup, or written after it. A damaged or foreign
+        file is set aside as a whole. Older backups are migrated. After a LibraryProblem the library
+        is unchanged.
 
         Returns
         -------
         Path or None
-            Where the earlier state is now: a backup, or the folder an unusable file was set aside
-            in. None if nothing was there.
+            Where the previous state is: a backup, or the folder of an unusable file. None if there
+            was nothing.
         """
         source = _sound(backup)
         try:
@@ -391,14 +392,14 @@ class FileBackups:
         finally:
             source.close()
         self._bring_sound_back()
-        # Closed last by one that may write, so that no empty log stays beside the file.
+        # Closed last by a connection that may write, so that no empty log stays beside the file.
         open_file(self.path, self.schema, wait_s=wait_s).close()
         return kept
 
     def _bring_sound_back(self) -> None:
-        """Put back the recordings that the library speaks of and that are gone.
+        """Restore missing recordings that the library refers to, as far as there is room.
 
-        As far as there is room: the library is restored, whatever becomes of them.
+        The library itself is restored in any case.
         """
         wanted = _sounds_in(self.path) or frozenset()
         for folder in self._folders():
@@ -406,7 +407,7 @@ class FileBackups:
                 self.shelf.take_from(self._shelf_in(folder), wanted)
 
     def _overwrite(self, source: SqliteFile, wait_s: float, spare: Path) -> Path | None:
-        """Back up and overwrite what is there; None, and nothing is changed, if it is unusable."""
+        """Back up and overwrite the library; None, without changes, if it is unusable."""
         try:
             target = open_file(self.path, self.schema, wait_s=wait_s)
         except LibraryProblem as problem:
@@ -430,10 +431,11 @@ class FileBackups:
         return kept
 
     def rework(self, backup: Path, work: Callable[[SqliteFile], bool]) -> None:
-        """Do something to a backup, which is then as it was or as ``work`` left it, whole.
+        """Change a backup; either the whole change is kept or none of it.
 
-        ``work`` says whether it changed anything; only then is the backup replaced, and it is of
-        the current version. LibraryProblem, and all is as it was, if it can't be read or written.
+        ``work`` returns whether it changed anything; only then is the backup replaced, and is then
+        of the current version. Raises LibraryProblem, with the backup unchanged, if it can't be
+        read or written.
         """
         source = _sound(backup)
         scratch = backup.with_name(f".{backup.name}.{uuid4().hex}{UNFINISHED}")
@@ -454,7 +456,7 @@ class FileBackups:
 
     @contextmanager
     def _up_to_date(self, source: SqliteFile) -> Iterator[SqliteFile]:
-        """Yield a backup as the current version has it: itself, or a copy that lives as long."""
+        """Yield a backup in the current version: itself, or a migrated temporary copy."""
         if source.version() == self.schema.version:
             yield source
             return
@@ -471,10 +473,10 @@ class FileBackups:
                 scratch.unlink(missing_ok=True)
 
     def set_aside(self, now: datetime | None = None) -> Path:
-        """Move an unusable file, with SQLite's companions, into a dated folder of its own.
+        """Move an unusable file, with SQLite's companion files, into a dated folder of its own.
 
-        Returns the folder, inside ``backups``; without anything to move none is made. Nothing is
-        deleted; ``path`` is free afterwards.
+        Returns the folder, inside ``backups``; if there is nothing to move, none is made. Nothing
+        is deleted; ``path`` is free afterwards.
         """
         shared_memory = self.path.with_name(f"{self.path.name}-shm")
         try:
@@ -484,14 +486,14 @@ class FileBackups:
 
 
 class _Contents:
-    """What backups hold, read once each while they are thinned out."""
+    """The contents of backups, each read once while backups are thinned out."""
 
     def __init__(self, sound: Collection[Path]) -> None:
         self._sound = dict.fromkeys(sound, True)
         self._held: dict[Path, frozenset[str] | None] = {}
 
     def are_in_one_of(self, backup: Path, others: Collection[Path]) -> bool:
-        """Whether everything in a backup is in one of the others, and that one is sound."""
+        """Whether one sound backup of the others holds everything in this backup."""
         held = self._held_by(backup)
         if held is None:
             return False
@@ -511,7 +513,7 @@ class _Contents:
 
 
 _KNOWS_JOBS: Final = 5
-"""The version of file that first had jobs, customers and headshells."""
+"""The first file version with jobs, customers and headshells."""
 _KNOWS_TEST_RECORDS: Final = 6
 _IDS: Final = (
     "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
@@ -524,14 +526,14 @@ _IDS_OF_JOBS: Final = (
     " SELECT thing_id || ' ' || revision || ' ' || at FROM service_revisions"
 )
 _KNOWS_PICTURES: Final = 6
-"""The version of file that first had pictures."""
+"""The first file version with pictures."""
 _IDS_OF_PICTURES: Final = (
     "SELECT thing_id || ' ' || revision || ' ' || at FROM picture_revisions UNION ALL"
     " SELECT hash FROM picture_contents UNION ALL"
     " SELECT json_extract(body, '$.content') FROM picture_revisions"
     " WHERE json_extract(body, '$.erased') <> ''"
 )
-"""What was erased counts as held: no older backup is kept for it."""
+"""Erased content counts as held, so that no older backup is kept for it."""
 
 
 _IDS_OF_TEST_RECORDS: Final = (
@@ -540,7 +542,7 @@ _IDS_OF_TEST_RECORDS: Final = (
 
 
 def _ids_in(backup: Path) -> frozenset[str] | None:
-    """Return every entry, fitting and revision in a backup; None if it can't be read."""
+    """Return the ids of every entry, fitting and revision in a backup; None if unreadable."""
     try:
         file = open_file(backup, Schema(version_of(backup), ()), read_only=True)
     except LibraryProblem:
@@ -566,7 +568,7 @@ _SOUNDS: Final = (
 
 
 def _sounds_in(library: Path) -> frozenset[str] | None:
-    """Return the fingerprints of all recordings read in a library; None if it can't be read."""
+    """Return the fingerprints of all recordings that a library refers to; None if unreadable."""
     try:
         file = open_file(library, Schema(version_of(library), ()), read_only=True)
     except LibraryProblem:
@@ -580,7 +582,7 @@ def _sounds_in(library: Path) -> frozenset[str] | None:
 
 
 def _is_sound(backup: Path, go_on: Callable[[], bool] = _always) -> bool:
-    """Whether an integrity check finds nothing wrong with a library file."""
+    """Whether an integrity check of a library file finds no fault."""
     try:
         file = open_file(backup, Schema(version_of(backup), ()), read_only=True)
     except LibraryProblem:
@@ -601,13 +603,13 @@ def _is_there(folder: Path) -> bool:
 
 
 def _number(path: Path) -> int:
-    """Return which of several of one second it is."""
+    """Return the number of a backup among several of the same second."""
     dated = _DATED.search(path.stem)
     return int(dated[2] or 1) if dated else 1
 
 
 def _is_usable(problem: LibraryProblem) -> bool:
-    """Whether a library with this problem is one all the same, and must not be set aside."""
+    """Whether a library with this problem is still a library, and must not be set aside."""
     return problem.kind not in (ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY)
 
 

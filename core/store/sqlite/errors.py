@@ -1,4 +1,4 @@
-"""What SQLite's errors mean to a person."""
+"""SQLite's errors as problems for a person."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from core.store.problems import LibraryProblem, unsuitable
 
 @contextmanager
 def as_problems(path: Path) -> Iterator[None]:
-    """Turn what SQLite says about the file at ``path`` into a LibraryProblem."""
+    """Raise SQLite's errors about the file at ``path`` as LibraryProblem."""
     try:
         yield
     except sqlite3.Error as error:
@@ -47,13 +47,13 @@ _PLAIN: Final[dict[int, Callable[[Path], LibraryProblem]]] = {
 
 
 def _problem_of(error: sqlite3.Error, path: Path) -> LibraryProblem | None:
-    """Return what an error means to a person; None for a mistake in the program."""
+    """Return the problem for an error; None for a mistake in the program."""
     code = getattr(error, "sqlite_errorcode", None)
     if code is None:
         return None
     if code == sqlite3.SQLITE_READONLY_DBMOVED:
         return file_problems.vanished(path)
-    primary = code & 0xFF  # the rest says where in SQLite it happened
+    primary = code & 0xFF  # the higher bits say where in SQLite it happened
     if primary in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN):
         return _problem_of_disk(error, path)
     make = _PLAIN.get(primary)

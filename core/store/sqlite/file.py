@@ -1,4 +1,4 @@
-"""The SQLite engine: a library file, its statements, locks, copies and pragmas.
+"""The SQLite engine: library files, statements, locks, copies and pragmas.
 
 Together with :mod:`core.store.sqlite.errors` the only place that imports :mod:`sqlite3`.
 """
@@ -26,35 +26,35 @@ from core.store.sqlite.outside import check_from_outside
 from core.store.sqlite.schema import APPLICATION_ID, Schema
 
 _CHECKED_WHOLE_BYTES: Final = 2_000_000
-"""Files up to this size are read through on opening, which takes some milliseconds."""
+"""Files up to this size are read in full on opening, which takes a few milliseconds."""
 
 NAMED: Final = "%Y-%m-%d %H-%M-%S"
-"""How a moment stands in the name of a backup."""
+"""The time format in the name of a backup."""
 
 _PAGES_AT_ONCE: Final = 500
-"""Pages of 4,096 bytes copied at a time: some milliseconds on a slow disk."""
+"""Pages of 4,096 bytes copied at a time: a few milliseconds on a slow disk."""
 
 _LONGEST_LOG_PAGES: Final = 100
-"""So long the log may get before it is brought into the file: about a dozen entries."""
+"""Pages of log after which it is checkpointed into the file: about a dozen entries."""
 
 _ROWS_AT_ONCE: Final = 1000
-"""Rows taken over at a time; entries have some hundred bytes."""
+"""Rows copied at a time; entries have some hundred bytes."""
 _LARGE_ROWS: Final = {"picture_contents": 10}
-"""Tables with larger rows, and how many of those."""
+"""Tables with larger rows, and how many of those are copied at a time."""
 
 _STEPS_BETWEEN: Final = 20_000
-"""Instructions of SQLite's machine between two questions whether work is still wanted."""
+"""Instructions of SQLite's virtual machine between two calls of ``go_on``."""
 
 _SYNCED: Final = "PRAGMA synchronous"
 
 _MOST_VALUES: Final = 500
-"""Values in one IN list; older SQLite versions take no more than 999 in a statement."""
+"""Values in one IN list; older SQLite versions allow 999 in a statement."""
 
 
 class SqliteFile:
     """An open library file: the :class:`~core.store.backend.Backend` of SQLite.
 
-    Every failure of the file comes out as a :class:`core.store.problems.LibraryProblem`.
+    Every failure of the file is raised as a :class:`core.store.problems.LibraryProblem`.
     """
 
     def __init__(self, connection: sqlite3.Connection, path: Path, *, read_only: bool) -> None:
@@ -71,18 +71,18 @@ class SqliteFile:
         self._seen_version, self._seen_written, self._others_wrote = 0, "", 0
 
     def close(self) -> None:
-        """Close the file, which is whole by itself then; closing twice does nothing."""
+        """Close the file, leaving it complete without a log. Closing twice does nothing."""
         if not self._is_closed:
-            with suppress(LibraryProblem):  # it was moved, or is busy: its log stays beside it
+            with suppress(LibraryProblem):  # it was moved or is busy: its log stays beside it
                 self.settle()
         self._is_closed = True
         with as_problems(self.path):
             self._connection.close()
 
     def settle(self, *, drafts: bool = True) -> bool:
-        """Bring all that was confirmed from the log into the file; whether all of it is there.
+        """Checkpoint the log into the file; return whether all of it was written.
 
-        Without ``drafts`` a log that holds nothing else is left for another time.
+        Without ``drafts``, a log that holds only drafts is left for later.
         """
         if self.read_only or self._is_busy():
             return False
@@ -91,7 +91,7 @@ class SqliteFile:
         if size == 0 or (not drafts and size == self._only_drafts):
             return True
         ((waits_ms,),) = self.rows("PRAGMA busy_timeout")
-        self.rows("PRAGMA busy_timeout=0")  # somebody else reads: the next time will do
+        self.rows("PRAGMA busy_timeout=0")  # another connection is reading: try again later
         try:
             ((is_hindered, _, _),) = self.rows("PRAGMA wal_checkpoint(TRUNCATE)")
         finally:
@@ -112,10 +112,9 @@ class SqliteFile:
     def rows_until_damage(
         self, sql: str, values: Sequence[Any] = (), *, bytes_from: int | None = None
     ) -> tuple[list[Row], bool]:
-        """Return the rows that can be read, in order, and whether those are all.
+        """Return the readable rows, in order, and whether those are all.
 
-        A row with text that is none is left out. What stands from the column ``bytes_from`` on
-        stays as bytes.
+        A row with undecodable text is left out. Columns from ``bytes_from`` on stay bytes.
         """
         found: list[Row] = []
         self._connection.text_factory = bytes
@@ -147,7 +146,7 @@ class SqliteFile:
         order: Sequence[str] = (),
         limit: int | None = None,
     ) -> list[Row]:
-        """Return rows that meet all conditions; ``-at`` in ``order`` sorts from last to first."""
+        """Return the rows that meet all conditions; ``-at`` in ``order`` sorts descending."""
         parts = list(_in_parts(where or {}))
         if len(parts) > 1 and (order or limit is not None):
             raise ValueError("rows found by many values come without order or limit")
@@ -186,11 +185,11 @@ class SqliteFile:
 
     @contextmanager
     def transaction(self, *, hurried: bool = False) -> Iterator[None]:
-        """Hold the right to write; on leaving, everything is on the disk, or nothing is.
+        """Hold the write lock. On leaving, all changes are on the disk, or none was made.
 
-        Inside another transaction it joins that one. ``hurried`` waits neither for other windows
-        (LOCKED at once) nor for the disk: what it changed outlives the program, and a power cut
-        once an ordinary transaction or :meth:`settle` has followed.
+        Joins an enclosing transaction. A ``hurried`` transaction waits neither for other windows
+        (raises LOCKED at once) nor for the disk: its changes outlive the program, but survive a
+        power cut only once an ordinary transaction or :meth:`settle` has followed.
         """
         if self._is_busy():
             yield
@@ -211,7 +210,7 @@ class SqliteFile:
         ((waits_ms,),), ((synced,),) = self.rows("PRAGMA busy_timeout"), self.rows(_SYNCED)
         self.rows("PRAGMA busy_timeout=0")
         if self.rows("PRAGMA journal_mode") == [("wal",)]:
-            self.run(f"{_SYNCED}=NORMAL")  # the log stays sound whatever happens
+            self.run(f"{_SYNCED}=NORMAL")  # a failed rollback leaves the log sound
         try:
             yield
         finally:
@@ -241,7 +240,7 @@ class SqliteFile:
             raise
 
     def _marks(self) -> str:
-        """Return what the file says of the state it is in; empty if it says nothing."""
+        """Return the file's state marks; empty if there are none."""
         if not self.rows("SELECT name FROM sqlite_master WHERE name = 'facts'"):
             return ""
         found = self.select("facts", ("content",), {"name": lineage.FACT})
@@ -254,7 +253,7 @@ class SqliteFile:
             self._others_wrote += 1
 
     def _mark(self, before: str, *, drafts: bool) -> str:
-        """Note that this is another state, and which one it came from; return what was noted."""
+        """Write a new state mark with its predecessor; return what was written."""
         content = lineage.next_marks(before, drafts=drafts)
         if self._marks():
             self.update("facts", {"content": content}, {"name": lineage.FACT})
@@ -264,7 +263,7 @@ class SqliteFile:
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:
-        """See the library as it stands at one instant, whatever others write meanwhile."""
+        """Read the library as it is at one instant, whatever others write meanwhile."""
         if self._is_busy():
             yield
             return
@@ -280,10 +279,9 @@ class SqliteFile:
         return self._connection.in_transaction
 
     def _still_there(self) -> None:
-        """Refuse to write into a file that was moved or replaced under us: nobody would find it.
+        """Refuse to write to a file that was moved or replaced: nobody would find the entry.
 
-        Once it is back it is taken up again, unless another program wrote to it meanwhile, past
-        our log.
+        If it is back at its place, go on with it, unless another program wrote to it meanwhile.
         """
         if _identity(self.path) != self._identity:
             self._was_away = True
@@ -291,18 +289,18 @@ class SqliteFile:
         if self._was_away and not self._is_as_we_know_it():
             raise file_problems.vanished(self.path)
         self._was_away = False
-        with suppress(LibraryProblem):  # whoever reads or writes next says what is wrong
+        with suppress(LibraryProblem):  # the next read or write reports what is wrong
             self._known = self._marks()
 
     def _is_as_we_know_it(self) -> bool:
-        """Whether the file that came back is in the state it went in, as far as we saw that."""
+        """Whether the file that came back is in the state we last saw."""
         state = _state_without_log(self.path)
         frames = lineage.confirmed_frames(companion(self.path))
         in_log = lineage.belongs(frames, state) and lineage.belongs(frames, self._known)
         return state == self._known or bool(frames and in_log)
 
     def version(self) -> int:
-        """Return the version of the file's tables."""
+        """Return the schema version of the file."""
         return self._number("PRAGMA user_version")
 
     def others_wrote(self) -> int:
@@ -315,7 +313,7 @@ class SqliteFile:
         return self._others_wrote
 
     def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
-        """Read the whole file and return what is wrong with it; empty if it is sound."""
+        """Read the whole file and return the faults found; empty if there are none."""
 
         def stop() -> int:
             return 0 if go_on() else 1
@@ -340,48 +338,48 @@ class SqliteFile:
         return file_problems.damaged(self.path, "pages")
 
     def unreadable(self, what: Message) -> LibraryProblem:
-        """Return the problem of a record whose content this program can't read."""
+        """Return the problem of a record that can't be read."""
         return file_problems.unreadable(what)
 
     def copy_to(self, path: Path, go_on: Callable[[], bool] = lambda: True) -> None:
-        """Copy the library, as it stands at one instant, into a new file of its own.
+        """Copy the library, as it is at one instant, into a new file.
 
-        Others go on reading and writing meanwhile where the write-ahead log allows it. ``go_on``
-        is asked between portions; WorkStoppedError once it says no.
+        Where the write-ahead log allows it, others go on reading and writing meanwhile. ``go_on``
+        is called between portions; WorkStoppedError once it returns False.
         """
 
         def ask(_status: int, _remaining: int, _total: int) -> None:
-            # Portion by portion, or an entry that is saved meanwhile waits for all of it at once.
+            # In portions, or an entry saved meanwhile would wait for the whole copy.
             os.fsync(descriptor)
             if not go_on():
                 raise WorkStoppedError
 
         with self._unless_others_must_wait(), as_problems(path):
-            descriptor = os.open(path, os.O_RDWR | os.O_CREAT, PRIVATE)  # none but us knows it
+            descriptor = os.open(path, os.O_RDWR | os.O_CREAT, PRIVATE)  # nobody else has it open
             target = sqlite3.connect(path, isolation_level=None)
             target.execute("PRAGMA synchronous=OFF")
             try:
                 self._connection.backup(target, pages=_PAGES_AT_ONCE, progress=ask, sleep=0.01)
-                target.execute("PRAGMA journal_mode=DELETE")  # one file, no companions
+                target.execute("PRAGMA journal_mode=DELETE")  # one file, without companion files
             finally:
                 target.close()
                 os.close(descriptor)
 
     @contextmanager
     def _unless_others_must_wait(self) -> Iterator[None]:
-        """Stand still at one instant while copying, so that no change begins the copy again.
+        """Hold a snapshot while copying, so that no change restarts the copy.
 
-        With a rollback journal that would keep others from writing: there it begins again.
+        With a rollback journal that would keep others from writing: there the copy restarts.
         """
         if self.rows("PRAGMA journal_mode") != [("wal",)]:
             yield
             return
         with self.snapshot():
-            self.version()  # a snapshot begins with the first reading
+            self.version()  # a snapshot begins with the first read
             yield
 
     def overwrite_with(self, source: SqliteFile) -> None:
-        """Put another library's rows in place of this one's, inside a transaction.
+        """Replace this library's rows with another's, inside a transaction.
 
         Both must be of the same version.
         """
@@ -412,10 +410,10 @@ def open_file(
     wait_s: float = 5.0,
     before_migration: Callable[[SqliteFile], object] | None = None,
 ) -> SqliteFile:
-    """Open a library file, make an empty one into a library, bring an older one up to date.
+    """Open a library file; create its tables if it is empty, migrate it if it is older.
 
-    Its folder must exist. With ``read_only`` nothing is made, changed or migrated; otherwise
-    ``before_migration`` is called before the tables of an older file are changed. LibraryProblem
+    Its folder must exist. With ``read_only`` nothing is created, changed or migrated; otherwise
+    ``before_migration`` is called before an older file is changed. Raises LibraryProblem:
     NOT_A_LIBRARY, DAMAGED, NEWER, READ_ONLY, LOCKED, FULL, VANISHED or DISK_FAULT.
     """
     check_from_outside(path, read_only=read_only)
@@ -428,7 +426,7 @@ def open_file(
         if not read_only:
             _make_durable(connection, path)
             _check_small_one_whole(file)
-            file.others_wrote()  # its state is known from now on, should it be moved and come back
+            file.others_wrote()  # remember its state, in case it is moved and comes back
     except BaseException:
         file.close()
         raise
@@ -436,7 +434,7 @@ def open_file(
 
 
 def version_of(path: Path) -> int:
-    """Return the version of a library that need not be one this program can work with."""
+    """Return the version of a library, which may be one this program can't work with."""
     check_from_outside(path, read_only=True)
     file = SqliteFile(_look_only(path), path, read_only=True)
     try:
@@ -446,7 +444,7 @@ def version_of(path: Path) -> int:
 
 
 def companion(path: Path) -> Path:
-    """Return the write-ahead log that belongs to a library file."""
+    """Return the path of a library file's write-ahead log."""
     return path.with_name(f"{path.name}-wal")
 
 
@@ -456,12 +454,12 @@ def _connect(path: Path, wait_s: float) -> sqlite3.Connection:
         connection = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
         connection.execute("PRAGMA trusted_schema=OFF")
         connection.execute("PRAGMA foreign_keys=ON")
-        connection.execute("PRAGMA secure_delete=ON")  # what is removed is gone from the file
+        connection.execute("PRAGMA secure_delete=ON")  # deleted content is overwritten
         return connection
 
 
 def _look_only(path: Path) -> sqlite3.Connection:
-    """Open without the right to write, also where not even SQLite's companions can be made."""
+    """Open read-only, even where SQLite's companion files can't be created."""
     place = _uri(path)
     log = companion(path)
     ways = ["mode=ro", "mode=ro&immutable=1"]
@@ -482,7 +480,7 @@ def _look_only(path: Path) -> sqlite3.Connection:
 
 
 def _is_own_log(path: Path) -> bool:
-    """Whether the log beside a library is its own; asked again, for somebody may be writing."""
+    """Whether the log beside a library is its own; checked twice, as somebody may be writing."""
     for wait_s in (0.0, 0.01, 0.02, 0.05, 0.1, 0.2):
         time.sleep(wait_s)
         before = _state_without_log(path)
@@ -493,9 +491,9 @@ def _is_own_log(path: Path) -> bool:
 
 
 def _state_without_log(path: Path) -> str | None:
-    """Return the marks in the file as it lies there, without its log; empty if it has none.
+    """Return the marks in the file itself, ignoring its log; empty if it has none.
 
-    None if that can't be read: half of the log was brought in, and then power went or room.
+    None if that can't be read: a checkpoint was interrupted by a power cut or a full disk.
     """
     connection = sqlite3.connect(f"{_uri(path)}?mode=ro&immutable=1", uri=True)
     try:
@@ -508,7 +506,7 @@ def _state_without_log(path: Path) -> str | None:
 
 
 def _set_foreign_log_aside(path: Path) -> Path | None:
-    """Move a log that is another library's out of the way; return where it is now."""
+    """Move another library's log out of the way; return its new place."""
     log = companion(path)
     try:
         if not (path.exists() and log.exists() and log.stat().st_size > 0) or _is_own_log(path):
@@ -519,9 +517,9 @@ def _set_foreign_log_aside(path: Path) -> Path | None:
 
 
 def set_aside(parts: Sequence[Path], path: Path, now: datetime | None = None) -> Path:
-    """Move files of the library at ``path`` into a dated folder of their own among its backups.
+    """Move files of the library at ``path`` into a dated folder among its backups.
 
-    Without anything to move the folder is not made. OSError if that can't be.
+    If there is nothing to move, no folder is made. Raises OSError if that fails.
     """
     at = (now or datetime.now(UTC)).astimezone(UTC)
     aside = free_name(path.parent / "backups", f"set aside {at.strftime(NAMED)}", "")
@@ -533,7 +531,7 @@ def set_aside(parts: Sequence[Path], path: Path, now: datetime | None = None) ->
 
 
 def free_name(folder: Path, stem: str, suffix: str) -> Path:
-    """Return a path that is not taken yet: with a number behind the name if need be."""
+    """Return a path that does not exist yet, with a number added to the name if needed."""
     target, number = folder / f"{stem}{suffix}", 2
     while target.exists():
         target, number = folder / f"{stem} {number}{suffix}", number + 1
@@ -542,7 +540,7 @@ def free_name(folder: Path, stem: str, suffix: str) -> Path:
 
 def _uri(path: Path) -> str:
     place = path.absolute().as_uri()
-    if not place.startswith("file:///"):  # a network share, which SQLite wants with four slashes
+    if not place.startswith("file:///"):  # a network share: SQLite's URI needs four slashes
         place = place.replace("file://", "file:////", 1)
     return place
 
@@ -563,9 +561,9 @@ def _bring_up_to_date(
     if version > 0 and before_migration is not None:
         before_migration(file)
     if version > 0:
-        file.run("PRAGMA foreign_keys=OFF")  # tables are rebuilt; checked before the end instead
+        file.run("PRAGMA foreign_keys=OFF")  # tables are rebuilt; checked before the commit instead
     with file.transaction():
-        version = _version_of_ours(file)  # another window may have been quicker
+        version = _version_of_ours(file)  # another window may have migrated it meanwhile
         if version == 0:
             _run_all(file, schema.statements)
             file.run(f"PRAGMA application_id={APPLICATION_ID}")
@@ -579,7 +577,7 @@ def _bring_up_to_date(
 
 
 def _read_as_newer(file: SqliteFile, version: int, schema: Schema) -> None:
-    """See an older file as one of this version, without changing it."""
+    """Read an older file through views, as if of this version, without changing it."""
     if version in schema.views:
         _run_all(file, schema.views[version])
     elif any(schema.migrations[older] for older in range(version, schema.version)):
@@ -592,7 +590,7 @@ def _run_all(file: SqliteFile, statements: tuple[str, ...]) -> None:
 
 
 def _version_of_ours(file: SqliteFile) -> int:
-    """Return the file's version, 0 if it is still empty; a problem if it is not ours."""
+    """Return the file's version, 0 if it is empty; raises if it is not a library."""
     ((mark,),) = file.rows("PRAGMA application_id")
     version = file.version()
     if mark == APPLICATION_ID and version > 0:
@@ -605,18 +603,18 @@ def _version_of_ours(file: SqliteFile) -> int:
 
 
 def _make_durable(connection: sqlite3.Connection, path: Path) -> None:
-    """Have every commit on the disk before it returns.
+    """Make every commit durable before it returns.
 
-    A write-ahead log where SQLite allows one. It can't work over a network, so there a rollback
-    journal, with the folder synced as well (EXTRA).
+    With a write-ahead log where SQLite allows one. It can't work over a network; there a rollback
+    journal is used, with the folder synced as well (EXTRA).
     """
     over_network = network_kind(path) is not None
     with as_problems(path):
-        with suppress(sqlite3.OperationalError):  # another window holds it; it stays as it is
+        with suppress(sqlite3.OperationalError):  # another window holds it; the journal mode stays
             connection.execute(f"PRAGMA journal_mode={'DELETE' if over_network else 'WAL'}")
         connection.execute(f"PRAGMA synchronous={'EXTRA' if over_network else 'FULL'}")
         connection.execute(f"PRAGMA wal_autocheckpoint={_LONGEST_LOG_PAGES}")
-        connection.execute("PRAGMA fullfsync=ON")  # macOS; means nothing elsewhere
+        connection.execute("PRAGMA fullfsync=ON")  # macOS only; no effect elsewhere
         connection.execute("PRAGMA checkpoint_fullfsync=ON")
 
 
@@ -635,7 +633,7 @@ def _identity(path: Path) -> tuple[int, int] | None:
 
 
 def _in_parts(where: Where) -> Iterator[Where]:
-    """Yield the conditions once, or once for every few hundred values of a long list."""
+    """Yield the conditions, split into several if a list exceeds the values of one statement."""
     for column, wanted in where.items():
         if isinstance(wanted, tuple) and len(wanted) > _MOST_VALUES:
             for start in range(0, len(wanted), _MOST_VALUES):

@@ -1,9 +1,9 @@
-"""Whether the write-ahead log beside a library file is that file's own.
+"""Check that the write-ahead log beside a library file belongs to that file.
 
-SQLite merges whatever log lies beside a file, and ruins the file if the log is another one's: of a
-library that was moved away, or of a newer state of which a copy was put in its place. So every
-change keeps in the table of facts a mark of its own and the mark before it. A log belongs to a file
-if the file's mark is among those in the log, or the one before the first of them.
+SQLite merges any log that lies beside a file. If the log belongs to another file, this damages the
+library: a log of a library that was moved away, or of a newer state than the copy that replaced it.
+So every change writes a mark of its own and the previous mark into the table of facts. A log
+belongs to a file if the file's mark is among those in the log, or precedes the first of them.
 
 Log and frame are laid out as in "Database File Format", 4, The Write-Ahead Log (sqlite.org).
 """
@@ -16,7 +16,7 @@ from typing import Final
 from uuid import uuid4
 
 FACT: Final = "state"
-"""The fact that holds the marks."""
+"""The name of the fact that holds the marks."""
 NO_MARK: Final = "-" * 32
 """The mark before the first one."""
 
@@ -28,9 +28,9 @@ _FRAME_HEAD: Final = 24
 
 
 def next_marks(before: str, *, drafts: bool = False) -> str:
-    """Return the content of the fact after a change; ``before`` is what it was, or nothing.
+    """Return the fact after a change; ``before`` is its previous content, empty for none.
 
-    Behind the marks stands which change it was that was more than a draft.
+    The marks are followed by the number of the last change that was more than a draft.
     """
     mark = uuid4().hex
     return f"setdown state {mark} {mark_in(before)} {written_in(before) if drafts else mark}"
@@ -43,7 +43,7 @@ def written_in(content: str) -> str:
 
 
 def mark_in(content: str) -> str:
-    """Return a state's own mark."""
+    """Return the newest mark of a state."""
     found = _MARKS.search(content.encode())
     return found[1].decode() if found else NO_MARK
 
@@ -51,21 +51,22 @@ def mark_in(content: str) -> str:
 def belongs(frames: list[bytes], content: str | None) -> bool:
     """Whether a log with these pages was written on a file whose fact is ``content``.
 
-    Empty if it has none; None, and it counts as its own, if the file can't be read without a log.
+    ``content`` is empty if the file has none, and None if the file can't be read without its log,
+    which then counts as its own.
     """
     pairs = [found.groups() for frame in frames for found in _MARKS.finditer(frame)]
     if not frames or content is None or not (pairs or content):
-        return True  # nothing would be merged, or both are of a time before the marks
+        return True  # nothing to merge, or both are older than the marks
     known = {mark.decode() for pair in pairs for mark in pair}
     return mark_in(content) in known
 
 
 def confirmed_frames(path: Path) -> list[bytes]:
-    """Return the pages that SQLite would merge: of this log, up to the last commit."""
+    """Return the pages that SQLite would merge from this log, up to the last commit."""
     try:
         log = path.read_bytes()
     except OSError:
-        return []  # opening it says what is wrong
+        return []  # opening it will report what is wrong
     if len(log) < _HEAD or int.from_bytes(log[:4], "big") not in _MAGIC:
         return []
     size, salts = int.from_bytes(log[8:12], "big"), log[16:24]

@@ -1,4 +1,4 @@
-"""What can be told of a library file without opening it."""
+"""Check a library file without opening it."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ _SMALLEST_BYTES: Final = 512
 
 
 def check_from_outside(path: Path, *, read_only: bool) -> None:
-    """Judge the file by what the folder says of it, before SQLite touches it.
+    """Check the file by its folder entry, before SQLite opens it.
 
-    It is not opened here: with the closing, every lock this process holds on it would be gone
-    (POSIX says so of its locks), and another program that closes the library would delete the log
-    that is still written to.
+    It is not opened here: closing it would release every lock this process holds on it (POSIX
+    advisory locks work so), and another program that closes the library would then delete a log
+    that is still in use.
     """
     if path.is_dir():
         raise file_problems.no_library(path, "folder")
@@ -33,7 +33,7 @@ def check_from_outside(path: Path, *, read_only: bool) -> None:
         raise file_problems.of_os_error(error, path) from error
     if size == 0 and not read_only:
         return
-    if size < _SMALLEST_BYTES:  # SQLite would take it for an empty one and write into it
+    if size < _SMALLEST_BYTES:  # SQLite would take it for an empty database and write to it
         raise _problem_of_stump(path)
     if not os.access(path, os.R_OK):
         raise file_problems.unread(path)
@@ -42,7 +42,7 @@ def check_from_outside(path: Path, *, read_only: bool) -> None:
 
 
 def _problem_of_stump(path: Path) -> LibraryProblem:
-    """Return what a file too small for a library is; nobody has it open as one."""
+    """Return the problem of a file too small for a library."""
     try:
         begins_well = path.read_bytes().startswith(_MAGIC)
     except OSError as error:

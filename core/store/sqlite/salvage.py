@@ -1,8 +1,8 @@
-"""Reading what can still be read of a damaged library.
+"""Read what is still readable of a damaged library.
 
-A table and its index lie on pages of their own. The table is read from both ends as far as it goes;
-what the index names besides is fetched row by row. What the index names and nothing yields is lost
-for certain, but for the columns that further indexes repeat.
+A table and its index lie on pages of their own. The table is read from both ends as far as
+possible; further rows named by the index are fetched one by one. A row that only the index names is
+lost, except for the columns that other indexes repeat.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ _TABLES: Final = {
     "test_records": (("id",), ("sort", "archived")),
     "test_record_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
-"""The columns that name a row, and the others that are wanted; as migrations left them."""
+"""The key columns of each table, and the other columns to read; as migrations left them."""
 _REPEATED: Final = {
     "fittings": {
         "fittings_by_deck": ("deck_id", "started_at"),
@@ -53,14 +53,14 @@ _SINCE: Final = {
     **dict.fromkeys(("test_records", "test_record_revisions"), 6),
     **dict.fromkeys(("pictures", "picture_revisions", "picture_contents"), 6),
 }
-"""Tables that files of older versions have not, and the version that first had them."""
+"""Tables that older versions lack, and the first version with them."""
 _ASKED_EVERY: Final = 200
 
 
 def salvage(file: SqliteFile, go_on: Callable[[], bool]) -> Salvage:
-    """Return every row that can be read, and the keys of those that can't.
+    """Return every readable row, and the keys of unreadable ones.
 
-    WorkStoppedError once ``go_on`` says no.
+    Raises WorkStoppedError once ``go_on`` returns False.
     """
     found = Salvage()
     for table, (key, others) in _TABLES.items():
@@ -77,7 +77,7 @@ def salvage(file: SqliteFile, go_on: Callable[[], bool]) -> Salvage:
 
 
 def contents(file: SqliteFile, hashes: Iterable[str]) -> Iterator[tuple[str, bytes, bytes]]:
-    """Yield of what pictures show the digest, the picture and the small one, as far as readable."""
+    """Yield digest, picture and thumbnail of picture contents, as far as readable."""
     for wanted in hashes:
         rows, _ = file.rows_until_damage(
             "SELECT hash, image, small FROM picture_contents WHERE hash = ?",
@@ -126,7 +126,7 @@ class _TableRows:
         )
         self.is_cut = not (is_whole or is_named_whole)
         if is_whole and not is_named_whole:
-            named = []  # the index is what is damaged: it may name what never was
+            named = []  # the index may be the damaged part: it may name rows that never existed
         for count, (*key, rowid) in enumerate(dict.fromkeys(named)):
             if count % _ASKED_EVERY == 0 and not self._go_on():
                 raise WorkStoppedError
@@ -144,7 +144,7 @@ class _TableRows:
         return [dict(zip(self._columns, row, strict=True)) for row in by_key.values()]
 
     def repeated(self) -> list[dict[str, object]]:
-        """Return what indexes repeat of the missing rows, where all that repeat a column agree."""
+        """Return columns of missing rows from indexes, where all indexes with a column agree."""
         found: dict[int, dict[str, object]] = {}
         disputed = set()
         indexes = _REPEATED.get(self._table, {}) if self._places else {}
@@ -167,9 +167,9 @@ class _TableRows:
         return [known for rowid, known in found.items() if rowid not in disputed]
 
     def _from_both_ends(self, sql: str, places: int) -> tuple[list[Row], bool]:
-        """Return rows and whether those are all: read to the end, and in strict order.
+        """Return rows, and whether those are all: read to the end and in strict order.
 
-        A page that holds the rows of another one is read without an error, but not in order.
+        A page that holds the rows of another page is read without an error, but out of order.
         """
         if not self._go_on():
             raise WorkStoppedError
@@ -184,7 +184,7 @@ class _TableRows:
 def _is_ascending(keys: list[Row]) -> bool:
     try:
         return all(one < other for one, other in pairwise(keys))
-    except TypeError:  # a text where a number belongs
+    except TypeError:  # text where a number belongs
         return False
 
 

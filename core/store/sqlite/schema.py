@@ -1,8 +1,7 @@
 """The library's tables in a file, and the migrations from older versions.
 
-What a person entered stands in the tables of revisions and in ``entries``, where rows are only ever
-added. The one exception is a customer who is forgotten.
-The columns that lists are read from repeat what stands there.
+What a person entered is in the tables of revisions and in ``entries``, where rows are only ever
+added. Exceptions are forgotten customers and erased pictures. List columns repeat what is there.
 
 Times are text: UTC, ISO 8601 with microseconds, so that they sort as they happened.
 """
@@ -14,17 +13,17 @@ from dataclasses import dataclass, field
 from typing import Final
 
 APPLICATION_ID: Final = 0x53657464
-"""Our own mark in the file's header: the letters 'Setd'."""
+"""SQLite's application id in the file header: the letters 'Setd'."""
 
 
 @dataclass(frozen=True, slots=True)
 class Schema:
-    """The tables of one file version, and how to get there from older ones.
+    """The tables of one file version, and the migrations from older ones.
 
-    ``statements`` make an empty file into a library of ``version``; ``migrations`` holds for every
-    older version the statements that lead to the next one. ``views`` holds the statements by which
-    a connection that may not write reads a file of an older version as if it were of this one; they
-    change nothing in the file.
+    ``statements`` create a library of ``version`` in an empty file; ``migrations`` holds, for every
+    older version, the statements that migrate it to the next. ``views`` holds statements by which a
+    read-only connection reads an older file as if it were of this version; they change nothing in
+    the file.
     """
 
     version: int
@@ -40,7 +39,8 @@ _VERSION_1: Final = (
         content TEXT NOT NULL
     )
     """,
-    # Decks and cartridges alike; sort says which. name to folded are for lists and searches.
+    # Decks and cartridges alike; sort tells which. The columns name to folded serve lists and
+    # searches.
     """
     CREATE TABLE things (
         id TEXT NOT NULL PRIMARY KEY,
@@ -105,11 +105,11 @@ _VERSION_1: Final = (
 )
 
 _VERSION_4: Final = (
-    # When it was last put away; empty for what never was, or was before this version.
+    # When it was last archived; empty if it never was, or was before this version.
     "ALTER TABLE things ADD COLUMN archived_at TEXT NOT NULL DEFAULT ''",
     "ALTER TABLE fittings ADD COLUMN archived_at TEXT NOT NULL DEFAULT ''",
-    # What is typed into a form of a fitting and not saved. It counts for nothing: no log, no
-    # document and no count knows of it. form is a way of reading or a form for moves.
+    # Unsaved input in a form of a fitting. It counts for nothing: no log, document or count
+    # includes it. form is a way of reading or a form for moves.
     """
     CREATE TABLE drafts (
         fitting_id TEXT NOT NULL REFERENCES fittings (id),
@@ -135,10 +135,10 @@ _OF_PICTURES: Final = ("owner", "thing_id", "content", "withdrawn")
 
 
 def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
-    """Return two tables like things and their revisions, with what lists need besides.
+    """Return a table of records and one of their revisions, with list columns.
 
-    Neither refers to the other: rows of both are taken out and put in again when somebody is
-    forgotten, and SQLite wipes whole pages only where nothing refers to them.
+    Neither refers to the other: to forget somebody, rows of both are deleted and inserted again,
+    and SQLite overwrites whole pages only where nothing refers to them.
     """
     more = "".join(f", {one} TEXT NOT NULL DEFAULT ''" for one in listed)
     return (
@@ -184,8 +184,8 @@ _VERSION_5: Final = (
     "CREATE INDEX fittings_by_job ON fittings (job_id)",
     # Repeats what the entries say: 0 for a short job, which is no check of the deck.
     "ALTER TABLE fittings ADD COLUMN is_check INTEGER NOT NULL DEFAULT 1",
-    # What lists say of where a fitting stands, and how often a deck is checked: they repeat what
-    # entries and records say. '?' and -1: not worked out yet.
+    # List columns: the status of a fitting, and the months between a deck's checks. They repeat
+    # what entries and records say. '?' and -1: not computed yet.
     "ALTER TABLE fittings ADD COLUMN reached TEXT NOT NULL DEFAULT '?'",
     "ALTER TABLE fittings ADD COLUMN kept INTEGER NOT NULL DEFAULT 0",
     "ALTER TABLE fittings ADD COLUMN left_found INTEGER NOT NULL DEFAULT 0",
@@ -198,8 +198,8 @@ _VERSION_6: Final = (
     "ALTER TABLE fittings ADD COLUMN arm_key TEXT NOT NULL DEFAULT ''",
     # Repeats keys and names of a deck's arms; empty where it has but one.
     "ALTER TABLE things ADD COLUMN arms TEXT NOT NULL DEFAULT ''",
-    # What is typed into the form of a record, or for one, and not saved: as drafts are. record_id
-    # is empty where the record is new, step says what it is a form of.
+    # Unsaved input in a form of a record, as in drafts. record_id is empty for a new record; step
+    # is the name of the form.
     """
     CREATE TABLE form_drafts (
         record_id TEXT NOT NULL,
@@ -215,8 +215,8 @@ _VERSION_6: Final = (
     *_kept_apart("test_records", "test_record_revisions"),
     *_kept_apart("pictures", "picture_revisions", _OF_PICTURES),
     "CREATE INDEX pictures_by_thing ON pictures (owner, thing_id)",
-    # What pictures show, each content once. The small one stands before the large one: a list
-    # that reads it goes no further.
+    # Contents of pictures, each once. The thumbnail stands before the large picture: a list that
+    # reads it need not read on.
     """
     CREATE TABLE picture_contents (
         hash TEXT NOT NULL PRIMARY KEY,
@@ -288,11 +288,10 @@ SCHEMA: Final = Schema(
         5: (*_BEFORE_6, *_NEW_IN_6),
     },
 )
-"""Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
-read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
-tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
-what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
-jobs, with their customers kept apart, headshells, and the service record of decks. Version 6 knows
-decks with several arms, fittings that name one, test records, and pictures, and keeps what is typed
-into forms of records.
+"""Versions 2 and 3 have the tables of version 1. Their logs may hold entries that an older program
+can't read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water); by
+the number that program says that it is too old. Version 4 added the time of archiving, and drafts.
+Version 5 added kinds of entries and ways of reading, jobs, customers in tables of their own,
+headshells, and the service record of decks. Version 6 added decks with several arms, fittings that
+name one, test records, pictures, and drafts of records.
 """

@@ -1,1 +1,1 @@
-"""A long list to filter, sort and pick from."""
+"""A long list to filter, sort and select from."""

@@ -1,4 +1,4 @@
-"""Filters that are on or off, above a list."""
+"""Toggle filters above a list."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from desktop.widgets.record_table.spec import Chip
 
 
 class Chips(FlowRow):
-    """Buttons that stay down; those that are down narrow the list. ``others`` stand beside them."""
+    """Toggle buttons; those that are down narrow the list. ``others`` stand beside them."""
 
     changed = Signal()
 
@@ -32,15 +32,15 @@ class Chips(FlowRow):
 
     @property
     def chosen(self) -> frozenset[str]:
-        """The keys of those that are down."""
+        """The keys of the buttons that are down."""
         return frozenset(key for key, one in self.buttons.items() if one.isChecked())
 
     def words(self) -> str:
-        """Return what stands on those that are down, one after the other."""
+        """Return the labels of the buttons that are down."""
         return ", ".join(one.text() for one in self.buttons.values() if one.isChecked())
 
     def clear(self) -> None:
-        """Let all of them up, and say so once."""
+        """Release all of them, and emit once."""
         blocked = self.blockSignals(True)  # noqa: FBT003 - Qt's own argument
         for one in self.buttons.values():
             one.setChecked(False)
@@ -49,7 +49,7 @@ class Chips(FlowRow):
 
 
 def toggle(words: str, hint: str) -> QPushButton:
-    """Return a button that stays down, which a screen reader says too."""
+    """Return a toggle button, announced as such to screen readers."""
     button = QPushButton(words)
     button.setCheckable(True)
     button.setProperty("chip", "true")

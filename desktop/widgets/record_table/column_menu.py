@@ -1,4 +1,4 @@
-"""Which columns of a list are seen: chosen by the person, and remembered."""
+"""A menu to choose the visible columns of a list; the choice is remembered."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from desktop.widgets.record_table.rows import Column
 
 
 class ColumnMenu(QMenu):
-    """A menu of the columns; those that are seen are ticked. The first one always is."""
+    """A menu of the columns, with ticks on the visible ones. The first is always visible."""
 
     changed = Signal()
 
@@ -42,11 +42,11 @@ class ColumnMenu(QMenu):
         self._show()
 
     def is_seen(self, column: Column) -> bool:
-        """Whether a column was chosen, or nobody has put it away."""
+        """Whether a column is visible."""
         return self._seen[column.order_name]
 
     def reset(self) -> None:
-        """Show the columns that stood there at first."""
+        """Show the default columns."""
         self._seen = dict(self._usual)
         self._show()
         self._keep()

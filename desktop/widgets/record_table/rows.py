@@ -1,7 +1,7 @@
 """The model behind a table view: rows are made only for the cells Qt paints.
 
-Qt's proxy model would call Python for every row at every keystroke. Here filter and order are
-the listing's (:mod:`core.store.listing`), and a row is made when it becomes visible.
+A Qt proxy model would call Python for every row at every keystroke. Here the listing filters and
+sorts (:mod:`core.store.listing`), and a row is made when it becomes visible.
 """
 
 from __future__ import annotations
@@ -28,13 +28,13 @@ from desktop.widgets.plain_text import plain_tip
 
 Index = QModelIndex | QPersistentModelIndex
 _ROOT: Final = QModelIndex()
-"""The invalid index, by which Qt asks for the rows of the table itself."""
+"""The invalid index, which stands for the table itself."""
 
 _ROWS_HELD: Final = 500
-"""Rows kept for painting them again: a few screens."""
+"""Number of rows cached for repainting: a few screens."""
 
 _AT_ONCE: Final = 32
-"""Rows made together: what they need is asked of the library once."""
+"""Number of rows made at once, with one query of the library."""
 
 _SPOKEN: Final = int(Qt.ItemDataRole.AccessibleTextRole)
 _TOLD: Final = {int(Qt.ItemDataRole.DisplayRole), int(Qt.ItemDataRole.ToolTipRole), _SPOKEN}
@@ -45,7 +45,7 @@ class Row(Protocol):
 
     @property
     def id(self) -> str:
-        """The name of the record it stands for."""
+        """The id of the record it stands for."""
         ...
 
 
@@ -67,12 +67,12 @@ class Column:
 
     @property
     def order_name(self) -> str:
-        """What a listing sorts by for this column."""
+        """The listing's sort name for this column."""
         return self.key or said(self.title)
 
 
 class InMemoryListing(Listing[Any]):
-    """Rows that are here already, as a listing; a filter looks in what their cells show."""
+    """Rows held in memory, as a listing; the filter searches the text of their cells."""
 
     def __init__(self, rows: Iterable[Row], columns: Sequence[Column]) -> None:
         self._rows = tuple(rows)
@@ -81,17 +81,17 @@ class InMemoryListing(Listing[Any]):
         super().__init__([row.id for row in self._rows], bytes(len(self._rows)))
 
     def row(self, place: int) -> Row:
-        """Return the row of a place."""
+        """Return the row at an index."""
         return self._rows[place]
 
     def keys(self, order: str) -> Sequence[Any]:
-        """Return for every row what it is sorted by."""
+        """Return the sort key of every row."""
         column = next(column for column in self._columns if column.order_name == order)
         key = column.order or (lambda row: column.text(row).casefold())
         return [key(row) for row in self._rows]
 
     def prepare(self, most: int) -> bool:
-        """Make ready so many more rows for a filter, which else does it all; whether all are."""
+        """Prepare up to this many rows for filtering; return whether all are prepared."""
         texts = [column.text for column in self._columns]
         begin = len(self._words)
         self._words += [
@@ -110,9 +110,9 @@ class InMemoryListing(Listing[Any]):
 
 
 class RowsModel(QAbstractTableModel):
-    """Rows behind a table view."""
+    """The model of a table view."""
 
-    failed = Signal(object)  # A LibraryProblem: what rows need could not be read
+    failed = Signal(object)  # A LibraryProblem: data of the rows could not be read
 
     def __init__(self, columns: Sequence[Column], parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -124,12 +124,12 @@ class RowsModel(QAbstractTableModel):
         self._with_archived = False
         self._only: frozenset[str] = frozenset()
         self.me: Callable[[], str] = str
-        """Says who stands at the bench."""
+        """Returns the technician."""
         self.hidden: frozenset[int] = frozenset()
-        """The columns that are not seen."""
+        """The hidden columns."""
         self._sorted_by: tuple[int, Qt.SortOrder] | None = None
 
-    # what Qt asks
+    # Qt's interface
 
     def rowCount(self, parent: Index = _ROOT) -> int:
         """Return how many rows pass the filter."""
@@ -140,8 +140,8 @@ class RowsModel(QAbstractTableModel):
         return 0 if parent.isValid() else len(self._columns)
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Return the words of a cell."""
-        if role not in _TOLD or not index.isValid():  # most of what Qt asks: colours, icons
+        """Return the text of a cell."""
+        if role not in _TOLD or not index.isValid():  # most requests: colours, icons
             return None
         column = self._columns[index.column()]
         words = column.text(self.row_at(index.row()))
@@ -170,47 +170,47 @@ class RowsModel(QAbstractTableModel):
         return None
 
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
-        """Sort by a column; a negative one gives back the order the rows came in."""
+        """Sort by a column; a negative one restores the original order."""
         sorted_by = (column, order) if 0 <= column < len(self._columns) else None
         if sorted_by != self._sorted_by:
             self._sorted_by = sorted_by
             self._show()
 
-    # what the program asks
+    # the program's interface
 
     def set_rows(self, rows: Iterable[Row]) -> None:
-        """Replace all rows; filter and order stay."""
+        """Replace all rows; keep filter and order."""
         self.set_listing(InMemoryListing(rows, self._columns))
 
     def set_listing(self, listing: Listing[Any]) -> None:
-        """Show another listing; filter and order stay."""
+        """Show another listing; keep filter and order."""
         self._show(listing)
 
     def set_filter(self, text: str) -> None:
-        """Show only rows that hold every word of the text, whatever the case."""
+        """Show only rows that hold every word of the text, ignoring case."""
         words = " ".join(text.split())
         if words != self._filter:
             self._filter = words
             self._show()
 
     def set_with_archived(self, *, shown: bool) -> None:
-        """Show rows that were put away too, or leave them out."""
+        """Include archived rows, or leave them out."""
         if shown != self._with_archived:
             self._with_archived = shown
             self._show()
 
     def narrow(self, only: frozenset[str]) -> None:
-        """Show only rows to which all of these apply; asked again for whoever is at the bench."""
+        """Show only rows to which all of these apply; asked again for another technician."""
         self._only = only
         self._show()
 
     @property
     def total(self) -> int:
-        """How many rows there are, whether they pass the filter or not."""
+        """The number of rows, without the filter."""
         return self.listing.count(archived=self._with_archived)
 
     def count_with_archived(self) -> int:
-        """Return how many rows would pass the filter if those put away were shown too."""
+        """Return how many rows would pass the filter with archived ones included."""
         return len(self.listing.find(self._filter, archived=True, only=self._only, me=self.me()))
 
     def row_at(self, position: int) -> Any:
@@ -225,21 +225,21 @@ class RowsModel(QAbstractTableModel):
         return self._rows[place]
 
     def sample(self, most: int) -> list[Any]:
-        """Return rows from all over the list, whether they pass the filter or not."""
+        """Return rows spread over the whole list, without the filter."""
         count = len(self.listing)
         return self.listing.rows(range(0, count, max(1, count // most)))
 
     def ids_at(self, first: int, last: int) -> list[str]:
-        """Return the ids of the rows shown from one position to another, both included."""
+        """Return the ids of the rows between two positions, both included."""
         ids = self.listing.ids
         return [ids[place] for place in self._shown[first : last + 1]]
 
     def archived_between(self, first: int, last: int) -> int:
-        """Return how many of the rows shown between two positions, both included, are archived."""
+        """Return how many of the rows between two positions, both included, are archived."""
         return self.listing.archived_among(self._shown[first : last + 1])
 
     def position_of(self, record_id: str) -> int | None:
-        """Return where a record is shown, or None if it is not."""
+        """Return the position of a record, or None if it is not shown."""
         place = self.listing.place_of(record_id)
         try:
             return None if place is None else self._shown.index(place)
@@ -247,14 +247,14 @@ class RowsModel(QAbstractTableModel):
             return None
 
     def positions_of(self, record_ids: Iterable[str]) -> list[int]:
-        """Return where those of the records are shown that are, from the top."""
+        """Return the positions of those records that are shown, in order."""
         place_of = self.listing.place_of
         places = {place_of(one) for one in record_ids}
         return [position for position, place in enumerate(self._shown) if place in places]
 
     @property
     def asked(self) -> dict[str, Any]:
-        """What a listing is asked for: filter, order and the rest, as its ``find`` takes it."""
+        """The arguments of the listing's ``find``: filter, order and the rest."""
         order, descending = "", False
         if self._sorted_by is not None:
             order = self._columns[self._sorted_by[0]].order_name
@@ -278,5 +278,5 @@ class RowsModel(QAbstractTableModel):
         self.endResetModel()
 
     def _tell_later(self, problem: LibraryProblem) -> None:
-        """Tell of it once nothing is being painted: whoever hears of it may open a window."""
+        """Emit after painting: a slot may open a window."""
         QTimer.singleShot(0, self, lambda: self.failed.emit(problem))

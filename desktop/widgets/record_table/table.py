@@ -53,17 +53,17 @@ _CHORDS: Final = (
 )
 PICK: Final = QItemSelectionModel.SelectionFlag
 _MEASURED: Final = 60
-"""Rows whose texts say how wide the columns are: measuring all would keep a long list waiting."""
+"""Number of rows measured for column widths: measuring all would be slow."""
 _USUAL: Final = 0.7
-"""The share of a column's texts that are not called long."""
+"""The share of a column's texts that count as usual, not long."""
 _MOST_SEEN: Final = 60
 _LEAST_ROWS: Final = 3
-"""Rows for which there is always room: a page with less scrolls."""
+"""Minimum number of visible rows: a page with less room scrolls."""
 _AFTER_STROKE_MS: Final = 200
 
 
 class RecordTable(QWidget):
-    """A table of records; what is in it is read when it is first shown or asked about."""
+    """A table of records, read when it is first shown or asked about."""
 
     opened = Signal(str)  # the id of the row that was opened, by Enter or a double click
     action_chosen = Signal(str, list)  # the key of a action and the ids of the rows picked
@@ -96,7 +96,7 @@ class RecordTable(QWidget):
         self._held: list[str] = []
         self._was_at = 0
         self._takes_first = False
-        # What the texts of each column need, in pixels: most of them, and all that were measured
+        # The widths of each column's texts, in pixels: of most of them, and of all measured
         self._usual = [0] * len(spec.columns)
         self._longest = list(self._usual)
         self._seen_timer = QTimer(self, singleShot=True, interval=_AFTER_STROKE_MS)
@@ -111,24 +111,24 @@ class RecordTable(QWidget):
         self._refresh()
 
     def set_rows(self, rows: Iterable[Row]) -> None:
-        """Show these rows; what is current and picked stays so if it is still there."""
+        """Show these rows; keep current row and selection if still there."""
         self._model.set_rows(rows)
         self._measure_anew()
 
     def refresh(self) -> None:
-        """Read the table again, at once if it is seen, else when it is."""
+        """Read the table again, at once if it is visible, else when it is shown."""
         self._is_stale = self._load is not None
         if self.isVisible():
             self._read_if_stale()
 
     def read(self) -> None:
-        """Read the table again now; LibraryProblem if that fails, and all stays as it was."""
+        """Read the table again now; after a LibraryProblem it is unchanged."""
         self._is_stale = False
         if self._load is not None:
             self.show_listing(self._load())
 
     def show_listing(self, listing: Listing[Any]) -> None:
-        """Show a list that was read elsewhere; what is current, picked and in view stays so."""
+        """Show a listing read elsewhere; keep current row, selection and scroll position."""
         self._is_stale = False
         bar = self.table.verticalScrollBar()
         seen_from, picked = bar.value(), picked_ranges(self.table)
@@ -141,23 +141,23 @@ class RecordTable(QWidget):
 
     @property
     def model(self) -> RowsModel:
-        """The rows, read again if they are stale."""
+        """The rows, read again if stale."""
         self._read_if_stale()
         return self._model
 
     @property
     def current_id(self) -> str:
-        """The id of the current row, empty if there is none."""
+        """The id of the current row, empty if none."""
         self._read_if_stale()
         return self._current
 
     def current_words(self) -> str:
-        """Return what the first column says of the current row, empty if there is none."""
+        """Return the first cell of the current row, empty if none."""
         index = self.table.currentIndex()
         return str(index.siblingAtColumn(0).data()) if index.isValid() else ""
 
     def pick(self, record_id: str) -> bool:
-        """Make a row current, and the only one picked; return whether it is shown."""
+        """Make a row the current and only selected one; return whether it is shown."""
         position = self.model.position_of(record_id)
         if position is None:
             return False
@@ -165,7 +165,7 @@ class RecordTable(QWidget):
         return True
 
     def pick_none(self) -> None:
-        """Leave no row current or picked, so that Enter opens none that nobody chose."""
+        """Clear current row and selection, so that Enter opens nothing unasked."""
         self._read_if_stale()
         self.table.setCurrentIndex(QModelIndex())
         self.table.clearSelection()
@@ -173,21 +173,21 @@ class RecordTable(QWidget):
         self._refresh()
 
     def picked_ids(self) -> list[str]:
-        """Return the ids of every row picked, from the top, also of those far out of sight."""
+        """Return the ids of all selected rows from the top, including those out of sight."""
         self._read_if_stale()
         return picked_ids(self.table, self._model)
 
     def ask_anew(self) -> None:
-        """Ask again what is whose: somebody else stands at the bench."""
+        """Filter again: the technician changed."""
         self._model.narrow(self.chips.chosen)
 
     def look_for(self, words: str) -> None:
-        """Filter by these words, with the cursor where more can be typed."""
+        """Filter by these words, with the cursor at their end."""
         self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
         self.filter.setText(words)
 
     def focus_filter(self) -> None:
-        """Put the cursor into the filter."""
+        """Put the focus into the filter."""
         self.filter.setFocus(Qt.FocusReason.ShortcutFocusReason)
         self.filter.selectAll()
 
@@ -203,7 +203,7 @@ class RecordTable(QWidget):
         )
         self.filter.setAccessibleDescription(tr("widgets.table.rows_that_hold_every_word"))
         self.filter.setClearButtonEnabled(True)
-        self.filter.setAcceptDrops(False)  # a file dropped here is for the window
+        self.filter.setAcceptDrops(False)  # the window handles dropped files
         self.filter.textChanged.connect(self._search)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
@@ -234,7 +234,7 @@ class RecordTable(QWidget):
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         self.table.setAlternatingRowColors(True)
         self.table.setWordWrap(False)
-        self.table.setTextElideMode(Qt.TextElideMode.ElideMiddle)  # numbers stand at the end
+        self.table.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         down = self.table.verticalHeader()
         # Fixed heights: with 20,000 rows Qt must not ask each for its own.
@@ -244,7 +244,7 @@ class RecordTable(QWidget):
         across.setSortIndicatorClearable(True)
         across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        # Its own, always empty: with the table's it would ask every row whether it is selected.
+        # A selection model of its own, always empty: with the table's it would ask every row.
         across.setSelectionModel(QItemSelectionModel(self._model, across))
         self.table.setSortingEnabled(True)
         self.table.doubleClicked.connect(lambda _index: self._open_current())
@@ -283,7 +283,7 @@ class RecordTable(QWidget):
         page = add_all(QVBoxLayout(self), top)
         if self.spec.has_archive or self.spec.chips or self.spec.key:
             page.addLayout(narrowing)
-        else:  # nobody's widgets would outlive the page
+        else:  # without a parent it would outlive the page
             for unwanted in (self.chips, self.archived, self.choose_columns):
                 unwanted.setParent(self)
                 unwanted.hide()
@@ -292,12 +292,12 @@ class RecordTable(QWidget):
     # behaviour
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Read what is on the table once it is seen."""
+        """Read the table when it is shown."""
         self._read_if_stale()
         super().showEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Open by Enter in the list; go from the filter to the list by Down, back by Up."""
+        """Open with Enter in the list; go from the filter to the list with Down, back with Up."""
         if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
             self._share_out_width()
         elif watched is self.table and event.type() == QEvent.Type.FontChange:
@@ -329,13 +329,13 @@ class RecordTable(QWidget):
         elif key == Qt.Key.Key_Up and self.table.currentIndex().row() <= 0:
             self.focus_filter()
         elif typed.isprintable() and typed.strip():
-            self.look_for(f"{self.filter.text()}{typed}")  # not Qt's own search, row by row
+            self.look_for(f"{self.filter.text()}{typed}")  # instead of Qt's own search, row by row
         else:
             return False
         return True
 
     def _keep_room(self) -> None:
-        """Give rows the height of the type, and the list room for some of them."""
+        """Set the row height for the type, and keep room for some rows."""
         high = self.table.fontMetrics().height() + 12
         self.table.verticalHeader().setDefaultSectionSize(high)
         head = self.table.horizontalHeader().sizeHint().height()
@@ -343,14 +343,14 @@ class RecordTable(QWidget):
         self.table.setMinimumHeight(head + _LEAST_ROWS * high + frame)
 
     def _search(self, words: str) -> None:
-        """Show what holds these words; the first hit is the one that Enter opens."""
+        """Show the hits for these words; Enter opens the first."""
         self._takes_first = bool(words.strip()) and picked_count(self.table) <= 1
         self._model.set_filter(words)
         self._takes_first = False
         self._seen_timer.start()
 
     def _show_archived(self, shown: bool) -> None:  # noqa: FBT001 - of a signal
-        """Show what was put away too, and when that was."""
+        """Include archived rows, with the column of when that was."""
         self._model.set_with_archived(shown=shown)
         self._show_columns()
 
@@ -384,7 +384,7 @@ class RecordTable(QWidget):
             self.row_menu().popup(event.globalPos())
 
     def _open_row_menu(self) -> None:
-        """Open the menu of the row that is current, below it."""
+        """Open the menu of the current row, below it."""
         if self.menu is not None and self.menu.isVisible():
             return
         row = self.table.visualRect(self.table.currentIndex())
@@ -392,7 +392,7 @@ class RecordTable(QWidget):
         self.row_menu().popup(place)
 
     def row_menu(self) -> QMenu:
-        """Return a menu of what the buttons below do, each with the key of its button."""
+        """Return a menu with the actions of the buttons below, with their keys."""
         if self.menu is not None:
             self.menu.deleteLater()
         self.menu = QMenu(self)
@@ -409,7 +409,7 @@ class RecordTable(QWidget):
         return self.menu
 
     def _sort_further(self, column: int) -> None:
-        """Sort by a column, the other way round, and as at first, in turn."""
+        """Cycle a column through ascending, descending and the default order."""
         across = self.table.horizontalHeader()
         up, down = Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder
         if across.sortIndicatorSection() != column:
@@ -420,7 +420,7 @@ class RecordTable(QWidget):
             across.setSortIndicator(-1, up)
 
     def _wide(self, rows: Iterable[Any]) -> list[list[int]]:
-        """Return for each column how wide its texts in these rows are, the widest last."""
+        """Return for each column the widths of its texts in these rows, ascending."""
         wide = self.table.fontMetrics().horizontalAdvance
         rows = list(rows)
         return [
@@ -431,7 +431,7 @@ class RecordTable(QWidget):
     def _measure_anew(self) -> None:
         measured = self._wide(self._model.sample(_MEASURED))
         columns = zip(measured, self.spec.columns, strict=True)
-        # What may not be narrowed is short, and whole in every row.
+        # A column that must not be narrowed is short, and whole in every row.
         self._usual = [
             one[int(len(one) * _USUAL) if column.shrinks else -1] if one else 0
             for one, column in columns
@@ -440,7 +440,7 @@ class RecordTable(QWidget):
         self._share_out_width()
 
     def _make_room_for_those_seen(self) -> None:
-        """Widen what is cut among the rows in view; nothing moves if nothing is."""
+        """Widen columns that are cut in the visible rows; nothing moves if none is."""
         first = max(0, self.table.rowAt(0))
         last = min(self._model.rowCount(), first + _MOST_SEEN)
         seen = self._wide(self._model.row_at(position) for position in range(first, last))
@@ -479,7 +479,7 @@ class RecordTable(QWidget):
                 self.failed.emit(problem)
 
     def _show_all(self) -> None:
-        """Take every filter away."""
+        """Clear every filter."""
         self.chips.clear()
         self._clear_filter()
 
@@ -488,13 +488,13 @@ class RecordTable(QWidget):
         self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _hold_picks(self) -> None:
-        """Remember what is picked before the rows are arranged again."""
+        """Remember the selection before the rows change."""
         self._held = picked_ids(self.table, self._model)
 
     def _settle(self) -> None:
-        """Keep what was current and picked as far as it is shown, else take the row that is there.
+        """Restore current row and selection as far as shown, else select the row in that place.
 
-        That is the first row, but the next one where rows were put away.
+        That is the first row; after archiving it is the next one.
         """
         model = self._model
         at = model.position_of(self._current) if self._current and not self._takes_first else None
@@ -518,7 +518,7 @@ class RecordTable(QWidget):
             self.opened.emit(self._current)
 
     def _ask(self, key: str) -> None:
-        """Choose an action; not if its rows went away since its button was made ready."""
+        """Emit an action; not if its rows are gone since its button was enabled."""
         picked = self.picked_ids()
         if any(action.key == key and len(picked) < action.least for action in self.spec.actions):
             self._refresh()
@@ -552,7 +552,7 @@ class RecordTable(QWidget):
             self.buttons[action.key].setEnabled(action.least == 0 or fits)
 
     def _picked_archived(self) -> int:
-        """Return how many of the rows picked are archived."""
+        """Return how many of the selected rows are archived."""
         ranges = picked_ranges(self.table)
         return sum(self._model.archived_between(part.top(), part.bottom()) for part in ranges)
 
@@ -592,7 +592,7 @@ class RecordTable(QWidget):
 
 
 class _LowTable(QTableView):
-    """Asks for no more room than it needs, and takes what there is."""
+    """A table with a small size hint that expands into the room there is."""
 
     def sizeHint(self) -> QSize:
         """Return room for some rows."""
@@ -600,14 +600,14 @@ class _LowTable(QTableView):
 
 
 class NothingFound(QWidget):
-    """A sentence, and buttons while a filter is what hides the rows."""
+    """A sentence about an empty list, with buttons while a filter hides rows."""
 
-    # The person takes the filter away, wants to see what was put away too, or wants to look for
-    # the same words on the table beside this one
+    # The person clears the filter, includes archived rows, or wants the same search on the table
+    # beside this one
     clear_wanted = Signal()
     archived_wanted = Signal()
     other_table_wanted = Signal()
-    all_wanted = Signal()  # neither words nor any other filter
+    all_wanted = Signal()  # neither words nor another filter
 
     def __init__(self, other_table: Text, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -648,7 +648,7 @@ class NothingFound(QWidget):
 
 
 def picked_ranges(table: QTableView) -> list[QItemSelectionRange]:
-    """Return what is picked, from the top; every range spans whole rows."""
+    """Return the selected ranges from the top; each spans whole rows."""
     selection = table.selectionModel().selection()
     # Not selectedRows(): it would make an index for every row.
     ranges = [selection.at(at) for at in range(selection.count())]
@@ -656,18 +656,18 @@ def picked_ranges(table: QTableView) -> list[QItemSelectionRange]:
 
 
 def picked_count(table: QTableView) -> int:
-    """Return how many rows are picked."""
+    """Return how many rows are selected."""
     return sum(one.height() for one in picked_ranges(table))
 
 
 def picked_ids(table: QTableView, model: RowsModel) -> list[str]:
-    """Return the ids of every row picked, from the top, also of those out of sight."""
+    """Return the ids of all selected rows from the top, including those out of sight."""
     ranges = picked_ranges(table)
     return [one for part in ranges for one in model.ids_at(part.top(), part.bottom())]
 
 
 def pick_rows(table: QTableView, model: RowsModel, current: int, positions: list[int]) -> None:
-    """Make one row current and pick these, from the top; only the current one if there are none."""
+    """Make one row current and select these, from the top; without any only the current one."""
     index = model.index(current, 0)
     chosen = table.selectionModel()
     if positions:
@@ -679,7 +679,7 @@ def pick_rows(table: QTableView, model: RowsModel, current: int, positions: list
 
 
 def _together(model: RowsModel, positions: list[int]) -> QItemSelection:
-    """Return rows as a selection, neighbours in one range."""
+    """Return rows as a selection, with neighbours in one range."""
     found = QItemSelection()
     last = model.columnCount() - 1
     start = before = positions[0]

@@ -1,4 +1,4 @@
-"""How wide the columns of a list are: as their texts need it."""
+"""Column widths of a list by their texts."""
 
 from __future__ import annotations
 
@@ -12,20 +12,20 @@ def shared_out(
     least: Sequence[int],
     yields: Sequence[bool],
 ) -> list[int]:
-    """Return the width of every column, in pixels as everything here.
+    """Return the width of every column, in pixels like all sizes here.
 
     Parameters
     ----------
     room
-        What there is for all of them.
+        The room for all columns.
     usual, longest
-        What each needs to show most of its texts whole, and all. Nobody gets room for a rare long
-        text before every column shows its usual ones.
+        The width each needs to show most of its texts in full, and all of them. No column gets room
+        for a rare long text before every column shows its usual ones.
     least
-        What none is narrower than; all columns together may then be wider than the room.
+        The least width of a column; all columns together may then exceed the room.
     yields
-        Whether a column may be narrower than it needs. Those that do are cut to one width, save
-        those that need less; room that nobody needs is given to them alike.
+        Whether a column may be narrower than it needs. Such columns are cut to one common width,
+        except those that need less; spare room is shared equally among them.
     """
     floor = list(least)
     for needs in (usual, longest):
@@ -43,7 +43,7 @@ def shared_out(
 def _cut(
     room: int, wanted: Sequence[int], floor: Sequence[int], yields: Sequence[bool]
 ) -> list[int]:
-    """Return widths of which the widest are alike, and no wider than there is room for."""
+    """Return widths with the widest cut to a common value, so that they fit the room."""
 
     def within(cap: int) -> list[int]:
         return [
