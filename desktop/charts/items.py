@@ -60,6 +60,10 @@ _DASHES: Final[dict[Role, Qt.PenStyle]] = {
 
 _DOT_REACH_PX: Final = 5.5
 _BESIDE_EDGE_PX: Final = 2.0
+_AROUND_PX: Final = tuple(
+    (across, down) for across in (-1.5, 0.0, 1.5) for down in (-1.5, 0.0, 1.5) if across or down
+)
+"""Where words are drawn first in the colour of the ground, so that lines keep off their letters."""
 
 _Lines = tuple[tuple[float, float, float, float], ...]
 _Corners = tuple[tuple[float, float], ...]
@@ -204,16 +208,25 @@ class WordsItem(_Drawn):
         self._text = ""
         self._place = QPointF()
         self._anchor = (0.5, 0.5)
-        self._colour = QColor()
+        self._colour, self._ground = QColor(), QColor()
         self._type = QFont()
         self._size = QSizeF()
 
     def set(
-        self, text: str, place: QPointF, anchor: tuple[float, float], colour: QColor, type_: QFont
+        self,
+        text: str,
+        place: QPointF,
+        anchor: tuple[float, float],
+        colour: QColor,
+        ground: QColor,
+        type_: QFont,
     ) -> None:
-        """Show words; the anchor is the point of their box, from its top left, at the place."""
+        """Show words; the anchor is the point of their box, from its top left, at the place.
+
+        An edge in the colour of the ground keeps lines out of the letters.
+        """
         self._text, self._place, self._anchor = text, place, anchor
-        self._colour, self._type = colour, type_
+        self._colour, self._ground, self._type = colour, ground, type_
         self._size = QFontMetricsF(type_).size(0, text)
 
     def box(self, place: QPointF) -> QRectF:
@@ -233,10 +246,13 @@ class WordsItem(_Drawn):
             self.box(to_screen.map(self._place)), to_screen.mapRect(self.viewRect())
         )
         painter.resetTransform()
-        painter.setPen(self._colour)
         painter.setFont(self._type)
-        flags = Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextDontClip
-        painter.drawText(box, int(flags), self._text)
+        flags = int(Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextDontClip)
+        painter.setPen(self._ground)
+        for across, down in _AROUND_PX:
+            painter.drawText(box.translated(across, down), flags, self._text)
+        painter.setPen(self._colour)
+        painter.drawText(box, flags, self._text)
 
 
 def kept_in_sight(box: QRectF, seen: QRectF) -> QRectF:
@@ -362,6 +378,7 @@ class ItemPool:
                 QPointF(item.x, item.y),
                 anchor,
                 colour,
+                QColor(look.base),
                 self.type,
             )
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from core.language import Name, Numbers, as_typed, read_numbers
@@ -20,6 +21,8 @@ from desktop.widgets.panels import column_in
 from desktop.widgets.wrapping_buttons import WrappedBox
 
 _LONG_TEXT: Final = 200
+_STAYS: Final = (Qt.FocusReason.ActiveWindowFocusReason, Qt.FocusReason.PopupFocusReason)
+"""Why a field may lose the focus for a moment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,6 +302,22 @@ class FlagEditor(FieldEditor):
         return super().eventFilter(watched, event)
 
 
+class _Line(QLineEdit):
+    """Shows the beginning of words that are too long for it, until it gets the focus."""
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Go on at the end, if nobody pointed elsewhere."""
+        if event.reason() == Qt.FocusReason.OtherFocusReason:
+            self.end(False)  # noqa: FBT003 - Qt takes it so
+        super().focusInEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Show the beginning again once the focus is on another field."""
+        super().focusOutEvent(event)
+        if event.reason() not in _STAYS:
+            self.home(False)  # noqa: FBT003 - the same
+
+
 class TextEditor(FieldEditor):
     """Free text; several lines where long text is allowed."""
 
@@ -312,7 +331,7 @@ class TextEditor(FieldEditor):
             self._edit.setFixedHeight(self._edit.fontMetrics().height() * 5)
             self._edit.textChanged.connect(self._changed)
         else:
-            self._edit = QLineEdit(self)
+            self._edit = _Line(self)
             self._edit.textChanged.connect(self._changed)
             self._edit.returnPressed.connect(self.entered)
             self._edit.editingFinished.connect(self._left)
@@ -357,6 +376,8 @@ class TextEditor(FieldEditor):
             self._edit.setPlainText(str(value or ""))
         else:
             self._edit.setText(str(value or ""))
+            if not self._edit.hasFocus():
+                self._edit.home(False)  # noqa: FBT003 - Qt takes it so
         self._message.say("")
 
     def raw(self) -> str:

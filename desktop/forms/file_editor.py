@@ -58,7 +58,6 @@ class FileEditor(FieldEditor):
         self._can_listen = issubclass(spec.member, HeardSound)
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
         inside.setContentsMargins(0, 0, 0, 0)
-        self.listen_button.setVisible(self._can_listen)  # in its row: else it is a window for once
         self._live_place = QWidget(self)
         self._live_column = column_in(self._live_place)
         self._live_place.hide()
@@ -89,8 +88,13 @@ class FileEditor(FieldEditor):
             self.keep_box,
             self._message,
         )
-        self._reading.hide()
-        self._found.hide()
+        # Showing the button that listens now would cost it the type of its line.
+        for one in (
+            self._reading,
+            self._found,
+            *(() if self._can_listen else (self.listen_button,)),
+        ):
+            one.hide()
         self.line.installEventFilter(self)
         self._tick = QTimer(self, interval=_SHOWN_EVERY_MS)
         self._tick.timeout.connect(self._show_progress)

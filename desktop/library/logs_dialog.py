@@ -65,8 +65,7 @@ class LogsDialog(QDialog):
         add_all(QVBoxLayout(self), lead, same, (sides, 1), buttons)
         for one in (back, self.mine, self.both):
             one.setAutoDefault(False)
-        em = theme.em(self)
-        self.resize(round(60 * em), round(34 * em))
+        theme.take_room(self, 60.0, 34.0)
         self.both.setFocus()
 
     def _side(self, title: str, shown: Fitting, whole: Fitting, numbers: Numbers) -> QWidget:

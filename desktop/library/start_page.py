@@ -245,9 +245,9 @@ class StartPage(Page):
         self._say_fit(deck_id, cartridge_id)
 
     def _say_fit(self, deck_id: str, cartridge_id: str) -> None:
-        """Say what does not fit, and which screws to have ready."""
+        """Say what does not fit and which screws to have ready, where a cartridge is mounted."""
         said_of, screws = "", ""
-        if deck_id and cartridge_id:
+        if deck_id and cartridge_id and self._mounts():
             # Imported here: the page is shown before anything is picked.
             from core.workflow.fit_check import misfits, screws_needed
 
@@ -269,6 +269,15 @@ class StartPage(Page):
             label.setText(words)
             label.setAccessibleName(words)
             label.setVisible(bool(words))
+
+    def _mounts(self) -> bool:
+        """Whether the work that is chosen may put a cartridge into a head."""
+        # Imported here: it brings the steps, and the page is shown before anything is picked.
+        from core.steps.mount import NAME
+        from core.workflow.work import work_asked
+
+        asked = work_asked(Work(self.work.currentData()))
+        return asked.moves and NAME in asked.steps
 
     def _deck(self, deck_id: str) -> Deck | None:
         """Return the deck with the arm that is chosen."""

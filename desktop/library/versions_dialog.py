@@ -83,8 +83,7 @@ class VersionsDialog(QDialog):
         self.versions.chosen.connect(self._mark)
         self.versions.entered.connect(self.keep.setFocus)
         self.same.toggled.connect(self._mark)
-        em = theme.em(self)
-        self.resize(round(60 * em), round(34 * em))
+        theme.take_room(self, 60.0, 34.0)
         self._mark()
         self.versions.begin()
 

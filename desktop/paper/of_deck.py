@@ -132,6 +132,8 @@ class DeckPaperOptions(QWidget):
         self._timer = QTimer(self, singleShot=True, interval=_AFTER_TYPING_MS)
         self._timer.timeout.connect(self._fit_height)
         self._timer.timeout.connect(self.changed)
+        self._again = QTimer(self, singleShot=True, interval=0)
+        self._again.timeout.connect(self._fit_height)
         self.what.currentIndexChanged.connect(self._turn)
         self.arm.currentIndexChanged.connect(self._take_arm)
         self.fitting.currentIndexChanged.connect(self.changed)
@@ -181,10 +183,17 @@ class DeckPaperOptions(QWidget):
         """Take the height that the words need at this width: a scrolled page would squeeze them."""
         super().resizeEvent(event)
         self._fit_height()
+        self._again.start()  # words have broken at their new width by then
 
     def _fit_height(self) -> None:
+        for part in reversed(self.findChildren(QWidget)):  # from the innermost outward
+            inner = part.layout()
+            if inner is not None:  # it may hold what its parts needed at another width
+                inner.invalidate()
+                inner.activate()
         layout = self.layout()
         if layout is not None:
+            layout.invalidate()
             layout.activate()
             wanted = layout.heightForWidth(self.width()) if layout.hasHeightForWidth() else 0
             self.setMinimumHeight(max(wanted, layout.minimumSize().height()))
@@ -222,6 +231,7 @@ class DeckPaperOptions(QWidget):
         for key, part in self._parts.items():
             part.setVisible(key == self.what.currentData())
         self._fit_height()
+        self._again.start()
         self.changed.emit()
 
 

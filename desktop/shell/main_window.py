@@ -50,9 +50,6 @@ if TYPE_CHECKING:
 
 _NAME: Final = "Setdown"
 _WISHED_PX: Final = QSize(1180, 800)
-_TITLE_BAR_PX: Final = 40
-"""What a title bar takes at most; Qt knows the frame only once the window is up."""
-_FRAME_PX: Final = 8
 
 
 class MainWindow(QMainWindow):
@@ -118,8 +115,8 @@ class MainWindow(QMainWindow):
         """Take no more than the screen leaves free, less the frame that the system puts round."""
         room = self.screen().availableGeometry()
         self.resize(
-            min(_WISHED_PX.width(), room.width() - 2 * _FRAME_PX),
-            min(_WISHED_PX.height(), room.height() - _TITLE_BAR_PX - _FRAME_PX),
+            min(_WISHED_PX.width(), room.width() - 2 * theme.FRAME_PX),
+            min(_WISHED_PX.height(), room.height() - theme.TITLE_BAR_PX - theme.FRAME_PX),
         )
 
     # the library

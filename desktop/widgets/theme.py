@@ -24,6 +24,9 @@ from desktop.widgets.scheme import Scheme
 SCALES: Final = (1.0, 1.25, 1.5, 1.75)
 """The offered sizes of type."""
 
+TITLE_BAR_PX: Final = 40
+"""What a title bar takes at most; Qt knows the frame only once the window is up."""
+FRAME_PX: Final = 8
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
 
@@ -270,6 +273,16 @@ def appearance_of(widget: QWidget) -> Appearance:
 def em(widget: QWidget) -> float:
     """Return the line height of the widget's text in pixels, the unit of all sizes."""
     return QFontMetricsF(widget.font()).height()
+
+
+def take_room(dialog: QWidget, across_em: float, down_em: float) -> None:
+    """Give a dialog its size in line heights, or what the screen leaves inside a frame."""
+    free, line = dialog.screen().availableSize(), em(dialog)
+    across, down = round(across_em * line), round(down_em * line)
+    dialog.resize(
+        min(across, free.width() - 2 * FRAME_PX),
+        min(down, free.height() - TITLE_BAR_PX - FRAME_PX),
+    )
 
 
 def scaled(font: QFont, factor: float, *, bold: bool = False) -> QFont:

@@ -7,7 +7,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget, QWidgetItem
 
 from desktop.widgets import theme
 
@@ -92,7 +92,8 @@ class TitleRow(QWidget):
         return next((n for n in counts if self._wide(self._buttons[:n]) <= room), 1)
 
     def _wide(self, parts: Sequence[QWidget]) -> int:
-        shown = [one.minimumSizeHint().width() for one in parts if not one.isHidden()]
+        # As the row itself asks it: a sign of a fixed size has no hint of its own.
+        shown = [QWidgetItem(one).minimumSize().width() for one in parts if not one.isHidden()]
         return sum(shown) + self._first.spacing() * max(len(shown) - 1, 0)
 
     def _arrange(self, *, split: bool, in_second: int) -> None:

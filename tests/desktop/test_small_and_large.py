@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -16,8 +18,12 @@ from PySide6.QtWidgets import (
 
 from core.language import Numbers
 from core.store import Library
+from core.store.documents import document_from
+from core.store.exporting import document_pieces, of_decks
+from core.store.importing import plan
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
+from desktop.library.versions_dialog import VersionsDialog
 from desktop.shell.appearance_panel import AppearancePanel
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
@@ -99,6 +105,22 @@ def test_the_list_of_the_library_has_room_for_three_rows(small: MainWindow) -> N
     assert last.visibleRegion().boundingRect() == last.rect(), "what does not fit is scrolled to"
 
 
+def test_a_name_is_cut_at_its_end_and_whole_in_its_tip(small: MainWindow, library: Library) -> None:
+    name = "Deck by the window, black lacquer, with the second belt and its own lid"
+    library.keep_deck(deck(name=name))
+    small.show_library()
+    page = small.pages.currentWidget()
+    assert isinstance(page, LibraryScreen)
+    page.tabs.setCurrentWidget(page.decks)
+    page.decks.filter.setText("lacquer")
+    settle()
+    table = page.decks.table
+    assert table.textElideMode() is Qt.TextElideMode.ElideRight
+    cell = table.model().index(0, 0)
+    assert table.fontMetrics().horizontalAdvance(name) > table.columnWidth(0)
+    assert name in cell.data(Qt.ItemDataRole.ToolTipRole).replace("\u200b", "")
+
+
 def test_rows_grow_with_the_type(small: MainWindow, qapp: QApplication) -> None:
     page = small.pages.currentWidget()
     assert isinstance(page, LibraryScreen)
@@ -117,3 +139,20 @@ def test_no_choice_of_colours_and_type_is_cut(small: MainWindow) -> None:
     for one in (*panel.schemes.values(), *panel.scales.values(), panel.done_button):
         assert one.width() >= one.sizeHint().width(), one.text()
         assert one.visibleRegion().boundingRect() == one.rect(), one.text()
+
+
+def test_the_two_versions_of_an_import_fit_the_screen(
+    small: MainWindow, library: Library, tmp_path: Path
+) -> None:
+    deck_id = library.keep_deck(deck(notes="here")).id
+    with Library.open(tmp_path / "other.library") as other:
+        other.deck_records.add(deck_id, deck(notes="there"), who="B")
+        pieces = document_pieces(other, of_decks(other, deck_id))
+        document = document_from("".join(pieces).encode(), "a document")
+    (item,) = [one for one in plan(library, document).conflicts if one.id == deck_id]
+    assert item.versions is not None
+    dialog = VersionsDialog(item, item.versions, 2, Numbers(), parent=small)
+    free = small.screen().availableSize()
+    assert dialog.width() < free.width()
+    assert dialog.height() < free.height()
+    dialog.close()

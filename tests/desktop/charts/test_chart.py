@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QColor, QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.drawing.chart import (
@@ -327,3 +327,23 @@ def test_the_scale_holds_still_while_typing_unless_it_shows_badly(
     chart.hold(still=False)
     chart.draw(ranged(low, high))
     assert chart._plot.getViewBox().viewRange() != before
+
+
+def test_a_line_keeps_off_the_letters_that_stand_on_it(shown: Shown, qapp: QApplication) -> None:
+    theme.apply(qapp, "light")
+    chart = Chart(Numbers())
+    chart.draw(picture(Rule("x", 100.0, Role.DANGER, "Motor"), Tag(100.0, 0.5, "WW", Role.DANGER)))
+    shown(chart, 600, 400)
+    image = chart.grab().toImage()
+    red = QColor(theme.LIGHT.role(Role.DANGER))
+
+    def is_line(x: int, y: int) -> bool:
+        one = image.pixelColor(x, y)
+        return abs(one.hue() - red.hue()) < 12 and one.saturation() > 60
+
+    columns = [
+        [y for y in range(image.height() - 120) if is_line(x, y)] for x in range(image.width())
+    ]
+    line = max(columns, key=len)
+    assert len(line) > 100, "there is a line"
+    assert line[-1] - line[0] + 1 > len(line), "it is broken where the letters stand"

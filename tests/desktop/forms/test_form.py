@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from pydantic import BaseModel
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QApplication,
     QLineEdit,
@@ -20,7 +21,7 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
-from core.records import Cartridge, Deck, FeetLayout, FeetPattern, FieldKind, fields_of
+from core.records import Cartridge, Deck, FeetLayout, FeetPattern, FieldKind, Job, fields_of
 from core.steps import STEPS, ways_of
 from core.steps.arm_height import TwoHeights
 from core.steps.speed import BarDrift, Strobe
@@ -548,3 +549,16 @@ def test_bars_that_drifted_are_counted_before_anything_is_told(shown: Shown) -> 
     standing = form.draft()
     assert isinstance(standing, Strobe)
     assert standing.drifted_bars == 0.0
+
+
+def test_words_too_long_for_their_field_show_their_beginning(shown: Shown) -> None:
+    form = Form(Job, Numbers(), Job(number="2026-001", brought="A deck " * 20))
+    shown(form, 300, 500)
+    line = form.fields.entries["brought"].tab_stops()[0]
+    assert isinstance(line, QLineEdit)
+    assert line.cursorPosition() == 0
+    line.setFocus()
+    QTest.keyClicks(line, "X")
+    assert line.text().endswith("X"), "typing goes on at the end"
+    form.fields.entries["number"].tab_stops()[0].setFocus()
+    assert line.cursorPosition() == 0

@@ -133,6 +133,27 @@ def test_what_does_not_fit_is_begun_only_by_who_means_it(
     assert len(wanted) == 1
 
 
+def test_what_does_not_fit_is_asked_only_where_a_cartridge_is_mounted(
+    library: Library, preferences: Preferences, shown: Show
+) -> None:
+    messages = RecordingMessages()
+    page = StartPage(library, preferences, Numbers(), messages)
+    shown(page)
+    wanted: list[str] = []
+    page.start_wanted.connect(lambda _deck, _cartridge, work: wanted.append(work))
+    page.pick(named(library.decks(), "three feet"), named(library.cartridges(), "plug-in"))
+    for work in (Work.SPEED, Work.DOWNFORCE, Work.CHECK_UP):
+        page.work.setCurrentIndex(page.work.findData(work.value))
+        assert page.misfit.isHidden(), work
+        page.start.click()  # a question without an answer laid out would fail
+    assert wanted == [Work.SPEED.value, Work.DOWNFORCE.value, Work.CHECK_UP.value]
+    page.work.setCurrentIndex(page.work.findData(Work.AFTER_TRANSPORT.value))
+    assert page.misfit.isVisible(), "whatever was taken off may go on again"
+    messages.answers = [None]
+    page.start.click()
+    assert len(wanted) == 3
+
+
 def test_screws_are_told_only_where_the_cartridge_is_mounted(
     page: StartPage, library: Library
 ) -> None:

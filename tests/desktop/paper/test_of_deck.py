@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
 
 from core.language import Numbers
 from core.paper.sheet import PaperSize
@@ -17,8 +17,9 @@ from desktop.paper.arguments import add_arguments
 from desktop.paper.dialog import PaperDialog
 from desktop.paper.of_deck import DeckPaperOptions, ProtractorWish, StrobeWish, open_paper_of_deck
 from desktop.shell.main_window import MainWindow
+from desktop.widgets import theme
 from tests.arms import REAR, two_arms
-from tests.desktop.kit import RecordingMessages
+from tests.desktop.kit import RecordingMessages, settle
 from tests.examples import cartridge, deck
 from tests.visits import keep
 
@@ -47,6 +48,26 @@ def turn(dialog: PaperDialog, what: str) -> DeckPaperOptions:
     options = options_of(dialog)
     options.what.setCurrentIndex(options.what.findData(what))
     return options
+
+
+def squeezed(options: DeckPaperOptions) -> list[str]:
+    """Return the words that have less height than they need at their width."""
+    words = [one for one in options.findChildren(QLabel) if one.isVisible() and one.wordWrap()]
+    boxes = [one for one in options.findChildren(QAbstractButton) if one.isVisible()]
+    return [
+        *(one.text() for one in words if one.height() < one.heightForWidth(one.width())),
+        *(one.text() for one in boxes if one.height() < one.minimumSizeHint().height()),
+    ]
+
+
+def test_no_words_of_a_choice_are_squeezed(dialog: PaperDialog, qapp: QApplication) -> None:
+    theme.apply(qapp, "light")
+    for what in ("protractor", "strobe"):
+        options = turn(dialog, what)
+        for across in (700, 860):
+            dialog.resize(across, 540)
+            settle()
+            assert squeezed(options) == [], (what, across)
 
 
 def test_every_option_of_the_command_has_its_place_in_the_dialog() -> None:

@@ -25,3 +25,22 @@ def test_no_button_is_narrower_than_its_words(shown: Show, share: float) -> None
         QApplication.processEvents()
     assert all(one.width() >= one.minimumSizeHint().width() for one in buttons)
     assert all(one.geometry().right() < row.width() for one in buttons)
+
+
+@pytest.mark.parametrize("less", range(0, 60, 4))
+def test_the_title_beside_a_sign_of_a_fixed_size_is_never_cut(shown: Show, less: int) -> None:
+    sign = QWidget()
+    sign.setFixedSize(27, 27)
+    page = QWidget()
+    title, buttons = QLabel("5 of 9: Alignment"), [QPushButton("Work on it again…")]
+    row = TitleRow(title, QLabel("Overhang and offset set"), (sign, QLabel("Done")), buttons, page)
+    column = QVBoxLayout(page)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.addWidget(row)
+    column.addStretch(1)
+    whole = (title.sizeHint(), sign.sizeHint(), buttons[0].sizeHint(), QLabel("Done").sizeHint())
+    room = sum(one.width() for one in whole) + 27 + 3 * row.fontMetrics().height()
+    shown(page, room - less, 300)
+    for _ in range(4):
+        QApplication.processEvents()
+    assert title.width() >= title.minimumSizeHint().width()

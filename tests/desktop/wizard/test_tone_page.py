@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox
+from PySide6.QtWidgets import QApplication, QCheckBox, QPushButton
 from pytestqt.qtbot import QtBot
 
 from core.practice.played_record import CutBand, Playing
@@ -17,6 +17,7 @@ from core.steps import STEP_NAMES
 from core.steps.speed import Tone
 from core.store import Library
 from desktop.forms.file_editor import FileEditor
+from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
@@ -70,6 +71,14 @@ def opened(bench: FittingBench, record_id: str, open_wizard: Callable[[], Wizard
     for step in STEP_NAMES[2:8]:
         bench.accept(step, "Not today")
     return open_wizard()
+
+
+def test_both_ways_to_a_recording_are_written_alike(opened: Wizard, qapp: QApplication) -> None:
+    theme.apply(qapp, "light")
+    _, editor = at_tone(opened)
+    chooser, *_ = [one for one in editor.findChildren(QPushButton) if one.text() == "Choose…"]
+    assert editor.listen_button.isVisible()
+    assert editor.listen_button.font().pointSizeF() == chooser.font().pointSizeF()
 
 
 def test_the_record_is_chosen_by_key_and_the_tone_judged_by_it(
