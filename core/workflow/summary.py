@@ -122,8 +122,11 @@ def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:
     return tuple(outcome_of(journey, step) for step in asked)
 
 
-def work_of(journey: Journey) -> tuple[Message, ...]:
-    """Return what a short job includes and leaves out; empty for a whole fitting."""
+def work_of(journey: Journey, *, for_owner: bool = False) -> tuple[Message, ...]:
+    """Return what a short job includes and leaves out; empty for a whole fitting.
+
+    An owner (``for_owner``) is not told what is left to the bench.
+    """
     asked = journey.fitting.work
     if asked is None or asked.work is Work.WHOLE:
         return ()
@@ -132,7 +135,11 @@ def work_of(journey: Journey) -> tuple[Message, ...]:
     if left:
         said.append(message("workflow.work.left_out", steps=Series(tuple(left))))
     downforce = journey.status(FINAL)
-    if StepTitle(SKATING) in left and any(trial.moves for trial in downforce.trials):
+    if (
+        not for_owner
+        and StepTitle(SKATING) in left
+        and any(trial.moves for trial in downforce.trials)
+    ):
         said.append(message("workflow.work.skating_follows"))
     return tuple(said)
 
