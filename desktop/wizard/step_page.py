@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -148,9 +149,9 @@ class StepPage(QWidget):
         self.refresh()
         # Verdict, move and reading are usable before the rest is created.
         self.deferred = DeferredBuild(self)
-        self.deferred.put_off(
-            (self._make_side_pane, self.guide.fill, self._make_choices, self._reveal_focus)
-        )
+        parts = (self._make_side_pane, self.guide.fill, self._make_choices, self._reveal_focus)
+        self._columns.steady()
+        self.deferred.put_off(partial(self._make_steadily, part) for part in parts)
 
     def refresh(self) -> None:
         """Show the present state of the step."""
@@ -256,6 +257,11 @@ class StepPage(QWidget):
             self._view.insertWidget(beside + 1, self._bench_view)
         return self._bench_view
 
+    def _make_steadily(self, make: Callable[[], object]) -> None:
+        """Make a part; nothing is painted until the parts beside it have their height again."""
+        self._columns.steady()
+        make()
+
     def _make_choices(self) -> ChoicePanel:
         if self._choices is None:
             made = self._choices = ChoicePanel(
@@ -263,7 +269,6 @@ class StepPage(QWidget):
             )
             made.chosen.connect(self._keep_choice)
             self._show_choices(made)
-            self._columns.steady()
             self._work.insertWidget(self._work.count() - 1, made)  # above the stretch
         return self._choices
 
@@ -491,7 +496,6 @@ class StepPage(QWidget):
         self._view, self._more = column_in(view), column_in(more)
         self._more.addWidget(self.guide)
         self._columns = Columns((work, view, more), self)
-        self._columns.watch(self.reading)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
