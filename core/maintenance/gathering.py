@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from core.language import day_of
+from core.fitting import Fitting
+from core.language import day_of, months_after
 from core.maintenance.model import Visit, place_of, visit_of
 from core.records import Cartridge, Deck
 from core.store import FittingRow, Library
@@ -67,3 +68,18 @@ def on_arms_of(library: Library, deck: Deck, rows: Iterable[FittingRow]) -> dict
         return {}
     latest = {row.arm_key: row for row in sorted(rows, key=lambda row: row.started_at)}
     return {key: library.cartridge(row.cartridge_id).thing for key, row in latest.items()}
+
+
+def check_kept(library: Library, fitting: Fitting) -> str:
+    """Return the day of a deck's next check that a short job leaves where it was, ISO 8601.
+
+    Empty if the deck has none, and for a fitting that is a check itself. Raises LibraryProblem if
+    something can't be read.
+    """
+    if fitting.is_check:
+        return ""
+    months = library.deck(fitting.deck_id).thing.check_months
+    ended = library.last_finished.ended([fitting.deck_id]).get(fitting.deck_id)
+    if not months or ended is None:
+        return ""
+    return months_after(day_of(ended.at), months).isoformat()

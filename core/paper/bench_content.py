@@ -23,7 +23,6 @@ from core.language import (
     StepTitle,
     cautions,
     message,
-    months_after,
     shown,
 )
 from core.maintenance.due import check_due, visit_of
@@ -273,19 +272,6 @@ def _next_checks(
     checks.append(message("sheet.stylus_life", life=life))
     checks.append(message("sheet.when_changed"))
     return tuple(say.text(check) for check in checks)
-
-
-def day_of_steps(journey: Journey) -> str:
-    """Return the day on which the steps of a short job are to be checked again.
-
-    Counted from its last entry, as it moves the deck's own check nowhere; empty where the deck's
-    page wants no date, or the work is the whole fitting.
-    """
-    fitting, months = journey.fitting, journey.deck.check_months
-    if months is None or fitting.is_check:
-        return ""
-    last = max((entry.at for entry in fitting.counting()), default=fitting.started_at)
-    return months_after(last.astimezone().date(), months).isoformat()
 
 
 def day_due(journey: Journey) -> str:

@@ -14,7 +14,7 @@ from core.language import (
     StepTitle,
     message,
 )
-from core.paper.bench_content import day_due, day_of_steps, facts_of
+from core.paper.bench_content import day_due, facts_of
 from core.paper.letterhead import Letterhead, set_letterhead
 from core.paper.lettering import Measure, rough_width
 from core.paper.owner_words import (
@@ -49,14 +49,16 @@ class Addressed:
 
     ``customer`` is empty unless the name is to stand on it. ``next_check`` is when the next check
     is due, in the person's own words; if empty, the day that the deck's record makes of a finished
-    fitting. A short job tells when its own steps are due again, or nothing; where a whole fitting
-    has no day, there is a line to write on.
+    fitting. ``kept_check`` is the day that the deck had before a short job, which leaves it where
+    it was; without one a short job says nothing. Where a whole fitting has no day, there is a line
+    to write on.
     """
 
     letterhead: Letterhead = field(default_factory=Letterhead)
     customer: str = ""
     next_check: str = ""
     pictures: tuple[PaperPicture, ...] = ()
+    kept_check: str = ""
 
 
 def customer_sheets(
@@ -101,7 +103,7 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     open_steps = tuple(
         StepTitle(one.step) for one in outcomes if one.state not in (StepState.DONE, StepState.KEPT)
     )
-    work = list(work_of(journey))
+    work = list(work_of(journey, for_owner=True))
     if open_steps:
         work.append(message("sheet.open", steps=Series(open_steps)))
     for line in work:
@@ -112,14 +114,10 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     pages.table(_SHARES, [say.text(one) for one in _HEADS], rows)
     pages.y -= 2.0
     pages.bullets(say.text(message("owner.mind")), _to_mind(journey, outcomes, say))
-    day = to.next_check.strip() or day_due(journey)
-    of_steps = "" if day else day_of_steps(journey)
+    dated = day_due(journey) if journey.fitting.is_check else to.kept_check
+    day = to.next_check.strip() or dated
     if day:
         pages.text(say.text(message("owner.next_check", day=Name(day))), bold=True)
-    elif of_steps:
-        titles = Series(tuple(title_of(one) for one in outcomes))
-        told = message("owner.next_check_of", day=Name(of_steps), steps=titles)
-        pages.text(say.text(told), bold=True)
     elif journey.fitting.is_check:
         pages.text(say.text(message("owner.next_check_blank")), bold=True)
     pages.y -= 4.0 * letters_mm

@@ -9,6 +9,7 @@ from core.fitting import Figure, StepState, Verdict
 from core.language import Interval, Message, Quantity, Value, message, shown
 from core.steps import step_named
 from core.steps.mount import NAME as MOUNT
+from core.steps.speed import NAME as SPEED
 from core.workflow.summary import StepOutcome
 
 _TOLD: Final = (
@@ -78,7 +79,25 @@ def done_in(outcome: StepOutcome) -> Message:
         return message("owner.work", how="open")
     if outcome.verdict is Verdict.NOTHING_TO_SET:
         return message("owner.why", why=shown(outcome.reason or outcome.headline))
-    return _left(outcome) if outcome.was_left else message("owner.work", how=_how(outcome))
+    return _left(outcome) if outcome.was_left else _worked(outcome)
+
+
+def _worked(outcome: StepOutcome) -> Message:
+    """Say what was done in a step that passed; of downforce and speed also what was set."""
+    how = _how(outcome)
+    if how != "measured":
+        return message("owner.work", how=how)
+    if fnmatchcase(outcome.step, "*_downforce"):
+        pair = next((one for one in outcome.figures if one.either.key == "downforce"), None)
+        before, after = (pair.before, pair.after) if pair else (None, None)
+        if before is not None and after is not None:
+            sizes = {"before": _bare(before), "after": _bare(after)}
+            return message("owner.downforce_from_to", **sizes)
+    return message("owner.work", how="speed" if outcome.step == SPEED else how)
+
+
+def _bare(figure: Figure) -> Quantity:
+    return Quantity(abs(figure.value), figure.unit, figure.decimals)
 
 
 def _left(outcome: StepOutcome) -> Message:

@@ -1,1 +1,1 @@
-"""Another cartridge on a known deck: planned, and compared with what was found."""
+"""Another cartridge on a known deck: the plan, and its comparison with the findings."""

@@ -1,4 +1,4 @@
-"""What a plan predicted against what was found, and what that teaches for the next plan."""
+"""Compare a plan's predictions with the findings, and learn from them for the next plan."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from core.swap.sparing import FINEST
 from core.workflow.descriptions import change_value, described_part
 
 FEWEST_SWAPS: Final = 3
-"""Fewer predictions than this are not used to correct the next: our own allowance."""
+"""Fewest predictions from which the next is corrected: our own allowance."""
 
 _LABELS: Final[dict[str, Message]] = {
     "downforce": message("swap.label.downforce"),
@@ -44,11 +44,11 @@ _LABELS: Final[dict[str, Message]] = {
 
 
 def compare(journey: Journey) -> tuple[Foretold, ...]:
-    """Set what the plan foretold beside what was found; empty for a fitting without a plan.
+    """Compare the plan's predictions with the findings; empty for a fitting without a plan.
 
-    Found is what the step said of the readings between the planned move and the next one; of the
-    skating setting, where it ended. A control that was moved by another amount before the first
-    reading changes what is foretold by as much as its gain says. Nothing of it is stored.
+    The finding is the step's result from the readings between the planned move and the next one;
+    for skating, the final setting. If a control was moved by another amount before the first
+    reading, the prediction changes by its gain. Nothing of it is stored.
 
     Parameters
     ----------
@@ -104,10 +104,9 @@ def _foretold(
 
 
 def _made_otherwise(entries: Sequence[Entry], start: Start) -> MovePart | None:
-    """Return what a control was moved by before the first reading, where not as planned.
+    """Return the amount a control was moved by before the first reading, if not as planned.
 
-    None where it was moved as planned, not at all on record, or where nothing says what other
-    amounts do.
+    None if it was moved as planned, without a record, or with an unknown gain.
     """
     planned = start.part or start.spared
     if planned is None or start.gain is None or step_named(start.step).REPORT.is_found_at_end:
@@ -132,7 +131,7 @@ def _made_otherwise(entries: Sequence[Entry], start: Start) -> MovePart | None:
 
 
 def _in_units_of(planned: MovePart, part: MovePart) -> float | None:
-    """Return how far a part went in the unit of another of its control; None if not known."""
+    """Return a part's amount in the unit of another part of its control; None if unknown."""
     if part.unit == planned.unit:
         return part.amount
     per_unit = planned.equivalent_mm / planned.amount if planned.equivalent_mm else None
@@ -142,7 +141,7 @@ def _in_units_of(planned: MovePart, part: MovePart) -> float | None:
 
 
 def _first_reading(entries: Sequence[Entry], step: str) -> int:
-    """Return where a step was first read, or how many entries there are."""
+    """Return the index of a step's first reading, or the number of entries."""
     for index, entry in enumerate(entries):
         if isinstance(entry.body, ReadingTaken) and entry.body.step == step:
             return index
@@ -150,7 +149,7 @@ def _first_reading(entries: Sequence[Entry], step: str) -> int:
 
 
 def _scaled(start: Start, made: MovePart) -> Start:
-    """Return what is foretold of a control that was moved otherwise than planned.
+    """Return the prediction for a control that was moved by another amount than planned.
 
     The figure goes with the amount by the gain. The interval is put together from its two
     independent parts, the state before and the move, by the rule for their sum (JCGM 100:2008,
@@ -229,7 +228,7 @@ def _found(
 def _span(
     entries: Sequence[Entry], step: str, parts: Sequence[MovePart], made: MovePart | None
 ) -> tuple[int | None, int]:
-    """Return the first reading that tests a prediction, and where what follows it begins.
+    """Return the first reading that tests a prediction, and the index where the next part begins.
 
     Readings before a planned move are of another state. A planned move that is not on record was
     made before the first reading, and so was ``made``, one of another amount.
@@ -247,7 +246,7 @@ def _span(
         if isinstance(body, ReadingTaken) and body.step == step and first is None:
             first = index
         elif isinstance(body, MoveMade) and body.step == step:
-            return first, index  # without a first: moved otherwise before anything was read
+            return first, index  # without a first reading: moved otherwise before anything was read
     return first, len(entries)
 
 
@@ -270,7 +269,7 @@ def _same(part: MovePart, planned: MovePart) -> bool:
 
 
 def _judged_until(journey: Journey, entries: Sequence[Entry], step: str, until: int) -> Assessment:
-    """Return what a step said when the log had come so far."""
+    """Return a step's answer for the log up to this entry."""
     kept = {entry.id for entry in entries[:until]}
     context = journey.context(step)
     log: Mapping[str, tuple[Trial, ...]] = {
@@ -282,7 +281,7 @@ def _judged_until(journey: Journey, entries: Sequence[Entry], step: str, until: 
 
 @dataclass(frozen=True, slots=True)
 class Errors:
-    """How wrong earlier predictions of one quantity were, found less foretold.
+    """The errors of earlier predictions of one quantity, found less predicted.
 
     Parameters
     ----------
@@ -304,15 +303,15 @@ class Errors:
 
     @property
     def is_told_apart(self) -> bool:
-        """Whether the mean is told apart from nothing at 95 %."""
+        """Whether the mean differs from zero at 95 %."""
         factor = two_sided_factor(CONFIDENCE, float(self.count - 1))
         return abs(self.mean) > factor * self.spread / math.sqrt(self.count)
 
 
 def errors_of(pasts: Sequence[Past]) -> dict[tuple[str, str], Errors]:
-    """Return for each quantity how wrong the plans of these fittings were.
+    """Return, for each quantity, the errors of these fittings' plans.
 
-    Only of quantities foretold and found three times or more.
+    Only for quantities predicted and found three times or more.
     """
     raw: dict[tuple[str, str], list[float]] = {}
     for past in pasts:
@@ -336,7 +335,7 @@ def errors_of(pasts: Sequence[Past]) -> dict[tuple[str, str], Errors]:
 
 
 def _by_hand(amount: float, unit: str) -> float:
-    """Return an amount as finely as a hand moves it."""
+    """Return an amount rounded to what a hand can move."""
     step = FINEST.get(unit)
     return round(amount, 3) if step is None else round(round(amount / step) * step, 3)
 
@@ -346,9 +345,9 @@ def corrected(
 ) -> tuple[StepForecast, Errors | None]:
     """Correct a prediction by the errors of earlier predictions of its kind.
 
-    A mean error that is told apart from nothing is expected again: a control that is moved anyway
-    is moved by so much less, else the prediction shifts. The interval grows to what the errors
-    span; it never shrinks, as few swaps tell a spread poorly.
+    A significant mean error is expected again: the move of a control that moves anyway is reduced
+    by it, else the prediction shifts. The interval grows to the span of the errors; it never
+    shrinks, as few swaps give a poor estimate of a spread.
     """
     start = foreseen.start
     seen = errors.get((start.step, start.key))

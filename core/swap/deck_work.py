@@ -1,4 +1,4 @@
-"""What was read and set of a deck itself in fittings on its other arms."""
+"""Readings and settings of the deck itself, from fittings on its other arms."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 _UNREADABLE: Final = (ProblemKind.DAMAGED, ProblemKind.NEWER)
 
 _MOST: Final = 12
-"""Fittings of the deck that are looked at, the latest first."""
+"""Number of the deck's fittings considered, the latest first."""
 
 
 def work_on_deck(pasts: Iterable[Past]) -> dict[str, OtherArmWork]:
-    """Return for each step of the deck the last work on it in fittings of other arms."""
+    """Return the last work on each of the deck's steps in fittings of other arms."""
     found: dict[str, OtherArmWork] = {}
     for past in pasts:
         arm = past.journey.arm
@@ -33,13 +33,13 @@ def work_on_deck(pasts: Iterable[Past]) -> dict[str, OtherArmWork]:
 def work_elsewhere(library: Library, deck: Deck, fitting: Fitting) -> tuple[OtherArmWork, ...]:
     """Return the last work on level and speed of a deck in fittings of its other arms.
 
-    One that is damaged keeps nobody from this fitting: all of it may have been set then. Raises
+    A damaged one does not block this fitting: everything may have been set in it. Raises
     LibraryProblem if the library itself can't be read.
     """
     if not deck.further_arms and fitting.arm is None:
         return ()
     found: dict[str, OtherArmWork] = {}
-    # One that was put away counts too: the feet stay where it left them.
+    # An archived one counts too: the feet stay where it left them.
     for row in library.fittings(deck_id=fitting.deck_id, limit=_MOST):
         if row.id != fitting.id and row.arm_key != fitting.arm_key:
             arm = arm_name(deck, row.arm_key)

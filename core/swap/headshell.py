@@ -1,4 +1,4 @@
-"""Another headshell on a deck, its cartridge in it: what it asks for, and where to start."""
+"""Another headshell with its cartridge on a deck: which steps it needs, and where to start."""
 
 from __future__ import annotations
 
@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     from core.store import FittingRow, Library, Stored
 
 _MOST_PASTS: Final = 12
-"""Finished fittings of the deck that the plan looks at, the latest first."""
+"""Number of the deck's finished fittings that the plan uses, the latest first."""
 
 _IN_HEAD: Final = frozenset(
     {Control.CARTRIDGE, Control.SLIDE, Control.TWIST, Control.HEAD_SHIM, Control.TILT_SHIM}
 )
-"""What sets the cartridge in its headshell: to move one of them takes the headshell apart."""
+"""Controls of the cartridge in its headshell: moving one undoes its setting."""
 
 _ON_DECK: Final = frozenset({Control.ARM_BASE, Control.TILT})
-"""What is on the deck and changes where a cartridge stands in every headshell."""
+"""Controls of the deck that affect the cartridge in every headshell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class HeadshellSetting:
 
     @property
     def said(self) -> Message:
-        """Whether they still hold, and why."""
+        """Return whether they still hold, and why."""
         if self.set_by is None:
             return message("swap.headshell.never_set")
         day = Name(_day(worked_until(self.set_by)))
@@ -62,9 +62,9 @@ class HeadshellSetting:
 
 @dataclass(frozen=True, slots=True)
 class HeadshellChange:
-    """What putting a headshell on asks for.
+    """The steps that putting a headshell on needs.
 
-    ``planned`` is None where the deck has no finished fitting to set out from.
+    ``planned`` is None if the deck has no finished fitting to start from.
     """
 
     setting: HeadshellSetting
@@ -73,7 +73,7 @@ class HeadshellChange:
 
 
 def cartridge_in(library: Library, headshell_id: str) -> str:
-    """Return the id of the cartridge that is in a headshell, as its last fitting says; or none."""
+    """Return the id of the cartridge in a headshell by its last fitting, or None."""
     rows = library.fittings(headshell_id=headshell_id, limit=1)
     return rows[0].cartridge_id if rows else ""
 
@@ -85,11 +85,11 @@ def setting_of(
     cartridge_id: str,
     arm_key: str = FIRST_ARM,
 ) -> HeadshellSetting:
-    """Say whether alignment and tilt of a cartridge in a headshell still hold on an arm of a deck.
+    """Return whether alignment and tilt of a cartridge in a headshell still hold on an arm.
 
-    They go with the headshell, but not from arm to arm. They hold if a finished fitting of it on
-    this arm set both, and nothing has been moved since that they rest on: neither in the headshell,
-    on any arm, nor the base or the head of this one.
+    They belong to the headshell on one arm. They hold if a finished fitting of it on this arm set
+    both, and nothing they depend on has been moved since: neither in the headshell, on any arm, nor
+    the base or the head of this one.
 
     Raises LibraryProblem if anything of it can't be read.
     """
@@ -112,7 +112,7 @@ def headshell_change(
     cartridge_id: str,
     arm_key: str = FIRST_ARM,
 ) -> HeadshellChange:
-    """Work out what putting a headshell on an arm of a deck asks for, and where to start.
+    """Return the steps that putting a headshell on an arm needs, and where to start.
 
     Raises LibraryProblem if anything of it can't be read.
     """
@@ -165,7 +165,7 @@ def _set_by(
 
 
 def _later(library: Library, rows: Iterable[FittingRow], than: Past) -> list[Fitting]:
-    """Return the other fittings that were worked on since."""
+    """Return the other fittings with later entries."""
     since = {row.id for row in rows if row.last_at > worked_until(than)} - {than.fitting.id}
     return [library.fitting(one) for one in sorted(since)]
 
@@ -175,7 +175,7 @@ def _apart_on(
 ) -> str | None:
     """Return the first day on which something moved that alignment and tilt rest on, or None.
 
-    What was taken apart on the day of that fitting may have been so after it.
+    On the day of that fitting itself, it may have moved after the fitting.
     """
     was = set_by.deck.arm
     days = [day for one in later for day in _moved_on(one, set_by.fitting, headshell_id)]

@@ -1,7 +1,7 @@
-"""What a deck's controls really do, learned from all of its fittings.
+"""The gains of a deck's controls, learned from all of its fittings.
 
-Every move between two readings of one fitting is a sample: how far the control went, how far the
-reading followed. One gain is fitted to all of them through zero by weighted least squares.
+Every move between two readings of one fitting is a sample: the amount of the move and the change of
+the reading. One gain is fitted to all of them through zero by weighted least squares.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from core.steps.shared.swap_part import Past
 def learned_gains(
     pasts: Sequence[Past], deck: Deck | None = None, arm_key: str | None = None
 ) -> tuple[Gain, ...]:
-    """Return what the deck's controls did in its own history, with the spread of it.
+    """Return the gains of the deck's controls from its own history, with their spread.
 
     Parameters
     ----------

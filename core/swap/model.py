@@ -1,4 +1,4 @@
-"""What a plan for another cartridge says, and what became of it."""
+"""The plan for another cartridge, and its results."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from core.steps.shared.swap_part import Need, Past, RunsOut
 
 @dataclass(frozen=True, slots=True)
 class Was:
-    """One thing that was set with the old cartridge."""
+    """One setting of the old cartridge."""
 
     step: str
     label: Message | StepTitle
@@ -27,7 +27,7 @@ class DueStep:
     need: Need
     reason: Message | None
     is_out: bool = False
-    """It was left outside its tolerance, which another cartridge does not change."""
+    """Whether it was left outside its tolerance, which another cartridge does not change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ class SwapPlan:
     taught: tuple[Message, ...] = ()
 
     def planned(self) -> Planned:
-        """Return what the new fitting's log keeps of the plan."""
+        """Return the part of the plan that the new fitting's log keeps."""
         return Planned(
             from_fitting=self.from_fitting,
             settings_of=self.back_to.fitting.id if self.back_to else "",
@@ -94,9 +94,9 @@ class SwapPlan:
 
 @dataclass(frozen=True, slots=True)
 class Foretold:
-    """One prediction of a plan against what its step found.
+    """One prediction of a plan, and the finding.
 
-    ``found`` is None as long as nothing was read; ``error`` is found less predicted.
+    ``found`` is None until a reading; ``error`` is found less predicted.
     """
 
     step: str
@@ -111,4 +111,4 @@ class Foretold:
     decimals: int
     sentence: Message
     ways: tuple[Message, Message] | None = None
-    """Which way it lies where it is above zero, and where below; as of a figure."""
+    """The direction of a positive value, and of a negative one; as for a figure."""

@@ -1,8 +1,8 @@
-"""Another cartridge on a known deck: where each control starts, and how well that was foretold.
+"""The fittings that a plan for another cartridge is computed from.
 
-A plan is worked out from the fitting that left the deck as it is; the fitting begun from it keeps
-the plan as its first entry (:class:`core.fitting.Planned`). Nothing of it is believed unread:
-each prediction is checked by the reading of its step, and the stylus gate is as shut as ever.
+A plan is computed from the fitting that left the deck as it is; the fitting started with it keeps
+the plan as its first entry (:class:`core.fitting.Planned`). No prediction is trusted unread: each
+is checked by the reading of its step, and the stylus gate stays closed as usual.
 """
 
 from __future__ import annotations
@@ -41,10 +41,10 @@ __all__ = [
 
 
 def whole_of(short: Past, pasts: Sequence[Past]) -> Past:
-    """Return the newest finished fitting that asked for all steps, no later than a short job.
+    """Return the newest finished fitting with all steps, no later than a short job.
 
-    A plan needs all that was read; the plan then says that something was done since. The short
-    job itself comes back if it is whole, or where the same cartridge has no such fitting.
+    A plan needs all that was read; the plan then says that something was done since. The short job
+    itself is returned if it is whole, or if the same cartridge has no such fitting.
     """
     if short.fitting.is_check:
         return short

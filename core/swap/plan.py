@@ -1,4 +1,4 @@
-"""The plan for another cartridge, put together from what each step foretells."""
+"""The plan for another cartridge, combined from each step's prediction."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ from core.workflow.descriptions import figure_value
 _LEARNED: Final = "swap.why.learned"
 
 _ON_THE_DECK: Final = (Control.PILLAR, Control.BASE_SHIM)
-"""Controls that a new cartridge leaves alone where they need no move."""
+"""Controls that stay where they are with a new cartridge if they need no move."""
 
 
 def plan_swap(
@@ -58,7 +58,7 @@ def plan_swap(
     new_cartridge_id: str = "",
     headshell: HeadshellUsed | None = None,
 ) -> SwapPlan:
-    """Work out where to start with another cartridge.
+    """Return the starting positions for another cartridge.
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def plan_swap(
 
 
 def _of_deck(piece: PlanPiece, since: Mapping[str, OtherArmWork]) -> PlanPiece:
-    """Return a piece; what was done since with another arm leaves nothing to foretell."""
+    """Return a step's part; work on another arm since then leaves nothing to predict."""
     work = since.get(piece.step)
     if work is None or piece.need is Need.NOTHING:
         return piece
@@ -165,7 +165,7 @@ def _shell_of(past: Past) -> str:
 def _with_errors(
     case: SwapCase, pieces: Sequence[PlanPiece]
 ) -> tuple[list[StepForecast], list[Message]]:
-    """Take the errors of earlier plans into account, and say so."""
+    """Account for the errors of earlier plans, and mention it."""
     errors = errors_of(case.pasts)
     starts: list[StepForecast] = []
     taught: list[Message] = []
@@ -192,7 +192,7 @@ def _with_errors(
 def _worth_ordering(
     starts: Sequence[StepForecast], pieces: Sequence[PlanPiece]
 ) -> list[StepForecast]:
-    """Leave out moves too small to order; of a control that ends, every move is told."""
+    """Drop moves too small to order; for a control at its end every move is shown."""
     ends = {one.step for piece in pieces for one in piece.runs_out if not one.is_fixed}
     found: list[StepForecast] = []
     for foreseen in starts:
@@ -204,7 +204,7 @@ def _worth_ordering(
 
 
 def _due(piece: PlanPiece, starts: Sequence[StepForecast]) -> DueStep:
-    """Return what a step asks for; a pillar that is left where it is only wants a reading."""
+    """Return what a step asks for; a pillar that stays only needs a reading."""
     mine = [one.start for one in starts if one.start.step == piece.step]
     left = any(
         start.spared is not None and start.spared.control in _ON_THE_DECK for start in mine
@@ -214,7 +214,7 @@ def _due(piece: PlanPiece, starts: Sequence[StepForecast]) -> DueStep:
 
 
 def _choices(old: Past) -> tuple[ChoiceMade, ...]:
-    """Return what was chosen with the old cartridge, where it is not what it would be anyway."""
+    """Return the old cartridge's choices that differ from the defaults."""
     found: list[ChoiceMade] = []
     for step in STEP_NAMES:
         chosen: Choices | None = old.journey.context(step).chosen.get(step)

@@ -1,4 +1,4 @@
-"""Moves that a plan does not order: smaller than they are known, or than a hand can make them."""
+"""Moves that a plan does not order: smaller than their uncertainty, or than a hand can make."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from core.language import Message, Quantity, message
 from core.steps.shared.swap_part import StepForecast
 
 FINEST: Final = {"mm": 0.1, "°": 0.1, "turns": 0.125}
-"""The least that is asked for before a first reading; readings ask for finer moves later."""
+"""The smallest moves ordered before a first reading; readings ask for finer ones later."""
 
 _STILL_TRUE: Final = ("swap.height.shim_out", "swap.tilt.shims_out", "swap.why.learned")
 """Reasons that say more than why the control was to be moved."""
@@ -19,10 +19,10 @@ _STILL_TRUE: Final = ("swap.height.shim_out", "swap.tilt.shims_out", "swap.why.l
 def spared(foreseen: StepForecast) -> StepForecast:
     """Leave a control where it is if its move is too small to be worth ordering.
 
-    Too small is a move that changes the figure by no more than half of the 95 % interval of what
-    it is foretold to be, or one that a hand can't make. What is foretold is then the figure with
-    the control left; its interval is kept, though a move less makes it a little narrower. A move
-    that lowers a figure is ordered all the same if the figure might lie above its limit.
+    A move is too small if it changes the figure by no more than half of the 95 % interval of the
+    prediction, or if a hand can't make it. The prediction is then the figure without the move; its
+    interval is kept, though it would be slightly narrower. A move that lowers a figure is ordered
+    all the same if the figure might lie above its limit.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def spared(foreseen: StepForecast) -> StepForecast:
 
 
 def why_spared(start: Start) -> Message | None:
-    """Say that a control is left where it is and by how little it would move; None if it is not."""
+    """Return that a control stays, and the size of the omitted move; None if it moves."""
     part = start.spared
     if part is None:
         return None

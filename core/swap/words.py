@@ -1,4 +1,4 @@
-"""What a plan says, in words: moves as orders to a person, predictions, a line a step."""
+"""The words of a plan: moves as orders, predictions, and a line for each step."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from core.workflow.descriptions import change_value, described_part
 
 _IN_THE_HEAD: Final = (Control.SLIDE, Control.TWIST)
 _BY_THE_PIVOT: Final = (Control.SLIDE, Control.COUNTERWEIGHT)
-"""Controls whose orders name the pivot, where the arm has one."""
+"""Controls whose orders name the pivot, if the arm has one."""
 _ORDERED: Final = (
     Control.PILLAR,
     Control.SLIDE,
@@ -45,10 +45,10 @@ _ORDERED: Final = (
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """What a plan says of one step.
+    """A plan's line for one step.
 
-    ``order`` is what to do, None where nothing moves; ``stays`` what is said instead, if anything;
-    ``facts`` what is expected and what was; ``why`` the reasons, each once.
+    ``order`` is what to do, None if nothing moves; ``stays`` is said instead, if anything;
+    ``facts`` are expectations and earlier values; ``why`` the reasons, each once.
     """
 
     due: DueStep
@@ -60,7 +60,7 @@ class PlanLine:
 
 
 def plan_lines(plan: SwapPlan, foretold: Sequence[Foretold]) -> tuple[PlanLine, ...]:
-    """Return what is said of each step of a plan, in order."""
+    """Return the lines of a plan, in order of the steps."""
     return tuple(_line(plan, foretold, due) for due in plan.due)
 
 
@@ -81,7 +81,7 @@ def _line(plan: SwapPlan, foretold: Sequence[Foretold], due: DueStep) -> PlanLin
         facts.append(ahead)
     if was:
         facts.append(message("swap.with_old", figures=Series(was, ";")))
-    # Where nothing moves and nothing was learned, the step's own reason says all there is.
+    # Where nothing moves and nothing was learned, the step's own reason is enough.
     telling = (start.why for start in starts if moves or start.learned_shift)
     reasons = (*telling, *(() if due.reason is None else (due.reason,)))
     order = orders(starts, ends=ends, parallel=not plan.deck.arm.is_pivoted)
@@ -96,7 +96,7 @@ def _line(plan: SwapPlan, foretold: Sequence[Foretold], due: DueStep) -> PlanLin
 
 
 def _stays(due: DueStep, starts: Sequence[Start]) -> Message | None:
-    """Return what to do with a control that is not moved; None where there is none to speak of."""
+    """Return the text for a control that is not moved; None if there is none."""
     left = left_alone(starts)
     if left is not None:
         return left
@@ -110,8 +110,8 @@ def _stays(due: DueStep, starts: Sequence[Start]) -> Message | None:
 def order(part: MovePart, *, first: bool = True, parallel: bool = False) -> Message:
     """Return a part of a move as an order: ``Raise the pillar by 2.0 mm``; no full stop.
 
-    A control this page has no order for is said as the record says it. ``parallel`` asks for the
-    words of a parallel-tracking arm.
+    A control without an order of its own is worded as in the log. ``parallel`` asks for the words
+    of a parallel-tracking arm.
     """
     if part.control not in _ORDERED:
         return described_part(part, parallel=parallel)
@@ -129,7 +129,7 @@ def order(part: MovePart, *, first: bool = True, parallel: bool = False) -> Mess
 
 
 def _size(part: MovePart) -> Value:
-    """Return how far a part goes, without its direction: ``2.0 mm``, ``1 ⅜ turns (1.4 mm)``."""
+    """Return the size of a part's move without its direction: ``2.0 mm``, ``1 ⅜ turns``."""
     size = abs(part.amount)
     if part.unit != "turns":
         return Quantity(size, part.unit, _decimals(part.unit, size))
@@ -144,8 +144,8 @@ def orders(
 ) -> Message | None:
     """Return all moves of one step in one sentence; None if nothing is moved.
 
-    What slides or turns in the head is counted from where the old cartridge stood in it; ``ends``
-    says that the control can't go as far; ``parallel`` as for :func:`order`.
+    Slides and turns in the head are measured from the old cartridge's position; ``ends`` says that
+    the control can't go as far; ``parallel`` as for :func:`order`.
     """
     parts = [start.part for start in starts if start.part is not None]
     if not parts:
@@ -157,20 +157,20 @@ def orders(
 
 
 def left_alone(starts: Iterable[Start]) -> Message | None:
-    """Return why a step's controls are left where they are; None if no move was spared."""
+    """Return why a step's controls stay where they are; None if no move was spared."""
     said = (why_spared(start) for start in starts)
     return next((one for one in said if one is not None), None)
 
 
 def in_the_head(starts: Iterable[Start]) -> bool:
-    """Whether anything slides or turns in the head, so that the old place has to be marked."""
+    """Whether anything slides or turns in the head, so that the old place must be marked."""
     return any(start.part is not None and start.part.control in _IN_THE_HEAD for start in starts)
 
 
 def expected(foretold: Iterable[Foretold], when: str) -> Message | None:
-    """Return what a step should then read: ``Expected: Downforce 2.00 ± 0.06 gf``.
+    """Return the expected reading: ``Expected: Downforce 2.00 ± 0.06 gf``.
 
-    ``when`` is "moves", "stays" or "ends", as a move comes before it.
+    ``when`` is "moves", "stays" or "ends", as a move may come before it.
     """
     items = tuple(
         message("swap.figure", label=shown(one.label), value=predicted_value(one))
@@ -180,19 +180,19 @@ def expected(foretold: Iterable[Foretold], when: str) -> Message | None:
 
 
 def predicted_value(foretold: Foretold) -> Value:
-    """Return what was foretold, with its error."""
+    """Return the predicted value with its error."""
     return _with_error(foretold.predicted, foretold.half_width, foretold)
 
 
 def found_value(foretold: Foretold) -> Value:
-    """Return what was found in its place, or that nothing was read."""
+    """Return the finding, or that nothing was read."""
     if foretold.found is None:
         return message("swap.unread")
     return _with_error(foretold.found, foretold.found_half_width, foretold)
 
 
 def error_value(foretold: Foretold) -> Value:
-    """Return by how much the prediction missed."""
+    """Return the error of the prediction."""
     if foretold.error is None:
         return Name("–")
     return change_value(foretold.error, foretold.ways, foretold.unit, foretold.decimals)
@@ -207,7 +207,7 @@ def _with_error(value: float, half_width: float | None, foretold: Foretold) -> V
 
 
 def _decimals(symbol: str, size: float) -> int | None:
-    """One decimal of a millimetre or degree is what a hand can do; more only for less."""
+    """Return the decimals of a value: one for mm or degrees, as a hand can do; more for less."""
     if symbol in ("mm", "°"):
         return 1 if size >= 0.095 else 2
     return None

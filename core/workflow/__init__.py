@@ -1,1 +1,1 @@
-"""The log replayed: where every step stands, and what a fitting comes to."""
+"""Replay of the log: the state of every step, and the summary of a fitting."""

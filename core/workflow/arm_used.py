@@ -1,4 +1,4 @@
-"""Which arm of a deck a fitting is about, and the deck as that arm and its headshell make it."""
+"""The arm a fitting is about, and the deck with that arm and its headshell."""
 
 from __future__ import annotations
 
@@ -35,10 +35,10 @@ from core.workflow.work import work_asked
 
 @dataclass(frozen=True, slots=True)
 class OtherArmWork:
-    """The last work on a step that is the deck's, in a fitting on another of its arms.
+    """The last work on a step of the deck, in a fitting on another of its arms.
 
     ``moved_at`` is when something of it was moved last, in the fitting of ``moved_with``; None if
-    it was only read. ``is_lost``: that fitting can't be read, so nobody knows what was set.
+    it was only read. ``is_lost``: that fitting can't be read, so its settings are unknown.
     """
 
     step: str
@@ -61,7 +61,7 @@ class OtherArmWork:
 
     @property
     def said(self) -> Message:
-        """When and with which arm it was set, or read if it was only read; and that it be read."""
+        """Return when and with which arm it was set or read, and that it must be read."""
         key, at, arm = "read", self.at, self.arm
         if self.moved_at is not None:
             key = "lost" if self.is_lost else "moved"
@@ -71,12 +71,12 @@ class OtherArmWork:
 
 
 def arm_words(name: str) -> Name | Message:
-    """Return what an arm is called; a first arm that nobody has named is called so."""
+    """Return the name of an arm, with a default for an unnamed first arm."""
     return Name(name) if name else message("arms.first")
 
 
 def seen_by(deck: Deck, fitting: Fitting) -> Deck:
-    """Return a deck as a fitting sees it: with its arm alone, and the headshell that is on it."""
+    """Return a deck with the fitting's arm alone, and the headshell that is on it."""
     deck = seen_with_arm(deck, fitting.arm or first_arm(deck))
     shell = fitting.headshell
     if shell is not None:
@@ -85,9 +85,9 @@ def seen_by(deck: Deck, fitting: Fitting) -> Deck:
 
 
 def on_arm(deck: Deck, fitting: Fitting) -> OnArm | None:
-    """Return which arm a fitting is about; None where the deck has one, and nothing says another.
+    """Return the arm a fitting is about; None for a deck with one arm and no other named.
 
-    The name is that of the record; of an arm that it does not have, what the fitting says.
+    The name is the record's; for an arm missing there, the fitting's.
     """
     used = fitting.arm
     if used is None:
@@ -101,19 +101,19 @@ def on_arm(deck: Deck, fitting: Fitting) -> OnArm | None:
 
 
 def told_of_arm(arm: OnArm | None) -> tuple[Message, ...]:
-    """Return what must be said of an arm that the deck's record does not have."""
+    """Return the note about an arm that the deck's record lacks."""
     if arm is None or not arm.is_gone:
         return ()
     return (message("arms.gone", arm=arm_words(arm.name)),)
 
 
 def used_arm(arm: MountedArm) -> ArmUsed:
-    """Return the entry that names an arm; what was read of the deck itself goes on counting."""
+    """Return the entry that names an arm; readings of the deck itself still count."""
     return ArmUsed.of(arm, STEPS_OF_DECK)
 
 
 def set_aside_by(fitting: Fitting, arm: MountedArm) -> int:
-    """Return how many readings, moves and acceptances count no more once this arm is named."""
+    """Return how many readings, moves and acceptances no longer count with this arm."""
     before = {entry.id for entry in fitting.counting()}
     after = fitting.with_entry(Entry(body=used_arm(arm)))
     gone = before - {entry.id for entry in after.counting()}
@@ -124,12 +124,12 @@ def set_aside_by(fitting: Fitting, arm: MountedArm) -> int:
 def changes_of_arm(
     fitting: Fitting, arm: MountedArm, deck_revision: int, *, is_known: bool
 ) -> tuple[Body, ...]:
-    """Return the entries by which the work goes on on another arm.
+    """Return the entries that continue the work on another arm.
 
     Parameters
     ----------
     is_known
-        Whether the revision of the deck that the fitting works with has this arm; else it goes on
+        Whether the revision of the deck that the fitting works with has this arm; else it continues
         with ``deck_revision``.
 
     In a headshell changed on another arm, alignment and tilt are to be read: they hold for one arm.

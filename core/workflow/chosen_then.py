@@ -1,4 +1,4 @@
-"""What was chosen for a step when each of its readings was taken."""
+"""The choices for a step at the time of each of its readings."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from core.steps import step_named
 
 
 def choices_of(body: ChoiceMade) -> Choices | None:
-    """Return what an entry chose, None where this version can't read it."""
+    """Return the choices in an entry, None if this version can't read it."""
     try:
         return step_named(body.step).Chosen.model_validate(body.choices)
     except (ValidationError, KeyError):
@@ -17,11 +17,10 @@ def choices_of(body: ChoiceMade) -> Choices | None:
 
 
 def chosen_when_read(fitting: Fitting) -> dict[str, Choices]:
-    """Return what stood chosen at every reading, by the reading's entry.
+    """Return the choices in force at every reading, by the reading's entry.
 
-    A choice that was taken back later stood all the same while the reading was taken, and a
-    reading that counts again was taken when it was first kept. The choices of another arm than
-    the one worked on don't count.
+    A choice withdrawn later was still in force at the time, and a restored reading keeps its
+    original time. Choices of another arm don't count.
     """
     found: dict[str, Choices] = {}
     made: dict[str, list[tuple[str, Choices]]] = {}

@@ -1,4 +1,4 @@
-"""Entries of the log and figures of a step described, for the screen and for paper alike."""
+"""Descriptions of log entries and figures, for screen and paper alike."""
 
 from __future__ import annotations
 
@@ -56,9 +56,9 @@ _SAME: Final = 1e-9
 def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
     body: Body, *, parallel: bool = False
 ) -> Message:
-    """Say what an entry of the log holds, in one or two sentences without a full stop at the end.
+    """Return a log entry in one or two sentences without a final full stop.
 
-    An entry that this version can't read is said to be so; nothing is raised. ``parallel`` asks
+    An entry that this version can't read is described as such; nothing is raised. ``parallel`` asks
     for the words of a parallel-tracking arm.
     """
     match body:
@@ -72,7 +72,7 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
         case StepAccepted(verdict=verdict, reason=reason):
             if body.overrides:
                 return message("log.kept", verdict=verdict, reason=Name(reason))
-            if verdict is Verdict.LEFT_AS_FOUND:  # the entry does not know whether it was set
+            if verdict is Verdict.LEFT_AS_FOUND:  # the entry does not say whether it was set
                 if reason:
                     return message("log.accepted_as_it_is_because", reason=Name(reason))
                 return message("log.accepted_as_it_is")
@@ -119,7 +119,7 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
 
 
 def listened_words(heard: ListeningCheck) -> Message:
-    """Say what was heard at the end; what was not listened for is left out."""
+    """Return what was heard at the end, without what was not checked."""
     said: list[Value] = []
     if heard.channels is not None:
         said.append(message("log.heard.channels", heard=heard.channels.value))
@@ -133,7 +133,7 @@ def listened_words(heard: ListeningCheck) -> Message:
 
 
 def described_model(model: BaseModel) -> Series:
-    """Say the fields of a model that apply, with units."""
+    """Return the fields of a model that apply, with units."""
     said: list[Value] = []
     for spec in fields_of(type(model)):
         value = getattr(model, spec.name)
@@ -145,17 +145,17 @@ def described_model(model: BaseModel) -> Series:
 
 
 def place_words(control: Control, where: str) -> str:
-    """Return which of several like controls is meant: the name of a foot, a speed."""
+    """Return which of several similar controls is meant: the name of a foot, a speed."""
     return place_label(where) if control is Control.SPEED else where
 
 
 def described_parts(parts: Iterable[MovePart], *, parallel: bool = False) -> Series:
-    """Say all controls of a move; ``parallel`` as for :func:`described`."""
+    """Return all controls of a move; ``parallel`` as for :func:`described`."""
     return Series(tuple(described_part(part, parallel=parallel) for part in parts), ";")
 
 
 def described_part(part: MovePart, *, parallel: bool = False) -> Message:
-    """Say one control, how far and which way: ``Foot (front left) 0.50 turns longer``."""
+    """Return one control, with amount and direction: ``Foot (front left) 0.50 turns longer``."""
     ways = directions_of(part.control, part.unit, parallel=parallel)
     if not ways or not (part.unit or part.amount):
         return _named(message("log.control", control=part.control), part.control, part.where)
@@ -172,7 +172,7 @@ def described_part(part: MovePart, *, parallel: bool = False) -> Message:
 def described_entry(
     entry: Entry, counted: Mapping[str, Entry], *, parallel: bool = False
 ) -> Message:
-    """Say what an entry holds; of a move put right by a later one, both.
+    """Return an entry; for a move corrected later, both versions.
 
     ``counted`` are the entries as they count (:meth:`core.fitting.Fitting.counting`), by id.
     """
@@ -190,12 +190,12 @@ def _named(name: Message, control: Control, where: str) -> Message:
 
 
 def figure_value(figure: Figure) -> Value:
-    """Return a figure with its interval, to be written: ``2.00 ± 0.03 gf``, ``0.33 % slow``."""
+    """Return a figure with its interval, as text: ``2.00 ± 0.03 gf``, ``0.33 % slow``."""
     value = abs(figure.value) if figure.ways else figure.value
     said: Value
     if figure.half_width is None:
         said = Quantity(value, figure.unit, figure.decimals)
-    elif figure.target is None and figure.tolerance is not None:  # one that is only expected
+    elif figure.target is None and figure.tolerance is not None:  # one that is only predicted
         said = Expectation(
             value, figure.half_width, figure.unit, figure.decimals, tolerance=figure.tolerance
         )
@@ -207,7 +207,7 @@ def figure_value(figure: Figure) -> Value:
 def change_value(
     change: float, ways: tuple[Message, Message] | None, unit: str, decimals: int
 ) -> Value:
-    """Return a change of a figure, to be written; where the figure has directions, toward which."""
+    """Return a change of a figure as text, with its direction if the figure has one."""
     if ways is None or not round(change, decimals):
         return Quantity(change, unit, decimals, "signed")
     size = Quantity(abs(change), unit, decimals)
@@ -215,7 +215,7 @@ def change_value(
 
 
 def target_value(figure: Figure) -> Value | None:
-    """Return what a figure is compared to, to be written: ``2.00 gf ± 0.05``."""
+    """Return what a figure is compared to, as text: ``2.00 gf ± 0.05``."""
     if figure.target is None:
         return None
     target: Value = Quantity(figure.target, figure.unit, figure.decimals)
@@ -229,7 +229,7 @@ def target_value(figure: Figure) -> Value | None:
 
 
 def outside_target(figure: Figure) -> Message:
-    """Say that a figure lies outside its target."""
+    """Return that a figure lies outside its target."""
     return message(
         "log.outside_target",
         label=figure.label,
@@ -293,12 +293,12 @@ def _field(spec: FieldSpec, value: Any) -> Message:
 
 
 def _number(value: float, symbol: str, decimals: int) -> Quantity:
-    """Return a number as it was read: the unit's decimals, more where more were typed."""
+    """Return a number as read: with the unit's decimals, or more if more were typed."""
     return Quantity(value, symbol, _decimals(value, decimals))
 
 
 def _decimals(value: float, least: int) -> int:
-    """Return how many decimals say a number as it was read or moved, at least so many."""
+    """Return the decimals needed to show a number as read or moved, at least this many."""
     while least < _MOST_DECIMALS and abs(round(value, least) - value) > _SAME:
         least += 1
     return least

@@ -9,12 +9,12 @@ from core.steps.shared import Effect
 
 
 def effects_of(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]:
-    """Return what a move does to the figures of all steps; ValueError for an absurd amount."""
+    """Return the effect of a move on all figures; ValueError for an absurd amount."""
     return tuple(effect for step in STEPS for effect in step.disturbed_by(part, deck, cartridge))
 
 
 def downforce_effects(change_gf: float, cartridge: Cartridge) -> tuple[Effect, ...]:
-    """Return what a change of downforce, new less old, does to the figures of all steps."""
+    """Return the effect of a change of downforce, new less old, on all figures."""
     return tuple(
         effect for step in STEPS for effect in step.disturbed_by_downforce(change_gf, cartridge)
     )

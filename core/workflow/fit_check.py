@@ -1,4 +1,4 @@
-"""Whether a cartridge goes on a deck at all: said before anything is touched."""
+"""Whether a cartridge fits a deck at all, checked before anything is touched."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def misfits(deck: Deck, cartridge: Cartridge) -> tuple[Message, ...]:
 
 
 def screws_needed(deck: Deck, cartridge: Cartridge) -> Message | None:
-    """Return which screws to have in hand; None if it plugs in or no stock length fits."""
+    """Return the screws to have ready; None for a plug-in or if no stock length fits."""
     screw = screw_choice(deck, cartridge)
     if screw is None or screw.stock_mm is None:
         return None

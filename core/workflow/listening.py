@@ -1,4 +1,4 @@
-"""The listening at the end: what was heard, what to do, and what was recorded beside it."""
+"""The check by ear at the end: what was heard, what to do, and related recordings."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ _TOLD = (
 
 
 def listening_of(journey: Journey) -> tuple[Message, ...]:
-    """Say what was heard, what to do about each that is wrong, and what was recorded of the same.
+    """Return what was heard, what to do about each fault, and related recordings.
 
-    Nothing of a fitting in which nobody listened.
+    Empty for a fitting in which nobody listened.
     """
     heard = journey.fitting.listened
     if heard is None:
@@ -42,7 +42,7 @@ def _advice(heard: ListeningCheck) -> Iterator[Message]:
 
 
 def _recorded(journey: Journey) -> Iterator[Message]:
-    """Yield what the last recording of both sides told of balance, and of what else is heard."""
+    """Yield what the last recording of both sides says about balance and the other checks."""
     recordings = [
         recorded
         for status in journey.statuses

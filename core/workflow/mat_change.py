@@ -1,4 +1,4 @@
-"""What another mat does to a deck that was set up: which steps are to be read again, and why."""
+"""The effect of another mat on a deck that was set up: which steps to read again, and why."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ Rough downforce says the same as the final one.
 
 
 def told_of_mat(thicker_mm: float, deck: Deck, cartridge: Cartridge) -> tuple[Message, ...]:
-    """Return a sentence for every step that is to be read again.
+    """Return a sentence for every step that must be read again.
 
     Parameters
     ----------
@@ -56,9 +56,9 @@ def told_of_mat(thicker_mm: float, deck: Deck, cartridge: Cartridge) -> tuple[Me
 def told_of_mat_by_arm(
     thicker_mm: float, deck: Deck, on_arms: Mapping[str, Cartridge]
 ) -> tuple[Message, ...]:
-    """Return the same of a deck with several arms: the sentences of each under its name.
+    """Return the same for a deck with several arms: each arm's sentences under its name.
 
-    ``on_arms`` are the cartridges on its arms by their keys; of an arm without one nothing is said.
+    ``on_arms`` are the cartridges by arm key; arms without one are left out.
     """
     told: list[Message] = []
     for arm in arms_of(deck):

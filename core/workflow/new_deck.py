@@ -1,4 +1,4 @@
-"""A new deck from one that is much like it, and what follows from its pivot-to-spindle distance."""
+"""A new deck copied from a similar one, and values from its pivot-to-spindle distance."""
 
 from __future__ import annotations
 
@@ -43,5 +43,5 @@ def usual_arm(kind: ArmKind, pivot_to_spindle_mm: float) -> UsualArm | None:
 
 
 def much_like(deck: Deck, name: str) -> Deck:
-    """Return a new deck with another's figures; its reference and its notes stay behind."""
+    """Return a new deck with another's figures, without its reference and notes."""
     return deck.model_copy(update={"name": name, "owner_reference": "", "notes": ""})

@@ -1,4 +1,4 @@
-"""What may be entered next, and why not."""
+"""Which entries are accepted next, and why not."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from core.steps import STEP_NAMES, reading_from, step_named, ways_of
 
 
 def why_refused(journey: Journey, body: Body) -> Message | None:
-    """Return why this entry can't be taken, or None if it can."""
+    """Return why this entry is refused, or None if it is accepted."""
     told_any_time = NoteWritten | Reopened | HoursRead | JobGiven
     if isinstance(body, told_any_time) or _takes_hours_back(journey, body):
         return None
@@ -42,7 +42,7 @@ def why_refused(journey: Journey, body: Body) -> Message | None:
 
 
 def why_shut(journey: Journey, step: str, way: str) -> Message | None:
-    """Return why this way of reading is closed for now, or None if it is open."""
+    """Return why this way of reading is closed now, or None if it is open."""
     reading = ways_of(step_named(step)).get(way)
     if reading is not None and reading.LOWERS_STYLUS and not journey.gate.is_open:
         return journey.gate.reason
@@ -98,7 +98,7 @@ def _refused_reading(journey: Journey, body: ReadingTaken) -> Message | None:
 
 
 def _takes_hours_back(journey: Journey, body: Body) -> bool:
-    """Whether the entry withdraws stylus hours, which is allowed in a finished fitting too."""
+    """Whether the entry withdraws stylus hours, which a finished fitting allows too."""
     return isinstance(body, Withdrawn) and any(
         entry.id == body.entry and isinstance(entry.body, HoursRead)
         for entry in journey.fitting.entries
@@ -111,12 +111,12 @@ def _unfinished(journey: Journey) -> Message | None:
 
 
 def first_settle(step: str) -> Message:
-    """Return the sentence that another step has to be settled first."""
+    """Return the sentence that another step must be settled first."""
     return message("workflow.first_settle", step=StepTitle(step))
 
 
 def sentence_of(error: ValidationError) -> str:
-    """Return the first thing pydantic found wrong, in words: field and fault."""
+    """Return pydantic's first error in words: field and fault."""
     first = error.errors(include_url=False, include_context=False, include_input=False)[0]
     where = " ".join(str(part).replace("_", " ") for part in first["loc"])
     fault = first["msg"].removeprefix("Value error, ")

@@ -1,8 +1,8 @@
-"""The state of the nine steps, worked out from the log each time.
+"""The state of the nine steps, computed from the log each time.
 
-A step is judged by its own readings and moves; moves made later in other steps may send it back
-to be checked again; and nothing that lowers the stylus on a record is taken while the downforce
-is not known to be safe.
+A step is judged by its own readings and moves; moves made later in other steps may send it back to
+be checked again; and no reading that lowers the stylus on a record is accepted until the downforce
+is known to be safe.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def journey_of(
     assess: Assess | None = None,
     elsewhere: Iterable[OtherArmWork] = (),
 ) -> Journey:
-    """Work out where every step of a fitting stands.
+    """Return where every step of a fitting stands.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def _ask(step: Step, context: Context) -> Assessment:
 
 
 class _LogReplay:
-    """The log read once, from first to last."""
+    """One pass over the log, from first to last."""
 
     def __init__(
         self,
@@ -131,7 +131,7 @@ class _LogReplay:
         self.effects: dict[int, tuple[Effect, ...]] = {}
         self.strip_mm = 0.0
         self.strips_mm: dict[int, float] = {}
-        """What lay under the record before each move, by its place in the log."""
+        """What lay under the record before each move, by its index in the log."""
         self.planned: Planned | None = None
         for index, entry in enumerate(fitting.counting()):
             self._take(index, entry)
@@ -169,7 +169,7 @@ class _LogReplay:
         if isinstance(reading, ControlChecked):
             self.last_trial[step] = index
             if reading.reversed_entry:
-                return  # the move it names is counted reversed; the entry itself holds nothing else
+                return  # the move it names is counted reversed; the entry itself adds nothing
             self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
         then = self.chosen_then.get(entry.id)
@@ -255,7 +255,7 @@ class _LogReplay:
         )
 
     def _is_moved_since(self, name: str, work: OtherArmWork) -> bool:
-        """Whether what is the deck's was moved with another arm since it was read or kept here."""
+        """Whether the deck's own setting was moved with another arm since it was last known."""
         marks = [self.read_at[name]] if name in self.read_at else []
         accepted = self.accepted.get(name)
         if accepted and isinstance(accepted[1].body, StepAccepted) and accepted[1].body.reason:
@@ -263,7 +263,7 @@ class _LogReplay:
         return work.moved_at is not None and bool(marks) and max(marks) < work.moved_at
 
     def _is_left_out(self, name: str) -> bool:
-        """Whether a step is not asked for and nothing was done in it all the same."""
+        """Whether a step is not part of this work and nothing was done in it."""
         asked = self.work is None or name in self.work.steps
         return not asked and name not in self.accepted and name not in self.last_trial
 
@@ -324,8 +324,7 @@ class _LogReplay:
     def _still_being_set(self, name: str, since: int, found: Mapping[str, Assessment]) -> bool:
         """Whether a later step that moved something since is not settled: it may move it back.
 
-        Only then is it worth while to look again at what was done before. The gate of the stylus
-        knows no such wait.
+        Only after that is it worth checking the earlier step again. The stylus gate does not wait.
         """
         later = STEP_NAMES[STEP_NAMES.index(name) + 1 :]
         for index, moved_in, _ in self.moves:
@@ -337,7 +336,7 @@ class _LogReplay:
         return False
 
     def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
-        """Return what a move does to other steps; worked out once for all of them."""
+        """Return the effects of a move on other steps, computed once."""
         if index not in self.effects:
             strip_mm, found = self.strips_mm[index], list[Effect]()
             for part in body.parts:
@@ -350,7 +349,7 @@ class _LogReplay:
         return effects_of(part, self.deck, self.cartridge)
 
     def _known_since(self, name: str) -> int | None:
-        """Return the index in the log up to which moves are already accounted for."""
+        """Return the index in the log up to which moves are accounted for."""
         marks = [self.last_reading[name]] if name in self.last_reading else []
         if name == ROUGH and FINAL in self.last_weighing:
             marks.append(self.last_weighing[FINAL])
@@ -370,7 +369,7 @@ class _LogReplay:
             before = found[SKATING].figure("set_for") or before
         after = final.figure("downforce")
         if before is None or after is None or not final.verdict.passes:
-            return []  # nobody is sent back for it while it is still being set
+            return []  # don't send anybody back while it is still being set
         change = after.value - before.value
         setting = found[SKATING].figure("setting")
         if name == SKATING and setting is not None and before.value > 0.0:
@@ -408,7 +407,7 @@ class _LogReplay:
             return _closed(Message("workflow.gate.unknown", allowed))
         if not low <= figure.value <= high:
             return _closed(message("workflow.gate.outside", now=_gf(figure.value), **allowed))
-        # A downforce known only by a dial must lie inside with its whole interval.
+        # A downforce known only by a dial must be inside with its whole interval.
         half = (figure.half_width or 0.0) if figure.is_coarse else 0.0
         if not (low <= figure.value - half and figure.value + half <= high):
             now = Interval(figure.value, half, "gf")
@@ -425,7 +424,7 @@ def _closed(reason: Message) -> Gate:
 
 
 def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message) -> Disturbance:
-    """Describe what became of one figure; without a known change only a reading can tell."""
+    """Describe the change of one figure; without a known change only a reading can tell."""
     change = left.changes.get(key)
     if change is None:
         sentence = message("workflow.read_once_more", why=why)

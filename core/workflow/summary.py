@@ -1,4 +1,4 @@
-"""What a fitting comes to: each step before and after, and what was left or overruled."""
+"""The summary of a fitting: each step before and after, what was left or overridden."""
 
 from __future__ import annotations
 
@@ -25,19 +25,19 @@ from core.steps.skating import NAME as SKATING
 
 @dataclass(frozen=True, slots=True)
 class BeforeAfter:
-    """One figure as found and as left; None where it was not known then. One of them is known."""
+    """One figure as found and as left; None for the unknown one. At least one is known."""
 
     before: Figure | None
     after: Figure | None
 
     @property
     def label(self) -> Message:
-        """What the figure is."""
+        """The name of the figure."""
         return self.either.label
 
     @property
     def either(self) -> Figure:
-        """The figure as left, else as found: for its label and its target."""
+        """The figure as left, else as found: for its label and target."""
         known = self.after or self.before
         if known is None:
             raise ValueError("a figure neither found nor left is none")
@@ -92,17 +92,17 @@ class StepOutcome:
 
     @property
     def was_overridden(self) -> bool:
-        """Whether a verdict was overruled with a reason."""
+        """Whether a verdict was overridden with a reason."""
         return self.state is StepState.KEPT
 
     @property
     def was_left(self) -> bool:
-        """Whether it stays as it is because nothing on the deck sets it any closer."""
+        """Whether it stays as it is because nothing on the deck sets it closer."""
         return self.verdict is Verdict.LEFT_AS_FOUND
 
     @property
     def doubts(self) -> tuple[Message, ...]:
-        """What was not read, or is known less well than the step asks for; empty if nothing is."""
+        """What was not read, or is known less well than required; empty for nothing."""
         coarse = tuple(
             message(
                 "workflow.doubt",
@@ -117,13 +117,16 @@ class StepOutcome:
 
 
 def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:
-    """Return how every step that is asked for stands, in order."""
+    """Return how every step of this work stands, in order."""
     asked = (one.step for one in journey.statuses if one.state is not StepState.NOT_ASKED)
     return tuple(outcome_of(journey, step) for step in asked)
 
 
-def work_of(journey: Journey) -> tuple[Message, ...]:
-    """Say what a short job is asked for and what it leaves out; nothing of a whole fitting."""
+def work_of(journey: Journey, *, for_owner: bool = False) -> tuple[Message, ...]:
+    """Return what a short job includes and leaves out; empty for a whole fitting.
+
+    An owner (``for_owner``) is not told what is left to the bench.
+    """
     asked = journey.fitting.work
     if asked is None or asked.work is Work.WHOLE:
         return ()
@@ -132,7 +135,11 @@ def work_of(journey: Journey) -> tuple[Message, ...]:
     if left:
         said.append(message("workflow.work.left_out", steps=Series(tuple(left))))
     downforce = journey.status(FINAL)
-    if StepTitle(SKATING) in left and any(trial.moves for trial in downforce.trials):
+    if (
+        not for_owner
+        and StepTitle(SKATING) in left
+        and any(trial.moves for trial in downforce.trials)
+    ):
         said.append(message("workflow.work.skating_follows"))
     return tuple(said)
 
@@ -148,7 +155,7 @@ def general_notes_of(journey: Journey) -> tuple[str, ...]:
 
 
 def as_found(journey: Journey, step: str) -> Assessment | None:
-    """Return what the step said before anything was set in it; None if nothing was read then."""
+    """Return the step's answer before anything was set in it; None without a reading then."""
     context = journey.context(step)
     before: list[Trial] = []
     for trial in context.trials:
@@ -188,7 +195,7 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
 def _paired(
     first: Assessment | None, now: Assessment, told_beside: tuple[str, ...]
 ) -> tuple[BeforeAfter, ...]:
-    """Pair the figures that are told, also those that only one of the two knows."""
+    """Pair the figures shown, including those that only one of the two has."""
     known = (*(first.figures if first else ()), *now.figures)
     keys = dict.fromkeys(figure.key for figure in known if figure.target is not None)
     keys |= dict.fromkeys(key for key in told_beside if any(one.key == key for one in known))

@@ -1,7 +1,7 @@
-"""Moves that nobody proposed: what a hand can move on a deck, and where such a move is kept.
+"""Moves that nobody proposed: the controls on a deck, and the step that keeps the move.
 
-A person who moved something else than a step asked for says so, and every solver sees it in the
-log like any other move.
+A person who moved something else than ordered records it, and every solver sees it in the log like
+any other move.
 """
 
 from __future__ import annotations
@@ -13,16 +13,16 @@ from core.steps.shared import Movable
 
 
 def movables(deck: Deck, cartridge: Cartridge, step: str) -> tuple[Movable, ...]:
-    """Return all movable controls of a deck, those of ``step`` first."""
+    """Return all controls of a deck, those of ``step`` first."""
     found = (one for each in STEPS for one in each.movables(deck, cartridge))
     once = {(one.control, one.where): one for one in found}
     return tuple(sorted(once.values(), key=lambda one: step not in one.homes))
 
 
 def home_of(movable: Movable, journey: Journey, step: str) -> str:
-    """Return the step that a move is kept in: one it belongs to, else the one it was told in.
+    """Return the step that keeps a move: one it belongs to, else the one it was entered in.
 
-    Of several the one on show, else the latest that has entries, else the first that is open.
+    Of several it is the one on show, else the latest with entries, else the first open one.
     """
     if step in movable.homes:
         return step

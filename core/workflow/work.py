@@ -1,4 +1,4 @@
-"""What a fitting is asked for: all nine steps, or a short job."""
+"""The kinds of work: all nine steps, or a short job."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ STEPS_OF_WORK: Final[Mapping[Work, tuple[str, ...]]] = {
     Work.CHECK_UP: STEP_NAMES,
     Work.DOWNFORCE: (FINAL,),
     Work.SPEED: (SPEED,),
-    # The head was not touched: transport upsets only what was taken off and put back.
+    # The head was not touched: transport disturbs only what was taken off and put back.
     Work.AFTER_TRANSPORT: (LEVEL, MOUNT, ROUGH, SKATING, FINAL, SPEED),
-    # The cartridge stayed in its headshell; where it did not, its place in it is read as well.
+    # The cartridge stayed in its headshell; if not, its place in it is read as well.
     Work.HEADSHELL: (MOUNT, ROUGH, HEIGHT, SKATING, FINAL),
 }
-"""Which steps each kind of work asks for: common practice, no source."""
+"""The steps of each kind of work: common practice, no source."""
 
 
 def work_asked(work: Work, also: Collection[str] = ()) -> WorkAsked:
@@ -40,9 +40,9 @@ def work_asked(work: Work, also: Collection[str] = ()) -> WorkAsked:
 
 
 def told_as_set(assessment: Assessment, context: Context) -> Assessment:
-    """Return what is said of a step, knowing whether anything of it was set in this fitting.
+    """Return a step's answer, aware whether anything in it was set in this fitting.
 
-    A step whose trials stand in for another's (:class:`core.steps.shared.StepReport`) sets it too.
+    A step whose trials count for another's (:class:`core.steps.shared.StepReport`) sets it too.
     """
     steps = (context.step, step_named(context.step).REPORT.stands_in)
     if any(trial.sets for step in steps for trial in context.log.get(step, ())):
@@ -51,9 +51,9 @@ def told_as_set(assessment: Assessment, context: Context) -> Assessment:
 
 
 def as_asked(assessment: Assessment, asked: WorkAsked | None) -> Assessment:
-    """Return what is said of a step in this work: in a check-up nothing is to be moved.
+    """Return a step's answer for this work: a check-up moves nothing.
 
-    What may harm a stylus or a person stays a stop, with its order.
+    Danger to a stylus or a person remains a stop, with its order.
     """
     if asked is None or asked.moves or assessment.verdict is not Verdict.MOVE:
         return assessment

@@ -21,6 +21,8 @@ from desktop.widgets.panels import column_in
 _CHECKLIST_FROM: Final = 3
 """From this many tick boxes on, a button ticks them all."""
 
+_NUMBER_KINDS: Final = (FieldKind.NUMBER, FieldKind.WHOLE, FieldKind.NUMBERS)
+
 
 class Form(QWidget):
     """A form for one model.
@@ -58,6 +60,7 @@ class Form(QWidget):
         )
         self._changed: set[str] = set()
         self._preset: set[str] = set()
+        self._missing: tuple[str, ...] = ()
         self._has_run = False
         self.fields.field_changed.connect(self._changed.add)
         self._column = column_in(self)
@@ -97,9 +100,15 @@ class Form(QWidget):
         self.forget_typing()
 
     def preset(self, values: Mapping[str, object]) -> None:
-        """Set the requested choices, and count them as answered."""
+        """Set the requested choices, and count them as answered.
+
+        A tick of a checklist is never set: only the person can state it. A requested one waits,
+        before all else.
+        """
         known = self.fields.entries
-        chosen = {n: v for n, v in values.items() if n in known and isinstance(v, Choice | bool)}
+        preset = Choice if self.is_checklist else Choice | bool
+        chosen = {n: v for n, v in values.items() if n in known and isinstance(v, preset)}
+        self._missing = tuple(values) if self.is_checklist else ()
         for name, value in chosen.items():
             known[name].put(value)
         self.forget_typing()
@@ -157,12 +166,25 @@ class Form(QWidget):
 
     def start_at_blank(self) -> None:
         """Focus the first unanswered field, else the first."""
-        waiting = next(filter(self._waits, self.fields.shown_entries()), None)
+        waiting = self._first_waiting()
         stops = waiting.tab_stops() if waiting is not None else []
         if stops:
             stops[0].setFocus(Qt.FocusReason.TabFocusReason)
         else:
             self.start()
+
+    def type_on(self, text: str) -> bool:
+        """Type a text into the first empty number that waits; return whether there is one.
+
+        A number that stands in a field already is never replaced.
+        """
+        for entry in filter(self._waits, self.fields.shown_entries()):
+            line = entry.tab_stops()[0] if entry.spec.kind in _NUMBER_KINDS else None
+            if isinstance(line, QLineEdit) and not line.text():
+                line.setFocus(Qt.FocusReason.TabFocusReason)
+                line.insert(text)
+                return True
+        return False
 
     def take(self, name: str, text: str) -> None:
         """Type a text into a field, and go on as with Enter."""
@@ -207,6 +229,13 @@ class Form(QWidget):
                 return
         self.submit()
 
+    def _first_waiting(self) -> FieldEditor | None:
+        """Return the first line that still has to be ticked, else the first unanswered field."""
+        shown = self.fields.shown_entries()
+        missing = (one for one in shown if one.spec.name in self._missing)
+        unticked = next((one for one in missing if not one.answer().value), None)
+        return unticked or next(filter(self._waits, shown), None)
+
     def _waits(self, entry: FieldEditor) -> bool:
         """Return whether a field lacks an answer, or its preset answer was not looked at."""
         spec, given = entry.spec, entry.answer()
@@ -227,7 +256,7 @@ class Form(QWidget):
         focused = QApplication.focusWidget()
         if self.recipe is None or (focused is not None and self.isAncestorOf(focused)):
             return
-        waiting = next(filter(self._waits, self.fields.shown_entries()), None)
+        waiting = self._first_waiting()
         if waiting is not None:
             self.recipe.start_at(waiting.spec.name)
 

@@ -71,6 +71,7 @@ class HistoryPage(Page):
         self._numbers, self._messages, self._today = numbers, messages, today
         self._deck: Stored[Deck] = library.deck(deck_id)
         self._unkept: tuple[HoursRead | Withdrawn, str] | None = None
+        self._was_loaded = False
         self.loader = HistoryLoader(library, deck_id, numbers, self)
         self.setAccessibleName(tr("history.history_page.history_of_a_deck"))
         self._build()
@@ -233,8 +234,11 @@ class HistoryPage(Page):
             cartridge = self._library.cartridge(latest_row.cartridge_id).thing
         on_arms = on_arms_of(self._library, self._deck.thing, rows)
         self.service.show_record(self._services, self._deck, cartridge, on_arms)
-        for part in (self.over_time, self.changes, self.fittings, self.entries):
-            part.setVisible(bool(rows))
+        self.fittings.setVisible(bool(rows))
+        for part in (self.over_time, self.changes, self.entries):
+            part.setVisible(bool(rows) and self._was_loaded)
+        if not self._was_loaded:
+            self.dues.show_dues((), tr("history.history_page.loading"))
         self.loader.begin(rows)
         self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
         self._offer_same()
@@ -259,6 +263,7 @@ class HistoryPage(Page):
             )
         )
         if is_done:
+            self._was_loaded = True
             self._offer_groups()
         if is_done and self.group.currentIndex() > 0:
             self._show_group()
@@ -299,6 +304,10 @@ class HistoryPage(Page):
         timeline = timeline_of(self._in_group())
         self.over_time.show_timeline(timeline)
         self.changes.show_timeline(timeline)
+        # What is not loaded yet may hold readings: "none" would be false.
+        has_rows = bool(self.loader.rows)
+        self.over_time.setVisible(has_rows and (self._was_loaded or bool(timeline.quantities)))
+        self.changes.setVisible(has_rows and self._was_loaded)
         self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
         self.paper_button.setEnabled(self.loader.is_done)
         if self.loader.is_done:
@@ -417,8 +426,9 @@ class HistoryPage(Page):
 
     def _show_entries(self, fitting_id: str) -> None:
         past = next((one for one in self.loader.pasts if one.fitting.id == fitting_id), None)
+        # One that is not loaded may hold entries.
+        self.entries.setVisible(past is not None)
         if past is None:
-            self.entries.show_fitting(None)
             return
         self.entries.show_fitting(past.fitting, parallel=not past.deck.arm.is_pivoted)
 

@@ -155,7 +155,7 @@ class JobsPage(Page):
         foot = add_all(QHBoxLayout(), back, 1)
         head = add_all(QHBoxLayout(), title, 1, self._customer_label, (self.customer, 1))
         add_all(QVBoxLayout(self), head, self.found, (self.tabs, 1), self.undo_bar, foot)
-        let_undo_through(self)
+        let_undo_through(self, self.undo_bar)
         self.refresh()
 
     def begin(self) -> None:

@@ -116,7 +116,7 @@ class LibraryScreen(Page):
         self._build_tables()
         self._build_head()
         self._arrange_widgets()
-        let_undo_through(self)
+        let_undo_through(self, self.undo_bar)
         self.refresh()
 
     @cached_property

@@ -17,7 +17,7 @@ from core.fitting import ChoiceMade, Fitting
 from core.history.timeline import timeline_of
 from core.language import Numbers, cautions, day_of
 from core.maintenance.due import due_of
-from core.maintenance.gathering import on_arms_of
+from core.maintenance.gathering import check_kept, on_arms_of
 from core.maintenance.search import DueSearch
 from core.maintenance.service_due import counting
 from core.paper.bench_sheet import bench_sheets
@@ -190,9 +190,11 @@ def _sheets(
         fitting,
     )
     if parsed.what == "owner":
-        to = Addressed(letterhead_of(library), next_check=parsed.next_check)
+        kept = check_kept(library, fitting)
+        to = Addressed(letterhead_of(library), next_check=parsed.next_check, kept_check=kept)
         return customer_sheets(journey, size, numbers, measure, to)
-    return bench_sheets(journey, size, numbers, measure, next_check=parsed.next_check)
+    check = parsed.next_check or check_kept(library, fitting)
+    return bench_sheets(journey, size, numbers, measure, next_check=check)
 
 
 def _asked_arm(parsed: argparse.Namespace, deck: Deck) -> MountedArm | None:

@@ -97,6 +97,7 @@ class LeavingPaper:
 
     def owner(self, fitting: Callable[[], Journey], parent: QWidget) -> PaperDialog:
         """Show the owner's sheet of a fitting."""
+        from core.maintenance.gathering import check_kept
         from core.paper.customer_sheet import Addressed, customer_sheets
         from desktop.paper.kept_pictures import PicturesBox
         from desktop.paper.painter import FontMeasure
@@ -107,8 +108,10 @@ class LeavingPaper:
 
         def make(size: PaperSize) -> tuple[Sheet, ...]:
             check, seen = options.next_check.text(), pictures.chosen()
-            to = Addressed(options.letterhead(), options.customer, check, seen)
-            return customer_sheets(fitting(), size, self.numbers, FontMeasure(), to)
+            journey = fitting()
+            kept = check_kept(self.library, journey.fitting)
+            to = Addressed(options.letterhead(), options.customer, check, seen, kept)
+            return customer_sheets(journey, size, self.numbers, FontMeasure(), to)
 
         deck = Name(fitting().deck.name)
         return self._open(tr("paper.leaving.owner_title", deck=deck), make, options, parent)

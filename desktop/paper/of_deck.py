@@ -10,6 +10,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from core.language import Name, Numbers, message
+from core.maintenance.gathering import check_kept
 from core.paper.bench_sheet import bench_sheets
 from core.paper.fitting_sheets import ProtractorKind, protractor_sheets
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
@@ -150,7 +151,8 @@ class DeckPaperOptions(QWidget):
             if not self.fitting.count():
                 raise PaperProblem(message("paper.of_deck.no_fitting", deck=Name(self._deck.name)))
             journey = past_of(self._library, self.fitting.currentData()).journey
-            words = self.next_check.text().strip()
+            kept = check_kept(self._library, journey.fitting)
+            words = self.next_check.text().strip() or kept
             return bench_sheets(journey, size, self._numbers, measure, next_check=words)
         form = self.protractor if what == "protractor" else self.strobe
         wish = form.draft()

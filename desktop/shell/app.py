@@ -75,7 +75,7 @@ def main_window(options: Options, own_folder: Path) -> MainWindow:
     preferences = Preferences(own_folder / "remembered.ini")
     Preferences.of_program = preferences
     if options.who:
-        preferences.remember_who(options.who)
+        preferences.be_for_now(options.who)
     apply_appearance(options, preferences)
     return MainWindow(numbers=numbers_of(options.locale), preferences=preferences)
 

@@ -9,6 +9,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from desktop.widgets import theme
+from desktop.widgets.steady_label import activate_layouts
 
 _TWO_FROM_EM: Final = 48.0
 _TWO_TIGHT_EM: Final = 30.0
@@ -57,9 +58,6 @@ class Columns(QWidget):
             row.addWidget(area, 1)
             self._areas.append(area)
             self._inner.append(column)
-        self._watched: list[QObject] = []
-        for part in parts:
-            self.watch(part)
         self._stretch = QTimer(self, singleShot=True, interval=0)
         self._stretch.timeout.connect(self._give_height)
         # The expected width: laying out twice would take a fifth of the time of a page.
@@ -85,11 +83,6 @@ class Columns(QWidget):
         if focused is not None and self.isAncestorOf(focused):
             focused.setFocus(Qt.FocusReason.OtherFocusReason)
         self.arranged.emit(count)
-
-    def watch(self, part: QWidget) -> None:
-        """Watch a part of a column, so that it is never painted squeezed."""
-        self._watched.append(part)
-        part.installEventFilter(self)
 
     def keep_two(self) -> None:
         """Keep the second part beside the first in a narrower window too, to read both at once."""
@@ -133,23 +126,10 @@ class Columns(QWidget):
         self.arrange(self._count_for(event.size().width()))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Report a change of a column's height; paint no column in which a part is squeezed.
-
-        When a part is shown, Qt first squeezes the others in its column, and gives the column its
-        full height one event-loop turn later.
-        """
-        if watched in self._watched:
-            if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
-                self._look_for_squeezed()
-        elif isinstance(event, QResizeEvent) and event.size().height() != event.oldSize().height():
+        """Tell that a column's height has changed."""
+        if isinstance(event, QResizeEvent) and event.size().height() != event.oldSize().height():
             self.grown.emit()
         return super().eventFilter(watched, event)
-
-    def _look_for_squeezed(self) -> None:
-        for area in self._areas[: self.count]:
-            if area.isVisible() and _lacks(area) > 0:
-                area.setUpdatesEnabled(False)
-                self._stretch.start()
 
     def steady(self) -> None:
         """Paint no column until its parts have their height: one is about to be shown."""
@@ -158,11 +138,15 @@ class Columns(QWidget):
         self._stretch.start()
 
     def _give_height(self) -> None:
-        """Give each column the height it lacks, and repaint it."""
+        """Let each column take the height it lacks now, not a turn later, and paint it again.
+
+        The area does it, which knows of its bars: a height set here made them come and go for ever.
+        """
         for area in self._areas:
-            inside, lacks = area.widget(), _lacks(area)
-            if inside is not None and lacks > 0:
-                inside.resize(inside.width(), inside.height() + lacks)
+            inside = area.widget()
+            if inside is not None and _lacks(area) > 0:
+                activate_layouts(inside)
+                QApplication.sendEvent(area, QEvent(QEvent.Type.LayoutRequest))
             area.setUpdatesEnabled(True)
 
     def _expected(self) -> int:

@@ -59,7 +59,7 @@ def tell_problem(messages: Messages, problem: LibraryProblem) -> None:
 class NoticeBar(QFrame):
     """A strip above the page that shows a notice until it is dismissed.
 
-    Several notices queue up and are shown in turn.
+    Of several notices the newest is shown first, the older ones behind it.
     """
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -95,11 +95,13 @@ class NoticeBar(QFrame):
         return self._text.text() if self._waiting else ""
 
     def say(self, title: str, sentence: str, remedy: str) -> None:
-        """Show a notice, or queue it behind the one on show; a repeated notice is shown once."""
+        """Show a notice before older ones; a repeated notice is shown once."""
         notice = (title, sentence, remedy)
-        if notice in self._waiting:
+        if self._waiting[:1] == [notice]:
             return
-        self._waiting.append(notice)
+        if notice in self._waiting:
+            self._waiting.remove(notice)
+        self._waiting.insert(0, notice)
         self._show()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

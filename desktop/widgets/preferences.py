@@ -23,6 +23,8 @@ class Preferences:
 
     def __init__(self, path: Path) -> None:
         self._settings = QSettings(str(path), QSettings.Format.IniFormat)
+        # Another program on the same file may set another name: it must not sign for this one.
+        self._who = self._text("who/now")
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -33,12 +35,16 @@ class Preferences:
 
     @property
     def who(self) -> str:
-        """The technician now, or an empty string."""
-        return self._text("who/now")
+        """The technician of this run, or an empty string."""
+        return self._who
+
+    def be_for_now(self, name: str) -> None:
+        """Set the technician for this run only; the next start does not know the name."""
+        self._who = name.strip()
 
     def remember_who(self, name: str) -> None:
-        """Set the technician; an empty name means nobody in particular."""
-        name = name.strip()
+        """Set the technician, also for the next start; an empty name means nobody in particular."""
+        self._who = name = name.strip()
         self._settings.setValue("who/now", name)
         if name:
             others = [other for other in self.names if other != name]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import QEvent, QObject, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QProgressBar, QWidget
@@ -9,6 +11,9 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QProgressBar, QWid
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, announce, button
 from desktop.widgets.plain_text import plain_label
+
+_TYPED_AFTER: Final = "typedAfterAct"
+"""The property of a line that says after how many acts something was typed in it last."""
 
 
 class UndoBar(QFrame):
@@ -39,6 +44,10 @@ class UndoBar(QFrame):
         self.undo_button.clicked.connect(self.undo_wanted)
         self.stop_button.clicked.connect(self.stop_wanted)
         self._seen.clicked.connect(self.put_away)
+        self.acts = 0
+        """How many acts were told of so far."""
+        self.can_undo = False
+        """Whether the act told of last can be undone, also when the bar is put away."""
         add_all(
             QHBoxLayout(self),
             (self._words, 2),
@@ -57,6 +66,7 @@ class UndoBar(QFrame):
     def say(self, words: str, *, can_undo: bool) -> None:
         """Show what was done, and offer undo if possible."""
         held = self.stop_button.hasFocus() or self.undo_button.hasFocus()
+        self.acts, self.can_undo = self.acts + 1, can_undo
         self._words.setText(words)
         for one, there in (
             (self.progress, False),
@@ -95,7 +105,28 @@ class UndoBar(QFrame):
 
 
 class _LetUndoThrough(QObject):
-    """Leaves Ctrl+Z to the page while a line has nothing to undo."""
+    """Leaves Ctrl+Z to the page while a line has nothing newer to undo."""
+
+    def __init__(self, page: QWidget, bar: UndoBar | None) -> None:
+        super().__init__(page)
+        self._bar = bar
+
+    def watch(self, line: QLineEdit) -> None:
+        """Look after a line, which may be looked after already."""
+        if line.property(_TYPED_AFTER) is None:
+            line.setProperty(_TYPED_AFTER, -1)
+            line.textEdited.connect(lambda words: self._on_edited(line, words))
+        line.installEventFilter(self)
+
+    def _on_edited(self, line: QLineEdit, words: str) -> None:
+        if words and self._bar is not None:  # to clear a line is not to type
+            line.setProperty(_TYPED_AFTER, self._bar.acts)
+
+    def _leaves_to_page(self, line: QLineEdit) -> bool:
+        if not line.isUndoAvailable():
+            return True
+        bar = self._bar
+        return bar is not None and bar.can_undo and line.property(_TYPED_AFTER) != bar.acts
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Keep a line from taking the undo keys."""
@@ -104,15 +135,18 @@ class _LetUndoThrough(QObject):
             and isinstance(event, QKeyEvent)
             and event.type() == QEvent.Type.ShortcutOverride
             and event.matches(QKeySequence.StandardKey.Undo)
-            and not watched.isUndoAvailable()
+            and self._leaves_to_page(watched)
         ):
             event.ignore()
             return True
         return super().eventFilter(watched, event)
 
 
-def let_undo_through(page: QWidget) -> None:
-    """Pass Ctrl+Z to the page from every line in it without typed text."""
-    let_through = page.findChild(_LetUndoThrough) or _LetUndoThrough(page)
+def let_undo_through(page: QWidget, bar: UndoBar | None = None) -> None:
+    """Pass Ctrl+Z to the page from every line in it without typed text.
+
+    With a ``bar``, also from lines in which nothing was typed since the act that it offers to undo.
+    """
+    let_through = page.findChild(_LetUndoThrough) or _LetUndoThrough(page, bar)
     for line in page.findChildren(QLineEdit):
-        line.installEventFilter(let_through)
+        let_through.watch(line)

@@ -31,7 +31,9 @@ class _Cells(NamedTuple):
 
 
 _NAME_EM: Final = 5.0
-"""Minimum width of a name beside its numbers."""
+"""A name beside its numbers gets at least so much."""
+_BACK_EM: Final = 2.0
+"""So much more room it takes to put them back beside; wider than a scroll bar."""
 _FIRST: Final = 3
 """Number of figures shown; a button shows the rest."""
 
@@ -43,7 +45,7 @@ class FiguresPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[Rows, tuple[str, ...], str, bool] | tuple[()] = ()
-        column = framed(self, tr("wizard.figures.figures"))
+        column = self._column = framed(self, tr("wizard.figures.figures"))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
         self._grid.setColumnStretch(0, 1)
@@ -166,8 +168,10 @@ class FiguresPanel(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the names above the numbers if there is no room beside them."""
         super().resizeEvent(event)
-        least = super().minimumSizeHint().width() - self._beside()
-        is_narrow = event.size().width() < least + round(_NAME_EM * theme.em(self))
+        least = self._numbers_width() + round(_NAME_EM * theme.em(self))
+        if self._is_narrow:  # a bar that comes and goes with the height must not change it back
+            least += round(_BACK_EM * theme.em(self))
+        is_narrow = event.size().width() < least
         if is_narrow is self._is_narrow:
             return
         self._is_narrow = is_narrow
@@ -176,6 +180,20 @@ class FiguresPanel(QWidget):
             self._grid.removeWidget(cells.value)
             self._place(cells, 3 * number + 2)
         self.updateGeometry()
+
+    def _numbers_width(self) -> int:
+        """Return the width of the numbers with all around them, wherever the names stand."""
+        columns = (
+            (self._titles[0], *(one.value for one in self._cells)),
+            (self._titles[1], *(one.target for one in self._cells)),
+        )
+        shown = ([one.sizeHint().width() for one in each if not one.isHidden()] for each in columns)
+        numbers = sum(max(widths, default=0) for widths in shown)
+        frame = self._grid.parentWidget()
+        around = 0 if frame is None else frame.width() - frame.contentsRect().width()
+        margins = self._column.contentsMargins()
+        around += margins.left() + margins.right()
+        return numbers + 2 * self._grid.horizontalSpacing() + around
 
     def _beside(self) -> int:
         """Return the minimum width with the names beside the numbers."""

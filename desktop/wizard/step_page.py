@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 from shiboken6 import isValid
 
 from core.fitting import (
@@ -148,9 +149,9 @@ class StepPage(QWidget):
         self.refresh()
         # Verdict, move and reading are usable before the rest is created.
         self.deferred = DeferredBuild(self)
-        self.deferred.put_off(
-            (self._make_side_pane, self.guide.fill, self._make_choices, self._reveal_focus)
-        )
+        parts = (self._make_side_pane, self.guide.fill, self._make_choices, self._reveal_focus)
+        self._columns.steady()
+        self.deferred.put_off(partial(self._make_steadily, part) for part in parts)
 
     def refresh(self) -> None:
         """Show the present state of the step."""
@@ -256,6 +257,11 @@ class StepPage(QWidget):
             self._view.insertWidget(beside + 1, self._bench_view)
         return self._bench_view
 
+    def _make_steadily(self, make: Callable[[], object]) -> None:
+        """Make a part; nothing is painted until the parts beside it have their height again."""
+        self._columns.steady()
+        make()
+
     def _make_choices(self) -> ChoicePanel:
         if self._choices is None:
             made = self._choices = ChoicePanel(
@@ -263,7 +269,6 @@ class StepPage(QWidget):
             )
             made.chosen.connect(self._keep_choice)
             self._show_choices(made)
-            self._columns.steady()
             self._work.insertWidget(self._work.count() - 1, made)  # above the stretch
         return self._choices
 
@@ -363,17 +368,15 @@ class StepPage(QWidget):
             self.start_reading()
 
     def type_on(self, text: str) -> None:
-        """Take what is typed outside any field into the next unanswered one."""
-        if self._works and self.reading.start_typing():
-            line = self.focusWidget()
-            if isinstance(line, QLineEdit):
-                line.insert(text)
+        """Take what is typed outside any field into the next empty number that waits, if any."""
+        if self._works and self.reading.type_on(text):
             self._reveal_focus()
 
     def start_reading(self) -> None:
-        """Focus the first field of the reading."""
+        """Focus the field of the reading that waits: the one the page opens with."""
         if not self.reading.isHidden():
-            self.reading.start()
+            if not self.reading.start_typing():
+                self.reading.start()
             self._columns.reveal(self.reading)
         self._reveal_focus()
 
@@ -493,7 +496,6 @@ class StepPage(QWidget):
         self._view, self._more = column_in(view), column_in(more)
         self._more.addWidget(self.guide)
         self._columns = Columns((work, view, more), self)
-        self._columns.watch(self.reading)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))

@@ -165,7 +165,9 @@ def figures_of(tree: Path, place: Path) -> dict[str, float]:
 def tell_figures(place: Path) -> None:
     """Measure a library, and write the processor's milliseconds and the memory as JSON."""
     import core
+    from core.store import Library
 
+    Library.open(place).close()  # a library of an older version is brought up to date once
     with redirect_stdout(io.StringIO()):
         say("first screen", [bench.start_once("program", place) for _ in range(3)])
         measure_one(place, BRIEF)

@@ -21,17 +21,16 @@ from core.fitting import (
     Work,
 )
 from core.language import Numbers
-from core.paper.customer_sheet import customer_sheets
+from core.paper.customer_sheet import Addressed, customer_sheets
 from core.paper.owner_words import done_in, figures_of, title_of, verdict_on
 from core.practice.proof.closed_loop import Loop
 from core.practice.proof.person import Person
 from core.practice.rehearsal import new_rehearsal
 from core.steps import STEP_NAMES
 from core.workflow.replay import journey_of
-from core.workflow.summary import StepOutcome, outcomes_of
+from core.workflow.summary import StepOutcome, outcomes_of, work_of
 from core.workflow.work import work_asked
-from tests.examples import cartridge, deck
-from tests.kit import BEGAN, fitting_of
+from tests.kit import fitting_of
 from tests.outside.told import Person as Reader
 from tests.outside.told import pinned
 from tests.worked import LEFT as READ_GOOD
@@ -148,18 +147,32 @@ def test_the_sheet_names_no_revision_of_a_record() -> None:
     assert "revision" not in words
 
 
-def short_job(**told: object) -> str:
-    """Return the words of the owner's sheet of a short job, the final downforce alone."""
-    begun = fitting_of(work_asked(Work.DOWNFORCE))
-    journey = journey_of(deck(**told), cartridge(), begun)
-    (sheet,) = customer_sheets(journey)
+def short_job(bench: Bench, kept_check: str = "") -> str:
+    """Return the words of the owner's sheet of a short job."""
+    (sheet,) = customer_sheets(bench.journey, addressed=Addressed(kept_check=kept_check))
     return " ".join(mark.text for mark in sheet.marks if isinstance(mark, Words))
 
 
-def test_a_short_job_says_when_its_own_steps_are_due_and_leaves_out_what_is_not_said() -> None:
-    words = short_job(check_months=12)
-    day = f"{BEGAN.year + 1}-{BEGAN.astimezone():%m-%d}"
-    assert f"Next check: {day} (Downforce, final setting)" in words
-    assert "Next check: __" not in words
+def just_downforce() -> Bench:
+    bench = Bench()
+    bench.fitting = fitting_of(work_asked(Work.DOWNFORCE))
+    return bench
+
+
+def test_a_short_job_tells_the_day_that_the_deck_had_and_leaves_out_what_is_not_said() -> None:
+    assert "Next check: 2026-03-04" in short_job(just_downforce(), "2026-03-04")
+    words = short_job(just_downforce())
+    assert "Next check" not in words
     assert "Done by" not in words, "nobody said who"
-    assert "Next check" not in short_job(check_months=None)
+
+
+def test_an_owner_reads_what_was_set_and_is_not_asked_to_finish_the_work_of_the_bench() -> None:
+    bench = just_downforce()
+    scale = [{"way": "scale", "downforce_gf": gf} for gf in (1.7, 2.0)]
+    bench.work("final_downforce", scale)
+    bench.keep(Finished())
+    lines = lines_of(outcomes_by_step(bench.journey)["final_downforce"])
+    assert "Downforce set from 1.70 gf to 2.00 gf, and measured again." in lines
+    assert "to match" not in short_job(bench)
+    (told,) = [one for one in work_of(bench.journey) if one.key.endswith("skating_follows")]
+    assert "to match it" in SAY.text(told), "the bench reads it"

@@ -167,8 +167,8 @@ def test_entries_of_which_nothing_says_the_deck_stand_in_a_text_beside_the_libra
     assert lines == [
         "5 fittings could not be read.",
         (
-            "18 entries belong to fittings whose decks and cartridges are not known any more. They "
-            f"stand in {kept_in}, to be read."
+            "18 entries belong to fittings whose decks and cartridges are not known any more. You "
+            f"can read them in {kept_in}."
         ),
     ]
     assert there.read_text() == "of another rescue"

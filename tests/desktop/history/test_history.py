@@ -56,6 +56,27 @@ def test_a_deck_nobody_fitted_says_so_and_offers_nothing_that_fails(history: His
     assert not page.fittings.isVisible()
 
 
+def test_until_it_is_loaded_it_says_so_and_nothing_of_what_it_has_not_read(
+    history: HistoryBench, shown: Show
+) -> None:
+    history.keep("2024-05-01")
+    history.keep("2025-05-01")
+    page = HistoryPage(
+        history.library, history.deck_id, Numbers(), RecordingMessages(), today=lambda: TODAY
+    )
+    page.resize(1400, 900)
+    page.loader._timer.blockSignals(True)  # as on a slow machine
+    shown(page)
+    assert page.dues.texts() == ["The history is being loaded…"]
+    for part in (page.over_time, page.changes, page.entries):
+        assert not part.isVisible()
+    page.loader._timer.blockSignals(False)
+    page.loader.finish()
+    assert len(page.dues.texts()) > 1
+    for part in (page.over_time, page.changes, page.entries):
+        assert part.isVisible()
+
+
 def test_one_fitting_has_a_picture_and_nothing_to_compare(history: HistoryBench) -> None:
     history.keep("2025-05-01")
     page = history.page()

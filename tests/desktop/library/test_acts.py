@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -73,6 +74,29 @@ def test_thousands_archived_at_once_come_back_with_one_press(
     assert not screen.undo_bar.undo_button.isVisible()
     press(Qt.Key.Key_Z, CTRL)
     assert away(library) == 0
+
+
+def test_the_undo_keys_in_a_filter_are_for_the_act_unless_something_was_typed_since(
+    screen: LibraryScreen, library: Library, qtbot: QtBot
+) -> None:
+    line = screen.decks.filter
+    line.setFocus()
+    QTest.keyClicks(line, "Job")
+    screen.acts.archive("deck", [screen.decks.model.ids_at(0, 0)[0]], archived=True)
+    QTest.keyClick(line, Qt.Key.Key_Backspace)
+    line.selectAll()
+    QTest.keyClick(line, Qt.Key.Key_Backspace)
+    QTest.keyClicks(line, "typed")
+    press(Qt.Key.Key_Z, CTRL)
+    assert away(library) == 1
+    screen.acts.archive("deck", [screen.decks.model.ids_at(0, 0)[0]], archived=True)
+    line.selectAll()
+    QTest.keyClick(line, Qt.Key.Key_Backspace)
+    assert line.isUndoAvailable()
+    press(Qt.Key.Key_Z, CTRL)
+    idle(screen, qtbot)
+    assert away(library) == 1
+    assert line.text() == ""
 
 
 def test_acts_are_taken_back_one_after_the_other(

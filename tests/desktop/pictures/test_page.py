@@ -135,7 +135,7 @@ def test_what_was_copied_is_pasted_even_while_the_caption_has_the_focus(
     press(Key.Key_V, CTRL)
     assert page.caption.text() == "only words"
     page.paste()
-    assert "Nothing that was copied is a picture" in messages.sentences[-1]
+    assert "What you copied is not a picture" in messages.sentences[-1]
 
 
 def test_dropped_on_a_form_they_belong_to_what_it_is_about_and_the_form_stays_as_it_was(

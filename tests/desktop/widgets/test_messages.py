@@ -57,11 +57,22 @@ def test_what_is_told_stays_until_put_away_and_stops_nobody(
     messages.tell("Second", "Another thing.")
     assert QApplication.activeModalWidget() is None
     assert bar.isVisible()
+    assert bar.text == "Second: Another thing."  # the newest first
+    qtbot.keyClick(bar, Qt.Key.Key_Escape)
     assert bar.text == "Disk full: There is no room.\nMake room."
     qtbot.keyClick(bar, Qt.Key.Key_Escape)
-    assert bar.text == "Second: Another thing."
-    qtbot.keyClick(bar, Qt.Key.Key_Escape)
     assert not bar.isVisible()
+    assert bar.text == ""
+
+
+def test_what_is_told_again_comes_to_the_front_and_is_told_once(bar: NoticeBar) -> None:
+    bar.say("First", "One.", "")
+    bar.say("Second", "Two.", "")
+    bar.say("First", "One.", "")
+    assert bar.text == "First: One."
+    bar._next()
+    assert bar.text == "Second: Two."
+    bar._next()
     assert bar.text == ""
 
 

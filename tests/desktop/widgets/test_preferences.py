@@ -2,6 +2,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+from pytestqt.qtbot import QtBot
+
+from desktop.shell.app import main_window
+from desktop.shell.command_line import Options
 from desktop.widgets.preferences import Preferences
 
 
@@ -31,3 +36,30 @@ def test_a_file_full_of_rubbish_is_as_good_as_none(tmp_path: Path) -> None:
     assert preferences.names == ()
     assert preferences.geometry is None
     assert preferences.pairing == ("", "")
+
+
+def test_a_name_of_another_program_signs_for_nobody_here(tmp_path: Path) -> None:
+    mine = Preferences(tmp_path / "remembered.ini")
+    mine.remember_who("Ben")
+    mine.save()
+    other = Preferences(tmp_path / "remembered.ini")
+    other.remember_who("Second")
+    other.save()
+    mine.save()  # reads what the other wrote
+    assert mine.who == "Ben"
+    assert other.who == "Second"
+
+
+def test_a_name_for_one_run_is_not_written(
+    tmp_path: Path, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Preferences, "of_program", None)
+    first = Preferences(tmp_path / "remembered.ini")
+    first.remember_who("Ben")
+    first.save()
+    qtbot.addWidget(main_window(Options(who="Second"), tmp_path))
+    assert Preferences.of_program is not None
+    assert Preferences.of_program.who == "Second"
+    Preferences.of_program.save()
+    after = Preferences(tmp_path / "remembered.ini")
+    assert (after.who, after.names) == ("Ben", ("Ben",))

@@ -151,6 +151,42 @@ def test_a_checklist_is_ticked_at_once_and_only_there(
     assert len(bench.another().fitting.entries) == before
 
 
+def test_a_checklist_saved_in_part_ticks_no_line_by_itself(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.level()
+    wizard = open_wizard()
+    page = step_page(wizard)
+    form = page.reading.form
+    assert form is not None
+    form.fields.entries["guard_on"].tab_stops()[0].setFocus()
+    press(Qt.Key.Key_Space)
+    press(Qt.Key.Key_Return, CTRL)
+    assert "7 things" in page.readout.headline()
+    ticked = {name for name, value in form.fields.typed().items() if value is True}
+    assert ticked == {"guard_on"}, "the ticks as saved"
+    assert focus() is form.fields.entries["amplifier_off"].tab_stops()[0]
+    press(Qt.Key.Key_Return, CTRL)
+    assert page.status.assessment.verdict is Verdict.READ_AGAIN, "saved twice confirms nothing"
+    press(Qt.Key.Key_D, CTRL)
+    assert page.status.assessment.verdict is Verdict.GOOD
+
+
+def test_the_focus_goes_to_the_first_line_that_is_missing(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.level()
+    wizard = open_wizard()
+    page = step_page(wizard)
+    form = page.reading.form
+    assert form is not None
+    form.tick_all()
+    form.fields.entries["red_lead"].put(False)
+    press(Qt.Key.Key_Return, CTRL)
+    assert focus() is form.fields.entries["red_lead"].tab_stops()[0]
+    assert form.fields.typed()["red_lead"] is False
+
+
 def test_a_number_typed_beside_every_field_goes_into_the_one_that_waits(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
