@@ -12,7 +12,7 @@ from core.language import Message, Numbers, message
 from core.steps.shared import directions_of
 from core.workflow.descriptions import described_parts
 from desktop.widgets import theme
-from desktop.widgets.keys import is_enter
+from desktop.widgets.keys import is_enter, is_held_enter
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
 from desktop.widgets.wrapping_buttons import WrappedBox, WrappedRadio
@@ -67,6 +67,7 @@ class CheckPanel(QWidget):
                     self._ask_way(question)
                     continue
                 line = WrappedBox(self._numbers.text(question.text))
+                line.installEventFilter(self)
                 line.toggled.connect(self._show_button)
                 self._rows.addWidget(line)
                 self.lines.append(line)
@@ -95,13 +96,29 @@ class CheckPanel(QWidget):
         )
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Choose a direction with Enter, and go on to the next open question."""
+        """Go on with Enter: choose a direction, go to the next question, save after the last."""
+        if is_enter(event) and isinstance(watched, QCheckBox):
+            if not is_held_enter(event):
+                self._go_on_from(watched)
+            return True
         if is_enter(event) and isinstance(watched, QRadioButton):
             watched.setChecked(True)
             left = [] if self._was_the_other_way else self.lines
             (left[0] if left else self.done_button).setFocus(Qt.FocusReason.TabFocusReason)
             return True
         return super().eventFilter(watched, event)
+
+    def _go_on_from(self, line: QCheckBox) -> None:
+        """Go to the next line; after the last, save, or go to the first that is open."""
+        after = self.lines[self.lines.index(line) + 1 :]
+        if after:
+            after[0].setFocus(Qt.FocusReason.TabFocusReason)
+        elif self._is_answered:
+            self.confirm()
+        else:
+            is_chosen = not self.ways or self._group.checkedId() >= 0
+            left = [one for one in self.lines if not one.isChecked()] if is_chosen else self.ways
+            left[0].setFocus(Qt.FocusReason.TabFocusReason)
 
     def _ask_way(self, question: Question) -> None:
         """Ask which way a move was made; neither answer is preselected."""

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QButtonGroup, QComboBox, QRadioButton, QWidget
 from core.language import Name
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
+from desktop.forms.number_field import begins_a_number
 from desktop.widgets.keys import ENTER_KEYS, is_enter
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
@@ -43,6 +44,10 @@ class _Combo(QComboBox):
         if event.key() in ENTER_KEYS:
             self.entered.emit()
             event.accept()
+            return
+        typed = event.text()
+        if begins_a_number(typed) and self.findText(typed, Qt.MatchFlag.MatchStartsWith) < 0:
+            event.ignore()  # the page takes it into the number that waits
             return
         if event.key() in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
             event.ignore()

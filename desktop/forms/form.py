@@ -21,6 +21,8 @@ from desktop.widgets.panels import column_in
 _CHECKLIST_FROM: Final = 3
 """From this many tick boxes on, a button ticks them all."""
 
+_NUMBER_KINDS: Final = (FieldKind.NUMBER, FieldKind.WHOLE, FieldKind.NUMBERS)
+
 
 class Form(QWidget):
     """A form for one model.
@@ -170,6 +172,19 @@ class Form(QWidget):
             stops[0].setFocus(Qt.FocusReason.TabFocusReason)
         else:
             self.start()
+
+    def type_on(self, text: str) -> bool:
+        """Type a text into the first empty number that waits; return whether there is one.
+
+        A number that stands in a field already is never replaced.
+        """
+        for entry in filter(self._waits, self.fields.shown_entries()):
+            line = entry.tab_stops()[0] if entry.spec.kind in _NUMBER_KINDS else None
+            if isinstance(line, QLineEdit) and not line.text():
+                line.setFocus(Qt.FocusReason.TabFocusReason)
+                line.insert(text)
+                return True
+        return False
 
     def take(self, name: str, text: str) -> None:
         """Type a text into a field, and go on as with Enter."""

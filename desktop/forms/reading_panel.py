@@ -298,6 +298,12 @@ class ReadingPanel(QWidget):
         self.form.start_at_blank()
         return True
 
+    def type_on(self, text: str) -> bool:
+        """Type a text into the next empty number that waits; return whether there is one."""
+        if self.isHidden() or self.form is None or not self._is_open():
+            return False
+        return self.form.type_on(text)
+
     def is_open(self, way: str) -> bool:
         """Return whether a reading of this way can be typed now."""
         if self.isHidden() or way not in self._ways:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 from shiboken6 import isValid
 
 from core.fitting import (
@@ -368,17 +368,15 @@ class StepPage(QWidget):
             self.start_reading()
 
     def type_on(self, text: str) -> None:
-        """Take what is typed outside any field into the next unanswered one."""
-        if self._works and self.reading.start_typing():
-            line = self.focusWidget()
-            if isinstance(line, QLineEdit):
-                line.insert(text)
+        """Take what is typed outside any field into the next empty number that waits, if any."""
+        if self._works and self.reading.type_on(text):
             self._reveal_focus()
 
     def start_reading(self) -> None:
-        """Focus the first field of the reading."""
+        """Focus the field of the reading that waits: the one the page opens with."""
         if not self.reading.isHidden():
-            self.reading.start()
+            if not self.reading.start_typing():
+                self.reading.start()
             self._columns.reveal(self.reading)
         self._reveal_focus()
 

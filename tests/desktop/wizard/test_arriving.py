@@ -9,7 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from core.fitting import Control, MovePart, Verdict
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import FittingBench, Opener, focus, press, settle, step_page, write
+from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, settle, step_page, write
 
 
 @pytest.mark.parametrize(
@@ -52,6 +52,50 @@ def test_a_sign_or_a_point_typed_first_is_not_lost(
             write(key)
         settle()
         assert form.fields.entries["downforce_gf"].raw() == typed
+        form.fields.entries["downforce_gf"].put(None)
+
+
+@pytest.mark.parametrize("step", ["level", "rough_downforce"])
+def test_the_key_for_the_reading_goes_to_the_field_that_the_page_opens_with(
+    bench: FittingBench, open_wizard: Opener, step: str
+) -> None:
+    if step != "level":
+        bench.mount()
+    wizard = open_wizard()
+    page = step_page(wizard)
+    assert page.step == step
+    opened = focus()
+    assert isinstance(opened, QLineEdit)
+    page.title.setFocus()
+    press(Qt.Key.Key_R, CTRL)
+    assert focus() is opened
+
+
+def test_a_digit_typed_at_a_list_goes_into_the_number_that_waits(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = step_page(open_wizard())
+    form = page.reading.form
+    assert form is not None
+    form.fields.entries["direction"].tab_stops()[0].setFocus()
+    write("0")
+    assert form.fields.entries["divisions"].tab_stops()[0] is focus()
+    assert focus().property("text") == "0"
+
+
+def test_a_digit_beside_the_fields_never_replaces_a_number(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    form = step_page(wizard).reading.form
+    assert form is not None
+    form.fields.entries["downforce_gf"].tab_stops()[0].setFocus()
+    write("-0.02x")
+    wizard.setFocus()
+    write("5")
+    assert form.fields.entries["downforce_gf"].raw() == "-0.02x"
 
 
 def test_after_a_move_the_first_digit_is_typed_into_the_reading(

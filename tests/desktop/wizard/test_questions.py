@@ -34,6 +34,32 @@ def test_all_lines_ticked_are_kept_and_one_more_move_is_offered(
     assert page.move_panel.isVisible()
 
 
+def test_enter_goes_from_line_to_line_and_saves_after_the_last(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    bench.move("rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=2.0, unit="turns"))
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    panel = step_page(wizard).check_panel
+    assert focus() is panel.lines[0]
+    press(Key.Key_Return)  # passed over
+    for line in panel.lines[1:]:
+        assert focus() is line
+        press(Key.Key_Space)
+        press(Key.Key_Return)
+    assert panel.isVisible(), "one line is open"
+    assert focus() is panel.lines[0]
+    press(Key.Key_Space)
+    for _ in panel.lines[:]:
+        press(Key.Key_Return)
+    kept = bench.another().fitting.entries[-1].body
+    assert isinstance(kept, ReadingTaken)
+    assert kept.reading["way"] == "control checked"
+
+
 def against(bench: FittingBench, open_wizard: Opener) -> tuple[StepPage, CheckPanel]:
     """Turned away from the pivot as ordered, entered as toward it, and read."""
     bench.mount()

@@ -130,7 +130,9 @@ def test_the_direction_asked_for_is_chosen_already_and_what_is_chosen_by_hand_st
     assert not step_page(wizard).has_unsaved()
     read_bubble("0", direction=1)
     assert chosen() == ("front-back", False), "the other direction"
-    press(Qt.Key.Key_R, CTRL)
+    form = step_page(wizard).reading.form
+    assert form is not None
+    form.fields.entries["direction"].tab_stops()[0].setFocus()
     press(Qt.Key.Key_End)
     bench.controller.record(NoteWritten(step="level", text="meanwhile"))
     assert chosen()[0] == "own"
