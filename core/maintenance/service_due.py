@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from core.language import Message, Name, Quantity, days_after, message, months_after
+from core.language import Message, Name, Quantity, message
 from core.maintenance.model import SOON, Due, DueKind, away
 from core.records import Service, ServicePart
 from core.store.rows import Stored
+from core.store.service import about, ends_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,21 +25,13 @@ class Done:
     hours: float | None
 
     @property
-    def about(self) -> tuple[ServicePart, str]:
-        """What a later entry must be about to take the place of this one.
-
-        Something else may be two things: those are told apart by their words.
-        """
-        is_other = self.part is ServicePart.OTHER
-        return self.part, " ".join(self.done.casefold().split()) if is_other else ""
+    def about(self) -> tuple[str, str]:
+        """What a later entry must be about to take the place of this one."""
+        return about(self.part.value, self.done)
 
     def ends(self, hours_a_week: float | None) -> tuple[date | None, date | None]:
         """Return the days on which months and hours are over; None where none or unknown."""
-        by_months = None if self.months is None else months_after(self.day, self.months)
-        by_hours = None
-        if self.hours is not None and hours_a_week:
-            by_hours = days_after(self.day, self.hours / hours_a_week * 7.0)
-        return by_months, by_hours
+        return ends_of(self.day, self.months, self.hours, hours_a_week)
 
     def due_on(self, hours_a_week: float | None) -> date | None:
         """Return the earlier of the two; None if it has no date."""
@@ -76,7 +69,7 @@ def counting(services: Iterable[Stored[Service]]) -> tuple[Done, ...]:
 
 def latest_of(entries: Iterable[Done]) -> tuple[Done, ...]:
     """Return for each part the last entry that counts; entries come in the order they were made."""
-    found: dict[tuple[ServicePart, str], Done] = {}
+    found: dict[tuple[str, str], Done] = {}
     for one in entries:
         known = found.get(one.about)
         if known is None or one.day >= known.day:

@@ -41,7 +41,8 @@ class DeckListing(RecordListing):
     Fittings are read only for the rows that are on screen. They are read for all decks only when a
     search or a sort needs them: a shop has far more fittings than a screen shows. ``fittings``
     returns these columns of the unarchived fittings that meet these conditions, ``names`` the names
-    of these cartridges by id.
+    of these cartridges by id, ``services`` the days on which these decks' first service falls due;
+    of all decks for None.
     """
 
     def __init__(
@@ -50,6 +51,7 @@ class DeckListing(RecordListing):
         feature_label: Callable[[str], str],
         fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
+        services: Callable[[Sequence[str] | None], Mapping[str, date]],
     ) -> None:
         super().__init__(rows, feature_label)
         self._arms = {row[0]: named_in(row[11]) for row in rows if row[11]}
@@ -57,7 +59,7 @@ class DeckListing(RecordListing):
         for place, row in enumerate(rows) if self._arms else ():
             if row[11]:
                 self._folded[place] += plain("\n" + "\n".join(self._arms[row[0]].values()))
-        self.ask(fittings, names)
+        self.ask(fittings, names, services)
         self._known_last: list[Worked] | None = None
         self._known_open: list[bool] | None = None
         self._due: list[date | None] | None = None
@@ -66,9 +68,10 @@ class DeckListing(RecordListing):
         self,
         fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
+        services: Callable[[Sequence[str] | None], Mapping[str, date]],
     ) -> None:
         """Use these callbacks from now on: the library that read the list may have been closed."""
-        self._fittings, self._names = fittings, names
+        self._fittings, self._names, self._services = fittings, names, services
 
     def row(self, place: int) -> RecordRow:
         """Return the row at an index."""
@@ -81,7 +84,9 @@ class DeckListing(RecordListing):
         last, ends = _newest(found), self._ends_of((*one[0:1], *one[-2:]) for one in found)
         on_arms = self._on_arms(found)
         names = self._names_of([*last.values(), *on_arms.values()])
-        return [self._row(place, last, ends, names, on_arms) for place in places]
+        services = self._services_of([self.ids[place] for place in places])
+        rows = [self._row(place, last, ends, names, on_arms) for place in places]
+        return [row._replace(service_due=services.get(row.id)) for row in rows]
 
     def _on_arms(self, fittings: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], Worked]:
         """Return the last fitting by deck and arm, for decks with several arms."""
@@ -159,6 +164,13 @@ class DeckListing(RecordListing):
             self._tell(problem)
             return {}
 
+    def _services_of(self, deck_ids: Sequence[str] | None) -> Mapping[str, date]:
+        try:
+            return self._services(deck_ids)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return {}
+
     @property
     def _last(self) -> list[Worked]:
         """What was done last on every deck."""
@@ -177,11 +189,15 @@ class DeckListing(RecordListing):
 
     @property
     def due(self) -> list[date | None]:
-        """The day of the next check of each deck."""
+        """The day of the next check or service of each deck, whichever is due first."""
         if self._due is None:
             columns = ("deck_id", "checked_at", "arm_key")
             ends = self._ends_of(self._read(columns, {"checked_at": Above("")}))
-            self._due = [check_due(ends.get(row[0], ""), row[10]) for row in self._rows]
+            services = self._services_of(None)
+            self._due = [
+                first_of(check_due(ends.get(row[0], ""), row[10]), services.get(row[0]))
+                for row in self._rows
+            ]
         return self._due
 
     def _applies(self, what: str) -> Sequence[object]:
@@ -209,6 +225,11 @@ class DeckListing(RecordListing):
             names = self._names_of(self._last)
             return ranks([names.get(one.cartridge_id, "") for one in self._last])
         return super().keys(order)
+
+
+def first_of(*days: date | None) -> date | None:
+    """Return the earliest of some days; None if there is none."""
+    return min((day for day in days if day is not None), default=None)
 
 
 def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
 from types import TracebackType
@@ -613,16 +613,23 @@ class Library:
         """Return all decks with their latest work, as a list to search and sort."""
         decks = self.deck_records.listed("check_months", "arms")
         return DeckListing(
-            decks, self.deck_records.feature_label, self._worked, self._cartridge_names
+            decks,
+            self.deck_records.feature_label,
+            self._worked,
+            self._cartridge_names,
+            self._service_days,
         )
 
     def adopt(self, listing: Listing[Any]) -> None:
         """Let a list that another thread's Library read get its rows from this one."""
         if isinstance(listing, DeckListing):
-            listing.ask(self._worked, self._cartridge_names)
+            listing.ask(self._worked, self._cartridge_names, self._service_days)
 
     def _worked(self, columns: Sequence[str], where: Where) -> list[Row]:
         return self._backend.select("fittings", columns, {"archived": 0, **where})
+
+    def _service_days(self, deck_ids: Sequence[str] | None) -> dict[str, date]:
+        return self.service.due_days(deck_ids, self.last_finished.said_of_decks)
 
     def _cartridge_names(self, ids: Sequence[str]) -> dict[str, str]:
         few: Where = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}

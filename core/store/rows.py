@@ -102,6 +102,8 @@ class RecordRow(NamedTuple):
     """When it was archived; None if it is not, or if that is not known."""
     work: DeckWork | None = None
     """The last work on it; None for a cartridge, and for a deck without any."""
+    service_due: date | None = None
+    """The day on which the first service of a deck falls due; None if none does."""
 
 
 class FittingRow(NamedTuple):

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
 from typing import Final, NamedTuple
 
 from core.fitting import new_id
-from core.records import Deck, Service
+from core.language import days_after, months_after
+from core.records import Deck, Service, ServicePart
 from core.store import problems
-from core.store.backend import Above, Backend
+from core.store.backend import Above, Backend, Where
 from core.store.revisions import RevisionStore
 from core.store.rows import Stored
 
@@ -31,6 +34,25 @@ class ServiceLine(NamedTuple):
 _LINE: Final = (
     *("id", "deck_id", "feature", "day", "name", "months", "hours", "withdrawn", "archived", "at"),
 )
+
+
+def ends_of(
+    day: date, months: int | None, hours: float | None, hours_a_week: float | None
+) -> tuple[date | None, date | None]:
+    """Return the days on which months and hours are over; None where none or unknown."""
+    by_months = None if months is None else months_after(day, months)
+    by_hours = None
+    if hours is not None and hours_a_week:
+        by_hours = days_after(day, hours / hours_a_week * 7.0)
+    return by_months, by_hours
+
+
+def about(part: str, done: str) -> tuple[str, str]:
+    """Return what a later entry must be about to take the place of an earlier one.
+
+    Something else may be two things: those are told apart by their words.
+    """
+    return part, " ".join(done.casefold().split()) if part == ServicePart.OTHER.value else ""
 
 
 class ServiceRecords:
@@ -96,3 +118,38 @@ class ServiceRecords:
         """Return those of the decks that are not archived."""
         found = self._backend.select("things", ("id",), {"id": tuple(deck_ids), "archived": 0})
         return frozenset(deck_id for (deck_id,) in found)
+
+    def due_days(
+        self,
+        deck_ids: Sequence[str] | None,
+        said_of_decks: Callable[[Sequence[str], str], Mapping[str, object]],
+    ) -> dict[str, date]:
+        """Return the day on which the first service of each deck falls due, for those with one.
+
+        ``deck_ids`` says of which decks, None of all; ``said_of_decks`` returns one field of their
+        newest records by id. An entry with impossible values is left out.
+        """
+        where: Where = {"archived": 0, "withdrawn": ""}
+        if deck_ids is not None:
+            where = {**where, "deck_id": tuple(deck_ids)}
+        latest: dict[tuple[str, tuple[str, str]], ServiceLine] = {}
+        for row in self._backend.select("services", _LINE, where):
+            line = ServiceLine(*row)
+            key = line.deck_id, about(line.part, line.done)
+            known = latest.get(key)
+            if known is None or (line.day, line.at, line.id) >= (known.day, known.at, known.id):
+                latest[key] = line
+        played = {line.deck_id for line in latest.values() if line.hours}
+        rates = said_of_decks(tuple(played), "hours_a_week") if played else {}
+        days: dict[str, list[date]] = defaultdict(list)
+        for line in latest.values():
+            said = rates.get(line.deck_id)
+            rate = float(said) if isinstance(said, int | float) else None
+            try:
+                months = int(line.months) if line.months else None
+                hours = float(line.hours) if line.hours else None
+                ends = ends_of(date.fromisoformat(line.day), months, hours, rate)
+            except ValueError:
+                continue
+            days[line.deck_id] += [day for day in ends if day is not None]
+        return {deck_id: min(of_deck) for deck_id, of_deck in days.items() if of_deck}

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any, Final
 
 from core.language import Name, StepTitle, Text, message
-from core.store.rows import DeckWork, FittingRow
+from core.store.rows import DeckWork, FittingRow, RecordRow
 from core.store.standing import UNKNOWN
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
@@ -67,6 +67,14 @@ def _due(on: date | None, months: int) -> str:
     if on is None:
         return ""
     return tr("library.tables.due", day=Name(on.isoformat()), count=months)
+
+
+def _deck_due(row: RecordRow) -> str:
+    check = row.work.due if row.work else None
+    service = row.service_due
+    if service is not None and (check is None or service < check):
+        return tr("library.tables.service_due", day=Name(service.isoformat()))
+    return _due(check, row.work.months) if row.work else ""
 
 
 def _last_cartridge(work: DeckWork) -> str:
@@ -292,7 +300,7 @@ DECKS: Final = TableSpec(
         ),
         Column(
             message("library.tables.check_due"),
-            lambda row: _due(row.work.due, row.work.months) if row.work else "",
+            _deck_due,
             key="due",
         ),
         replace(_OF_DECKS["reached"], is_extra=True),

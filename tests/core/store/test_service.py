@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ from core.store.rescue import rescue
 from core.store.taking_back import take_back
 from tests.core.store.worked import content_of, everything
 from tests.examples import cartridge, deck
+from tests.visits import keep
 
 
 def service(deck_id: str, done: str = "New belt", day: str = "2024-03-01") -> Service:
@@ -142,3 +144,32 @@ def test_a_rescue_keeps_the_service_record(place: Path, library: Library, deck_i
     with Library.open(target) as other:
         assert {one: other.service.records.history(one) for one in before} == before
         assert said(other, deck_id)[0] == ("Belt washed", "Ben", False)
+
+
+@pytest.mark.parametrize("is_fitted", [False, True])
+def test_the_list_of_decks_finds_and_shows_service_that_is_due(
+    library: Library, deck_id: str, *, is_fitted: bool
+) -> None:
+    """Months by hand: 24 after 2023-01-01. Of the belt only the last entry counts."""
+    other = library.keep_deck(deck(name="Other deck", check_months=None, hours_a_week=7.0)).id
+    late = service(other, day="2023-01-01")
+    library.service.add(late, "three", who="Ann")
+    if is_fitted:
+        keep(library, "2024-01-01", other, library.keep_cartridge(cartridge()).id)
+    listing = library.deck_listing()
+    (place,) = listing.find("due", only=frozenset({"due"}))
+    row = listing.row(place)
+    assert row.name == "Other deck"
+    assert row.service_due == date(2025, 1, 1)
+    assert (row.work is not None) is is_fitted
+    library.service.withdraw("three", "2025-04-01", who="Ben")
+    assert library.deck_listing().row(place).service_due is None
+
+
+def test_hours_of_play_date_a_service_in_the_list_of_decks(library: Library) -> None:
+    """100 h at 7 h a week are 100 days: 2024-01-01 to 2024-04-10 (by hand, a leap year)."""
+    played = library.keep_deck(deck(hours_a_week=7.0)).id
+    oil = service(played, "Oil", "2024-01-01").model_copy(update={"months": None, "hours": 100.0})
+    library.service.add(oil, who="Ann")
+    listing = library.deck_listing()
+    assert listing.row(listing.place_of(played)).service_due == date(2024, 4, 10)
