@@ -128,7 +128,7 @@ def test_words_under_a_picture_are_a_revision_and_pass_nobody_over(
 
 def test_a_thing_has_so_many_pictures_and_no_more(library: Library, deck_id: str) -> None:
     ids = [add(library, deck_id, mark) for mark in range(1, MOST_OF_ONE + 1)]
-    with pytest.raises(LibraryProblem, match="No more than 40 pictures"):
+    with pytest.raises(LibraryProblem, match="keeps 40 pictures at most"):
         add(library, deck_id, 99)
     library.pictures.withdraw(ids[0], "2025-04-01", who="Ann")
     add(library, deck_id, 99)

@@ -69,7 +69,7 @@ def test_the_turn_is_round_and_bulges_where_it_is_fastest(told: RecordedTone) ->
     # a ring is 0.2 %; 0.2 mm at 100 mm is a peak of 0.2 % (derived): one ring out, one in
     assert radius.max() - radius.min() == pytest.approx(2.0, rel=0.1)
     assert "0.200" in Numbers().text(picture.summary)
-    assert "ring" in Numbers().text(picture.scale_note or "")
+    assert "Rings" in Numbers().text(picture.scale_note or "")
 
 
 def test_the_spectrum_is_marked_where_the_deck_states_rates(told: RecordedTone) -> None:
