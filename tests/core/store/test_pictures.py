@@ -136,7 +136,7 @@ def test_a_thing_has_so_many_pictures_and_no_more(library: Library, deck_id: str
         lambda: library.pictures.withdraw(ids[0], "", who="Ann"),
         lambda: add(library, deck_id, 1),
     ):
-        with pytest.raises(LibraryProblem, match="No more than 40"):
+        with pytest.raises(LibraryProblem, match="keeps 40 pictures at most"):
             act()
     assert library.pictures.count_of("deck", deck_id) == MOST_OF_ONE
 

@@ -226,7 +226,7 @@ def test_the_forty_first_is_refused_in_a_sentence(
         window.library.pictures.add(PictureOf.DECK, page.owner[1], content, who="Ann", day=today())
     take(page, *files)
     assert page.sheet.count() == MOST_OF_ONE
-    assert "No more than 40 pictures" in messages.sentences[0]
+    assert "keeps 40 pictures at most" in messages.sentences[0]
 
 
 def test_reading_is_stopped_by_its_button_and_nothing_comes(
