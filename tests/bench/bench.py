@@ -151,7 +151,10 @@ def start_program(place: str) -> None:
 
 
 def tell_when_painted(app: Any, wanted: Any) -> None:
-    """Write a line and end once this widget, or one of this kind, has been painted."""
+    """Write a line and end once this widget, one of this kind, or a part of it has been painted.
+
+    A page that an area covers wholly is not painted itself.
+    """
     from PySide6.QtCore import QEvent, QObject, QTimer
 
     def tell() -> None:
@@ -162,9 +165,12 @@ def tell_when_painted(app: Any, wanted: Any) -> None:
 
     class Watch(QObject):
         def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-            seen = watched is wanted or (isinstance(wanted, type) and isinstance(watched, wanted))
-            if seen and event.type() == QEvent.Type.Paint:
-                QTimer.singleShot(0, tell)
+            part: Any = watched if event.type() == QEvent.Type.Paint else None
+            while part is not None:
+                if part is wanted or (isinstance(wanted, type) and isinstance(part, wanted)):
+                    QTimer.singleShot(0, tell)
+                    break
+                part = part.parent()
             return False
 
     app.installEventFilter(Watch(app))
