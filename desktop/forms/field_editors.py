@@ -302,7 +302,7 @@ class FlagEditor(FieldEditor):
         return super().eventFilter(watched, event)
 
 
-class _Line(QLineEdit):
+class _WordsLine(QLineEdit):
     """Shows the beginning of words that are too long for it, until it gets the focus."""
 
     def focusInEvent(self, event: QFocusEvent) -> None:
@@ -331,7 +331,7 @@ class TextEditor(FieldEditor):
             self._edit.setFixedHeight(self._edit.fontMetrics().height() * 5)
             self._edit.textChanged.connect(self._changed)
         else:
-            self._edit = _Line(self)
+            self._edit = _WordsLine(self)
             self._edit.textChanged.connect(self._changed)
             self._edit.returnPressed.connect(self.entered)
             self._edit.editingFinished.connect(self._left)

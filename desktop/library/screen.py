@@ -7,8 +7,8 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QKeySequence, QPaintEvent, QResizeEvent, QShortcut
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -232,13 +232,17 @@ class LibraryScreen(Page):
                 self.tabs.setCurrentIndex(place)
         self.primary.setVisible(not is_new)
 
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Once it is painted, have time for what imports much."""
-        super().paintEvent(event)
-        self._is_painted = True
-        if self._waits_for_paint:
-            self._waits_for_paint = False
-            self._timer.start()
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Once what it holds is painted, have time for what imports much.
+
+        The area covers the page, which is never painted itself.
+        """
+        if watched is self.area.widget() and event.type() == QEvent.Type.Paint:
+            self._is_painted = True
+            if self._waits_for_paint:
+                self._waits_for_paint = False
+                self._timer.start()
+        return super().eventFilter(watched, event)
 
     def look_again(self) -> None:
         """Show what another window has written, unless that is what was read last.
@@ -432,6 +436,7 @@ class LibraryScreen(Page):
         # Three rows of a list need more than a small window has with large type: then it scrolls.
         held = QWidget()
         self.area = FollowingArea(held)
+        held.installEventFilter(self)
         column_in(self).addWidget(self.area)
         add_all(
             QVBoxLayout(held),

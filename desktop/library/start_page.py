@@ -167,6 +167,7 @@ class StartPage(Page):
     def _make_buttons(self) -> QPushButton:
         """Make what says what will be started, and the ways on; return the way back."""
         self.misfit = plain_label(wraps=True)
+        self._misfit_said = ""
         self.misfit.setObjectName("misfit")
         self.misfit.setProperty("kind", "problem")
         self.screws = plain_label(wraps=True)
@@ -262,6 +263,7 @@ class StartPage(Page):
             said_of = " ".join(self._numbers.text(one) for one in wrong)
             if not wrong and self.work.currentData() == Work.WHOLE.value:
                 screws = self._numbers.text(screws_needed(deck, cartridge))
+        self._misfit_said = said_of
         for label, words in (
             (self.misfit, f"✕ {said_of}" if said_of else ""),
             (self.screws, screws),
@@ -342,7 +344,7 @@ class StartPage(Page):
             return True
         choices = [tr("library.start_page.pick_another"), tr("library.start_page.start_anyway")]
         title = tr("library.start_page.does_not_fit")
-        return self._messages.ask(title, self.misfit.text().removeprefix("✕ "), choices) == 1
+        return self._messages.ask(title, self._misfit_said, choices) == 1
 
     def _start(self) -> None:
         self.who.keep()

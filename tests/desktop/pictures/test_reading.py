@@ -163,12 +163,18 @@ def test_what_a_library_checks_by_hand_is_what_qt_decodes() -> None:
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"", "is no picture"),
-        (b"Dear sir, the belt squeaks.", "is no picture"),
-        (b"<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>", "is no picture"),
-        (b"<?xml version='1.0'?><svg><image href='file:///etc/passwd'/></svg>", "is no picture"),
-        (b"%PDF-1.4 and so on", "is no picture"),
-        (b"\x00\x00\x00\x18ftypheic" + bytes(40), "many telephones"),
+        (b"", "can't be read"),
+        (b"Dear sir, the belt squeaks.", "can't be read"),
+        (
+            b"<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>",
+            "can't be read",
+        ),
+        (
+            b"<?xml version='1.0'?><svg><image href='file:///etc/passwd'/></svg>",
+            "can't be read",
+        ),
+        (b"%PDF-1.4 and so on", "can't be read"),
+        (b"\x00\x00\x00\x18ftypheic" + bytes(40), "many phones"),
         (encoded(image(), "jpeg")[:30], "ends too early"),
         (encoded(image(), "png")[:60], "ends too early"),
         (encoded(image(), "webp")[:40], "ends too early"),
@@ -177,7 +183,7 @@ def test_what_a_library_checks_by_hand_is_what_qt_decodes() -> None:
         (b"II*\x00" + b"\xff" * 50, "ends too early"),
         (b"BM" + bytes(60), "cut short"),
         (b"GIF89a" + bytes(20), "cut short"),
-        (gif(2), "moves"),
+        (gif(2), "moving"),
         (png(30_000, 30_000, zlib.compress(bytes(1000))), "30000 x 30000 pixels"),
         (png(2**31 - 1, 1, zlib.compress(bytes(1000))), "cut short"),
         (png(7000, 7000, zlib.compress(bytes(9))), "cut short"),
@@ -288,7 +294,7 @@ def test_a_file_of_200_megabytes_is_not_even_read(tmp_path: Path) -> None:
 def test_what_is_no_file_gets_its_sentence(tmp_path: Path) -> None:
     (tmp_path / "folder.jpg").mkdir()
     for name in ("folder.jpg", "gone.jpg"):
-        with pytest.raises(PictureProblem, match="is no file"):
+        with pytest.raises(PictureProblem, match="is not a file"):
             read_file(tmp_path / name)
 
 

@@ -48,7 +48,13 @@ def test_a_column_of_any_width_comes_to_rest(
     shown: Show, qapp: QApplication, text_scale: float
 ) -> None:
     theme.apply(qapp, "light", text_scale=text_scale)
-    column = shown(Column())
+    try:
+        _try_every_width(shown(Column()))
+    finally:
+        theme.apply(qapp, "light")
+
+
+def _try_every_width(column: Column) -> None:
     rows = (("Slope left to right", "0.1 mm/m high at the right", "0 ± 2 mm/m", ""),)
     notes = ("One direction alone is not enough. Turn the level, and read the other.",)
     column.figures._tell(rows, notes, "", False)
