@@ -11,9 +11,10 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 ROOMS = ("core", "desktop", "resources", "tests")
-EXEMPTS = re.compile(r"#\s*(?:noqa|type:\s*ignore)\b")
+EXEMPTS = re.compile(r"#\s*(?:noqa|type:\s*ignore|fmt:\s*(?:skip|off))\b")
 SAYS_WHY = re.compile(
-    r"#\s*(?:noqa: [A-Z]+[0-9]+(?:, ?[A-Z]+[0-9]+)*|type: ignore\[[a-z-]+(?:, ?[a-z-]+)*\])"
+    r"#\s*(?:noqa: [A-Z]+[0-9]+(?:, ?[A-Z]+[0-9]+)*|type: ignore\[[a-z-]+(?:, ?[a-z-]+)*\]"
+    r"|fmt: (?:skip|off))"
     r"\s+(?:-|#) \S.{3,}"
 )
 
@@ -50,6 +51,8 @@ def test_every_exemption_names_its_rule_and_says_why(room: str) -> None:
         ("# type: ignore", False),
         ("# type: ignore[misc]", False),
         ("# type: ignore # no rule is named", False),
+        ("# fmt: skip # rows of a table", True),
+        ("# fmt: skip", False),
     ],
 )
 def test_what_counts_as_a_reason(comment: str, says: bool) -> None:

@@ -80,11 +80,12 @@ class DeckListing(RecordListing):
     def rows(self, places: Sequence[int]) -> list[RecordRow]:
         """Return the rows at several indexes, with one query."""
         of_these: Where = {"deck_id": tuple(self.ids[place] for place in places)}
-        found = self._read(Worked._fields, of_these)
+        found, services = self._read_all(
+            Worked._fields, of_these, [self.ids[place] for place in places]
+        )
         last, ends = _newest(found), self._ends_of((*one[0:1], *one[-2:]) for one in found)
         on_arms = self._on_arms(found)
         names = self._names_of([*last.values(), *on_arms.values()])
-        services = self._services_of([self.ids[place] for place in places])
         rows = [self._row(place, last, ends, names, on_arms) for place in places]
         return [row._replace(service_due=services.get(row.id)) for row in rows]
 
@@ -156,17 +157,22 @@ class DeckListing(RecordListing):
             self._tell(problem)
             return []
 
+    def _read_all(
+        self, columns: Sequence[str], where: Where, deck_ids: Sequence[str] | None
+    ) -> tuple[list[tuple[Any, ...]], Mapping[str, date]]:
+        """Return fittings and the days of services; a problem of both is reported once."""
+        found: list[tuple[Any, ...]] = []
+        try:
+            found = list(self._fittings(columns, where))
+            return found, self._services(deck_ids)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return found, {}
+
     def _names_of(self, worked: Iterable[Worked]) -> Mapping[str, str]:
         ids = {one.cartridge_id for one in worked} - {""}
         try:
             return self._names(tuple(ids)) if ids else {}
-        except LibraryProblem as problem:
-            self._tell(problem)
-            return {}
-
-    def _services_of(self, deck_ids: Sequence[str] | None) -> Mapping[str, date]:
-        try:
-            return self._services(deck_ids)
         except LibraryProblem as problem:
             self._tell(problem)
             return {}
@@ -192,8 +198,8 @@ class DeckListing(RecordListing):
         """The day of the next check or service of each deck, whichever is due first."""
         if self._due is None:
             columns = ("deck_id", "checked_at", "arm_key")
-            ends = self._ends_of(self._read(columns, {"checked_at": Above("")}))
-            services = self._services_of(None)
+            checks, services = self._read_all(columns, {"checked_at": Above("")}, None)
+            ends = self._ends_of(checks)
             self._due = [
                 first_of(check_due(ends.get(row[0], ""), row[10]), services.get(row[0]))
                 for row in self._rows

@@ -8,7 +8,7 @@ from core.drawing.chart import Axis, Curve, Floats, Item, Picture, Role, Rule, S
 from core.language import Message, Quantity, message
 from core.physics.friction import MU_PRACTICE, MU_PUBLISHED, MU_USUAL
 from core.steps.shared import sentences
-from core.steps.skating.force import Settings, SideForce
+from core.steps.skating.force import Settings, SideForce, friction_range
 
 
 def force_picture(
@@ -65,19 +65,18 @@ def force_picture(
 
 def _bands(force: SideForce, radii: Floats) -> list[Item]:
     items: list[Item] = []
+    practice = message("skating.chart.friction_of_practice", **friction_range(MU_PRACTICE, 1))
+    published = message("skating.chart.friction_published", **friction_range(MU_PUBLISHED, 2))
+    usual = message("skating.chart.usual_friction", usual=Quantity(MU_USUAL, "", 1))
     for (low, high), role, label in (
-        (MU_PRACTICE, Role.ALLOWED, message("skating.chart.friction_of_practice")),
-        (MU_PUBLISHED, Role.GOOD, message("skating.chart.friction_published")),
+        (MU_PRACTICE, Role.ALLOWED, practice),
+        (MU_PUBLISHED, Role.GOOD, published),
     ):
         lower, upper = force.over(radii, low), force.over(radii, high)
         outline_x = np.concatenate([radii, radii[::-1]])
         outline_y = np.concatenate([lower, upper[::-1]])
         items.append(Shape(outline_x, outline_y, role, label, filled=True))
-    items.append(
-        Curve(
-            radii, force.over(radii, MU_USUAL), Role.TARGET, message("skating.chart.usual_friction")
-        )
-    )
+    items.append(Curve(radii, force.over(radii, MU_USUAL), Role.TARGET, usual))
     return items
 
 
@@ -92,6 +91,7 @@ def _summary(force: SideForce, settings: Settings | None, places: tuple[int, ...
         downforce=Quantity(force.downforce_gf, "gf"),
         low=Quantity(force.mean.low_gf, "", 2),
         high=Quantity(force.mean.high_gf, "gf"),
+        **friction_range(MU_PRACTICE, 1),
     )
     if force.sign_change_mm is not None:
         radius = Quantity(force.sign_change_mm, "mm", 0)

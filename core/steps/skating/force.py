@@ -35,6 +35,12 @@ DIALS: Final = (SkatingControl.DIAL, SkatingControl.SPRING, SkatingControl.MAGNE
 _POINTS: Final = 60
 
 
+def friction_range(friction: tuple[float, float], decimals: int) -> dict[str, Quantity]:
+    """Return the named values of a message that tells a range of friction."""
+    least, most = friction
+    return {"least": Quantity(least, "", decimals), "most": Quantity(most, "", decimals)}
+
+
 @dataclass(frozen=True, slots=True)
 class SideForce:
     """Side force of the arm over the groove, gf, positive toward the spindle.

@@ -42,6 +42,7 @@ from core.physics.ear_search import (
     imbalance_db,
     search_by_ear,
 )
+from core.physics.friction import MU_PRACTICE
 from core.records import ArmKind, Cartridge, Deck, SkatingControl
 from core.steps.shared import asked_first, does_not_answer, questioned
 from core.steps.skating.chart import force_picture
@@ -51,6 +52,7 @@ from core.steps.skating.force import (
     Settings,
     SideForce,
     downforce_heard,
+    friction_range,
     said_of,
     settings_of,
     side_force_of,
@@ -146,7 +148,8 @@ def _force_figures(force: SideForce | None) -> tuple[Figure, ...]:
     if force is None:
         return ()
     half = abs(force.mean.high_gf - force.mean.low_gf) / 2.0
-    label, note = message("skating.figure.side_force"), message("skating.figure.friction_decides")
+    label = message("skating.figure.side_force")
+    note = message("skating.figure.friction_decides", **friction_range(MU_PRACTICE, 1))
     ways = message("skating.pull.inward"), message("skating.pull.outward")
     mean = force.mean.middle_gf
     return (Figure("side_force", label, mean, "gf", 2, half, note=note, ways=ways),)

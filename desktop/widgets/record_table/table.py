@@ -234,7 +234,7 @@ class RecordTable(QWidget):
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         self.table.setAlternatingRowColors(True)
         self.table.setWordWrap(False)
-        self.table.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self.table.setTextElideMode(Qt.TextElideMode.ElideMiddle)  # numbers stand at the end
         self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         down = self.table.verticalHeader()
         # Fixed heights: with 20,000 rows Qt must not ask each for its own.

@@ -129,8 +129,8 @@ def test_what_nobody_turned_is_left_as_found() -> None:
 
 def test_a_move_that_left_it_outside_its_target_is_not_left_as_found() -> None:
     bench = Bench()
-    bench.keep(ReadingTaken(step="level", reading={"way": "bubble", "direction": "front-back",
-                                                   "divisions": 8.0}))  # fmt: skip
+    reading = {"way": "bubble", "direction": "front-back", "divisions": 8.0}
+    bench.keep(ReadingTaken(step="level", reading=reading))
     part = MovePart(control=Control.FOOT, amount=0.5, unit="turns", where="front left")
     bench.keep(MoveMade(step="level", parts=(part,)))
     outcome = outcomes_by_step(bench.journey)["level"]
