@@ -371,13 +371,9 @@ Opener = Callable[[], Wizard]
 Show = Callable[..., QWidget]
 
 
-def read_bubble(divisions: str, *, direction: int = 0) -> None:
-    """Type one bubble reading from the form's first field, with Enter at the end of each."""
-    press(Key.Key_R, CTRL)
-    press(Key.Key_Home)
-    for _ in range(direction):
-        press(Key.Key_Down)
-    press(Key.Key_Return)  # to the amount: what is asked for stands chosen already
+def read_bubble(divisions: str) -> None:
+    """Type one bubble reading in the direction that is asked for, with Enter at each end."""
+    press(Key.Key_R, CTRL)  # to the amount: what is asked for stands chosen already
     write(divisions)
     press(Key.Key_Return)
     if isinstance(focus(), QRadioButton):

@@ -54,9 +54,7 @@ def again(
 
 
 def type_bubble(text: str) -> None:
-    press(Qt.Key.Key_R, CTRL)
-    press(Qt.Key.Key_Home)
-    press(Qt.Key.Key_Return)  # front to back; not turned round, as is asked for
+    press(Qt.Key.Key_R, CTRL)  # in the direction that is asked for, not turned round
     write(text)
     press(Qt.Key.Key_Tab)
     press(Qt.Key.Key_Space)  # toward the marked end

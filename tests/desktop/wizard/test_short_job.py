@@ -33,7 +33,7 @@ def test_a_check_up_tells_what_is_out_while_typing_and_orders_nothing(
     bench.controller.record(work_asked(Work.CHECK_UP))
     wizard = open_wizard()
     read_bubble("0")
-    read_bubble("8", direction=1)
+    read_bubble("8")
     page = step_page(wizard)
     settle()
     assert page.status.assessment.verdict is Verdict.LEFT_AS_FOUND

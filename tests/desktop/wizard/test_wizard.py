@@ -128,7 +128,7 @@ def test_the_direction_asked_for_is_chosen_already_and_what_is_chosen_by_hand_st
     wizard = open_wizard()
     assert chosen() == ("left-right", False)
     assert not step_page(wizard).has_unsaved()
-    read_bubble("0", direction=1)
+    read_bubble("0")
     assert chosen() == ("front-back", False), "the other direction"
     form = step_page(wizard).reading.form
     assert form is not None
