@@ -77,6 +77,10 @@ class FieldEditor(QWidget):
     def reveal(self) -> None:
         """Show every problem, also in untouched fields."""
 
+    def refuse(self, sentence: str) -> bool:  # noqa: ARG002  # for subclasses
+        """Show why the whole model refuses this field; return False if it has no place for that."""
+        return False
+
     def settle(self) -> None:
         """Clear what changes with each reading; keep the rest."""
 
@@ -338,6 +342,7 @@ class TextEditor(FieldEditor):
         self._edit.setAccessibleName(spec.label)
         self._edit.setAccessibleDescription(spec.help)
         self._message = MessageLine(self)
+        self._refusal = ""
         fill(self, self._edit, self._message)
 
     def text(self) -> str:
@@ -396,7 +401,17 @@ class TextEditor(FieldEditor):
     def reveal(self) -> None:
         """Show what is wrong."""
         problems = self.answer().problems
-        self._message.say(problems[0][1] if problems else "")
+        self._message.say(problems[0][1] if problems else self._refusal)
+
+    def refuse(self, sentence: str) -> bool:
+        """Show a refusal under the field, and mark the field; an empty sentence clears it."""
+        if sentence != self._refusal:
+            self._refusal = sentence
+            self.reveal()
+            self._edit.setProperty("refused", bool(sentence))
+            self._edit.style().unpolish(self._edit)
+            self._edit.style().polish(self._edit)
+        return True
 
     def settle(self) -> None:
         """Clear the text."""

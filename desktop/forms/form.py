@@ -152,6 +152,10 @@ class Form(QWidget):
             if entry.answer().problems:
                 entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 return
+        if self.fields.refused:
+            refused = self.fields.made[self.fields.refused]
+            refused.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
+            return
         together = self.fields.entries.get(getattr(self.fields.model, "ASKED_TOGETHER", ""))
         if together is not None and self.problems() and together in self.fields.shown_entries():
             together.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)

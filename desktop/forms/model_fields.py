@@ -91,6 +91,8 @@ class ModelFields(QWidget):
         self.waits = False
         """Whether problems between several fields are shown only after submitting."""
         self._lay_out()
+        self.refused = ""
+        """The field at which the sentence of the whole model is shown."""
         self._message = MessageLine(self)
         self._below_all().addRow(self._message)
         for name, part in self._parts(value):
@@ -138,17 +140,26 @@ class ModelFields(QWidget):
             if given.given and not given.problems:
                 values[name] = given.value
         if problems:
-            self._message.say("")
+            self._say_at("", "")
             return Answer(problems=tuple(problems))
         try:
             made = self.model.model_validate(values)
         except ValidationError as refused:
-            problems = [_sentence(error, self._specs) for error in refused.errors()]
+            errors = refused.errors()
+            problems = [_sentence(error, self._specs) for error in errors]
             if not self.waits:
-                self._message.say(problems[0][1])
+                self._say_at(str(errors[0]["loc"][0]) if errors[0]["loc"] else "", problems[0][1])
             return Answer(problems=tuple(problems))
-        self._message.say("")
+        self._say_at("", "")
         return Answer(made)
+
+    def _say_at(self, name: str, sentence: str) -> None:
+        """Show a sentence at a field that has a place for it, else below all."""
+        if self.refused and self.refused != name:
+            self.made[self.refused].refuse("")
+        has_place = name in self.made and self.made[name].refuse(sentence)
+        self.refused = name if has_place else ""
+        self._message.say("" if has_place else sentence)
 
     def answer_of(self, name: str) -> Answer:
         """Return one field's answer; if it is missing, create the editor and ask it."""
@@ -471,6 +482,8 @@ class TableEditor(NestedEditor):
             self._column.addWidget(text_label(spec.help, "muted"))
         self._adder = QPushButton(tr("forms.model_fields.add_to_spec", spec=Name(spec.label)), self)
         self._adder.clicked.connect(self._add_by_hand)
+        self._refusal = MessageLine(self)
+        self._column.addWidget(self._refusal)
         self._column.addWidget(self._adder, 0, Qt.AlignmentFlag.AlignLeft)
 
     @property
@@ -532,6 +545,15 @@ class TableEditor(NestedEditor):
         for fields in self.rows:
             fields.reveal()
 
+    def refuse(self, sentence: str) -> bool:
+        """Show a refusal between the rows and the button that adds one."""
+        self._refusal.say(sentence)
+        return True
+
+    def where_wrong(self) -> QWidget:
+        """Return the button that adds a row."""
+        return self._adder
+
     def _add_by_hand(self) -> None:
         tab_stops = [stop for entry in self.add_row().shown_entries() for stop in entry.tab_stops()]
         if tab_stops:
@@ -554,7 +576,7 @@ class TableEditor(NestedEditor):
         )
         gone.clicked.connect(lambda: self.remove_row(self._place(frame)))
         row.addWidget(gone, 0, Qt.AlignmentFlag.AlignTop)
-        self._column.insertWidget(self._column.count() - 1, frame)
+        self._column.insertWidget(self._column.indexOf(self._refusal), frame)
         self._rows.append((frame, fields))
         fields.changed.connect(self.changed)
         fields.fields_changed.connect(self.fields_changed)

@@ -149,6 +149,9 @@ def test_a_job_and_its_customer_are_typed_on_the_page_of_the_job(
     retype(field(page, "number"), "Bench 7")
     retype(field(page, "promised"), "1.3.2027")
     press(Key.Key_S, CTRL)
+    assert focus() is field(page, "promised")
+    assert focus().property("refused") is True
+    press(Key.Key_S, CTRL)
     assert window.pages.currentWidget() is page, "what is no day is not saved"
     assert "must be a day such as 2026-03-01" in words_of(page)
     retype(field(page, "promised"), "2027-3-1")

@@ -14,8 +14,10 @@ from desktop.forms.model_fields import TableEditor
 from desktop.library.editor import RecordEditor
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.message_line import MessageLine
 from tests.desktop.kit import (
     RecordingMessages,
+    focus,
     line_named,
     page_of,
     press,
@@ -73,6 +75,14 @@ def test_one_without_a_band_is_not_saved_and_says_so(window: MainWindow, opened:
     assert page_of(window, RecordEditor) is editor
     assert "“Bands” needs at least 1. Add one with" in editor.problem.text()
     assert "Tuple" not in words_of(editor)
+    bands = editor.form.fields.entries["bands"]
+    assert isinstance(bands, TableEditor)
+    assert any("needs at least 1" in line.text() for line in bands.findChildren(MessageLine))
+    assert bands.isAncestorOf(focus())
+    assert isinstance(focus(), QPushButton)
+    press(Key.Key_Space)
+    editor.form.problems()  # as the page does once typing pauses
+    assert not any("needs at least 1" in line.text() for line in bands.findChildren(MessageLine))
     assert len(opened.test_records.rows()) == 2
 
 
