@@ -143,6 +143,8 @@ class FiguresPanel(QWidget):
             cells.value.setVisible(shown)
             cells.target.setVisible(shown)
             _say(cells.note, note, live=live)
+            if self._is_narrow:
+                self._stretch(cells)
 
     def _add_cells(self) -> None:
         place = 3 * len(self._cells) + 2
@@ -156,9 +158,18 @@ class FiguresPanel(QWidget):
         if self._is_narrow:
             self._grid.addWidget(cells.label, place - 1, 0, 1, 3)
             self._grid.addWidget(cells.value, place, 0, 1, 2)
+            self._stretch(cells)
         else:
             self._grid.addWidget(cells.label, place, 0)
             self._grid.addWidget(cells.value, place, 1)
+
+    def _stretch(self, cells: _Cells) -> None:
+        """Give a number below its name the room of the target too, if it has none."""
+        row, _, _, now = self._grid.getItemPosition(self._grid.indexOf(cells.value))
+        across = 2 if cells.target.text() else 3
+        if now != across:
+            self._grid.removeWidget(cells.value)
+            self._grid.addWidget(cells.value, row, 0, 1, across)
 
     def minimumSizeHint(self) -> QSize:
         """Return the minimum width, with the names above the numbers."""
