@@ -165,9 +165,10 @@ class FiguresPanel(QWidget):
 
     def _stretch(self, cells: _Cells) -> None:
         """Give a number below its name the room of the target too, if it has none."""
-        row, _, _, now = self._grid.getItemPosition(self._grid.indexOf(cells.value))
-        across = 2 if cells.target.text() else 3
-        if now != across:
+        place: tuple[int, int, int, int]
+        place = self._grid.getItemPosition(self._grid.indexOf(cells.value))  # type: ignore[assignment]  # PySide says: object
+        row, across = place[0], 2 if cells.target.text() else 3
+        if place[3] != across:
             self._grid.removeWidget(cells.value)
             self._grid.addWidget(cells.value, row, 0, 1, across)
 
