@@ -366,9 +366,10 @@ class LibraryScreen(Page):
             records.failed.connect(partial(tell_problem, self._messages))
         self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
-        self.welcome = Welcome(self._numbers)
-        self.welcome.start_wanted.connect(lambda: self.start_wanted.emit("", ""))
         self.tabs = QTabWidget()
+        self.welcome = Welcome(self._numbers, self.tabs)  # it ends with the screen, shown or not
+        self.welcome.hide()
+        self.welcome.start_wanted.connect(lambda: self.start_wanted.emit("", ""))
         self.tabs.setAccessibleName(tr("library.screen.shelves_of_the_library"))
         self.tabs.setDocumentMode(True)
         for words, records in (

@@ -1,6 +1,8 @@
 from __future__ import annotations
 
+import gc
 import sqlite3
+import weakref
 from collections.abc import Callable
 from pathlib import Path
 
@@ -131,6 +133,28 @@ def test_pages_that_were_left_do_not_pile_up(open_window: MainWindow) -> None:
         open_window.show_editor("cartridge")
         open_window.show_library()
     assert open_window.pages.count() == 1
+
+
+def test_nothing_of_a_library_that_was_left_is_kept(
+    open_window: MainWindow, folder: Path, qtbot: QtBot
+) -> None:
+    """Every screen left behind held its lists and its library, and memory grew with each."""
+    library = of(open_window)
+    library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
+    del library
+    open_window.open_library(folder / "between.library")
+    open_window.open_library(folder / "test.library")  # its screen never shows the welcome
+    screen = page(open_window)
+    assert isinstance(screen, LibraryScreen)
+    gone, library_gone = weakref.ref(screen), weakref.ref(of(open_window))
+    del screen
+    open_window.open_library(folder / "another.library")
+
+    def is_let_go() -> bool:
+        gc.collect()
+        return gone() is None and library_gone() is None
+
+    qtbot.waitUntil(is_let_go)
 
 
 def test_the_window_closes_without_a_word_when_nothing_would_be_lost(
