@@ -631,7 +631,8 @@ class PicturesPage(Page):
             self.undo_bar.put_away()
             return
         self._pick(added[-1])
-        words = tr("pictures.page.did", way="added", count=len(added))
+        way = "added" if len(added) == 1 else "added, several"
+        words = tr("pictures.page.did", way=way, count=len(added))
         self._did(words, added, "")
         self.caption.setFocus(Qt.FocusReason.OtherFocusReason)
 

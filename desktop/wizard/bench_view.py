@@ -30,12 +30,18 @@ class BenchView(InstrumentView):
         self._shown: tuple[object, ...] = ()
 
     def show_reading(
-        self, deck: Deck, cartridge: Cartridge, way: str, values: Mapping[str, Any]
+        self,
+        deck: Deck,
+        cartridge: Cartridge,
+        way: str,
+        values: Mapping[str, Any],
+        *,
+        at_rest: bool = False,
     ) -> None:
-        """Show how a reading is taken, with the input so far."""
+        """Show how a reading is taken, with the input so far; ``at_rest`` while none is."""
         typed = tuple(sorted((key, str(value)) for key, value in values.items()))
-        if self._is_new((way, typed, id(deck), id(cartridge))):
-            scene = BenchScene(deck, cartridge, self._numbers)
+        if self._is_new((way, typed, id(deck), id(cartridge), at_rest)):
+            scene = BenchScene(deck, cartridge, self._numbers, at_rest=at_rest)
             self.show_drawing(draw_reading(scene, self._step, way, values))
 
     def show_move(

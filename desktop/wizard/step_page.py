@@ -365,6 +365,8 @@ class StepPage(QWidget):
             self.move_panel.start()
             self.reading.rest()
         elif self.can_accept() and not (arriving and self.status.is_settled):
+            self.reading.rest()
+            self._draw_again()
             self.ready.emit()
         elif not self.reading.start_typing() and not arriving:
             self.start_reading()
@@ -536,6 +538,7 @@ class StepPage(QWidget):
             self._follow.start
         )  # a problem shown above pushes the field down
         self.reading.line_moved.connect(self._show_cautions)
+        self.reading.line_moved.connect(self._draw_again)
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
@@ -602,7 +605,15 @@ class StepPage(QWidget):
             view.show_move(journey.deck, journey.cartridge, move.parts, trials)
         elif reads:
             typed = self.reading.typed()
-            view.show_reading(journey.deck, journey.cartridge, self.reading.way, typed)
+            rests = self.reading.is_at_rest() and not live
+            view.show_reading(
+                journey.deck, journey.cartridge, self.reading.way, typed, at_rest=rests
+            )
+
+    def _draw_again(self) -> None:
+        """Draw the work anew after another line came in hand, or none."""
+        if self.reading.draft() is None:
+            self._draw_bench(self.status.assessment, live=False)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
         self.readout.show_standing(self.status, assessment, live=live)

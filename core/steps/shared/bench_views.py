@@ -39,13 +39,15 @@ _EM_WIDE: Final = 0.7
 class BenchScene:
     """The input of a drawing for the hand: deck, cartridge and number format.
 
-    ``stood`` holds the values of the last reading before a move; empty where there is none.
+    ``stood`` holds the values of the last reading before a move; empty where there is none. With
+    ``at_rest`` no reading is being taken: a scale is drawn with the arm in its rest.
     """
 
     deck: Deck
     cartridge: Cartridge
     numbers: Numbers
     stood: Mapping[str, Any] = field(default_factory=dict)
+    at_rest: bool = False
 
     def words(
         self,
