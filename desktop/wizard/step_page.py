@@ -606,9 +606,11 @@ class StepPage(QWidget):
         elif reads:
             typed = self.reading.typed()
             rests = self.reading.is_at_rest() and not live
-            view.show_reading(
-                journey.deck, journey.cartridge, self.reading.way, typed, at_rest=rests
-            )
+            deck, cartridge, way = journey.deck, journey.cartridge, self.reading.way
+            wanted = {
+                one.key: one.value for one in assessment.figures if one.key in view.USED_FIGURES
+            }
+            view.show_reading(deck, cartridge, way, typed, wanted=wanted, at_rest=rests)
 
     def _draw_again(self) -> None:
         """Draw the work anew after another line came in hand, or none."""
