@@ -6,7 +6,7 @@ state of a step is worked out from the log each time (:mod:`core.workflow.replay
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
 from operator import itemgetter
@@ -400,7 +400,9 @@ class _Told:
             and entry.id not in self.aside
             and not isinstance(entry.body, Withdrawn)
         ]
-        self.counted = tuple(_turned_round(counted))
+        reversals = _reversals(counted)
+        self.put_right = frozenset(reversals)
+        self.counted = tuple(_turned_round(counted, reversals))
         self.planned = next((e.body for e in self.counted if isinstance(e.body, Planned)), None)
         self._last: dict[type[FrozenModel], tuple[int, FrozenModel]] = {
             type(entry.body): (place, entry.body) for place, entry in enumerate(self.counted)
@@ -426,8 +428,8 @@ def _of_other_arms(entries: Sequence[Entry], gone: Collection[str]) -> frozenset
     )
 
 
-def _turned_round(counted: Sequence[Entry]) -> Iterator[Entry]:
-    """Yield the entries, with moves reversed that were said to be made the other way."""
+def _reversals(counted: Sequence[Entry]) -> dict[str, list[tuple[str, str]]]:
+    """Return the moves said to be made the other way: entry id to controls and places."""
     turned: dict[str, list[tuple[str, str]]] = {}
     for entry in counted:
         body = entry.body
@@ -435,6 +437,13 @@ def _turned_round(counted: Sequence[Entry]) -> Iterator[Entry]:
             told = body.reading
             which = str(told.get("control", "")), str(told.get("where", ""))
             turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
+    return turned
+
+
+def _turned_round(
+    counted: Sequence[Entry], turned: Mapping[str, Sequence[tuple[str, str]]]
+) -> Iterator[Entry]:
+    """Yield the entries, with moves reversed that were said to be made the other way."""
     for entry in counted:
         body = entry.body
         if entry.id in turned and isinstance(body, MoveMade):
@@ -475,6 +484,10 @@ class Fitting(FrozenModel):
     def withdrawn_ids(self) -> frozenset[str]:
         """Return the ids of all entries that were withdrawn and not brought back."""
         return self._told.gone
+
+    def put_right_ids(self) -> frozenset[str]:
+        """Return the ids of the moves that were said to be made the other way than entered."""
+        return self._told.put_right
 
     def set_aside_ids(self) -> frozenset[str]:
         """Return the ids of the entries that belong to another arm than the last one named.

@@ -148,7 +148,9 @@ class _LogReplay:
         if isinstance(body, ReadingTaken):
             self._take_reading(index, entry, body)
         elif isinstance(body, MoveMade):
-            self.log[step].append(Trial(entry.id, entry.at, entry.who, moves=body.parts))
+            right = entry.id in self.fitting.put_right_ids()
+            trial = Trial(entry.id, entry.at, entry.who, moves=body.parts, put_right=right)
+            self.log[step].append(trial)
             self.moves.append((index, step, body))
             self.strips_mm[index] = self.strip_mm
             for part in body.parts:

@@ -64,12 +64,15 @@ def asked_first(
     *,
     dial: bool = False,
     against: bool = False,
+    away: bool = False,
 ) -> Assessment:
     """Return an answer without an order that asks about the control; a stop stays a stop.
 
-    If a reading went against a move, the question names that move's entry.
+    If a reading went against a move, or a move was entered ``away`` from the target, the question
+    names that move's entry.
     """
-    headline = message("control.asked_first", why="against" if against else "nothing")
+    why = "away" if away else "against" if against else "nothing"
+    headline, against = message("control.asked_first", why=why), against or away
     if said.verdict is Verdict.STOP:
         said = replace(said, notes=(headline, *said.notes))
     else:
