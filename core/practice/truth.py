@@ -77,8 +77,8 @@ _REAR: Final = message("practice.way", way="high"), message("practice.way", way=
 _AHEAD: Final = message("practice.way", way="ahead"), message("practice.way", way="behind")
 _SIDE_HIGH: Final = message("practice.way", way="left"), message("practice.way", way="right")
 _SIDE_HIGHER: Final = (
-    message("practice.way", way="left, higher"),
-    message("practice.way", way="right, higher"),
+    message("practice.way", way="left_higher"),
+    message("practice.way", way="right_higher"),
 )
 _FAST: Final = message("practice.way", way="fast"), message("practice.way", way="slow")
 

@@ -631,8 +631,7 @@ class PicturesPage(Page):
             self.undo_bar.put_away()
             return
         self._pick(added[-1])
-        way = "added" if len(added) == 1 else "added, several"
-        words = tr("pictures.page.did", way=way, count=len(added))
+        words = tr("pictures.page.added", n=len(added), count=len(added))
         self._did(words, added, "")
         self.caption.setFocus(Qt.FocusReason.OtherFocusReason)
 

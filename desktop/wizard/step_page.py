@@ -386,6 +386,8 @@ class StepPage(QWidget):
 
     def _go_on(self) -> None:
         """Focus what comes next, after something was saved."""
+        for panel in (self.reading, self.move_panel):
+            let_undo_through(panel)
         self._take_up()
         focused = QApplication.focusWidget()
         in_reading = focused is not None and self.reading.isAncestorOf(focused)
