@@ -50,7 +50,7 @@ def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, sho
     ids = stocked(library)
     line.look()
     line.finish()
-    assert line.text() == "D&ue for a check: 2 decks"
+    assert line.text() == "Due for a chec&k or service: 2 decks"
     assert not line.isHidden()
     library.archive_deck(ids[1])
     line.look()
