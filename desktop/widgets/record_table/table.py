@@ -134,10 +134,12 @@ class RecordTable(QWidget):
     def _put_parts_in_tab_order(self) -> None:
         """Let Tab reach the parts where the table stands: what is made late would come last."""
         before = self.previousInFocusChain()
-        while before.focusPolicy() == Qt.FocusPolicy.NoFocus and before is not self:
+        while before not in (None, self) and before.focusPolicy() == Qt.FocusPolicy.NoFocus:
             before = before.previousInFocusChain()
+        if before in (None, self):
+            return  # nothing else in the window takes the focus
         for part in self.findChildren(QWidget):
-            if part.focusPolicy() != Qt.FocusPolicy.NoFocus and before is not self:
+            if part.focusPolicy() != Qt.FocusPolicy.NoFocus:
                 QWidget.setTabOrder(before, part)
                 before = part
 
@@ -324,7 +326,7 @@ class RecordTable(QWidget):
     # behaviour
 
     def event(self, event: QEvent) -> bool:
-        """Make the parts before the table is first shown: those made later would show a turn late."""
+        """Make the parts before the table is first shown: made later, they would show late."""
         if event.type() == QEvent.Type.Polish:
             MadeLate.ensure(self)
         return super().event(event)

@@ -234,6 +234,17 @@ def test_find_goes_to_the_filter_of_the_open_shelf(screen: LibraryScreen, qtbot:
     assert QApplication.focusWidget() is screen.cartridges.filter
 
 
+def test_a_list_is_made_when_it_is_seen_and_tab_finds_it_in_its_place(
+    screen: LibraryScreen, qtbot: QtBot
+) -> None:
+    assert not screen.cartridges.findChildren(QLineEdit)
+    screen.tabs.setCurrentWidget(screen.cartridges)
+    assert screen.cartridges.filter.isVisible()
+    screen.tabs.tabBar().setFocus()
+    qtbot.keyClick(screen.tabs.tabBar(), Qt.Key.Key_Tab)
+    assert QApplication.focusWidget() is screen.cartridges.filter
+
+
 def test_the_name_at_the_bench_is_kept_when_the_box_is_left(
     screen: LibraryScreen, preferences: Preferences, qtbot: QtBot
 ) -> None:
