@@ -133,6 +133,7 @@ class ImportExport:
             tr("library.import_export.tables_are_there"),
             tr("library.import_export.replace_names", names=Name(", ".join(names))),
             [tr("library.import_export.replace_them"), tr("library.import_export.keep_them")],
+            stays=1,
         )
         return answer == 0
 
