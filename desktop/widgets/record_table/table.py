@@ -325,14 +325,20 @@ class RecordTable(QWidget):
 
     # behaviour
 
-    def event(self, event: QEvent) -> bool:
-        """Make the parts before the table is first shown: made later, they would show late."""
-        if event.type() == QEvent.Type.Polish:
+    def setVisible(self, visible: bool) -> None:  # noqa: FBT001 - as Qt has it
+        """Make the parts before the table is shown by itself, as a tab shows it."""
+        if visible:
             MadeLate.ensure(self)
-        return super().event(event)
+        super().setVisible(visible)
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Read the table when it is shown."""
+        """Make the parts of a table that is shown with its page, and read it."""
+        MadeLate.ensure(self)
+        for part in self.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            # Qt shows with a page what it holds by then; this is made later.
+            was_told = part.testAttribute(Qt.WidgetAttribute.WA_WState_ExplicitShowHide)
+            if not was_told and not part.isWindow():  # a menu is a window
+                part.show()
         self._read_if_stale()
         super().showEvent(event)
 
