@@ -168,7 +168,7 @@ def test_a_tone_that_may_be_its_own_or_a_usual_one_too_fast_is_told_as_either(
     (trouble,) = found.troubles
     assert trouble.fault.value == "tone_unknown"
     words = Numbers().text(trouble.sentence)
-    assert "3,000 Hz on a deck at 45" in words.replace("\u00a0", " ")
+    assert "3000 Hz on a deck at 45" in words.replace("\u00a0", " ")
 
 
 def one_sided(left: np.ndarray, right: np.ndarray, rate: int = 48_000) -> ToneBand:
