@@ -21,6 +21,7 @@ from core.steps.shared.disturbance import (
 )
 from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
+from core.steps.shared.exchanged import Exchangeable, asked_of_exchange, exchanges
 from core.steps.shared.heard_sound import SOUND_ENDINGS, Follower, HeardSound, fingerprint_of
 from core.steps.shared.heard_tones import (
     DISAGREES,
@@ -53,6 +54,7 @@ __all__ = [
     "Effect",
     "Elsewhere",
     "Event",
+    "Exchangeable",
     "FigureChange",
     "FollowedFigure",
     "Follower",
@@ -70,12 +72,14 @@ __all__ = [
     "StepReport",
     "amount",
     "asked_first",
+    "asked_of_exchange",
     "beside_strip",
     "control_name",
     "counts_kept",
     "directed",
     "directions_of",
     "does_not_answer",
+    "exchanges",
     "figures_named",
     "fingerprint_of",
     "floated_anew",

@@ -164,6 +164,6 @@ def does_not_answer(control: Control, *, dial: bool = False) -> tuple[Message, M
 def is_checked(trial: Trial, *controls: Control, where: str | None = None) -> bool:
     """Whether a trial answers the questions about one of these controls, at a place if given."""
     checked = trial.checked
-    if checked is None or checked.control not in controls:
+    if checked is None or checked.as_read or checked.control not in controls:
         return False
     return where is None or checked.where == where
