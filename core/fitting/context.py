@@ -110,6 +110,8 @@ class Trial:
     checked: ControlChecked | None = None
     chosen: Choices | None = None
     """The choices for the step when the reading was taken; None if they are still the same."""
+    put_right: bool = False
+    """Whether the person was asked about the move, and said that it went the other way."""
 
     @property
     def sets(self) -> bool:

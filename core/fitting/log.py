@@ -422,7 +422,9 @@ class _Told:
             and entry.id not in self.aside
             and not isinstance(entry.body, Withdrawn)
         ]
-        self.counted = tuple(_put_right(counted))
+        reversals = _reversals(counted)
+        self.put_right = frozenset(reversals)
+        self.counted = tuple(_corrected(counted, reversals))
         self.planned = next((e.body for e in self.counted if isinstance(e.body, Planned)), None)
         self._last: dict[type[FrozenModel], tuple[int, FrozenModel]] = {
             type(entry.body): (place, entry.body) for place, entry in enumerate(self.counted)
@@ -448,22 +450,41 @@ def _of_other_arms(entries: Sequence[Entry], gone: Collection[str]) -> frozenset
     )
 
 
-def _put_right(counted: Sequence[Entry]) -> Iterator[Entry]:
-    """Yield the entries as the answers about them say.
-
-    Moves that were made the other way are reversed; fields of readings that were typed into each
-    other's place are exchanged.
-    """
+def _reversals(counted: Sequence[Entry]) -> dict[str, list[tuple[str, str]]]:
+    """Return the moves said to be made the other way: entry id to controls and places."""
     turned: dict[str, list[tuple[str, str]]] = {}
+    for told in _answers(counted):
+        which = str(told.get("control", "")), str(told.get("where", ""))
+        turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
+    return turned
+
+
+def _exchanges(counted: Sequence[Entry]) -> dict[str, list[tuple[str, ...]]]:
+    """Return the readings in which two figures changed places: entry id to fields."""
     exchanged: dict[str, list[tuple[str, ...]]] = {}
+    for told in _answers(counted):
+        for name in _names(told, "exchanged"):
+            exchanged.setdefault(name, []).append(_names(told, "fields"))
+    return exchanged
+
+
+def _answers(counted: Sequence[Entry]) -> Iterator[dict[str, Any]]:
+    """Yield the answers to questions, as they are kept."""
     for entry in counted:
         body = entry.body
         if isinstance(body, ReadingTaken) and body.reading.get("way") == CHECKED_WAY:
-            told = body.reading
-            which = str(told.get("control", "")), str(told.get("where", ""))
-            turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
-            for name in _names(told, "exchanged"):
-                exchanged.setdefault(name, []).append(_names(told, "fields"))
+            yield body.reading
+
+
+def _corrected(
+    counted: Sequence[Entry], turned: Mapping[str, Sequence[tuple[str, str]]]
+) -> Iterator[Entry]:
+    """Yield the entries as the answers about them say.
+
+    Moves that were made the other way are reversed; figures of readings that were typed into each
+    other's field are exchanged.
+    """
+    exchanged = _exchanges(counted)
     for entry in counted:
         body = entry.body
         if entry.id in turned and isinstance(body, MoveMade):
@@ -514,6 +535,10 @@ class Fitting(FrozenModel):
     def withdrawn_ids(self) -> frozenset[str]:
         """Return the ids of all entries that were withdrawn and not brought back."""
         return self._told.gone
+
+    def put_right_ids(self) -> frozenset[str]:
+        """Return the ids of the moves that were said to be made the other way than entered."""
+        return self._told.put_right
 
     def set_aside_ids(self) -> frozenset[str]:
         """Return the ids of the entries that belong to another arm than the last one named.

@@ -105,6 +105,15 @@ def worded_data(path: str, language: str = ENGLISH) -> dict[str, Any]:
     return _filled(own, english)
 
 
+@cache
+def step_title(name: str, language: str = ENGLISH) -> str:
+    """Return a step's title alone; FileNotFoundError if it has no words.
+
+    The lists of the first screen name steps and need no more of their words.
+    """
+    return str(worded_data(f"steps/{name}.toml", language)["title"])
+
+
 def rooms() -> tuple[str, ...]:
     """Return the names of all files of templates."""
     folder = files("resources").joinpath("messages")

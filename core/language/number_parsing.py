@@ -39,6 +39,9 @@ _MEANT_BY_EMPTY: Final = re.compile(r"\bempty\b(?! if unknown)", re.IGNORECASE)
 
 _NEAR_A_THIRD: Final = 5e-4
 
+_ROUNDED_BY: Final = 0.003
+"""Most that rounding may change a converted value, as a share of it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Typed:
@@ -326,14 +329,14 @@ def _other_unit(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> s
         )
     value, other = known
     said = _short(bare.value, numbers) + _space(other)
-    exact = _exact(value, unit, numbers)
+    rounded = _converted(value, unit, numbers)
     return numbers.text(
         message(
             "typing.other_unit",
             field=_named(spec),
             unit=Name(unit.spoken),
             said=Name(said),
-            value=Name(exact),
+            value=Name(rounded),
         )
     )
 
@@ -411,8 +414,8 @@ def _slip(value: float, plausible: tuple[float, float], unit: Unit, numbers: Num
         return ""
     changed, other, meant = slip
     said = Name(_short(value, numbers) + _space(other))
-    exact = Name(_exact(changed, unit, numbers))
-    return f" {numbers.text(message('typing.slip', unit=meant, said=said, value=exact))}"
+    rounded = Name(_converted(changed, unit, numbers))
+    return f" {numbers.text(message('typing.slip', unit=meant, said=said, value=rounded))}"
 
 
 def _thousands_question(bare: _Bare, limits: Limits | None, unit: Unit, numbers: Numbers) -> str:
@@ -439,6 +442,17 @@ def _symbol(unit: Unit) -> str:
 
 def _short(value: float, numbers: Numbers) -> str:
     return numbers.short(value, 6 if abs(value) < 1 else 4)
+
+
+def _converted(value: float, unit: Unit, numbers: Numbers) -> str:
+    """Write a value that comes from another unit as finely as anybody reads it.
+
+    That is with the unit's own decimals, or with so many more that rounding changes little.
+    """
+    decimals = unit.decimals
+    while decimals < 6 and abs(round(value, decimals) - value) > _ROUNDED_BY * abs(value):
+        decimals += 1
+    return numbers.plain(value, decimals) + _symbol(unit)
 
 
 def _exact(value: float, unit: Unit, numbers: Numbers) -> str:

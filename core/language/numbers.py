@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.language.catalogue import ENGLISH, labelled, rendered
+from core.language.catalogue import ENGLISH, labelled, rendered, step_title
 from core.language.messages import (
     Eighths,
     Expectation,
@@ -99,9 +99,7 @@ class Numbers:
             case Sentences(items):
                 return " ".join(self.text(item) for item in items)
             case StepTitle(step):
-                from core.language.step_texts import step_text  # only where a title is wanted
-
-                return step_text(step, self.language).title
+                return step_title(step, self.language)
             case Message():
                 return self.text(value)
             case Choice():

@@ -115,6 +115,11 @@ class PlaneFit:
         return Estimate(degrees_of_slope(tilt.value), tilt.standard_uncertainty * per_mm)
 
     @property
+    def tells_high_side(self) -> bool:
+        """Whether the tilt is larger than its own 95 % uncertainty, so that one side is high."""
+        return self.tilt.value > self.tilt.half_width()
+
+    @property
     def high_bearing_deg(self) -> float:
         """Bearing of the high side, 0 to below 360; without meaning when the tilt is zero."""
         return math.degrees(math.atan2(self.gx.value, self.gy.value)) % 360.0

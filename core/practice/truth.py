@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from core.language import Message, message
+from core.language import Message, Quantity, Value, message
 from core.practice.grooves import (
     NULLS_MM,
     Swing,
@@ -40,6 +40,19 @@ class Truth:
     tolerance: float
     unit: str
     ratio: float
+    ways: tuple[Message, Message] | None = None
+    """The words for a value above zero and one below, where its sign is a direction."""
+
+    def told(self, decimals: int) -> Value:
+        """Return the value to be written, with its direction in words."""
+        if self.ways is None:
+            return Quantity(self.value, self.unit, decimals)
+        size = Quantity(abs(self.value), self.unit, decimals)
+        if not round(self.value, decimals):
+            return size
+        return message(
+            "practice.own.directed", value=size, way=self.ways[0 if self.value > 0.0 else 1]
+        )
 
     @property
     def is_inside(self) -> bool:
@@ -47,12 +60,27 @@ class Truth:
         return self.ratio <= 1.0
 
 
-def _truth(
-    step: str, label: Message, value: float, target: float, tolerance: float, unit: str
+def _truth(  # the fields of a Truth
+    step: str,
+    label: Message,
+    value: float,
+    target: float,
+    tolerance: float,
+    unit: str,
+    ways: tuple[Message, Message] | None = None,
 ) -> Truth:
-    return Truth(
-        step, label, value, target, tolerance, unit, abs(value - target) / max(tolerance, 1e-12)
-    )
+    ratio = abs(value - target) / max(tolerance, 1e-12)
+    return Truth(step, label, value, target, tolerance, unit, ratio, ways)
+
+
+_REAR: Final = message("practice.way", way="high"), message("practice.way", way="low")
+_AHEAD: Final = message("practice.way", way="ahead"), message("practice.way", way="behind")
+_SIDE_HIGH: Final = message("practice.way", way="left"), message("practice.way", way="right")
+_SIDE_HIGHER: Final = (
+    message("practice.way", way="left_higher"),
+    message("practice.way", way="right_higher"),
+)
+_FAST: Final = message("practice.way", way="fast"), message("practice.way", way="slow")
 
 
 def level_truth(world: World) -> Truth:
@@ -127,7 +155,7 @@ def height_truth(world: World, spacing_mm: float | None = None) -> Truth:
     value = spacing * math.tan(math.radians(pose.pitch_deg))
     tolerance = world.deck.tolerances.height_mm
     return _truth(
-        "arm_height", message("practice.truth", what="rear_high"), value, 0.0, tolerance, "mm"
+        "arm_height", message("practice.truth", what="rear"), value, 0.0, tolerance, "mm", _REAR
     )
 
 
@@ -152,6 +180,7 @@ def alignment_truth(world: World) -> Truth:
             tolerances.landing_mm,
             "mm",
             ratio,
+            _AHEAD,
         )
     pose, swing = world.pose(), world.swing()
     straight = world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT
@@ -221,16 +250,16 @@ def tilt_truth(world: World, *, by_bands: bool = False) -> Truth:
     tolerance = world.deck.tolerances.tilt_deg
     if by_bands:
         value = -world.least_leak_deg()
-        return _truth(
-            "tilt", message("practice.truth", what="from_least_leak"), value, 0.0, tolerance, "°"
-        )
+        label = message("practice.truth", what="from_least_leak")
+        return _truth("tilt", label, value, 0.0, tolerance, "°", _SIDE_HIGHER)
     return _truth(
         "tilt",
-        message("practice.truth", what="left_high"),
+        message("practice.truth", what="tilt"),
         world.pose().tilt_deg,
         0.0,
         tolerance,
         "°",
+        _SIDE_HIGH,
     )
 
 
@@ -326,6 +355,7 @@ def speed_truth(world: World, keys: tuple[str, ...] = ()) -> Truth:
         0.0,
         world.deck.tolerances.speed_percent,
         "%",
+        _FAST,
     )
 
 

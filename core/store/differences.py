@@ -7,7 +7,7 @@ stands in the place. Otherwise the table is compared as a whole.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from functools import partial
@@ -28,6 +28,8 @@ _KEY: Final = "key"
 
 
 _CUSTOMER: Final = ("customer",)
+_SINCE: Final = (("withdrawn",), ("erased",))
+"""The days from which a record counts no longer; empty while it does."""
 """The field of a job that holds the number of another record."""
 
 
@@ -136,8 +138,17 @@ class _Comparison:
         changed_by = None
         if common is not _NOTHING and (ours == common) is not (theirs == common):
             changed_by = Side.INCOMING if ours == common else Side.HERE
-        say = self._person if place == _CUSTOMER else partial(self._words, unit=unit)
+        say: Callable[[Any], str] = partial(self._words, unit=unit)
+        if place == _CUSTOMER:
+            say = self._person
+        elif place in _SINCE:
+            say = self._since
         yield Difference(label, say(ours), say(theirs), place, changed_by)
+
+    def _since(self, day: str) -> str:
+        """Say that a record counts, or since when it does no longer."""
+        words = message("storage.difference.since", day=Name(day))
+        return self.numbers.text(words if day else message("storage.table.answer", answer="no"))
 
     def _person(self, number: str) -> str:
         """Return the customer with this number; the number itself is not shown."""

@@ -51,7 +51,7 @@ from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, Step, reading_from
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
-from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
+from core.steps.shared import Aftermath, Effect, beside_strip, once_more, strip_after, together
 from core.steps.skating import NAME as SKATING
 from core.workflow.arm_used import OtherArmWork, on_arm, seen_by
 from core.workflow.chosen_then import choices_of, chosen_when_read
@@ -148,7 +148,9 @@ class _LogReplay:
         if isinstance(body, ReadingTaken):
             self._take_reading(index, entry, body)
         elif isinstance(body, MoveMade):
-            self.log[step].append(Trial(entry.id, entry.at, entry.who, moves=body.parts))
+            right = entry.id in self.fitting.put_right_ids()
+            trial = Trial(entry.id, entry.at, entry.who, moves=body.parts, put_right=right)
+            self.log[step].append(trial)
             self.moves.append((index, step, body))
             self.strips_mm[index] = self.strip_mm
             for part in body.parts:
@@ -199,7 +201,7 @@ class _LogReplay:
                 gains=self.planned.gains if self.planned else (),
             )
             contexts[step.NAME] = context
-            found[step.NAME] = told_as_set(assess(step, context), context)
+            found[step.NAME] = told_as_set(once_more(assess(step, context), context), context)
         statuses: list[StepStatus] = []
         waiting = ""  # the first step before this one that was never accepted
         for step in STEPS:

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers, Quantity, WorkLine, message
 from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
-from core.steps.shared import MayBeRead, control_name, directions_of, read_instead
+from core.steps.shared import MayBeRead, asked_name, directions_of, read_instead
 from core.workflow.descriptions import place_words
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.draft_line import DraftLine
@@ -360,7 +360,7 @@ class MovePanel(QWidget):
                 self._rows.addRow(text_label(f"{local_label(part.control.label)}{where}"))
                 self.fields.append(None)
                 continue
-            name = self._numbers.text(control_name(part.control, part.unit))
+            name = self._numbers.text(asked_name(part.control, part.unit))
             label = text_label(f"{name}{where}")
             label.setFont(theme.scaled(label.font(), TYPE))
             field = DirectedField(

@@ -209,6 +209,11 @@ class ReadingPanel(QWidget):
         form = self.form
         return form.recipe.in_hand() if form is not None and form.recipe is not None else []
 
+    def is_at_rest(self) -> bool:
+        """Return whether no line of the work is in hand."""
+        form = self.form
+        return form is not None and form.recipe is not None and not form.recipe.in_hand()
+
     def keep_all_done(self) -> None:
         """Tick every line of a checklist and save it."""
         form = self.form

@@ -111,6 +111,7 @@ class HistoryPage(Page):
                 tr("history.history_page.go_back_to_them"),
                 tr("history.history_page.leave_without_them"),
             ],
+            stays=0,
         )
         if answer == 1:
             self.service.throw_away()

@@ -327,6 +327,7 @@ class BackupsPage(Page):
                 counted=Name(_counted(contents)),
             ),
             [tr("library.backups_page.leave_it_as_it_is"), tr("library.backups_page.restore_it")],
+            stays=0,
         )
         if answer != 1:
             return

@@ -124,6 +124,7 @@ class CustomerPart(QWidget):
                 tr("jobs.customer.forget_everywhere"),
                 tr("jobs.customer.keep"),
             ],
+            stays=2,
         )
         if answer not in (0, 1):
             return

@@ -101,6 +101,7 @@ class ExportProgress(QFrame):
                 tr("library.export_progress.stop_the_export_and_leave"),
                 tr("library.export_progress.wait"),
             ],
+            stays=1,
         )
         if answer != 0:
             return False

@@ -15,6 +15,7 @@ from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.garbage_collector import held
+from desktop.widgets.documents_folder import documents_folder, remember_document
 from desktop.widgets.language import said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.plain_text import one_line
@@ -100,11 +101,12 @@ class ImportExport:
             return
         chosen = self._messages.file_to_save(
             tr("library.import_export.figures_of_fittings"),
-            self._library.address.folder / "figures.csv",
+            documents_folder() / "setdown.csv",
             said(_TABLES),
         )
         if chosen is None:
             return
+        remember_document(chosen)
         files, numbers = tuple(spreadsheet.names_of(chosen).values()), self._numbers
         there = [path.name for path in files if path.exists()]
         if there and not self._may_replace(there):
@@ -133,14 +135,16 @@ class ImportExport:
             tr("library.import_export.tables_are_there"),
             tr("library.import_export.replace_names", names=Name(", ".join(names))),
             [tr("library.import_export.replace_them"), tr("library.import_export.keep_them")],
+            stays=1,
         )
         return answer == 0
 
     def _export_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
-        start = self._library.address.folder / f"{name}.json"
+        start = documents_folder() / f"{name}.json"
         chosen = self._messages.file_to_save(title, start, kinds)
         if chosen is None:
             return
+        remember_document(chosen)
         path = chosen if chosen.suffix else chosen.with_suffix(".json")
         if self._library.address.is_at(path):
             self._messages.tell(
@@ -174,9 +178,12 @@ class ImportExport:
     def import_document(self) -> bool:
         """Ask for a document and take it in; return whether the library has changed."""
         chosen = self._messages.file_to_open(
-            tr("library.import_export.import"), self._library.address.folder, said(_DOCUMENTS)
+            tr("library.import_export.import"), documents_folder(), said(_DOCUMENTS)
         )
-        return chosen is not None and self.take_in(chosen)
+        if chosen is None:
+            return False
+        remember_document(chosen)
+        return self.take_in(chosen)
 
     def take_in(self, chosen: Path) -> bool:
         """Take a document in; return whether the library has changed."""

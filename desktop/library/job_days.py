@@ -26,6 +26,7 @@ class JobDays:
             tr("jobs.page.promised_early"),
             tr("jobs.page.promised_early_question", promised=Name(days[1]), received=Name(days[0])),
             [tr("jobs.page.correct_the_days"), tr("jobs.page.save_all_the_same")],
+            stays=0,
         )
         if answer == 1:
             self._confirmed = days

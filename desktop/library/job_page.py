@@ -266,6 +266,7 @@ def may_hand_over(library: Library, messages: Messages, job_id: str) -> bool:
         tr("jobs.page.unfinished"),
         tr("jobs.page.unfinished_question", count=len(open_ones)),
         [tr("jobs.page.go_back"), tr("jobs.page.hand_over_anyway")],
+        stays=0,
     )
     return answer == 1
 

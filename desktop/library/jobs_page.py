@@ -135,6 +135,8 @@ class JobsPage(Page):
             )
             for spec, handed_over in ((HERE, False), (GONE, True))
         )
+        for records in (self.here, self.gone):
+            records.made.connect(partial(let_undo_through, self, self.undo_bar))
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
         self.tabs.setAccessibleName(tr("jobs.list.title"))

@@ -364,6 +364,7 @@ class LibraryScreen(Page):
             records.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
         for records in self._loads:
             records.failed.connect(partial(tell_problem, self._messages))
+            records.made.connect(partial(let_undo_through, self, self.undo_bar))
         self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
         self.tabs = QTabWidget()

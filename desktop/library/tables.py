@@ -233,7 +233,7 @@ FINISHED: Final = TableSpec(
         _OF_FITTINGS["verdict"],
         *UNDER_WAY.columns[4:7],
         Column(
-            message("library.tables.check_due"),
+            message("library.tables.next_due"),
             lambda row: _due(row.due, row.deck_months),
             key="due",
             is_extra=True,
@@ -299,7 +299,7 @@ DECKS: Final = TableSpec(
             key="cartridge_name",
         ),
         Column(
-            message("library.tables.check_due"),
+            message("library.tables.next_due"),
             _deck_due,
             key="due",
         ),

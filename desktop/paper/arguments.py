@@ -60,6 +60,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         kind.add_argument(
             "--next-check", default="", metavar="WORDS", help="when the next check is due"
         )
+        kind.add_argument(
+            "--pictures", action="store_true", help="with the pictures of the fitting and its job"
+        )
 
 
 def _common(parser: argparse.ArgumentParser, *, of_a_deck: bool) -> None:

@@ -26,6 +26,7 @@ from core.paper.customer_sheet import Addressed, customer_sheets
 from core.paper.due_sheet import DueRow, due_sheets
 from core.paper.fitting_sheets import ProtractorKind, protractor_sheets
 from core.paper.history_sheet import history_sheets
+from core.paper.kept_pictures import pictures_of
 from core.paper.letterhead import letterhead_of
 from core.paper.lettering import Measure
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
@@ -189,12 +190,18 @@ def _sheets(
         library.cartridge(fitting.cartridge_id, cartridge_revision).thing,
         fitting,
     )
+    pictures = pictures_of(library, fitting) if parsed.pictures else ()
     if parsed.what == "owner":
         kept = check_kept(library, fitting)
-        to = Addressed(letterhead_of(library), next_check=parsed.next_check, kept_check=kept)
+        to = Addressed(
+            letterhead_of(library),
+            next_check=parsed.next_check,
+            pictures=pictures,
+            kept_check=kept,
+        )
         return customer_sheets(journey, size, numbers, measure, to)
     check = parsed.next_check or check_kept(library, fitting)
-    return bench_sheets(journey, size, numbers, measure, next_check=check)
+    return bench_sheets(journey, size, numbers, measure, next_check=check, pictures=pictures)
 
 
 def _asked_arm(parsed: argparse.Namespace, deck: Deck) -> MountedArm | None:

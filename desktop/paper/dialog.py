@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -30,6 +29,7 @@ from desktop.paper.pictures import write_picture
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
 from desktop.widgets import theme
+from desktop.widgets.documents_folder import documents_folder, remember_document
 from desktop.widgets.language import caution_words, local_label, said, told, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
@@ -105,12 +105,13 @@ class PaperDialog(QDialog):
 
     def save(self) -> None:
         """Ask where, and write the PDF there."""
-        start = Path.home() / f"{_file_name(self._title)}.pdf"
+        start = documents_folder() / f"{_file_name(self._title)}.pdf"
         chosen = self._messages.file_to_save(
             tr("paper.dialog.save_as_pdf_2"), start, tr("paper.dialog.pdf_documents_pdf")
         )
         if chosen is None or not self.sheets:
             return
+        remember_document(chosen)
         path = chosen if chosen.suffix else chosen.with_suffix(".pdf")
         try:
             write_pdf(path, self.sheets, title=self._title, factor=self.factor)
@@ -124,12 +125,13 @@ class PaperDialog(QDialog):
     def save_picture(self) -> None:
         """Ask where, and write the sheet on show there as a picture."""
         sheet = self.view.sheet
-        start = Path.home() / f"{_file_name(self._title)}.png"
+        start = documents_folder() / f"{_file_name(self._title)}.png"
         chosen = self._messages.file_to_save(
             tr("paper.dialog.picture_title"), start, tr("paper.dialog.pictures")
         )
         if chosen is None or sheet is None:
             return
+        remember_document(chosen)
         path = chosen if chosen.suffix else chosen.with_suffix(".png")
         try:
             write_picture(path, sheet)
@@ -223,11 +225,7 @@ class PaperDialog(QDialog):
         right.addWidget(self.paper)
         right.addWidget(text_label(tr("paper.dialog.printer")))
         right.addWidget(self.printer)
-        right.addWidget(self.save_button)
-        right.addWidget(self.print_button)
-        right.addWidget(self.picture_button)
         right.addWidget(self._measuring)
-        right.addWidget(self.answer)
         right.addStretch(1)
         area = QScrollArea()
         area.setWidgetResizable(True)
@@ -237,7 +235,10 @@ class PaperDialog(QDialog):
         columns = add_all(QHBoxLayout(), (left, 3), (area, 2))
         outer = QVBoxLayout(self)
         outer.addLayout(columns, 1)
-        outer.addWidget(self.close_button, alignment=Qt.AlignmentFlag.AlignRight)
+        outer.addWidget(self.answer)
+        # Below all, where they stay in sight however much there is to choose.
+        ways = (self.save_button, self.print_button, self.picture_button)
+        outer.addLayout(add_all(QHBoxLayout(), *ways, 1, self.close_button))
         for one in self.findChildren(QPushButton):
             one.setAutoDefault(False)  # Enter in a field must not save, print or close
 

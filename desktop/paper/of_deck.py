@@ -33,6 +33,7 @@ from core.swap.past import past_of
 from desktop.forms.form import Form
 from desktop.paper.command import last_chosen
 from desktop.paper.dialog import PaperDialog
+from desktop.paper.kept_pictures import PicturesBox
 from desktop.paper.painter import FontMeasure
 from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import day
@@ -126,6 +127,8 @@ class DeckPaperOptions(QWidget):
         of_sheet.addWidget(self.fitting)
         of_sheet.addWidget(text_label(tr("paper.of_deck.next_check")))
         of_sheet.addWidget(self.next_check)
+        self.pictures = PicturesBox(library)
+        of_sheet.addWidget(self.pictures)
         column = column_in(self)
         self._parts = {"protractor": self.protractor, "strobe": self.strobe, "sheet": self.sheet}
         for part in (self.what, self._of_arm, *self._parts.values()):
@@ -137,11 +140,19 @@ class DeckPaperOptions(QWidget):
         self._again.timeout.connect(self._fit_height)
         self.what.currentIndexChanged.connect(self._turn)
         self.arm.currentIndexChanged.connect(self._take_arm)
+        self.fitting.currentIndexChanged.connect(self._offer_pictures)
         self.fitting.currentIndexChanged.connect(self.changed)
+        self.pictures.toggled.connect(self.changed)
         self.next_check.textEdited.connect(lambda _text: self._timer.start())
         for form in (self.protractor, self.strobe):
             form.draft_changed.connect(self._timer.start)
+        self._offer_pictures()
         self._turn()
+
+    def _offer_pictures(self) -> None:
+        """Offer the pictures of the fitting that is picked."""
+        picked = self.fitting.currentData()
+        self.pictures.show_fitting(self._library.fitting(picked) if picked else None)
 
     def sheets(self, size: PaperSize) -> tuple[Sheet, ...]:
         """Return the sheets chosen; PaperProblem says what is wrong with a choice."""
@@ -153,7 +164,10 @@ class DeckPaperOptions(QWidget):
             journey = past_of(self._library, self.fitting.currentData()).journey
             kept = check_kept(self._library, journey.fitting)
             words = self.next_check.text().strip() or kept
-            return bench_sheets(journey, size, self._numbers, measure, next_check=words)
+            pictures = self.pictures.chosen()
+            return bench_sheets(
+                journey, size, self._numbers, measure, next_check=words, pictures=pictures
+            )
         form = self.protractor if what == "protractor" else self.strobe
         wish = form.draft()
         if isinstance(wish, ProtractorWish):

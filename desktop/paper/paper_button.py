@@ -97,9 +97,11 @@ class PaperButton(QPushButton):
         dialog.put_options(self._pictures)
 
     def _sheets(self, size: PaperSize) -> tuple[Sheet, ...]:
+        from core.maintenance.gathering import check_kept
         from core.paper.bench_sheet import bench_sheets
         from core.paper.fitting_sheets import protractor_of
         from core.paper.strobe_disc import disc_sheet
+        from core.store import LibraryProblem
         from desktop.paper.painter import FontMeasure
 
         journey, numbers, measure = (
@@ -112,7 +114,11 @@ class PaperButton(QPushButton):
         if self._place == SPEED:
             return (disc_sheet(journey.deck, size, numbers, measure),)
         pictures = () if self._pictures is None else self._pictures.chosen()
-        return bench_sheets(journey, size, numbers, measure, pictures=pictures)
+        try:
+            check = check_kept(self._controller.library, journey.fitting)
+        except LibraryProblem:
+            check = ""  # the line is left to be filled in by hand
+        return bench_sheets(journey, size, numbers, measure, next_check=check, pictures=pictures)
 
 
 def paper_button(

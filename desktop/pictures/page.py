@@ -135,6 +135,7 @@ class PicturesPage(Page):
                 tr("pictures.page.still_reading"),
                 tr("pictures.page.still_reading_question"),
                 [tr("pictures.page.wait"), tr("pictures.page.leave_without")],
+                stays=0,
             )
             if answer != 1:
                 return False
@@ -240,7 +241,7 @@ class PicturesPage(Page):
         day = "" if row.thing.withdrawn else today().isoformat()
         if self._put([row.id], day):
             way = "withdrawn" if day else "brought back"
-            self._did(tr("pictures.page.did", way=way, count=1), [row.id], day)
+            self._did(tr("pictures.page.did", way=way), [row.id], day)
 
     def erase(self) -> None:
         """Ask, and erase what the withdrawn picture that is picked shows, for good."""
@@ -251,6 +252,7 @@ class PicturesPage(Page):
             tr("pictures.erase.title"),
             tr("pictures.erase.question", caption=Name(self._said(row))),
             [tr("pictures.erase.here"), tr("pictures.erase.everywhere"), tr("pictures.erase.keep")],
+            stays=2,
         )
         if answer not in (0, 1):
             return
@@ -631,7 +633,7 @@ class PicturesPage(Page):
             self.undo_bar.put_away()
             return
         self._pick(added[-1])
-        words = tr("pictures.page.did", way="added", count=len(added))
+        words = tr("pictures.page.added", n=len(added), count=len(added))
         self._did(words, added, "")
         self.caption.setFocus(Qt.FocusReason.OtherFocusReason)
 

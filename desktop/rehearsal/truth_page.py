@@ -232,7 +232,7 @@ class TruthPage(Page):
         if truth is None:
             return ""
         sign = "✓" if truth.is_inside else "✕"
-        return f"{sign} {self._numbers.unit(truth.value, truth.unit, _decimals(truth))}"
+        return f"{sign} {self._numbers.value(truth.told(_decimals(truth)))}"
 
     def _wanted(self, truth: Truth) -> str:
         return self._numbers.within(truth.target, truth.tolerance, truth.unit, _decimals(truth))

@@ -71,12 +71,16 @@ class GivenFiles:
         if screen is None:
             self._tell(tr("shell.given_files.no_library", name=Name(path.name)))
             return
-        if asks and self._messages.ask(
-            tr("shell.given_files.take_in"),
-            tr("shell.given_files.take_name_in", name=Name(path.name), library=Name(screen.place)),
-            [tr("shell.given_files.yes_take_in"), tr("shell.given_files.no_leave")],
-        ):
-            return
+        if asks:
+            library = Name(screen.place)
+            answer = self._messages.ask(
+                tr("shell.given_files.take_in"),
+                tr("shell.given_files.take_name_in", name=Name(path.name), library=library),
+                [tr("shell.given_files.yes_take_in"), tr("shell.given_files.no_leave")],
+                stays=1,
+            )
+            if answer != 0:
+                return
         screen.take_in_file(path)
 
     def _open(self, path: Path) -> None:
@@ -84,6 +88,7 @@ class GivenFiles:
             tr("shell.given_files.open_library"),
             tr("shell.given_files.open_name", name=Name(path.name)),
             [tr("shell.given_files.yes_open"), tr("shell.given_files.no_stay")],
+            stays=1,
         )
         if answer == 0:
             self._window.open_in_place(address_of(path))

@@ -78,6 +78,7 @@ class GivenPictures:
             tr("shell.given_pictures.keep"),
             tr("shell.given_pictures.keep_with", name=Name(name), n=count, count=count),
             [tr("shell.given_pictures.yes_keep"), tr("shell.given_pictures.no_leave")],
+            stays=1,
         )
         return answer == 0
 

@@ -109,15 +109,21 @@ class Columns(QWidget):
             below = min(margin, max(0, room - (end - top)))
             bar.setValue(min(bar.value(), max(top, end + below - room)))
 
-    def show_top(self, widget: QWidget) -> bool:
-        """Scroll a widget's column to its top; return whether the widget is in view there."""
+    def show_top(self, widget: QWidget, first: QWidget | None = None) -> bool:
+        """Scroll a widget's column to its top; return whether the widget is in view there.
+
+        If it is not, but fits into the column together with ``first`` above it, scroll as far as
+        that takes, and return that it is in view.
+        """
         for area in self._areas:
             inside = area.widget()
             if inside is None or not inside.isAncestorOf(widget):
                 continue
-            area.verticalScrollBar().setValue(0)
-            end = widget.mapTo(inside, widget.rect().bottomLeft()).y()
-            return end <= area.viewport().height()
+            bar, room = area.verticalScrollBar(), area.viewport().height()
+            end = widget.mapTo(inside, widget.rect().bottomLeft()).y() + 1
+            top = 0 if first is None else first.mapTo(inside, first.rect().topLeft()).y()
+            bar.setValue(max(0, end - room) if end - top <= room else 0)
+            return end - top <= room
         return False
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -34,8 +34,14 @@ class Messages(Protocol):
         """Show a problem and its remedy, without blocking."""
         ...
 
-    def ask(self, title: str, sentence: str, choices: Sequence[str]) -> int | None:
-        """Return the index of the chosen answer, or None if the person cancelled."""
+    def ask(
+        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+    ) -> int | None:
+        """Return the index of the chosen answer, or None if the person cancelled.
+
+        ``stays`` is the index of a choice that changes nothing: it takes the place of a button to
+        go back, and Escape means it.
+        """
         ...
 
     def file_to_open(self, title: str, start: Path, kinds: str) -> Path | None:
@@ -148,7 +154,9 @@ class QtMessages:
         """Show the words in the strip above the page."""
         self._bar.say(title, sentence, remedy)
 
-    def ask(self, title: str, sentence: str, choices: Sequence[str]) -> int | None:
+    def ask(
+        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+    ) -> int | None:
         """Ask in a dialog with one button an answer; the first has the focus, Escape backs out."""
         box = QMessageBox(self._window)
         box.setWindowTitle(title)
@@ -156,8 +164,11 @@ class QtMessages:
         box.setText(sentence)
         box.setIcon(QMessageBox.Icon.Question)
         answers = [box.addButton(words, QMessageBox.ButtonRole.AcceptRole) for words in choices]
-        back = box.addButton(tr("widgets.messages.go_back"), QMessageBox.ButtonRole.RejectRole)
-        box.setEscapeButton(back)
+        box.setEscapeButton(
+            box.addButton(tr("widgets.messages.go_back"), QMessageBox.ButtonRole.RejectRole)
+            if stays is None
+            else answers[stays]
+        )
         if answers:
             box.setDefaultButton(answers[0])
         box.exec()

@@ -92,6 +92,15 @@ class Preferences:
         self._settings.setValue("pictures/folder", folder)
 
     @property
+    def documents_folder(self) -> str:
+        """The folder a document was last saved to or taken from, or an empty string."""
+        return self._text("documents/folder")
+
+    def remember_documents_folder(self, folder: str) -> None:
+        """Remember the folder of a document."""
+        self._settings.setValue("documents/folder", folder)
+
+    @property
     def recent_libraries(self) -> tuple[str, ...]:
         """Addresses of the libraries opened, the latest first."""
         kept = self._settings.value("library/recent", [])

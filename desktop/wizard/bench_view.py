@@ -22,6 +22,8 @@ class BenchView(InstrumentView):
 
     OF_WINDOW = 0.36
     TALL_EM = 16.0
+    USED_FIGURES: Final = frozenset({"wanted_null_inner", "wanted_null_outer"})
+    """Keys of the figures that a drawing shows."""
 
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -30,12 +32,23 @@ class BenchView(InstrumentView):
         self._shown: tuple[object, ...] = ()
 
     def show_reading(
-        self, deck: Deck, cartridge: Cartridge, way: str, values: Mapping[str, Any]
+        self,
+        deck: Deck,
+        cartridge: Cartridge,
+        way: str,
+        values: Mapping[str, Any],
+        *,
+        wanted: Mapping[str, float],
+        at_rest: bool = False,
     ) -> None:
-        """Show how a reading is taken, with the input so far."""
+        """Show how a reading is taken, with the input so far; ``at_rest`` while none is.
+
+        ``wanted`` are figures of the step's target by their keys.
+        """
         typed = tuple(sorted((key, str(value)) for key, value in values.items()))
-        if self._is_new((way, typed, id(deck), id(cartridge))):
-            scene = BenchScene(deck, cartridge, self._numbers)
+        told = tuple(wanted.items())
+        if self._is_new((way, typed, id(deck), id(cartridge), told, at_rest)):
+            scene = BenchScene(deck, cartridge, self._numbers, wanted=wanted, at_rest=at_rest)
             self.show_drawing(draw_reading(scene, self._step, way, values))
 
     def show_move(

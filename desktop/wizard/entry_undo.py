@@ -1,10 +1,18 @@
-"""Reports a withdrawn or restored entry, and undoes it."""
+"""Takes back the entries of a fitting, the last first, and reports each that is withdrawn."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QObject
 
-from core.fitting import Entry, Withdrawn
+from core.fitting import (
+    ChoiceMade,
+    Entry,
+    MoveMade,
+    NoteWritten,
+    ReadingTaken,
+    StepAccepted,
+    Withdrawn,
+)
 from core.language import Name
 from core.workflow.descriptions import described
 from desktop.tasks.fitting_controller import FittingController
@@ -13,10 +21,12 @@ from desktop.widgets.messages import Messages
 from desktop.widgets.undo_bar import UndoBar
 
 _LONGEST = 160
+_OF_STEPS = (ReadingTaken, MoveMade, ChoiceMade, NoteWritten, StepAccepted)
+"""Entries that the list of a step can leave out."""
 
 
 class EntryUndo(QObject):
-    """The entries of one fitting withdrawn or restored in this window, the last first."""
+    """The entries of one fitting made, withdrawn or restored in this window, the last first."""
 
     def __init__(
         self, controller: FittingController, messages: Messages, parent: QObject | None = None
@@ -24,6 +34,7 @@ class EntryUndo(QObject):
         super().__init__(parent)
         self._controller, self._messages = controller, messages
         self._done: list[Entry] = []
+        """What can be taken back; after an entry that can't be, nothing before it either."""
         self._is_undoing = False
         self.bar = UndoBar()
         self.bar.undo_wanted.connect(self.undo)
@@ -49,11 +60,18 @@ class EntryUndo(QObject):
 
     def _note(self, entry: Entry) -> None:
         if not isinstance(entry.body, Withdrawn):
+            if not isinstance(entry.body, _OF_STEPS):
+                self._done.clear()
+                return
+            self._done.append(entry)
+            self.bar.put_away()  # what it offers to undo is no longer the last
             return
         if not self._is_undoing:
             self._done.append(entry)
-        self.bar.say(self._words(entry.body), can_undo=bool(self._done))
-        if self._done:  # the button that was pressed is gone
+        # "Undo" beside what undoing left out would seem to bring that back.
+        offers = bool(self._done) and isinstance(self._done[-1].body, Withdrawn)
+        self.bar.say(self._words(entry.body), can_undo=offers)
+        if offers:  # the button that was pressed is gone
             self.bar.undo_button.setFocus()
 
     def _words(self, body: Withdrawn) -> str:
@@ -69,4 +87,6 @@ class EntryUndo(QObject):
         what = Name(said if len(said) <= _LONGEST else f"{said[: _LONGEST - 1]}…")
         if counts:
             return tr("wizard.entry_undo.counts_again", what=what)
+        if self._is_undoing:
+            return tr("wizard.entry_undo.taken_back", what=what)
         return tr("wizard.entry_undo.left_out", what=what)

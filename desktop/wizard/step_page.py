@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 from shiboken6 import isValid
@@ -57,6 +57,7 @@ from desktop.widgets.panels import (
     set_shown,
     text_label,
 )
+from desktop.widgets.steady_label import activate_layouts
 from desktop.widgets.undo_bar import let_undo_through
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
@@ -141,6 +142,7 @@ class StepPage(QWidget):
         self._case: tuple[str, ...] = ()
         self._beside: QWidget | None = None
         self._arrived_at: QWidget | None = None
+        self._tight_at: QSize | None = None
         self.prompts = PromptPanels(controller.numbers)
         self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
         self._drafts.add_move_form(NEXT_MOVE, self.move_panel)
@@ -363,6 +365,8 @@ class StepPage(QWidget):
             self.move_panel.start()
             self.reading.rest()
         elif self.can_accept() and not (arriving and self.status.is_settled):
+            self.reading.rest()
+            self._draw_again()
             self.ready.emit()
         elif not self.reading.start_typing() and not arriving:
             self.start_reading()
@@ -382,6 +386,8 @@ class StepPage(QWidget):
 
     def _go_on(self) -> None:
         """Focus what comes next, after something was saved."""
+        for panel in (self.reading, self.move_panel):
+            let_undo_through(panel)
         self._take_up()
         focused = QApplication.focusWidget()
         in_reading = focused is not None and self.reading.isAncestorOf(focused)
@@ -401,7 +407,7 @@ class StepPage(QWidget):
         if focused is self._arrived_at:
             in_move = self.move_panel.isAncestorOf(focused)
             last = self.move_panel.made_button if in_move else focused
-            if self._columns.show_top(last):
+            if self._columns.show_top(last) or (not in_move and self._make_room(focused)):
                 return
         else:
             self._arrived_at = None
@@ -415,6 +421,22 @@ class StepPage(QWidget):
         if self.move_panel.isAncestorOf(focused):
             self._columns.reveal(self.move_panel.made_button)
         self._columns.reveal(focused)
+
+    def _make_room(self, field: QWidget) -> bool:
+        """Bring the first line and a field into view at once, with a smaller verdict if need be."""
+        if not self._is_tight and self.status.assessment.verdict is not Verdict.STOP:
+            self._tight_at = self.window().size()
+            self._on_arranged(self._columns.count)
+            activate_layouts(self._columns)
+            if self._columns.show_top(field):
+                return True
+        lines = self.reading.line_in_hand()
+        return bool(lines) and self._columns.show_top(field, lines[0])
+
+    @property
+    def _is_tight(self) -> bool:
+        """Whether a window of this size was found too low for a large verdict above the work."""
+        return self._tight_at == self.window().size()
 
     def put_beside(self, more: QWidget) -> None:
         """Put a further panel beside the reading; below it in a single column."""
@@ -518,6 +540,7 @@ class StepPage(QWidget):
             self._follow.start
         )  # a problem shown above pushes the field down
         self.reading.line_moved.connect(self._show_cautions)
+        self.reading.line_moved.connect(self._draw_again)
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
@@ -532,7 +555,7 @@ class StepPage(QWidget):
 
     def _on_arranged(self, count: int) -> None:
         """Take less room for the verdict in a small window, so that the work is in view."""
-        self.readout.set_compact(compact=count == 1 or self._is_low)
+        self.readout.set_compact(compact=count == 1 or self._is_low or self._is_tight)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Check again how much room there is."""
@@ -584,7 +607,17 @@ class StepPage(QWidget):
             view.show_move(journey.deck, journey.cartridge, move.parts, trials)
         elif reads:
             typed = self.reading.typed()
-            view.show_reading(journey.deck, journey.cartridge, self.reading.way, typed)
+            rests = self.reading.is_at_rest() and not live
+            deck, cartridge, way = journey.deck, journey.cartridge, self.reading.way
+            wanted = {
+                one.key: one.value for one in assessment.figures if one.key in view.USED_FIGURES
+            }
+            view.show_reading(deck, cartridge, way, typed, wanted=wanted, at_rest=rests)
+
+    def _draw_again(self) -> None:
+        """Draw the work anew after another line came in hand, or none."""
+        if self.reading.draft() is None:
+            self._draw_bench(self.status.assessment, live=False)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
         self.readout.show_standing(self.status, assessment, live=live)

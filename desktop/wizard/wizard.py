@@ -135,6 +135,7 @@ class Wizard(Page):
                 *later,
                 tr("wizard.wizard.leave_without_it"),
             ],
+            stays=0,
         )
         if answer is not None and answer > 0:
             if answer > len(later):

@@ -90,7 +90,10 @@ class RecordingMessages:
     def tell(self, title: str, sentence: str, remedy: str = "") -> None:
         self.told.append(Told(title, sentence, remedy))
 
-    def ask(self, title: str, sentence: str, choices: Sequence[str]) -> int | None:
+    def ask(
+        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+    ) -> int | None:
+        assert stays is None or stays < len(choices)
         self.asked.append(Asked(title, sentence, tuple(choices)))
         assert self.answers, f"nobody laid out an answer to: {sentence}"
         return self.answers.pop(0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,8 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers
+from core.records import Headshell
+from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
@@ -77,7 +80,31 @@ def _many_pictures(window: MainWindow, fitting_id: str, deck_id: str) -> QWidget
     return window
 
 
-ALL_PAGES = {**PAGES, "pictures of a recording": _many_pictures}
+def _one_list(place: int) -> Callable[[MainWindow, str, str], QWidget]:
+    """Return a way to one list of the first screen, a deck being due beside it.
+
+    What is due is told a moment after the screen is shown, and only if anything is: a look at the
+    screen as it opens in a new library finds nothing of it.
+    """
+
+    def show(window: MainWindow, _fitting_id: str, _deck_id: str) -> QWidget:
+        assert window.library is not None
+        window.library.keep_headshell(Headshell(name="Spare headshell", mass_g=9.0))
+        window.show_library()
+        screen = window.pages.currentWidget()
+        assert isinstance(screen, LibraryScreen)
+        screen.tabs.setCurrentIndex(place)
+        screen.due._today = lambda: date(2099, 1, 1)
+        screen.due.look()
+        screen.due.finish()
+        assert screen.due.isVisible()
+        return window
+
+    return show
+
+
+LISTS = {f"list {place + 1} of the first screen": _one_list(place) for place in range(6)}
+ALL_PAGES = {**PAGES, "pictures of a recording": _many_pictures, **LISTS}
 
 
 @pytest.mark.parametrize("name", ALL_PAGES)
@@ -88,7 +115,7 @@ def test_no_access_key_stands_twice(
     messages: RecordingMessages,
 ) -> None:
     path = tmp_path / "bench.library"
-    fitting_id, deck_id = one_of_everything(path, finish=name == "swap")
+    fitting_id, deck_id = one_of_everything(path, finish=name == "swap" or name in LISTS)
     window = MainWindow(
         numbers=Numbers(), preferences=Preferences(tmp_path / "own.ini"), messages=messages
     )

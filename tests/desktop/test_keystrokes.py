@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+import pytest
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtWidgets import QApplication
 
@@ -58,8 +60,22 @@ def strike(hands: Hands, keys: str) -> int:
     return len(keys)
 
 
+def _counts_said() -> tuple[int, int]:
+    """Return how many keys the README says it takes, and how many more the empty pan does."""
+    said = re.search(r"takes (\d+) keys and no click, (\w+) more", README.read_text("utf-8"))
+    assert said is not None
+    return int(said[1]), {"two": 2, "three": 3}[said[2]]
+
+
+README: Final = Path(__file__).parents[2] / "README.md"
+
+
+@pytest.mark.parametrize("pan", [(), ("0/",)])
 def test_the_readme_fitting_takes_few_keys_and_no_click(
-    tmp_path: Path, shown: Callable[[MainWindow], MainWindow], messages: RecordingMessages
+    pan: tuple[str, ...],
+    tmp_path: Path,
+    shown: Callable[[MainWindow], MainWindow],
+    messages: RecordingMessages,
 ) -> None:
     window = MainWindow(
         numbers=Numbers(), preferences=Preferences(tmp_path / "own.ini"), messages=messages
@@ -73,14 +89,17 @@ def test_the_readme_fitting_takes_few_keys_and_no_click(
     count = 0
     for step in STEP_NAMES:
         assert hands.wizard.place == step
-        for keys in KEYS[step]:
-            count += strike(hands, keys)
+        *keys, last = KEYS[step]
+        for one in (*keys, *(pan if step == "final_downforce" else ()), last):
+            count += strike(hands, one)
     app.removeEventFilter(clicks)
     assert isinstance(hands.wizard.page, SummaryPage)
     assert hands.wizard.controller.journey.due is None
     assert not messages.told
     assert count <= MOST
     assert clicks.count == 0
+    at_all, more = _counts_said()
+    assert count == at_all + (more if pan else 0)
 
     bodies = [entry.body for entry in hands.wizard.controller.fitting.entries]
     for step in STEP_NAMES:

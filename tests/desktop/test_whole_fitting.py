@@ -47,7 +47,7 @@ PLUGGED: Read = (
 )
 STANDING: Read = (
     "strobe",
-    {"speed_rpm": "33.333", "direction": "They stood still", "minutes_running": 15},
+    {"speed_rpm": "33.333", "direction": "Stood still", "minutes_running": 15},
 )
 
 
@@ -106,7 +106,7 @@ PLANS = {
             "skating": [("setting", {"setting": "2"})],
             "final_downforce": [scale(1.0)],
             "speed": [
-                ("strobe", {"speed_rpm": "33.333", "direction": "Against the platter",
+                ("strobe", {"speed_rpm": "33.333", "direction": "Went against the platter",
                             "drifted_bars": 30, "seconds": 30, "minutes_running": 15}),
                 STANDING,
             ],

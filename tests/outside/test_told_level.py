@@ -11,8 +11,8 @@ from __future__ import annotations
 import pytest
 
 from core.drawing.chart import Arrow, Points, Role, Tag
-from core.fitting import Control, MovePart, Verdict
-from tests.outside.told import Moved, Person, order, orders, pinned, says, told
+from core.fitting import CHECKED_WAY, Control, MovePart, Verdict
+from tests.outside.told import Moved, Person, order, orders, pinned, said, says, told
 from tests.outside.told import moved as moved_of
 from tests.worked import Read, bubble
 
@@ -270,3 +270,18 @@ def test_the_name_of_a_foot_stands_above_it_and_near() -> None:
         assert 0.02 * high < name.y - y < 0.2 * high
         assert abs(name.x) <= abs(x)
         assert name.x * x >= 0.0
+
+
+def test_the_one_more_move_of_a_control_that_did_nothing_says_why_it_comes() -> None:
+    person = Person("level")
+    person.reads(bubble("front-back", 5.0), bubble("left-right", 0.0))
+    person.obeys()
+    asked = person.reads(bubble("front-back", 5.0), bubble("left-right", 0.0)).next_reading
+    assert asked is not None
+    assert asked.way == CHECKED_WAY
+    answer = person.reads({"way": CHECKED_WAY, **asked.values})
+    assert answer.next_move is not None
+    assert "move it once more" in said(answer.next_move.reason)
+    person.obeys()
+    ended = person.reads(bubble("front-back", 5.0), bubble("left-right", 0.0))
+    assert ended.verdict is Verdict.LEFT_AS_FOUND, "it ends here, as was said"

@@ -128,9 +128,8 @@ def test_above_the_maximum_a_quarter_turn_entered_the_wrong_way_orders_nothing_u
     person.reads({"way": "scale", "downforce_gf": 2.40})
     person.moves(MovePart(control=Control.COUNTERWEIGHT, amount=0.25, unit="turns"))
     answer = person.reads({"way": "scale", "downforce_gf": then_gf})
-    if then_gf < 2.40:
-        assert answer.next_move is None
-        answer = looked(person, went_the_other_way=True)
+    assert answer.next_move is None
+    answer = looked(person, went_the_other_way=then_gf < 2.40)
     # 0.3 gf too much are 0.72 turn; 0.5 gf are 1.2 turns
     (part,) = answer.next_move.parts if answer.next_move else ()
     assert part.amount == pytest.approx(-(then_gf - 2.0) / GF_A_TURN, abs=0.06)
@@ -147,3 +146,40 @@ def test_a_scale_three_tenths_low_is_good_on_trust_alone_and_corrected_by_its_em
     assert answer.verdict is Verdict.MOVE
     (part,) = answer.next_move.parts if answer.next_move else ()
     assert part.amount == pytest.approx(-0.72, abs=0.03)
+
+
+@pytest.mark.parametrize(("before_gf", "after_gf"), [(2.6, 3.2), (0.0, 0.0)])
+def test_a_move_entered_away_from_the_target_is_asked_about_before_it_teaches_a_direction(
+    before_gf: float, after_gf: float
+) -> None:
+    """Entered the wrong way round, it hides a reversed thread, or a scale that holds its 0.
+
+    At 2.60 gf a toward is 0.60 further from 2.00; on a thread that turns the other way round the
+    hand that obeyed sees just what the wrong entry foretells, and the next order down goes up.
+    """
+    person = Person("rough_downforce")
+    ordered = person.reads({"way": "scale", "downforce_gf": before_gf}).next_move
+    assert ordered is not None
+    assert ordered.parts[0].amount * (2.0 - before_gf) > 0.0
+    person.moves(*(part.turned_round() for part in ordered.parts))
+    asked = person.reads({"way": "scale", "downforce_gf": after_gf})
+    assert asked.next_move is None
+    assert "You entered a move away from the target. Which way did you move it?" in " ".join(
+        [said(asked.headline), *map(said, asked.notes)]
+    )
+    assert asked.questions[0].moved == tuple(part.turned_round() for part in ordered.parts)
+    # Put right, the entry is the order, which the scale answered with more: nothing goes up.
+    then = looked(person, went_the_other_way=True)
+    assert then.next_move is None
+    assert then.questions
+
+
+def test_a_move_away_from_the_target_that_was_meant_is_taken_back_by_as_much() -> None:
+    # 1.5 turns toward the pivot add 0.63 gf to 2.60; 3.23 - 2.00 = 1.23 gf are 2.94 turns back.
+    person = Person("rough_downforce")
+    person.reads({"way": "scale", "downforce_gf": 2.6})
+    person.moves(MovePart(control=Control.COUNTERWEIGHT, amount=1.5, unit="turns"))
+    assert person.reads({"way": "scale", "downforce_gf": 3.23}).questions
+    move = looked(person).next_move
+    assert move is not None
+    assert move.parts[0].amount == pytest.approx(-2.94, abs=0.1)

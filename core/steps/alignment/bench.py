@@ -83,7 +83,11 @@ def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) ->
         for k in range(-3, 4)
     ]
     items += _head((x, 28.0), -clipped(_TIMES * out, _MOST_DEG))
-    items.append(scene.place(x, 66.0, f"{which}_grid"))
+    null_mm = scene.wanted.get(f"wanted_null_{which}")
+    items.append(scene.place(x, 66.0 if null_mm is None else 69.0, f"{which}_grid"))
+    if null_mm is not None:
+        said = message("bench.null_at", radius=Quantity(null_mm, "mm", 1))
+        items.append(scene.words(x, 63.8, said, size=3.6))
     value = values.get(f"{which}_deg")
     if isinstance(value, int | float):
         side = "out" if value >= 0.0 else "in"

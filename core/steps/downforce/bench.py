@@ -28,7 +28,8 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     weighed, empty = way == "check weight", way == "empty pan"
     # Without the stylus on the pan the arm is in its rest with the guard on.
     in_rest = weighed or empty
-    items = view.resting(platter=False) if in_rest else view.marks(platter=False)
+    resting = in_rest or scene.at_rest
+    items = view.resting(platter=False) if resting else view.marks(platter=False)
     field = "shown_gf" if in_rest else "downforce_gf"
     items += _scale(scene, view, values.get(field))
     if weighed:

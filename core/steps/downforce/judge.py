@@ -149,9 +149,13 @@ class DownforceJudge:
         headline = stop or (move.sentence if move else message("downforce.no_safe_move"))
         if proposal.asks:
             said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
-            against = proposal.asks == "against"
             return asked_first(
-                said, self.context, Control.COUNTERWEIGHT, dial=proposal.dial, against=against
+                said,
+                self.context,
+                Control.COUNTERWEIGHT,
+                dial=proposal.dial,
+                against=proposal.asks == "against",
+                away=proposal.asks == "away",
             )
         if move is None and verdict is Verdict.MOVE:
             return self._no_safe_move(now, proposal)

@@ -108,8 +108,9 @@ class Proposal:
     """The result of the trials, and the move that follows.
 
     ``asks``: the questions about the control come before any move, because it showed ``nothing``
-    or went ``against`` what was entered, or the arm is to be floated ``anew``, or because moves
-    are ``unseen`` that may still act; empty if not.
+    or went ``against`` what was entered, or was entered ``away`` from the target without an order,
+    or the arm is to be floated ``anew``, or because moves are ``unseen`` that may still act; empty
+    if not.
     ``gave_up``: they were answered, and it still does nothing.
     """
 
@@ -186,6 +187,8 @@ def propose(
         _BY_HAND[handle.unit],
     )
     none = replace(none, anew=places.anew)
+    if _entered_away(context, events, worth, tolerance_gf):
+        return replace(none, asks="away")
     asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
     if asks or gave_up:
         # Nothing is ordered, so nothing was limited.
@@ -212,6 +215,41 @@ def propose(
         predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
     move = _move(handle, tolerance_gf, trim, amount, predicted)
     return replace(none, move=move, predicted=predicted, notes=notes)
+
+
+def _entered_away(
+    context: Context, events: tuple[Event, ...], worth: ScaleWorth, tolerance_gf: float
+) -> bool:
+    """Whether the last move was entered away from the target, and neither ordered nor asked about.
+
+    Whoever was told to lower the downforce and enters that it was raised may have turned as told
+    and entered it wrongly. What such a move seems to teach of the control's direction could then
+    order the downforce up when it is too high.
+    """
+    end = len(events)
+    while end and isinstance(events[end - 1], Weighing):
+        end -= 1
+    start = end
+    while start and isinstance(events[start - 1], Shifted):
+        start -= 1
+    before = events[:start]
+    shown: list[float] = []
+    for event in reversed(before):
+        if isinstance(event, Weighing):
+            shown.append(event.shown_gf)
+        elif not isinstance(event, Checked):
+            break
+    handle, _ = known_downforce_control(context)
+    made = [one for one in events[start:end] if isinstance(one, Shifted)]
+    if not shown or not made or any(one.put_right for one in made):
+        return False
+    moved = sum(handle.amount_of(one) or 0.0 for one in made)
+    now = worth.mean(shown)
+    missing = context.cartridge.downforce_target_gf - now.value
+    if moved * missing >= 0.0 or abs(missing) <= tolerance_gf:
+        return False
+    move = propose(context, before, worth, now, tolerance_gf).move
+    return move is None or move.parts[0].amount * moved < 0.0
 
 
 def _wanted(

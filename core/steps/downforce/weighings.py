@@ -296,6 +296,8 @@ class Shifted:
     amount: float
     unit: str
     equivalent_mm: float | None
+    put_right: bool = False
+    """Whether the person was asked, and said that it went the other way than first entered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -364,7 +366,8 @@ def _events_in(step: str, trial: Trial, deck: Deck) -> list[Event]:
         if part.control is Control.COUNTERWEIGHT:
             sound = math.isfinite(part.amount) and abs(part.amount) <= _LARGEST_MOVE
             amount = part.amount if sound else math.nan
-            events.append(Shifted(step, amount, part.unit, part.equivalent_mm))
+            shifted = Shifted(step, amount, part.unit, part.equivalent_mm, trial.put_right)
+            events.append(shifted)
         elif part.control in SHIFTS_WEIGHT:
             events.append(Unsettled(step))
     return events

@@ -51,7 +51,7 @@ class LevelView:
 
 
 def draw_level(view: LevelView) -> Picture:
-    """Draw the target; its arrow points to the high side."""
+    """Draw the target; its arrow points to the high side, if the tilt tells of one."""
     reach = _reach(view)
     items: list[Item] = [
         Shape(
@@ -80,7 +80,8 @@ def draw_level(view: LevelView) -> Picture:
             spread = min(view.half_width, 2 * reach)
             label = message("level.chart.uncertainty")
             items.append(Shape(*_circle(*view.now, spread), Role.NOW, label))
-        items.append(Arrow(0.0, 0.0, *view.now, Role.NOW, message("level.chart.high_side")))
+        if _has_high_side(view):
+            items.append(Arrow(0.0, 0.0, *view.now, Role.NOW, message("level.chart.high_side")))
         items.append(Points(floats([view.now[0]]), floats([view.now[1]]), Role.NOW))
     if view.predicted is not None:
         items.append(
@@ -116,6 +117,11 @@ def _reach(view: LevelView) -> float:
     if view.line is not None:
         shown.append(abs(view.along))
     return 1.7 * max(shown)
+
+
+def _has_high_side(view: LevelView) -> bool:
+    """Whether the tilt is larger than its uncertainty."""
+    return view.now is not None and math.hypot(*view.now) > max(view.half_width, 0.05)
 
 
 def _circle(x: float, y: float, radius: float) -> tuple[Floats, Floats]:
@@ -155,9 +161,10 @@ def _summary(view: LevelView) -> Message:
     if view.now is None:
         return message("level.chart.summary.nothing", tolerance=limit)
     size = math.hypot(*view.now)
+    ring = "inside" if size <= view.tolerance else "outside"
     now = message(
         "level.chart.summary.now",
-        ring="inside" if size <= view.tolerance else "outside",
+        ring=ring if _has_high_side(view) else f"{ring}, no side",
         side=high_side(*view.now),
         size=Quantity(size, "mm/m", 1),
         tolerance=limit,

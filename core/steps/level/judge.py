@@ -442,6 +442,7 @@ class _LevelJudge:
     def _figures(self, fit: PlaneFit) -> tuple[Figure, ...]:
         tilt, angle, gx, gy = fit.tilt, fit.tilt_deg, fit.gx, fit.gy
         bearing = round(fit.high_bearing_deg, 6) % 360.0
+        has_high_side = fit.tells_high_side and bool(round(tilt.value, 1))
         deg, right = message("level.figure.tilt_deg"), message("level.figure.left_to_right")
         back = message("level.figure.front_to_back")
         figures = [
@@ -455,11 +456,15 @@ class _LevelJudge:
                 target=0.0,
                 tolerance=self.tolerance,
                 note=message("level.figure.tilt_note", side=high_side(*fit.slope))
-                if round(tilt.value, 1)
+                if has_high_side
                 else None,
             ),
             Figure("tilt_deg", deg, angle.value, "°", 2, angle.half_width()),
-            Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0),
+            *(
+                [Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0)]
+                if has_high_side
+                else []
+            ),
             _along("slope_right", right, gx, Direction.LEFT_RIGHT),
             _along("slope_back", back, gy, Direction.FRONT_BACK),
         ]

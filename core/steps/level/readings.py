@@ -123,7 +123,7 @@ class Bubble(SlopeRead):
     WAY_TITLE: ClassVar[str] = "Bubble level"
     NEEDS: ClassVar[str] = "has_level"
     way: Literal["bubble"] = "bubble"
-    divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6)), _BUBBLE] = Field(
+    divisions: Annotated[Divisions, Limits(-20, 20, usual=(-10, 10)), _BUBBLE] = Field(
         title="Bubble off centre",
         description="The bubble goes to the high end: say toward which end of the level it stands.",
     )

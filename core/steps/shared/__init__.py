@@ -5,6 +5,7 @@ from core.steps.shared.control_check import (
     does_not_answer,
     floated_anew,
     is_checked,
+    once_more,
     questions_of,
 )
 from core.steps.shared.disturbance import (
@@ -36,7 +37,7 @@ from core.steps.shared.heard_tones import (
 from core.steps.shared.kept_counts import counts_kept
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.live_tones import LiveState, LiveTold, LiveTones
-from core.steps.shared.movable import Movable, control_name, directions_of, movable
+from core.steps.shared.movable import Movable, asked_name, control_name, directions_of, movable
 from core.steps.shared.read_or_moved import MayBeRead, may_be_read, read_instead
 from core.steps.shared.sentences import amount, directed, method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
@@ -72,6 +73,7 @@ __all__ = [
     "StepReport",
     "amount",
     "asked_first",
+    "asked_name",
     "asked_of_exchange",
     "beside_strip",
     "control_name",
@@ -91,6 +93,7 @@ __all__ = [
     "may_be_read",
     "method_of",
     "movable",
+    "once_more",
     "questioned",
     "questions_of",
     "read_instead",

@@ -18,7 +18,7 @@ from core.drawing.marks import XY, Align, Mark, Pen, Polyline
 from core.drawing.roles import Colour, Ink, Role
 from core.fitting import Control, MovePart
 from core.language import Eighths, Message, Numbers, Quantity, Turns, Value, message
-from core.records import Cartridge, Deck
+from core.records import NUMBER, UNITS, Cartridge, Deck
 from core.steps.shared.movable import control_name, directions_of
 
 WIDE: Final = 100.0
@@ -40,12 +40,16 @@ class BenchScene:
     """The input of a drawing for the hand: deck, cartridge and number format.
 
     ``stood`` holds the values of the last reading before a move; empty where there is none.
+    ``wanted`` are figures of the step's target by their keys. With ``at_rest`` no reading is being
+    taken: a scale is drawn with the arm in its rest.
     """
 
     deck: Deck
     cartridge: Cartridge
     numbers: Numbers
     stood: Mapping[str, Any] = field(default_factory=dict)
+    wanted: Mapping[str, float] = field(default_factory=dict)
+    at_rest: bool = False
 
     def words(
         self,
@@ -107,7 +111,10 @@ def size_of(part: MovePart) -> Value:
         return Eighths(abs(part.amount))
     if part.unit == "turns":
         return Turns(abs(part.amount))
-    return Quantity(abs(part.amount), part.unit, form="short")
+    decimals = UNITS.get(part.unit, NUMBER).decimals
+    rounded = round(part.amount, decimals)
+    size = part.amount if rounded == 0.0 else rounded
+    return Quantity(abs(size), part.unit, form="short")
 
 
 def direction_of(part: MovePart, *, parallel: bool = False) -> Message:

@@ -18,6 +18,7 @@ from core.fitting import (
     Verdict,
 )
 from core.language import Message, message
+from core.steps.shared.sentences import sentences
 
 _QUESTIONS: Final[dict[str, tuple[str, ...]]] = {
     Control.FOOT: ("foot_itself", "foot_locked", "foot_stands", "level_reads"),
@@ -63,12 +64,15 @@ def asked_first(
     *,
     dial: bool = False,
     against: bool = False,
+    away: bool = False,
 ) -> Assessment:
     """Return an answer without an order that asks about the control; a stop stays a stop.
 
-    If a reading went against a move, the question names that move's entry.
+    If a reading went against a move, or a move was entered ``away`` from the target, the question
+    names that move's entry.
     """
-    headline = message("control.asked_first", why="against" if against else "nothing")
+    why = "away" if away else "against" if against else "nothing"
+    headline, against = message("control.asked_first", why=why), against or away
     if said.verdict is Verdict.STOP:
         said = replace(said, notes=(headline, *said.notes))
     else:
@@ -120,6 +124,23 @@ def floated_anew(said: Assessment, *, dial: bool = False, why: str = "above") ->
         ),
         notes=(*said.notes, note),
     )
+
+
+def once_more(said: Assessment, context: Context) -> Assessment:
+    """Return an answer that says why a control that did nothing is to be moved again.
+
+    That is the order that comes after its questions were answered: the last of such moves.
+    """
+    move, last = said.next_move, context.trials[-1].checked if context.trials else None
+    if move is None or last is None or last.as_read or last.where == FLOATED_ANEW:
+        return said
+    moved = _moved_last(context, last.control, last.where)
+    again = sum(part.amount for part in move.parts if part.control is last.control)
+    if moved is None or again * _amount_of(moved, last.control, last.where) <= 0.0:
+        return said  # the move before went the other way, and this one is to undo it
+    why = message("control.note.once_more")
+    reason = why if move.reason is None else sentences(why, move.reason)
+    return replace(said, next_move=replace(move, reason=reason))
 
 
 def _moved_last(context: Context, control: Control, where: str) -> Trial | None:

@@ -434,7 +434,7 @@ def _speed_told(speed: HeardSpeed | None) -> tuple[Message, ...]:
     error = 100.0 * (speed.hz / speed.nominal_hz - 1.0)
     now = message(
         "tones.live.speed",
-        way="fast" if error > 0.0 else "slow",
+        way="true" if not round(error, 2) else "fast" if error > 0.0 else "slow",
         error=Quantity(abs(error), "%", 2),
         hz=Quantity(speed.hz, "Hz", 1),
     )

@@ -63,6 +63,14 @@ def control_name(control: Control, unit: str) -> Message:
     return message("control.name", control=_kind(control, unit))
 
 
+def asked_name(control: Control, unit: str) -> Message:
+    """Return what is asked for beside a field; one cartridge is both slid and turned."""
+    kind = _kind(control, unit)
+    if control in (Control.SLIDE, Control.TWIST):
+        return message("control.asked", control=kind)
+    return control_name(control, unit)
+
+
 def directions_of(
     control: Control, unit: str, *, parallel: bool = False
 ) -> tuple[Message, Message] | tuple[()]:

@@ -74,9 +74,9 @@ _PRINTS_THE_SAME_RPM: Final = 0.02
 class BarDrift(Choice):
     """The direction in which the bars drifted."""
 
-    STANDING = "standing", "They stood still"
-    WITH = "with", "With the platter (fast)"
-    AGAINST = "against", "Against the platter (slow)"
+    STANDING = "standing", "Stood still"
+    WITH = "with", "Went with the platter (fast)"
+    AGAINST = "against", "Went against the platter (slow)"
 
 
 _Speed = Annotated[RevolutionsPerMinute, Limits(10, 100, usual=(16, 80))] | None
@@ -138,7 +138,7 @@ class Strobe(SpeedReading):
 
     way: Literal["strobe"] = "strobe"
     direction: Annotated[BarDrift, ReadAnew()] = Field(
-        title="The bars went", description="Seen from above."
+        title="The bars", description="Seen from above."
     )
     drifted_bars: Annotated[
         PlainNumber, Limits(0, 500), When("direction", ("with", "against")), ReadAnew()

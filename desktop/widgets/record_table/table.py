@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
+    QLabel,
     QLineEdit,
     QMenu,
     QPushButton,
@@ -42,6 +43,7 @@ from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.chips import Chips, toggle
 from desktop.widgets.record_table.column_menu import ColumnMenu
+from desktop.widgets.record_table.made_late import MadeLate
 from desktop.widgets.record_table.rows import Row, RowsModel
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.widths import shared_out
@@ -63,13 +65,26 @@ _AFTER_STROKE_MS: Final = 200
 
 
 class RecordTable(QWidget):
-    """A table of records, read when it is first shown or asked about."""
+    """A table of records, read when it is first shown or asked about; its parts are made then."""
 
     opened = Signal(str)  # the id of the row that was opened, by Enter or a double click
     action_chosen = Signal(str, list)  # the key of a action and the ids of the rows picked
     picked = Signal(str)  # the id of the current row, empty if there is none
     other_table_wanted = Signal(str)  # the words to look for on the table beside this one
     failed = Signal(object)  # A LibraryProblem: what is on the table could not be read
+    made = Signal()  # the parts are there
+
+    columns = MadeLate[ColumnMenu]()
+    table = MadeLate["_LowTable"]()
+    filter = MadeLate[QLineEdit]()
+    count = MadeLate[QLabel]()
+    archived = MadeLate[QPushButton]()
+    chips = MadeLate[Chips]()
+    choose_columns = MadeLate[QPushButton]()
+    buttons = MadeLate[dict[str, QPushButton]]()
+    nothing = MadeLate["NothingFound"]()
+    empty = MadeLate[QLabel]()
+    _pages = MadeLate[QStackedWidget]()
 
     def __init__(
         self,
@@ -87,10 +102,9 @@ class RecordTable(QWidget):
         self._numbers = numbers or Numbers()
         self._model = RowsModel(spec.columns, self)
         self._model.failed.connect(self.failed)
+        self._preferences = preferences
         if preferences is not None:
             self._model.me = lambda: preferences.who
-        self.columns = ColumnMenu(spec.key, spec.columns, preferences, self)
-        self.columns.changed.connect(self._show_columns)
         self.menu: QMenu | None = None
         self._current = ""
         self._held: list[str] = []
@@ -101,6 +115,11 @@ class RecordTable(QWidget):
         self._longest = list(self._usual)
         self._seen_timer = QTimer(self, singleShot=True, interval=_AFTER_STROKE_MS)
         self._seen_timer.timeout.connect(self._make_room_for_those_seen)
+
+    def make(self) -> None:
+        """Make the parts: most tables of a library are never looked at."""
+        self.columns = ColumnMenu(self.spec.key, self.spec.columns, self._preferences, self)
+        self.columns.changed.connect(self._show_columns)
         self._build_table()
         self._build_filter()
         self._build_actions()
@@ -109,9 +128,24 @@ class RecordTable(QWidget):
         self._model.modelAboutToBeReset.connect(self._hold_picks)
         self._model.modelReset.connect(self._settle)
         self._refresh()
+        self._put_parts_in_tab_order()
+        self.made.emit()
+
+    def _put_parts_in_tab_order(self) -> None:
+        """Let Tab reach the parts where the table stands: what is made late would come last."""
+        before = self.previousInFocusChain()
+        while before not in (None, self) and before.focusPolicy() == Qt.FocusPolicy.NoFocus:
+            before = before.previousInFocusChain()
+        if before in (None, self):
+            return  # nothing else in the window takes the focus
+        for part in self.findChildren(QWidget):
+            if part.focusPolicy() != Qt.FocusPolicy.NoFocus:
+                QWidget.setTabOrder(before, part)
+                before = part
 
     def set_rows(self, rows: Iterable[Row]) -> None:
         """Show these rows; keep current row and selection if still there."""
+        MadeLate.ensure(self)
         self._model.set_rows(rows)
         self._measure_anew()
 
@@ -256,7 +290,7 @@ class RecordTable(QWidget):
         self.table.selectionModel().selectionChanged.connect(lambda *_rows: self._refresh())
 
     def _build_actions(self) -> None:
-        self.buttons: dict[str, QPushButton] = {}
+        self.buttons = {}
         for action in self.spec.actions:
             button = QPushButton(said(action.words))
             button.setObjectName(f"deed:{action.key}")
@@ -291,8 +325,20 @@ class RecordTable(QWidget):
 
     # behaviour
 
+    def setVisible(self, visible: bool) -> None:  # noqa: FBT001 - as Qt has it
+        """Make the parts before the table is shown by itself, as a tab shows it."""
+        if visible:
+            MadeLate.ensure(self)
+        super().setVisible(visible)
+
     def showEvent(self, event: QShowEvent) -> None:
-        """Read the table when it is shown."""
+        """Make the parts of a table that is shown with its page, and read it."""
+        MadeLate.ensure(self)
+        for part in self.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            # Qt shows with a page what it holds by then; this is made later.
+            was_told = part.testAttribute(Qt.WidgetAttribute.WA_WState_ExplicitShowHide)
+            if not was_told and not part.isWindow():  # a menu is a window
+                part.show()
         self._read_if_stale()
         super().showEvent(event)
 

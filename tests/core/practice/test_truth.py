@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from core.practice.truth import FRICTION_SPREAD, _heard_beside, _span_gf, skating_truth
+from core.language import Numbers
+from core.practice.truth import (
+    FRICTION_SPREAD,
+    Truth,
+    _heard_beside,
+    _span_gf,
+    height_truth,
+    skating_truth,
+    speed_truth,
+    tilt_truth,
+)
 from core.practice.world import World
 from tests.core.practice.worlds import plain_build, plain_world
 from tests.examples import deck
@@ -106,3 +117,28 @@ def test_a_parallel_arm_is_right_by_its_numbers_or_by_what_the_record_hears(
     found = min(numbers, _heard_beside(ahead, head, 0.5, 0.5))
     assert found == pytest.approx(expected, abs=0.01)
     assert (found <= 1.0) is right
+
+
+def said(truth: Truth) -> str:
+    """Return what a truth is called, and its value, as the last page writes them."""
+    numbers = Numbers()
+    return f"{numbers.text(truth.label)}: {numbers.value(truth.told(2))}".replace("\u00a0", " ")
+
+
+def test_a_truth_has_its_direction_in_words_and_no_sign() -> None:
+    world = plain_world()
+    world.pillar.place = -2.0
+    lower = height_truth(world)
+    assert lower.value < 0.0
+    assert said(lower) == f"Rear of the tube: {-lower.value:.2f} mm low"
+    world.pillar.place = 2.0
+    assert said(height_truth(world)).endswith("mm high")
+    world.roll.place = -1.0
+    assert tilt_truth(world).value < 0.0
+    assert said(tilt_truth(world)).endswith("right side high")
+
+
+def test_a_truth_of_nothing_has_no_direction() -> None:
+    fast = speed_truth(plain_world())
+    for off, words in ((-0.002, "Speed error: 0.00 %"), (-0.3, "Speed error: 0.30 % slow")):
+        assert said(replace(fast, value=off)) == words

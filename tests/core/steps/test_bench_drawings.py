@@ -44,6 +44,11 @@ def holds(drawing: Drawing) -> None:
             assert mark.text.strip()
 
 
+def words_in(drawing: Drawing) -> set[str]:
+    """Return all words of a drawing."""
+    return {mark.text for mark in drawing.marks if isinstance(mark, Words)}
+
+
 @settings(max_examples=40)
 @given(decks(), cartridges(), st.data())
 def test_every_way_of_reading_has_a_drawing_on_any_deck(
@@ -561,3 +566,17 @@ def test_the_hand_of_a_dial_ends_short_of_its_marks() -> None:
         if isinstance(m, Polyline) and len(m.points) == 2 and m.points[0] != middle
     ]
     assert 0.0 < math.dist(middle, tip) < min(marks)
+
+
+def test_a_grid_is_drawn_with_the_null_radius_that_is_asked_about() -> None:
+    told = {"wanted_null_inner": 65.998, "wanted_null_outer": 120.891}
+    scene = BenchScene(deck(), cartridge(), Numbers(), wanted=told)
+    drawing = draw_reading(scene, "alignment", "landing and angles", {})
+    holds(drawing)
+    assert {"null 66.0\u00a0mm", "null 120.9\u00a0mm"} <= words_in(drawing)
+
+
+def test_a_move_is_drawn_no_finer_than_it_is_typed() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    slide = MovePart(control=Control.SLIDE, amount=-1.1849, unit="mm")
+    assert "1.18\u00a0mm" in words_in(draw_move(scene, (slide,)))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 
 from core.language import Numbers
-from core.records import Cartridge, Deck
+from core.records import Cartridge, Deck, Service, ServicePart
 from core.store import LibraryProblem, ProblemKind
 from core.store.differences import Side, differences, put_together
 from tests import strategies
@@ -111,3 +111,9 @@ def test_two_arms_that_only_share_a_name_are_compared_whole_and_without_their_ke
     (one,) = differences(two_arms(), other)
     assert one.place == ("further_arms",)
     assert "e7c1" not in str(one.label) + one.here + one.incoming
+
+
+def test_a_service_that_counts_no_more_on_one_side_is_said_as_a_day_not_as_empty() -> None:
+    done = Service(deck="a", part=ServicePart.BELT, day="2026-03-01", done="new")
+    (one,) = differences(done, done.model_copy(update={"withdrawn": "2026-03-05"}), Numbers())
+    assert (one.label, one.here, one.incoming) == ("Left out", "no", "since 2026-03-05")

@@ -50,12 +50,12 @@ def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, sho
     ids = stocked(library)
     line.look()
     line.finish()
-    assert line.text() == "D&ue for a check: 2 decks"
+    assert line.text() == "Due for a chec&k or service: 2 decks"
     assert not line.isHidden()
     library.archive_deck(ids[1])
     line.look()
     line.finish()
-    assert line.text() == "D&ue for a check: 1 deck"
+    assert line.text() == "Due for a chec&k or service: 1 deck"
 
 
 def test_the_first_screen_is_seen_before_anybody_looks(

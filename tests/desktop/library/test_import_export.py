@@ -19,6 +19,7 @@ from desktop.library.import_export import ImportExport
 from desktop.library.screen import LibraryScreen
 from desktop.library.versions_dialog import VersionsDialog
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
 from tests.desktop.kit import RecordingMessages, words_of
 from tests.visits import keep
 
@@ -361,11 +362,29 @@ def test_figures_go_out_as_tables_beside_each_other_and_nothing_is_replaced_unas
         "shop-steps.csv",
     ]
     assert messages.told[-1].title == "Exported"
+    offered = messages.file_questions[0][1].name
+    assert offered == "setdown.csv", "setdown-figures.csv comes of it, not figures-figures.csv"
     before = names["shop-figures.csv"].stat().st_mtime_ns
     messages.answers = [1]
     carrier.export_figures([])
     assert "shop-figures.csv" in messages.asked[-1].sentence
     assert names["shop-figures.csv"].stat().st_mtime_ns == before
+
+
+def test_a_file_is_asked_for_where_a_persons_documents_lie_and_then_where_the_last_one_was(
+    carrier: ImportExport,
+    messages: RecordingMessages,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(Preferences, "of_program", Preferences(tmp_path / "own.ini"))
+    last = tmp_path / "to send"
+    last.mkdir()
+    messages.files = [last / "all.json", None]
+    carrier.export_library()
+    assert messages.file_questions[0][1].parent == tmp_path / "home"  # it has no Documents
+    carrier.import_document()
+    assert messages.file_questions[1][1] == last
 
 
 def test_without_a_fitting_there_are_no_figures_to_write(

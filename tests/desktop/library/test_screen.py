@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.drawing.marks import Words
@@ -231,6 +231,17 @@ def test_a_library_that_fails_is_told_and_the_screen_keeps_what_it_shows(
 def test_find_goes_to_the_filter_of_the_open_shelf(screen: LibraryScreen, qtbot: QtBot) -> None:
     screen.tabs.setCurrentWidget(screen.cartridges)
     qtbot.keyClick(screen, Qt.Key.Key_F, Qt.KeyboardModifier.ControlModifier)
+    assert QApplication.focusWidget() is screen.cartridges.filter
+
+
+def test_a_list_is_made_when_it_is_seen_and_tab_finds_it_in_its_place(
+    screen: LibraryScreen, qtbot: QtBot
+) -> None:
+    assert not screen.cartridges.findChildren(QLineEdit)
+    screen.tabs.setCurrentWidget(screen.cartridges)
+    assert screen.cartridges.filter.isVisible()
+    screen.tabs.tabBar().setFocus()
+    qtbot.keyClick(screen.tabs.tabBar(), Qt.Key.Key_Tab)
     assert QApplication.focusWidget() is screen.cartridges.filter
 
 

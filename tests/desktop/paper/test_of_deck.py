@@ -70,7 +70,7 @@ def test_no_words_of_a_choice_are_squeezed(dialog: PaperDialog, qapp: QApplicati
             assert squeezed(options) == [], (what, across)
 
 
-def test_every_option_of_the_command_has_its_place_in_the_dialog() -> None:
+def test_every_option_of_the_command_has_its_place_in_the_dialog(dialog: PaperDialog) -> None:
     parser = argparse.ArgumentParser()
     add_arguments(parser)
     kinds = parser._subparsers
@@ -96,7 +96,8 @@ def test_every_option_of_the_command_has_its_place_in_the_dialog() -> None:
     assert set(in_form.values()) <= set(ProtractorWish.model_fields)
     assert of("strobe") - everywhere == {"flashes", "mains", "speeds"}
     assert {"flashes_hz", "speeds_rpm"} <= set(StrobeWish.model_fields)
-    assert of("sheet") - everywhere == {"cartridge", "fitting", "next_check"}
+    assert of("sheet") - everywhere == {"cartridge", "fitting", "next_check", "pictures"}
+    assert {"fitting", "next_check", "pictures"} <= set(vars(options_of(dialog)))
 
 
 def test_a_protractor_follows_what_is_chosen(dialog: PaperDialog) -> None:
@@ -196,3 +197,13 @@ def test_a_protractor_of_a_deck_with_two_arms_is_asked_which(
 
 def test_a_deck_with_one_arm_is_asked_for_none(dialog: PaperDialog) -> None:
     assert options_of(dialog)._of_arm.isHidden()
+
+
+def test_saving_and_printing_stay_in_sight_however_much_there_is_to_choose(
+    dialog: PaperDialog,
+) -> None:
+    turn(dialog, "protractor")
+    dialog.resize(900, 600)
+    settle()
+    for one in (dialog.save_button, dialog.print_button, dialog.close_button):
+        assert one.visibleRegion().boundingRect() == one.rect(), one.text()

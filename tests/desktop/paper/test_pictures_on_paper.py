@@ -2,23 +2,33 @@
 
 from __future__ import annotations
 
+import argparse
 from datetime import date
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QRect
 
 from core.drawing.marks import Bitmap, Words
+from core.fitting import Work, WorkAsked
+from core.language import Numbers
+from core.paper.lettering import rough_width
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.records import Job, PictureOf
 from core.store import Library
 from core.store.jpeg import Content
+from desktop.paper.arguments import add_arguments
+from desktop.paper.command import _sheets
 from desktop.paper.dialog import PaperDialog
 from desktop.paper.kept_pictures import PicturesBox
+from desktop.paper.of_deck import DeckPaperOptions, open_paper_of_deck
 from desktop.paper.paper_button import PaperButton
 from desktop.shell.main_window import MainWindow
-from tests.desktop.kit import finished, settle
+from desktop.wizard import Wizard
+from tests.desktop.kit import RecordingMessages, finished, settle
 from tests.desktop.pictures.test_reading import encoded, image
 from tests.examples import cartridge, deck
+from tests.visits import keep
 
 DAY = date(2025, 3, 1)
 
@@ -111,3 +121,51 @@ def test_without_pictures_nothing_is_offered(window: MainWindow, library: Librar
     (box,) = dialog.findChildren(PicturesBox)
     assert not box.isVisible()
     dialog.close()
+
+
+def test_the_paper_of_a_deck_and_the_command_offer_the_same_pictures(
+    window: MainWindow, library: Library, fitting: str, tmp_path: Path
+) -> None:
+    deck_id = library.fitting(fitting).deck_id
+    dialog = open_paper_of_deck(
+        library, deck_id, window, numbers=Numbers(), messages=RecordingMessages()
+    )
+    options = dialog.findChild(DeckPaperOptions)
+    assert options is not None
+    options.what.setCurrentIndex(options.what.findData("sheet"))
+    assert options.pictures.isVisible()
+    assert bitmaps(dialog.sheets) == []
+    options.pictures.setChecked(True)
+    seen = bitmaps(dialog.sheets)
+    assert len(seen) == 6
+    parser = argparse.ArgumentParser()
+    add_arguments(parser)
+    for what in ("sheet", "owner"):
+        asked = [what, "--deck", deck_id, "--out", str(tmp_path / "x.pdf")]
+        for more, count in (([], 0), (["--pictures"], 6)):
+            parsed = parser.parse_args([*asked, *more])
+            stored = library.deck(deck_id)
+            made = _sheets(parsed, library, stored, PaperSize.A4, Numbers(), rough_width)
+            assert len(bitmaps(made)) == count, asked
+
+
+def test_the_bench_sheet_of_a_short_job_says_the_day_that_the_check_is_left_at(
+    window: MainWindow, library: Library
+) -> None:
+    on = library.keep_deck(deck(check_months=12)).id
+    fitted = library.keep_cartridge(cartridge()).id
+    keep(library, "2025-03-31", on, fitted)
+    job = library.start_fitting(on, fitted)
+    library.append(
+        job.id, WorkAsked(work=Work.DOWNFORCE, steps=("rough_downforce", "final_downforce"))
+    )
+    window.open_library(library.address.path)
+    window.open_fitting(job.id)
+    settle()
+    wizard = window.pages.currentWidget()
+    assert isinstance(wizard, Wizard)
+    wizard.go("summary")
+    settle()
+    dialog = opened(window, "Bench sheet…")
+    words = [one.text for sheet in dialog.sheets for one in sheet.marks if isinstance(one, Words)]
+    assert any("2026-03-31" in one for one in words), words

@@ -412,7 +412,7 @@ def test_pictures_that_were_added_are_withdrawn_by_undo(
     page: PicturesPage, files: list[Path]
 ) -> None:
     take(page, *files)
-    assert page.undo_bar.text == "Added 3 to the pictures."
+    assert page.undo_bar.text == "Added 3 pictures."
     page.sheet.setFocus()
     press(Key.Key_Z, CTRL)
     assert page.sheet.count() == 0

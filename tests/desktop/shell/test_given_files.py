@@ -100,6 +100,9 @@ def test_a_form_that_is_not_saved_is_asked_about_first(
 def test_a_document_named_at_the_start_is_asked_about(
     open_window: MainWindow, messages: RecordingMessages, documents: list[Path]
 ) -> None:
+    messages.answers = [None]
+    open_window.given.take(documents[:1], asks=True)
+    assert "Deck from afar" not in names(open_window), "Escape takes nothing in"
     messages.answers = [1, 0]
     open_window.given.take(documents, asks=True)
     assert "Deck from afar" not in names(open_window)

@@ -104,6 +104,23 @@ def test_escape_is_no_answer(window: QWidget, bar: NoticeBar, qtbot: QtBot) -> N
     assert QtMessages(window, bar).ask("Unsaved", "Keep it?", ["&Save", "&Leave"]) is None
 
 
+def test_a_choice_that_changes_nothing_has_no_second_button_that_says_the_same(
+    window: QWidget, bar: NoticeBar, qtbot: QtBot
+) -> None:
+    seen: list[str] = []
+
+    def press() -> None:
+        box = QApplication.activeModalWidget()
+        assert isinstance(box, QMessageBox)
+        seen.extend(button.text() for button in box.buttons())
+        qtbot.keyClick(QApplication.focusWidget() or box, Qt.Key.Key_Escape)
+
+    QTimer.singleShot(0, press)
+    choices = ["Leave", "Throw away", "Stay"]
+    assert QtMessages(window, bar).ask("Typed", "Leave?", choices, stays=2) == 2
+    assert sorted(seen) == sorted(choices)
+
+
 @pytest.fixture
 def in_another_language(qapp: QApplication) -> Iterator[None]:
     speak(LONGER)

@@ -117,7 +117,7 @@ def test_columns_are_chosen_by_keys_and_remembered(
     preferences: Preferences,
     shown: Callable[[QWidget], QWidget],
 ) -> None:
-    assert titles(decks) == ["Deck", "Owner's ref.", "Last cartridge", "Check due"]
+    assert titles(decks) == ["Deck", "Owner's ref.", "Last cartridge", "Next due"]
     decks.choose_columns.setFocus()
     QTest.keyClick(decks.choose_columns, Qt.Key.Key_Space)
     assert QApplication.activePopupWidget() is decks.columns
@@ -126,7 +126,7 @@ def test_columns_are_chosen_by_keys_and_remembered(
     decks.columns.setActiveAction(by_title["Step reached"])
     QTest.keyClick(decks.columns, Qt.Key.Key_Return)
     by_title["Owner's ref."].trigger()
-    assert titles(decks) == ["Deck", "Last cartridge", "Check due", "Step reached"]
+    assert titles(decks) == ["Deck", "Last cartridge", "Next due", "Step reached"]
     # Ctrl and a digit counts the columns that are seen, and so does the tip above each.
     decks.table.setFocus()
     QTest.keyClick(decks.table, Qt.Key.Key_4, Qt.KeyboardModifier.ControlModifier)
@@ -137,7 +137,7 @@ def test_columns_are_chosen_by_keys_and_remembered(
     shown(again)
     assert titles(again) == titles(decks)
     again.columns.reset()
-    assert titles(again) == ["Deck", "Owner's ref.", "Last cartridge", "Check due"]
+    assert titles(again) == ["Deck", "Owner's ref.", "Last cartridge", "Next due"]
 
 
 def test_the_columns_say_what_was_done_last(decks: RecordTable) -> None:
@@ -154,7 +154,7 @@ def test_the_columns_say_what_was_done_last(decks: RecordTable) -> None:
     }
     assert cells["Deck"] == ["Own new", "Own old"]
     assert cells["Last cartridge"] == ["Own pick", "Own pick"]
-    assert cells["Check due"] == ["", "2021-03-01, after 12 months"]
+    assert cells["Next due"] == ["", "2021-03-01, after 12 months"]
     assert cells["Step reached"] == ["2 Mount", ""]
     assert cells["Verdict"] == ["1 kept against it", "Passed"]
 

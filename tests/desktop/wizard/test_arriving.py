@@ -242,3 +242,46 @@ def test_no_part_of_the_work_is_painted_squeezed(
     settle()
     qapp.removeEventFilter(eye)
     assert squeezed == []
+
+
+@pytest.mark.parametrize("height", [700, 720, 740, 775])
+def test_on_arriving_all_lines_up_to_the_field_are_in_sight(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot, height: int
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(1180, height)
+    wizard.go("speed")
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    settle()
+    line = focus()
+    assert isinstance(line, QLineEdit)
+    assert line.visibleRegion().boundingRect().height() == line.height(), "all of the field"
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    in_hand = [one for one in form.recipe.lines if one.isAncestorOf(line)]
+    above = form.recipe.lines[: form.recipe.lines.index(in_hand[0])]
+    assert len(above) == 7
+    for one in above:
+        seen = one.words.visibleRegion().boundingRect()
+        assert seen.height() == one.words.height(), one.words.text()
+
+
+def test_in_a_larger_window_the_verdict_is_large_again(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(1180, 720)
+    wizard.go("speed")
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    settle()
+    small = page.readout.height()
+    wizard.resize(1180, 1000)
+    settle()
+    assert page.readout.height() > small

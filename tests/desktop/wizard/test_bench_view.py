@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import FittingBench, Opener, RecordingMessages, settle, step_page, write
+from tests.desktop.kit import (
+    CTRL,
+    FittingBench,
+    Opener,
+    RecordingMessages,
+    press,
+    settle,
+    step_page,
+    write,
+)
 
 
 def drawn(page: StepPage) -> Drawing:
@@ -48,3 +58,23 @@ def test_the_drawing_follows_what_the_hand_does_next(
     settle()
     assert not drawn(page).named(parts.HAND)
     assert page.bench_view.heightForWidth(400) == height
+
+
+def test_a_scale_stands_empty_and_the_guard_is_on_once_nothing_is_to_be_weighed(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert not drawn(page).named("guard@")
+    write("2,0")
+    press(Qt.Key.Key_Return)
+    settle()
+    assert page.can_accept()
+    assert drawn(page).named("guard@")
+    assert not page.reading.line_in_hand()
+    press(Qt.Key.Key_R, CTRL)  # once more
+    settle()
+    assert page.reading.line_in_hand()
+    assert not drawn(page).named("guard@")

@@ -240,9 +240,9 @@ def test_leaving_asks_and_keeps_it_for_later_or_throws_it_away(
     messages.answers = [1]
     press(Qt.Key.Key_W, CTRL)
     assert messages.asked[0].choices == (
-        "Go back to it",
-        "Leave it for later",
-        "Leave without it",
+        "Stay here",
+        "Leave, and keep it for later",
+        "Leave, and throw it away",
     )
     second = again()
     assert divisions(step_page(second)).text() == "2,2"

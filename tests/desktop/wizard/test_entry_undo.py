@@ -5,9 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
 
-from core.fitting import Withdrawn
+from core.fitting import MoveMade, Withdrawn
 from core.store import Library
-from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, step_page
+from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, step_page, write
 
 
 def button_named(page: object, words: str) -> QPushButton:
@@ -66,3 +66,42 @@ def test_what_another_window_changed_since_is_left_as_it_is(
     assert len(bench.another().fitting.entries) == count
     assert wizard.entry_undo.bar.text.startswith("That entry was changed since")
     assert len(list(bench.another().fitting.counting())) == 1
+
+
+def test_what_was_saved_last_is_taken_back_and_then_what_was_saved_before(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=3.9)
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    there = [entry.id for entry in bench.another().fitting.counting()]
+    page.start_moving()
+    write("2,6")
+    press(Qt.Key.Key_Return)
+    assert len(list(bench.another().fitting.counting())) == len(there) + 2
+    press(Qt.Key.Key_Z, CTRL)
+    (moved,) = [one for one in bench.another().fitting.counting() if one.id not in there]
+    assert isinstance(moved.body, MoveMade), "the reading went first"
+    assert wizard.entry_undo.bar.text.startswith("Left out: ")
+    assert "Count again" in wizard.entry_undo.bar.text
+    assert not wizard.entry_undo.bar.undo_button.isVisible(), "it would leave out the move as well"
+    press(Qt.Key.Key_Z, CTRL)
+    assert [entry.id for entry in bench.another().fitting.counting()] == there
+    press(Qt.Key.Key_Z, CTRL)
+    assert [entry.id for entry in bench.another().fitting.counting()] == there, "not from here"
+
+
+def test_what_is_being_typed_is_taken_back_first(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    write("2,6")
+    press(Qt.Key.Key_Return)
+    count = len(list(bench.another().fitting.counting()))
+    page = step_page(wizard)
+    page.start_reading()
+    write("7")
+    press(Qt.Key.Key_Z, CTRL)
+    assert len(list(bench.another().fitting.counting())) == count

@@ -205,6 +205,6 @@ def test_an_arm_that_floats_on_is_said_to_and_its_head_is_to_be_watched() -> Non
     first = (0.0, counterweight(1.5), 0.0, LOOKED)
     assert "downforce.note.floats" in notes(0.0)
     assert not set(further) & {*notes(0.0), *notes(*first)}
-    again = notes(*first, counterweight(-3.0), 0.0)
+    again = notes(*first, counterweight(-3.0), 0.0, LOOKED)  # asked about first
     assert [note for note in again if note in further] == further
     assert not set(further) & set(notes(*first, counterweight(1.0), 1.0))  # it bears now

@@ -10,7 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.fitting import Control, ControlChecked, NextReading, Trial, Verdict
-from core.records import Deck
+from core.language import Numbers
+from core.language.number_parsing import read_number
+from core.records import Deck, fields_of
 from core.steps.level import Bubble, Direction, Inclinometer, Ruler
 from tests.core.steps.level.kit import THREE, Truth, adjustments, judged, on_feet, read, slopes
 
@@ -136,7 +138,9 @@ def test_the_same_tilt_by_every_instrument() -> None:
         tilt = judged(trials, on).figure("tilt")
         assert tilt is not None
         assert tilt.value == pytest.approx(1.0, abs=1e-3)
-        assert tilt.note == "high at the back"
+        assert tilt.half_width is not None
+        sure = tilt.value > tilt.half_width
+        assert tilt.note == ("high at the back" if sure else None)
 
 
 def test_only_the_instrument_used_last_counts() -> None:
@@ -311,3 +315,26 @@ def test_a_headline_that_grows_too_long_says_how_many_feet_are_turned() -> None:
     assert answer.headline == "Turn 2 feet as written beside each."
     assert answer.next_move is not None
     assert answer.next_move.sentence.startswith("Foot at the far front left of it: raise 1")
+
+
+@pytest.mark.parametrize(("divisions", "is_told"), [(0.0, False), (0.2, False), (4.0, True)])
+def test_no_side_is_called_high_while_the_tilt_is_within_its_uncertainty(
+    divisions: float, is_told: bool
+) -> None:
+    on = on_feet(THREE, bench={"bubble_mm_per_m_per_div": 0.5, "bubble_read_div": 0.25})
+    along, across = Bubble(divisions=divisions), Bubble(direction=Direction.LEFT_RIGHT, divisions=0)
+    answer = judged(read(along, across), on)
+    tilt = answer.figure("tilt")
+    assert tilt is not None
+    assert tilt.half_width is not None
+    assert (tilt.value > tilt.half_width) is is_told
+    assert (answer.figure("high_bearing") is not None) is is_told
+    assert (tilt.note == "high at the back") is is_told
+    assert answer.picture is not None
+    assert ("high at the back" in str(answer.picture.summary)) is is_told
+
+
+def test_the_reading_of_the_readme_is_not_called_unusual() -> None:
+    (spec,) = (one for one in fields_of(Bubble) if one.name == "divisions")
+    assert not read_number("8", spec, Numbers(".")).question
+    assert "unusual" in read_number("12", spec, Numbers(".")).question
