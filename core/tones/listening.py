@@ -32,6 +32,9 @@ _OTHER_SPEEDS: Final = (1.35, 1.0 / 1.35)
 """A record played at 45 instead of 33 1/3 rpm, and the reverse (derived)."""
 
 _WRONG_SPEED_NEAR: Final = 0.015
+_TAKEN_FOR_FAST: Final = {4_000.0: 3_000.0}
+"""Round frequencies, Hz, too near to a usual one played too fast to tell which of both it is."""
+
 _FAR_PERCENT: Final = 15.0
 _IN: Final = 2
 """Frames at both ends of a band that hold its beginning or end."""
@@ -200,8 +203,21 @@ class Listener:
         return wrong_speed_nominal(band.hz)
 
 
+def _either_tone(hz: float) -> float | None:
+    """Return the usual tone, Hz, that this may be, played too fast; None if it can only be one."""
+    for own, nominal in _TAKEN_FOR_FAST.items():
+        if abs(hz / own - 1.0) < _WRONG_SPEED_NEAR:
+            return nominal
+    return None
+
+
 def wrong_speed_nominal(hz: float) -> float | None:
-    """Return which usual tone this is, played at 45 instead of 33 1/3 rpm or the reverse."""
+    """Return which usual tone this is, played at 45 instead of 33 1/3 rpm or the reverse.
+
+    None if it is none, or may be another tone as well.
+    """
+    if _either_tone(hz) is not None:
+        return None
     for nominal in SPEED_HZ:
         if _ratio(hz / nominal):
             return nominal
@@ -222,8 +238,12 @@ def _about_the_tone(bands: tuple[ToneBand, ...], told: SpeedTold | None) -> Iter
         yield Trouble(Fault.OTHER_SPEED, message("tones.trouble.other_speed", way=way, hz=hz))
     others = [band for band in bands if band.kind is Kind.OTHER]
     if told is None and others:
-        hz = Quantity(max(others, key=lambda band: band.seconds).hz, "Hz", 0)
-        yield Trouble(Fault.TONE_UNKNOWN, message("tones.trouble.tone_unknown", hz=hz))
+        longest = max(others, key=lambda band: band.seconds).hz
+        either, hz = _either_tone(longest), Quantity(longest, "Hz", 0)
+        said = message("tones.trouble.tone_unknown", hz=hz)
+        if either is not None:
+            said = message("tones.trouble.tone_of_two", hz=hz, usual=Quantity(either, "Hz", 0))
+        yield Trouble(Fault.TONE_UNKNOWN, said)
 
 
 def _joined(spectra: Complexes, cross: complex, tone: NDArray[np.float64]) -> Complexes:

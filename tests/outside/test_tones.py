@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from scipy import signal, special
 
+from core.language import Numbers
 from core.practice.played_record import CutBand, Playing, Wave
 from core.tones import CutSide, Listener, ToneBand, Track, speed_of
 from tests.sounding import heard, pieces_of
@@ -155,6 +156,19 @@ def test_a_record_at_the_deck_s_other_speed_is_told(
     assert found.speed is not None
     assert found.speed.error_percent == pytest.approx(percent, abs=0.05)
     assert [one.fault.value for one in found.troubles] == ["other_speed"]
+
+
+@pytest.mark.parametrize("percent", [0.0, 0.6])
+def test_a_tone_that_may_be_its_own_or_a_usual_one_too_fast_is_told_as_either(
+    percent: float,
+) -> None:
+    # 1.35 times 3,000 Hz is 4,050 (derived): within a deck's error of a tone cut at 4,000.
+    found = heard((CutBand(4000.0, 10.0),), Playing(speed_percent=percent))
+    assert found.speed is None
+    (trouble,) = found.troubles
+    assert trouble.fault.value == "tone_unknown"
+    words = Numbers().text(trouble.sentence)
+    assert "3,000 Hz on a deck at 45" in words.replace("\u00a0", " ")
 
 
 def one_sided(left: np.ndarray, right: np.ndarray, rate: int = 48_000) -> ToneBand:
