@@ -131,11 +131,25 @@ class NextReading:
 
 
 @dataclass(frozen=True, slots=True)
+class Pair:
+    """One answer to the question whether two figures changed places.
+
+    ``entries`` are the readings in which both ``fields`` did; without fields it is the reading
+    that is right as typed. ``said`` is the answer in words.
+    """
+
+    entries: tuple[str, ...]
+    fields: tuple[str, ...]
+    said: Message
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """One check to make before a control is moved again; ``where`` distinguishes similar ones.
 
     With ``entry`` it asks which way the control was moved: that entry of the log says ``moved``,
-    but the reading after it implies the opposite.
+    but the reading after it implies the opposite. With ``pairs`` it asks in which reading two
+    figures changed places; they are the answers to choose from.
     """
 
     control: Control
@@ -143,6 +157,7 @@ class Question:
     where: str = ""
     entry: str = ""
     moved: tuple[MovePart, ...] = ()
+    pairs: tuple[Pair, ...] = ()
 
 
 class Act(Choice):

@@ -56,7 +56,9 @@ class ControlChecked(Reading):
 
     It is kept as a way of reading that every step has and no form offers. With ``reversed_entry``
     the answer is that the move of that entry was made the opposite way, and it counts so
-    (:meth:`core.fitting.log.Fitting.counting`).
+    (:meth:`core.fitting.log.Fitting.counting`). With ``exchanged`` it is that two ``fields`` of
+    these readings were typed into each other's place, and they count exchanged. ``as_read`` is a
+    reading that is right as typed, although it contradicts the move before it.
     """
 
     WAY_TITLE: ClassVar[str] = "Control checked"
@@ -65,6 +67,9 @@ class ControlChecked(Reading):
     control: Control
     where: str = ""
     reversed_entry: str = ""
+    exchanged: tuple[str, ...] = ()
+    fields: tuple[str, ...] = ()
+    as_read: str = ""
 
 
 def reading_classes(readings: Any) -> dict[str, type[Reading]]:

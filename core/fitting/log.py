@@ -6,7 +6,7 @@ state of a step is worked out from the log each time (:mod:`core.workflow.replay
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
 from operator import itemgetter
@@ -28,6 +28,9 @@ from core.records import (
 )
 
 CHECKED_WAY: Final = "control checked"
+_ONE_ENTRY: Final = ("reversed_entry", "as_read")
+_ENTRIES: Final = frozenset({"exchanged"})
+"""Fields of an answer that name other entries."""
 """The way of reading under which answers about a control are kept."""
 
 FLOATED_ANEW: Final = "floated anew"
@@ -50,6 +53,25 @@ class ReadingTaken(FrozenModel):
     kind: Literal["reading"] = "reading"
     step: StepName
     reading: dict[str, Any]
+
+    def naming(self, renamed: Callable[[str], str]) -> ReadingTaken:
+        """Return an answer with the ids of the entries it is about renamed; else itself."""
+        told = self.reading
+        if told.get("way") != CHECKED_WAY:
+            return self
+        alone = {name: renamed(str(told[name])) for name in _ONE_ENTRY if told.get(name)}
+        many = {
+            name: [renamed(one) for one in _names(told, name)] for name in _ENTRIES & told.keys()
+        }
+        return self.model_copy(update={"reading": {**told, **alone, **many}})
+
+    def exchanged(self, fields: Sequence[str]) -> ReadingTaken:
+        """Return the reading with the values of two fields exchanged; itself without both."""
+        if len(fields) != 2 or not all(name in self.reading for name in fields):
+            return self
+        one, other = fields
+        changed = {one: self.reading[other], other: self.reading[one]}
+        return self.model_copy(update={"reading": {**self.reading, **changed}})
 
 
 class MoveMade(FrozenModel):
@@ -402,7 +424,7 @@ class _Told:
         ]
         reversals = _reversals(counted)
         self.put_right = frozenset(reversals)
-        self.counted = tuple(_turned_round(counted, reversals))
+        self.counted = tuple(_corrected(counted, reversals))
         self.planned = next((e.body for e in self.counted if isinstance(e.body, Planned)), None)
         self._last: dict[type[FrozenModel], tuple[int, FrozenModel]] = {
             type(entry.body): (place, entry.body) for place, entry in enumerate(self.counted)
@@ -431,27 +453,56 @@ def _of_other_arms(entries: Sequence[Entry], gone: Collection[str]) -> frozenset
 def _reversals(counted: Sequence[Entry]) -> dict[str, list[tuple[str, str]]]:
     """Return the moves said to be made the other way: entry id to controls and places."""
     turned: dict[str, list[tuple[str, str]]] = {}
-    for entry in counted:
-        body = entry.body
-        if isinstance(body, ReadingTaken) and body.reading.get("way") == CHECKED_WAY:
-            told = body.reading
-            which = str(told.get("control", "")), str(told.get("where", ""))
-            turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
+    for told in _answers(counted):
+        which = str(told.get("control", "")), str(told.get("where", ""))
+        turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
     return turned
 
 
-def _turned_round(
+def _exchanges(counted: Sequence[Entry]) -> dict[str, list[tuple[str, ...]]]:
+    """Return the readings in which two figures changed places: entry id to fields."""
+    exchanged: dict[str, list[tuple[str, ...]]] = {}
+    for told in _answers(counted):
+        for name in _names(told, "exchanged"):
+            exchanged.setdefault(name, []).append(_names(told, "fields"))
+    return exchanged
+
+
+def _answers(counted: Sequence[Entry]) -> Iterator[dict[str, Any]]:
+    """Yield the answers to questions, as they are kept."""
+    for entry in counted:
+        body = entry.body
+        if isinstance(body, ReadingTaken) and body.reading.get("way") == CHECKED_WAY:
+            yield body.reading
+
+
+def _corrected(
     counted: Sequence[Entry], turned: Mapping[str, Sequence[tuple[str, str]]]
 ) -> Iterator[Entry]:
-    """Yield the entries, with moves reversed that were said to be made the other way."""
+    """Yield the entries as the answers about them say.
+
+    Moves that were made the other way are reversed; figures of readings that were typed into each
+    other's field are exchanged.
+    """
+    exchanged = _exchanges(counted)
     for entry in counted:
         body = entry.body
         if entry.id in turned and isinstance(body, MoveMade):
             for which in turned[entry.id]:
                 body = body.turned_round(*which)
             yield entry.model_copy(update={"body": body})
+        elif entry.id in exchanged and isinstance(body, ReadingTaken):
+            for fields in exchanged[entry.id]:
+                body = body.exchanged(fields)
+            yield entry.model_copy(update={"body": body})
         else:
             yield entry
+
+
+def _names(told: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    """Return a list of names in an answer; nothing if a foreign document has no list there."""
+    names = told.get(key)
+    return tuple(str(name) for name in names) if isinstance(names, list | tuple) else ()
 
 
 class Fitting(FrozenModel):
@@ -476,8 +527,8 @@ class Fitting(FrozenModel):
         """Yield the entries that count: not withdrawn, and no withdrawals themselves.
 
         A withdrawal can be withdrawn in turn, which brings the first entry back. A move that was
-        said to be made the other way is yielded reversed. Entries of another arm than the last one
-        named are left out.
+        said to be made the other way is yielded reversed, a reading whose figures changed places
+        exchanged. Entries of another arm than the last one named are left out.
         """
         return iter(self._told.counted)
 

@@ -141,9 +141,8 @@ def under(record: DocumentFitting, fitting_id: str) -> DocumentFitting:
         body = entry.body
         if isinstance(body, Withdrawn):
             body = body.model_copy(update={"entry": _digest(fitting_id, body.entry)})
-        elif isinstance(body, ReadingTaken) and body.reading.get("reversed_entry"):
-            named = _digest(fitting_id, str(body.reading["reversed_entry"]))
-            body = body.model_copy(update={"reading": {**body.reading, "reversed_entry": named}})
+        elif isinstance(body, ReadingTaken):
+            body = body.naming(lambda name: _digest(fitting_id, name))
         return entry.model_copy(update={"id": _digest(fitting_id, entry.id), "body": body})
 
     entries = tuple(renamed(entry) for entry in record.entries)

@@ -253,14 +253,22 @@ def _reading(body: ReadingTaken) -> Message:
     except (ValidationError, KeyError):
         return message("log.unknown_reading")
     if isinstance(reading, ControlChecked):
-        name = _named(control_name(reading.control, ""), reading.control, reading.where)
-        if reading.reversed_entry:
-            return message("log.turned_round", control=name)
-        if reading.where == FLOATED_ANEW:
-            return message("log.floated_anew")
-        return message("log.looked_at", control=name)
+        return _answer(reading)
     way = Label(type(reading).WAY_TITLE)
     return message("log.reading", way=way, fields=described_model(reading))
+
+
+def _answer(reading: ControlChecked) -> Message:
+    name = _named(control_name(reading.control, ""), reading.control, reading.where)
+    if reading.reversed_entry:
+        return message("log.turned_round", control=name)
+    if reading.exchanged:
+        return message("log.exchanged")
+    if reading.as_read:
+        return message("log.right_as_typed")
+    if reading.where == FLOATED_ANEW:
+        return message("log.floated_anew")
+    return message("log.looked_at", control=name)
 
 
 def _choice(body: ChoiceMade) -> Message:

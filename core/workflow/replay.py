@@ -170,8 +170,8 @@ class _LogReplay:
             return
         if isinstance(reading, ControlChecked):
             self.last_trial[step] = index
-            if reading.reversed_entry:
-                return  # the move it names is counted reversed; the entry itself adds nothing
+            if reading.reversed_entry or reading.exchanged:
+                return  # what it names is counted corrected; the entry itself adds nothing
             self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
         then = self.chosen_then.get(entry.id)

@@ -14,7 +14,7 @@ from core.workflow.descriptions import described_parts
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter, is_held_enter
 from desktop.widgets.language import tr
-from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
+from desktop.widgets.panels import button, clear_layout, framed, heading, text_label
 from desktop.widgets.wrapping_buttons import WrappedBox, WrappedRadio
 
 
@@ -36,22 +36,17 @@ class CheckPanel(QWidget):
         self._questions: tuple[Question, ...] = ()
         self.lines: list[QCheckBox] = []
         self.ways: tuple[WrappedRadio, ...] = ()
-        """The answers 'as entered' and 'the other way'; empty if that is not asked."""
+        """The answers about an entry: as entered, the other way, or in which reading two figures
+        changed places; empty if none is asked about."""
         self._group = QButtonGroup(self)
         column = framed(self)
-        add_all(
-            column,
-            heading(tr("forms.check_panel.look_at_these_first")),
-            text_label(tr("forms.check_panel.tick_each"), "muted"),
-        )
+        column.addWidget(heading(tr("forms.check_panel.look_at_these_first")))
+        self._tick = text_label(tr("forms.check_panel.tick_each"), "muted")
+        column.addWidget(self._tick)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
-        self.done_button = button(
-            tr("forms.check_panel.all_looked_at"),
-            tip=tr("forms.check_panel.kept_in_record"),
-            primary=True,
-        )
+        self.done_button = button("", primary=True)
         self.done_button.clicked.connect(self.confirm)
         column.addWidget(self.done_button)
         self.hide()
@@ -63,8 +58,8 @@ class CheckPanel(QWidget):
             clear_layout(self._rows)
             self.lines, self.ways = [], ()
             for question in self._questions:
-                if question.entry:
-                    self._ask_way(question)
+                if question.entry or question.pairs:
+                    self._ask_about_entry(question)
                     continue
                 line = WrappedBox(self._numbers.text(question.text))
                 line.installEventFilter(self)
@@ -73,6 +68,7 @@ class CheckPanel(QWidget):
                 self.lines.append(line)
             for before, after in pairwise((*self.ways, *self.lines, self.done_button)):
                 QWidget.setTabOrder(before, after)
+            self._name_button()
             self._show_button()
         self.setVisible(bool(self._questions))
 
@@ -86,14 +82,17 @@ class CheckPanel(QWidget):
         if not (self._questions and self._is_answered):
             return
         asked = self._questions[0]
-        entry = next((one.entry for one in self._questions if one.entry), "")
-        self.checked.emit(
-            ControlChecked(
-                control=asked.control,
-                where=asked.where,
-                reversed_entry=entry if self._was_the_other_way else "",
-            )
-        )
+        answer = ControlChecked(control=asked.control, where=asked.where)
+        if asked.pairs:
+            pair = asked.pairs[self._group.checkedId()]
+            if pair.fields:
+                told: dict[str, object] = {"exchanged": pair.entries, "fields": pair.fields}
+            else:
+                told = {"as_read": pair.entries[0]}
+            answer = answer.model_copy(update=told)
+        elif self._was_the_other_way:
+            answer = answer.model_copy(update={"reversed_entry": asked.entry})
+        self.checked.emit(answer)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Go on with Enter: choose a direction, go to the next question, save after the last."""
@@ -120,12 +119,14 @@ class CheckPanel(QWidget):
             left = [one for one in self.lines if not one.isChecked()] if is_chosen else self.ways
             left[0].setFocus(Qt.FocusReason.TabFocusReason)
 
-    def _ask_way(self, question: Question) -> None:
-        """Ask which way a move was made; neither answer is preselected."""
-        said = described_parts(question.moved, parallel=self._parallel)
-        entered = self._numbers.text(message("log.moved", moved=said))
-        add_all(self._rows, text_label(entered), heading(self._numbers.text(question.text), 1.0))
-        ways = _ways_of(question, parallel=self._parallel)
+    def _ask_about_entry(self, question: Question) -> None:
+        """Ask which way a move was made, or what changed places; no answer is preselected."""
+        if question.moved:
+            said = described_parts(question.moved, parallel=self._parallel)
+            self._rows.addWidget(text_label(self._numbers.text(message("log.moved", moved=said))))
+        self._rows.addWidget(heading(self._numbers.text(question.text), 1.0))
+        ways: tuple[Message, ...] = tuple(pair.said for pair in question.pairs)
+        ways = ways or _ways_of(question, parallel=self._parallel)
         self.ways = tuple(WrappedRadio(self._numbers.text(words)) for words in ways)
         self._group = QButtonGroup(self)
         for place, way in enumerate(self.ways):
@@ -137,7 +138,7 @@ class CheckPanel(QWidget):
 
     @property
     def _was_the_other_way(self) -> bool:
-        return self._group.checkedId() == 1
+        return bool(self.ways) and self._group.checkedId() == 1
 
     @property
     def _is_answered(self) -> bool:
@@ -145,6 +146,17 @@ class CheckPanel(QWidget):
         if self.ways and self._group.checkedId() < 0:
             return False
         return self._was_the_other_way or all(line.isChecked() for line in self.lines)
+
+    def _name_button(self) -> None:
+        """Say what the button saves: that all lines are true, or one answer."""
+        ticks = bool(self.lines)
+        self._tick.setVisible(ticks)
+        if ticks:
+            words = tr("forms.check_panel.all_looked_at"), tr("forms.check_panel.kept_in_record")
+        else:
+            words = tr("forms.check_panel.save_answer"), tr("forms.check_panel.answer_kept")
+        self.done_button.setText(words[0])
+        self.done_button.setToolTip(words[1])
 
     def _show_button(self) -> None:
         self.done_button.setEnabled(self._is_answered)

@@ -21,6 +21,7 @@ from core.fitting import (
     Fitting,
     MoveMade,
     MovePart,
+    Question,
     Reading,
     ReadingTaken,
     StepAccepted,
@@ -274,6 +275,8 @@ class Loop:
     def _answer(self, journey: Journey, status: StepStatus) -> bool:
         """Say that everything asked about a control was looked at."""
         asked = status.assessment.questions[0]
+        if asked.pairs:
+            return self._say_which(journey, status, asked)
         reversed_entry = ""
         if self.slips is not None and self.slips.chance(ANSWERS_TRUTHFULLY):
             for slip in self.slips.open_in(status.step, asked.entry):
@@ -294,6 +297,22 @@ class Loop:
         self._say(looked + round_it)
         return self._keep(body, journey)
 
+    def _say_which(self, journey: Journey, status: StepStatus, asked: Question) -> bool:
+        """Say in which reading two figures changed places, or that all are right as typed."""
+        told: dict[str, object] = {"as_read": asked.pairs[-1].entries[0]}
+        if self.slips is not None and self.slips.chance(ANSWERS_TRUTHFULLY):
+            for slip in self.slips.open_in(status.step):
+                pair = next((one for one in asked.pairs if slip.entry in one.entries), None)
+                if pair is not None and pair.fields:
+                    slip.caught = True
+                    told = {"exchanged": pair.entries, "fields": pair.fields}
+                    break
+        answer = ControlChecked(control=asked.control).model_copy(update=told)
+        self.run.steps[status.step].questions += 1
+        self._say(f"{status.step}: asked about readings, {told}")
+        body = ReadingTaken(step=status.step, reading=answer.model_dump(mode="json"))
+        return self._keep(body, journey)
+
     def _put_right(self, journey: Journey, slip: Slip) -> bool:
         """Withdraw an entry that is wrong, and turn back what was turned by mistake."""
         slip.caught = True
@@ -303,7 +322,8 @@ class Loop:
 
     def _looked_at(self, status: StepStatus) -> Slip | None:
         """Return the wrong reading that the program asks about, None if it asks about none."""
-        if self.slips is None or "doubt" not in status.assessment.headline.key:
+        said = status.assessment
+        if self.slips is None or said.questions or "doubt" not in said.headline.key:
             return None
         wrong = [s for s in self.slips.open_in(status.step) if not s.turned_round and not s.done]
         return wrong[0] if wrong and self.slips.chance(ANSWERS_TRUTHFULLY) else None

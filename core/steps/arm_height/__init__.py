@@ -3,7 +3,7 @@
 from core.steps.arm_height.aftermath import aftermath
 from core.steps.arm_height.controls import movables
 from core.steps.arm_height.effects import disturbed_by, disturbed_by_downforce
-from core.steps.arm_height.judge import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies, assess
+from core.steps.arm_height.judge import THICKEST_MAT_MM, applies, assess
 from core.steps.arm_height.readings import (
     NAME,
     ArmHeightChoices,
@@ -15,7 +15,7 @@ from core.steps.arm_height.readings import (
     TwoHeights,
 )
 from core.steps.arm_height.report import REPORT
-from core.steps.arm_height.state import HeightEstimator, known_gain
+from core.steps.arm_height.state import THICKEST_HEAD_SHIM_MM, HeightEstimator, known_gain
 from core.steps.arm_height.swap import forecast, gain_sources
 
 Chosen = ArmHeightChoices

@@ -40,19 +40,21 @@ from core.fitting import (
 )
 from core.language import Eighths, Interval, Message, Quantity, Value, message
 from core.physics.pitch import pitch_change_deg, reach_change_mm, tilt_of_pitch_deg
-from core.records import Cartridge, Deck, HeightControl, Mounting
+from core.records import Cartridge, Deck, HeightControl
 from core.steps.arm_height import chart as draw
 from core.steps.arm_height.doubts import counted, doubts_of
 from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings, TubeAngle
-from core.steps.arm_height.state import HeightEstimator, known_gain
+from core.steps.arm_height.state import (
+    THICKEST_HEAD_SHIM_MM,
+    HeightEstimator,
+    control_of,
+    takes_head_shim,
+)
 from core.steps.shared import asked_first, does_not_answer, method_of, questioned
 
-THICKEST_HEAD_SHIM_MM: Final = 10.0
-"""Thickest spacer between head and cartridge (common practice, no source)."""
 THICKEST_MAT_MM: Final = 4.0
 """Largest difference that another mat can make (common practice, no source)."""
 
-_FINEST_MM: Final = 0.1
 _ENOUGH_TO_OUTVOTE: Final = 4
 _MOST_PAIRS: Final = 2
 """Most readings of one height with a ruler: the next record differs by more."""
@@ -94,31 +96,8 @@ class _ArmHeightJudge:
         self.told = HeightEstimator(context, self.extra_mm).told()
         self.spacing_mm = self.told.spacing_mm or self.reach_mm
         self.tolerance_mm = self.deck.tolerances.height_mm * self.reach_mm / self.spacing_mm
-        self.trim = trim.solve_control(self.told.trials, 0.0, self.tolerance_mm, self._control())
-
-    @property
-    def _takes_head_shim(self) -> bool:
-        return self.context.cartridge.mounting is not Mounting.PLUG_IN
-
-    def _control(self) -> trim.ControlModel:
-        """Describe the control in millimetres up at the pillar, whichever it is."""
-        height = self.deck.height
-        step = {
-            HeightControl.COLLAR: height.mm_per_turn / 8,
-            HeightControl.NONE: 0.0,
-        }.get(height.control, _FINEST_MM)
-        down, up = -height.travel_down_mm, height.travel_up_mm
-        if height.control is HeightControl.SHIMS and self._takes_head_shim:
-            down -= THICKEST_HEAD_SHIM_MM
-        gain, share = known_gain(self.context)
-        return trim.ControlModel(
-            unit="mm",
-            stated_gain=gain,
-            gain_relative_uncertainty=share,
-            smallest_step=step,
-            travel=None if height.control is HeightControl.NONE else (down, up),
-            execution_relative=0.05,
-            execution_absolute=0.1,
+        self.trim = trim.solve_control(
+            self.told.trials, 0.0, self.tolerance_mm, control_of(context)
         )
 
     def assessment(self) -> Assessment:
@@ -220,7 +199,7 @@ class _ArmHeightJudge:
         if up:
             return {**values, "order": "shim_base"}, _in_mm(Control.BASE_SHIM, lift_mm)
         under_base = self.told.base_shims_mm + self.deck.height.travel_down_mm
-        if -lift_mm <= under_base + 1e-9 or not self._takes_head_shim:
+        if -lift_mm <= under_base + 1e-9 or not takes_head_shim(self.context):
             return {**values, "order": "unshim_base"}, _in_mm(Control.BASE_SHIM, lift_mm)
         return {**values, "order": "shim_head"}, _in_mm(Control.HEAD_SHIM, -lift_mm)
 
@@ -250,7 +229,7 @@ class _ArmHeightJudge:
             headline = Message("arm_height.no_surer", self._lie())
             note = message("arm_height.finer_instruments")
             return self._say(Verdict.LEFT_AS_FOUND, headline, note)
-        control = self._control()
+        control = control_of(self.context)
         self.trim = trim.solve_control(
             self.told.trials, 0.0, self.tolerance_mm, control, decided=True
         )
@@ -277,7 +256,7 @@ class _ArmHeightJudge:
             note = message("arm_height.beyond.cartridge", body=body, size=size)
         said = self._say(Verdict.LEFT_AS_FOUND, headline, note)
         shim_mm = round(high_mm, 1)
-        if not (self._takes_head_shim and 0 < shim_mm <= THICKEST_HEAD_SHIM_MM):
+        if not (takes_head_shim(self.context) and 0 < shim_mm <= THICKEST_HEAD_SHIM_MM):
             return said
         move = Move(
             sentence=message("arm_height.beyond.shim", size=size),

@@ -9,15 +9,19 @@ from typing import Final
 
 from core import estimation as trim
 from core.estimation import Estimate
-from core.fitting import Context, Control, MovePart
+from core.fitting import Context, Control, MovePart, Reading
 from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
-from core.records import HeightControl
+from core.records import HeightControl, Mounting
 from core.steps.arm_height.effects import disturbed_by
 from core.steps.arm_height.readings import TubeReading
 from core.steps.shared import Elsewhere, history, is_checked, stated_or_learned
 
 _FURTHEST_MM: Final = 200.0  # no hand moves an arm so far: such an amount is mistyped
 _LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing of the control
+
+THICKEST_HEAD_SHIM_MM: Final = 10.0
+"""Thickest spacer between head and cartridge (common practice, no source)."""
+_FINEST_MM: Final = 0.1
 
 COLLAR_SHARE: Final = 0.1
 OTHERWISE_SHARE: Final = 0.05
@@ -35,6 +39,33 @@ def known_gain(context: Context) -> tuple[float, float]:
     stated = height.mm_per_turn
     thread = stated_or_learned(context.gains, Control.PILLAR, "", "mm/turn", stated, COLLAR_SHARE)
     return (thread.value or stated) / stated, thread.share
+
+
+def takes_head_shim(context: Context) -> bool:
+    """Whether a shim can go between head and cartridge."""
+    return context.cartridge.mounting is not Mounting.PLUG_IN
+
+
+def control_of(context: Context) -> trim.ControlModel:
+    """Return the control in millimetres up at the pillar, whichever it is."""
+    height = context.deck.height
+    step = {
+        HeightControl.COLLAR: height.mm_per_turn / 8,
+        HeightControl.NONE: 0.0,
+    }.get(height.control, _FINEST_MM)
+    down, up = -height.travel_down_mm, height.travel_up_mm
+    if height.control is HeightControl.SHIMS and takes_head_shim(context):
+        down -= THICKEST_HEAD_SHIM_MM
+    gain, share = known_gain(context)
+    return trim.ControlModel(
+        unit="mm",
+        stated_gain=gain,
+        gain_relative_uncertainty=share,
+        smallest_step=step,
+        travel=None if height.control is HeightControl.NONE else (down, up),
+        execution_relative=0.05,
+        execution_absolute=0.1,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +99,21 @@ def _lift_of(part: MovePart, mm_per_turn: float) -> float | None:
     return None
 
 
+def lifted_by(parts: Sequence[MovePart], mm_per_turn: float) -> float | None:
+    """Return how far a move lifts the rear, mm; None if any part of it does something else."""
+    lifts = [_lift_of(part, mm_per_turn) for part in parts]
+    known = [lift for lift in lifts if lift is not None]
+    return math.fsum(known) if len(known) == len(lifts) else None
+
+
+def height_of(reading: Reading, context: Context) -> Estimate | None:
+    """Return how far a reading says the rear is too high at the pivot, mm; None if it says none."""
+    if not isinstance(reading, TubeReading):
+        return None
+    pitch = reading.measure(context.deck.bench)
+    return pillar_move_mm(pitch, context.deck.arm.effective_length_mm).scaled(-1.0)
+
+
 class HeightEstimator:
     """Reads the log from first to last."""
 
@@ -91,8 +137,9 @@ class HeightEstimator:
             if isinstance(event, Elsewhere):
                 self._disturbed(event)
                 continue
-            if isinstance(event.reading, TubeReading):
-                self._read(event.reading.measure(self.context.deck.bench))
+            high = height_of(event.reading, self.context) if event.reading else None
+            if event.reading is not None and high is not None:
+                self._read(high)
                 self.ways[event.reading.way] = None
                 self.spacing_mm = getattr(event.reading, "spacing_mm", None)
             if event.moves:
@@ -111,8 +158,7 @@ class HeightEstimator:
             self.last_moved,
         )
 
-    def _read(self, pitch: Estimate) -> None:
-        high = pillar_move_mm(pitch, self.reach_mm).scaled(-1.0)
+    def _read(self, high: Estimate) -> None:
         lowered = self.reach_mm * math.tan(
             math.radians(pitch_change_of_record_deg(self.extra_mm, self.reach_mm))
         )

@@ -13,9 +13,9 @@ from core.language import Message, Quantity, message
 from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height.doubts import counted
 from core.steps.arm_height.effects import disturbed_by_downforce
-from core.steps.arm_height.judge import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies
+from core.steps.arm_height.judge import THICKEST_MAT_MM, applies
 from core.steps.arm_height.readings import NAME
-from core.steps.arm_height.state import HeightEstimator, known_gain
+from core.steps.arm_height.state import THICKEST_HEAD_SHIM_MM, HeightEstimator, known_gain
 from core.steps.shared.gain_samples import (
     LEAST_MADE,
     GainSource,

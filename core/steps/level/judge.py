@@ -72,6 +72,9 @@ _LONGEST_COARSE: Final = 4
 """A bubble at its end is moved by twice what its vial holds: then it stands at the other end at
 worst. Where it stays, twice as far, up to so many times what the vial holds."""
 
+_EXPLAINED: Final = 0.5
+"""Moves that foretell this share of the vial's reach explain a bubble at its end: our allowance."""
+
 _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
 
@@ -159,22 +162,31 @@ class _LevelJudge:
         side = high_side(*slope)
         end = Quantity(self.deck.bench.bubble_range_div, "div", form="short")
         note = message("level.note.at_the_end", side=side, size=least, end=end)
-        times = min(2 ** (1 + self.states.on_this_side()), _LONGEST_COARSE)
+        times = self._times_the_end(slope)
         slope = (times * slope[0], times * slope[1])
         plan = plan_feet(slope, feet_of(self.deck, self.states.travelled()))
         gained = math.hypot(*slope) - plan.remaining_tilt_mm_per_m
         most = _MOST_ROUNDS if self.last.insisted else _COARSE_MOVES
         if self.states.moves_in_vain < most and gained > 0.1 * math.hypot(*slope):
-            answer = self._move(plan)
+            answer = self._unanswered() or self._move(plan)
             order = answer.next_move
-            coarse = message("level.feet.predicted_at_the_end")
-            return replace(
-                answer,
-                next_move=replace(order, predicted=coarse) if order else None,
-                notes=(note, *answer.notes),
-            )
+            if order is not None:
+                order = replace(order, predicted=message("level.feet.predicted_at_the_end"))
+            return replace(answer, next_move=order, notes=(note, *answer.notes))
         headline = message("level.at_the_end", side=side)
         return self._ask(headline, NextReading(way="inclinometer", count=None), notes=[note])
+
+    def _times_the_end(self, least: tuple[float, float]) -> float:
+        """Return how many times the least slope a coarse move corrects.
+
+        Where the moves explain that the bubble stands there, as much as they foretell.
+        """
+        times = min(2.0 ** (1 + self.states.on_this_side()), _LONGEST_COARSE)
+        foretold = self.states.foretold()
+        if foretold is None:
+            return times
+        along = (foretold[0] * least[0] + foretold[1] * least[1]) / math.hypot(*least) ** 2
+        return min(times, max(along, 1.0)) if along >= _EXPLAINED else times
 
     def _moved(self) -> Assessment:
         predicted = self.states.foretold()

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Final
 
 from core.estimation import (
+    COVERAGE_FACTOR,
     ControlModel,
     Estimate,
     Parties,
@@ -35,6 +36,11 @@ _CHANCE: Final = 3.29
 
 _ASIDE: Final = 0.5
 """A change across that direction of at least this share counts as a response."""
+
+_SURE: Final = 2.58
+"""99 of 100 readings lie within so many standard deviations."""
+_HALF: Final = 0.5
+"""A change below this share of the ordered one puts the feet in doubt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +173,14 @@ class PlaneStates:
 
     @cached_property
     def gains(self) -> tuple[float, ...]:
-        """Each foot's real share of an ordered lift, as far as learned."""
-        return self._gains(len(self.all))
+        """Each foot's real share of an ordered lift, as far as learned.
+
+        A bubble at the end of its vial teaches none, only that the feet run the other way.
+        """
+        gains = self._gains(len(self.all))
+        if self.answers.backward and self.last.ended and self.last.fit is None:
+            return tuple(-abs(gain) for gain in gains)
+        return gains
 
     def _gains(self, states: int) -> tuple[float, ...]:
         fits = [state.fit for state in self.all[:states]]
@@ -220,18 +232,14 @@ class PlaneStates:
         Moves too small to show individually are taken together, from the last informative state.
         """
         before, after = self.all[first].fit, self.all[last].fit
-        moves = [self.turned[move] for move in range(first, last)]
-        if before is None or after is None or moves != list(self.lifts[first:last]):
+        planned = self._planned(first, last)
+        if before is None or planned is None:
             return None
-        known = [lifts for lifts in moves if lifts is not None]
-        if len(known) < len(moves):
+        if self.all[last].ended:
+            return self._response_at_end(self.all[first], self.all[last].ended, planned)
+        if after is None:
             return None
-        really = [self.thread * sum(lifts) for lifts in zip(*known, strict=True)]
-        foretold = slope_after_lifts(before.slope, really, self.feet)
-        planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
         size = math.hypot(*planned)
-        if not size > 0.0:
-            return None
         unit = (planned[0] / size, planned[1] / size)
         along = (_along(before, unit), _along(after, unit))
         made = _FEET.execution_relative * size
@@ -241,6 +249,67 @@ class PlaneStates:
         if found is Response.NOTHING and abs(across.value) - across.half_width() > _ASIDE * size:
             return Response.WEAK  # a foot that did the opposite
         return found
+
+    def _planned(self, first: int, last: int) -> tuple[float, float] | None:
+        """Return the change of slope that the moves between two states should have made.
+
+        None if it is not known, or none.
+        """
+        before = self.all[first].fit
+        known = [lifts for lifts in self.turned[first:last] if lifts is not None]
+        if before is None or known != list(self.lifts[first:last]):
+            return None
+        really = [self.thread * sum(lifts) for lifts in zip(*known, strict=True)]
+        foretold = slope_after_lifts(before.slope, really, self.feet)
+        planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
+        return planned if any(planned) else None
+
+    def _response_at_end(
+        self, before: PlaneState, ended: Sequence[SlopeRead], planned: tuple[float, float]
+    ) -> Response | None:
+        """Return the response where a bubble stands at the end of its vial after a move.
+
+        The slope is at least what the vial holds. So the move went the other way if it was smaller
+        before although it was to become smaller still; None if the bubble may stand there rightly.
+        """
+        bench = self.deck.bench
+        for reading in ended:
+            end = reading.measure(bench)
+            x, y = end.unit()
+            toward = 1.0 if end.slope_mm_per_m >= 0.0 else -1.0
+            due = toward * (x * planned[0] + y * planned[1])
+            if due > -_ASIDE * math.hypot(*planned):
+                continue
+            was = self._slope_there(before, reading)
+            least = toward * (end.slope_mm_per_m - was.value)
+            sd = math.hypot(was.standard_uncertainty, end.standard_uncertainty_mm_per_m)
+            if least > _SURE * sd:
+                return Response.REVERSED
+            if COVERAGE_FACTOR * sd - least < _HALF * abs(due):
+                return Response.NOTHING
+        return None
+
+    def _slope_there(self, before: PlaneState, reading: SlopeRead) -> Estimate:
+        """Return what the level would have shown before the move, as it lies for a reading.
+
+        Where it lay like that before, its own error is in both. Else it is in one of them.
+        """
+        bench, where = self.deck.bench, _place(reading)
+        same = [
+            Estimate(slope.slope_mm_per_m, slope.standard_uncertainty_mm_per_m)
+            for one in before.readings
+            if one.instrument == reading.instrument and _place(one) == where
+            for slope in [one.measure(bench)]
+        ]
+        mean = weighted_mean(same)
+        if mean is not None:
+            return mean
+        fit, zero = before.fit, Estimate(0.0, bench.level_zero_error_mm_per_m)
+        if before.zero_error and before.readings[-1].instrument == reading.instrument:
+            zero = before.zero_error
+        if fit is None:
+            raise AssertionError("a response is judged from a plane")
+        return _along(fit, reading.measure(bench).unit()).plus(zero)
 
     def bounded(self, gains: Sequence[float]) -> tuple[float, ...]:
         """Return the shares that an order may use.

@@ -22,6 +22,7 @@ from core.steps.shared.disturbance import (
 )
 from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
+from core.steps.shared.exchanged import Exchangeable, asked_of_exchange, exchanges
 from core.steps.shared.heard_sound import SOUND_ENDINGS, Follower, HeardSound, fingerprint_of
 from core.steps.shared.heard_tones import (
     DISAGREES,
@@ -54,6 +55,7 @@ __all__ = [
     "Effect",
     "Elsewhere",
     "Event",
+    "Exchangeable",
     "FigureChange",
     "FollowedFigure",
     "Follower",
@@ -72,12 +74,14 @@ __all__ = [
     "amount",
     "asked_first",
     "asked_name",
+    "asked_of_exchange",
     "beside_strip",
     "control_name",
     "counts_kept",
     "directed",
     "directions_of",
     "does_not_answer",
+    "exchanges",
     "figures_named",
     "fingerprint_of",
     "floated_anew",

@@ -132,7 +132,7 @@ def once_more(said: Assessment, context: Context) -> Assessment:
     That is the order that comes after its questions were answered: the last of such moves.
     """
     move, last = said.next_move, context.trials[-1].checked if context.trials else None
-    if move is None or last is None or last.where == FLOATED_ANEW:
+    if move is None or last is None or last.as_read or last.where == FLOATED_ANEW:
         return said
     moved = _moved_last(context, last.control, last.where)
     again = sum(part.amount for part in move.parts if part.control is last.control)
@@ -185,6 +185,6 @@ def does_not_answer(control: Control, *, dial: bool = False) -> tuple[Message, M
 def is_checked(trial: Trial, *controls: Control, where: str | None = None) -> bool:
     """Whether a trial answers the questions about one of these controls, at a place if given."""
     checked = trial.checked
-    if checked is None or checked.control not in controls:
+    if checked is None or checked.as_read or checked.control not in controls:
         return False
     return where is None or checked.where == where

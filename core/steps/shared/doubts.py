@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from core.fitting import Assessment, Context, NextReading, Trial, Verdict
+from core.fitting import Assessment, Context, NextReading, Question, Trial, Verdict
 from core.language import Message, message
 
 
@@ -24,6 +24,7 @@ class Doubt:
     asked: NextReading = field(default_factory=NextReading)
     stops: bool = False
     notes: tuple[Message, ...] = ()
+    questions: tuple[Question, ...] = ()
 
 
 Doubts = Mapping[int, Doubt]
@@ -66,7 +67,7 @@ def questioned(context: Context, doubts: Doubts, said: Assessment) -> Assessment
         verdict=Verdict.STOP if stops else Verdict.READ_AGAIN,
         headline=doubt.question,
         next_move=None,
-        questions=(),
+        questions=doubt.questions,
         next_reading=replace(doubt.asked, why=doubt.question),
         notes=(*doubt.notes, *notes),
     )

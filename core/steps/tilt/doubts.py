@@ -1,14 +1,28 @@
-"""Readings that determine no tilt: impossible gaps, or a bad recording."""
+"""Readings that determine no tilt: impossible or exchanged gaps, or a bad recording."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
-from core.fitting import Context, NextReading
+from core.estimation import Estimate
+from core.fitting import Context, NextReading, Reading
 from core.language import Message, Quantity, message
-from core.steps.shared import Doubt, spoilt, stretches, without
-from core.steps.tilt.readings import Gaps, LeakByTone
+from core.steps.shared import (
+    Doubt,
+    Exchangeable,
+    asked_of_exchange,
+    exchanges,
+    history,
+    spoilt,
+    stretches,
+    without,
+)
+from core.steps.tilt.control import rolled_by, tilt_mechanism_of
+from core.steps.tilt.effects import disturbed_by
+from core.steps.tilt.judge_by_gaps import control_of
+from core.steps.tilt.readings import Gaps, LeakByTone, Looked
 
 NAME: Final = "tilt"
 
@@ -50,7 +64,33 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
             doubt = _doubt(context, place, by_width[one.width_mm])
             if doubt is not None:
                 doubts[place] = doubt
+    told = without(context, NAME, doubts)
+    how = Exchangeable(
+        ("left_mm", "right_mm"),
+        lambda reading: _tilt_of(reading, context),
+        lambda trial: rolled_by(trial.moves),
+        control_of(context),
+    )
+    places = {id(trial): place for place, trial in enumerate(trials)}
+    for trial, before in exchanges(history(replace(told, step=NAME), disturbed_by), how):
+        question = message("tilt.doubt.exchanged")
+        turns = tilt_mechanism_of(context.deck, context.cartridge).turns
+        doubts[places[id(trial)]] = asked_of_exchange(how, turns, trial, before, question, _said)
     return doubts
+
+
+def _tilt_of(reading: Reading, context: Context) -> Estimate | None:
+    """Return the tilt that gaps or a mirror show, degrees; None for other ways."""
+    if isinstance(reading, Looked):
+        return reading.measure(context.deck.bench, context.cartridge)
+    return None
+
+
+def _said(when: str, reading: Reading) -> Message:
+    """Return an answer to the question whether left and right changed places."""
+    left = Quantity(getattr(reading, "left_mm", 0.0), "mm", 2)
+    right = Quantity(getattr(reading, "right_mm", 0.0), "mm", 2)
+    return message("tilt.exchanged", when=when, left=left, right=right)
 
 
 def _about_recording(context: Context, reading: LeakByTone) -> Message | None:

@@ -31,7 +31,7 @@ from core.steps.shared import (
     stated_or_learned,
 )
 from core.steps.tilt.chart import FrontView, draw_front
-from core.steps.tilt.control import rolled_by
+from core.steps.tilt.control import rolled_by, tilt_mechanism_of
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_base import CARE, HIGH_SIDES, TiltJudge, asked_by, degrees, high_side
 from core.steps.tilt.readings import Looked
@@ -40,6 +40,19 @@ STATED_GAIN_SHARE: Final = 0.1
 """Relative error of a turn of the head: our own allowance."""
 
 _READING: Final = NextReading(count=None)
+
+
+def control_of(context: Context) -> ControlModel:
+    """Return what is known beforehand of the control that rolls the cartridge."""
+    handle = tilt_mechanism_of(context.deck, context.cartridge)
+    prior = stated_or_learned(context.gains, handle.turns, "", "°/°", 1.0, STATED_GAIN_SHARE)
+    return ControlModel(
+        "°",
+        stated_gain=prior.value,
+        gain_relative_uncertainty=prior.share,
+        smallest_step=handle.step_deg,
+        execution_absolute=0.3 * handle.step_deg,
+    )
 
 
 class GapJudge(TiltJudge):
@@ -141,19 +154,8 @@ class GapJudge(TiltJudge):
         return self._solved(self._trim())
 
     def _trim(self) -> ControlState:
-        step = self.handle.step_deg
-        prior = stated_or_learned(
-            self.context.gains, self.handle.turns, "", "°/°", 1.0, STATED_GAIN_SHARE
-        )
-        control = ControlModel(
-            "°",
-            stated_gain=prior.value,
-            gain_relative_uncertainty=prior.share,
-            smallest_step=step,
-            execution_absolute=0.3 * step,
-        )
         trials = [*self.history, *self._since_as_trials()]
-        return solve_control(trials, 0.0, self.tolerance, control)
+        return solve_control(trials, 0.0, self.tolerance, control_of(self.context))
 
     def _moved(self) -> Assessment:
         self.note(message("tilt.note.earlier_readings"))

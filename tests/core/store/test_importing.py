@@ -231,3 +231,18 @@ def test_a_move_put_right_stays_so_in_a_fitting_that_is_kept_beside_ours() -> No
     counted = [entry.body for entry in under(theirs, "0" * 32).counting()]
     assert isinstance(counted[0], MoveMade)
     assert counted[0].parts[0].amount == -0.25
+
+
+def test_a_second_log_keeps_what_was_said_of_figures_that_changed_places() -> None:
+    gaps = ReadingTaken(step="tilt", reading={"way": "gaps", "left_mm": 2.0, "right_mm": 3.0})
+    checked = ControlChecked(
+        control=Control.TILT, exchanged=("f-1",), fields=("left_mm", "right_mm"), as_read="f-2"
+    )
+    told = ReadingTaken(step="tilt", reading=checked.model_dump(mode="json"))
+    record = fitting_of(gaps, gaps, told, began=datetime(2026, 1, 2, tzinfo=UTC))
+    theirs = DocumentFitting.model_validate(record.model_dump())
+    kept = under(theirs, "0" * 32)
+    counted = [entry.body for entry in kept.counting() if isinstance(entry.body, ReadingTaken)]
+    assert counted[0].reading["left_mm"] == 3.0
+    assert counted[1].reading["left_mm"] == 2.0
+    assert counted[2].reading["as_read"] == kept.entries[1].id

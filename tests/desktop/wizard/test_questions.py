@@ -120,3 +120,62 @@ def test_as_entered_still_wants_the_reading_looked_at(
     assert page.status.assessment.verdict is Verdict.READ_AGAIN
     assert page.move_panel.isHidden()
     assert "float it again" in page.readout.accessibleName()
+
+
+def exchanged(bench: FittingBench, open_wizard: Opener) -> tuple[StepPage, CheckPanel]:
+    """Read the rear 3 mm high as 3 mm low, raise the pillar by 3 mm, and read what it is."""
+    bench.rough()
+    places = {"way": "two heights", "spacing_mm": 230.0}
+    bench.read("arm_height", front_mm=26.0, rear_mm=23.0, **places)
+    bench.move("arm_height", MovePart(control=Control.PILLAR, amount=3.0, unit="mm"))
+    bench.read("arm_height", front_mm=23.0, rear_mm=29.0, **places)
+    wizard = open_wizard()
+    wizard.go("arm_height")
+    page = step_page(wizard)
+    assert page.check_panel.isVisible()
+    assert page.move_panel.isHidden()
+    return page, page.check_panel
+
+
+def test_figures_that_changed_places_are_exchanged_by_keyboard_in_the_earlier_reading(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page, panel = exchanged(bench, open_wizard)
+    assert "Did front and rear change places?" in page.readout.accessibleName()
+    assert [way.text().replace("\n", " ") for way in panel.ways] == [
+        "Yes, in the reading before the move. It was: front 23,0\u00a0mm, rear 26,0\u00a0mm",
+        "Yes, in this reading. It is: front 29,0\u00a0mm, rear 23,0\u00a0mm",
+        "No, both readings are right. This one: front 23,0\u00a0mm, rear 29,0\u00a0mm",
+    ]
+    assert not any(way.isChecked() for way in panel.ways), "nothing is suggested"
+    assert not panel.done_button.isEnabled()
+    assert panel.done_button.text() == "Save answer"
+    panel.ways[0].setFocus()
+    press(Key.Key_Return)
+    assert focus() is panel.done_button
+    press(Key.Key_Space)
+    entries = bench.another().fitting.entries
+    kept = entries[-1].body
+    assert isinstance(kept, ReadingTaken)
+    assert kept.reading["exchanged"] == [entries[-4].id]
+    assert panel.isHidden()
+    assert page.status.assessment.next_move is not None
+    assert page.status.assessment.next_move.parts[0].amount < 0.0
+    words = page.side_pane.trail.texts()
+    assert "Two figures had changed places" in words[0]
+    assert "then corrected" in words[3]
+
+
+def test_the_answer_that_both_are_right_needs_no_tick_and_is_kept(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page, panel = exchanged(bench, open_wizard)
+    panel.ways[2].click()
+    panel.done_button.click()
+    entries = bench.another().fitting.entries
+    kept = entries[-1].body
+    assert isinstance(kept, ReadingTaken)
+    assert kept.reading["as_read"] == entries[-2].id
+    assert not kept.reading["exchanged"]
+    assert panel.isHidden()
+    assert not page.status.assessment.questions

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from core.fitting import Control, MovePart, Trial, Verdict
+from core.fitting import Control, ControlChecked, MovePart, Trial, Verdict
 from core.records import Deck
 from core.steps.level import Bubble, BubbleAtEnd, Direction, Inclinometer
 from tests.core.steps.level.kit import FOUR, THREE, Truth, judged, on_feet, read
@@ -120,6 +120,87 @@ def test_after_a_move_that_leaves_the_bubble_at_its_end_another_instrument_is_as
         trials += [Trial(moves=move.parts), *read(Bubble(divisions=6.0), Bubble(divisions=6.0))]
     assert max(lifts) <= 4 * 2 * 1.8 * 0.29 * 1.01
     assert judged(trials, on).next_move is None
+
+
+def turned_the_wrong_way(way: Direction, on: Deck, lean: float) -> tuple[list[Trial], list[Trial]]:
+    """Read a lean within the vial, turn against the order, and read again; all, and the move."""
+    reach = on.bench.bubble_range_div
+    truth = Truth(on, (0.0, lean) if way is Direction.FRONT_BACK else (lean, 0.0))
+    trials = truth.both_ways()
+    move = judged(trials, on).next_move
+    assert move is not None
+    truth.obey(tuple(p.model_copy(update={"amount": -p.amount}) for p in move.parts))
+    made = [Trial(entry_id="moved", moves=move.parts)]
+    after = []
+    for trial in truth.both_ways():
+        bubble = trial.reading
+        assert isinstance(bubble, Bubble)
+        shown = max(-reach, min(reach, bubble.divisions))
+        after.append(Trial(reading=bubble.model_copy(update={"divisions": shown})))
+    return [*trials, *made, *after], made
+
+
+@pytest.mark.parametrize("way", [Direction.FRONT_BACK, ACROSS])
+@pytest.mark.parametrize("lean", [2.4, -2.4])
+def test_a_bubble_driven_to_its_end_by_a_move_the_wrong_way_asks_which_way(
+    way: Direction, lean: float
+) -> None:
+    # The vial holds 6 divisions of 0.6 mm/m, 3.6 mm/m. A lean of 2.4 is doubled to 4.8 (derived).
+    trials, made = turned_the_wrong_way(way, with_vial(0.6), lean)
+    answer = judged(trials, with_vial(0.6))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
+    assert answer.questions[0].entry == "moved"
+    assert answer.questions[0].moved == made[0].moves
+    assert any("at the end of its vial" in note for note in answer.notes)
+
+
+def lifts_by_foot(parts: tuple[MovePart, ...]) -> dict[str, float]:
+    return {part.where: part.equivalent_mm or 0.0 for part in parts}
+
+
+def test_turned_as_entered_goes_the_other_way_by_what_it_leans_now() -> None:
+    on = with_vial(0.6)
+    trials, made = turned_the_wrong_way(Direction.FRONT_BACK, on, 2.4)
+    trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+    move = judged(trials, on).next_move
+    assert move is not None
+    first, again = lifts_by_foot(made[0].moves), lifts_by_foot(move.parts)
+    assert all(first[foot] * lift < 0.0 for foot, lift in again.items())
+    # 4.8 mm/m over the 290 mm between front and rear feet, by the thread as stated (derived).
+    assert max(map(abs, again.values())) == pytest.approx(4.8 * 0.29, rel=0.02)
+
+
+def test_turned_the_other_way_orders_again_by_what_it_leans_now() -> None:
+    on = with_vial(0.6)
+    trials, made = turned_the_wrong_way(Direction.FRONT_BACK, on, 2.4)
+    turned = tuple(part.turned_round() for part in made[0].moves)
+    put_right = [Trial(moves=turned) if trial.moves else trial for trial in trials]
+    answer = judged(put_right, on)
+    assert not answer.questions
+    assert answer.next_move is not None
+    first, again = lifts_by_foot(made[0].moves), lifts_by_foot(answer.next_move.parts)
+    assert all(first[foot] * lift > 0.0 for foot, lift in again.items())
+    assert max(map(abs, again.values())) == pytest.approx(4.8 * 0.29, rel=0.02)
+
+
+def test_a_bubble_left_at_its_end_by_a_coarse_move_says_nothing_of_the_direction() -> None:
+    on = with_vial(0.6)
+    ended = read(Bubble(divisions=6.0), Bubble(direction=ACROSS, divisions=0.0))
+    move = judged(ended, on).next_move
+    assert move is not None
+    answer = judged([*ended, Trial(moves=move.parts), *ended], on)
+    assert not answer.questions
+
+
+def test_a_bubble_that_overshoots_to_the_other_end_went_as_ordered() -> None:
+    on = with_vial(0.6)
+    truth = Truth(on, (0.0, 2.4))
+    trials = truth.both_ways()
+    move = judged(trials, on).next_move
+    assert move is not None
+    trials += [Trial(moves=move.parts), *read(Bubble(divisions=-6.0))]
+    assert not judged(trials, on).questions
 
 
 def told_level(on: Deck, rng: np.random.Generator) -> float | None:
