@@ -272,7 +272,10 @@ class RandomMessages(QtMessages):
         super().__init__(monkey.window, monkey.window.notices)
         self._monkey = monkey
 
-    def ask(self, _title: str, _sentence: str, choices: Sequence[str]) -> int | None:
+    def ask(
+        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+    ) -> int | None:
+        del title, sentence, stays
         return self._monkey.chance.choice((None, *range(len(choices))))
 
     def file_to_open(self, _title: str, _start: Path, _kinds: str) -> Path | None:
@@ -441,7 +444,7 @@ def main() -> int:
         watch.end()
         memory.append(_memory_mb())
         sound = True
-        monkey.window.messages.ask = lambda *_asked: 1  # type: ignore[method-assign]  # one answer for all
+        monkey.window.messages.ask = lambda *_asked, **_more: 1  # type: ignore[method-assign]  # one answer for all
         monkey.window.close()
         try:
             with Library.open(monkey.place) as library:
