@@ -188,7 +188,7 @@ class Monkey:
         _type(self._focus(top), text)
 
     def _enter_number(self, top: QWidget) -> None:
-        fields = [one for one in top.findChildren(QLineEdit) if _is_open(one)]
+        fields = [one for one in _parts_of(top) if isinstance(one, QLineEdit) and _is_open(one)]
         if fields:
             field = self.chance.choice(fields)
             field.setFocus()
@@ -201,7 +201,7 @@ class Monkey:
         sorts = (QAbstractButton, QAbstractItemView, QComboBox, QTabBar, QLineEdit, QPlainTextEdit)
         targets = [
             one
-            for one in top.findChildren(QWidget)
+            for one in _parts_of(top)
             if isinstance(one, (*sorts, QAbstractSlider)) and _is_open(one)
         ]
         target = self.chance.choice(targets) if targets else top
@@ -339,6 +339,14 @@ def _type(widget: QWidget, text: str) -> None:
         for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
             no_keys = Qt.KeyboardModifier.NoModifier
             QApplication.sendEvent(widget, QKeyEvent(kind, 0, no_keys, letter))
+
+
+def _parts_of(top: QWidget) -> list[QWidget]:
+    """Return all widgets of a window.
+
+    ``findChildren`` of a window keeps what it finds, ended or not, as long as the window is there.
+    """
+    return [one for one in QApplication.allWidgets() if top.isAncestorOf(one)]
 
 
 def _is_open(widget: QWidget) -> bool:
