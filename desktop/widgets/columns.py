@@ -39,6 +39,7 @@ class Columns(QWidget):
         self._parts = parts
         self.count = 0
         self._two_from_em = _TWO_FROM_EM
+        self._shares = (1, 1, 1)
         row = self._row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em(self) * 0.5))
@@ -58,6 +59,8 @@ class Columns(QWidget):
             row.addWidget(area, 1)
             self._areas.append(area)
             self._inner.append(column)
+        self._widen = QTimer(self, singleShot=True, interval=0)
+        self._widen.timeout.connect(self._give_width)
         self._stretch = QTimer(self, singleShot=True, interval=0)
         self._stretch.timeout.connect(self._give_height)
         # The expected width: laying out twice would take a fifth of the time of a page.
@@ -87,9 +90,8 @@ class Columns(QWidget):
     def keep_two(self) -> None:
         """Keep the second part beside the first in a narrower window too, to read both at once."""
         self._two_from_em = _TWO_TIGHT_EM
-        self._row.setStretch(0, _WORK_SHARE)
-        self._row.setStretch(1, _BESIDE_SHARE)
-        self._row.setStretch(2, _WORK_SHARE)
+        self._shares = (_WORK_SHARE, _BESIDE_SHARE, _WORK_SHARE)
+        self._give_width()
         self.arrange(self._count_for(self.width() if self.isVisible() else self._expected()))
 
     def reveal(self, widget: QWidget, lead: QWidget | None = None) -> None:
@@ -130,9 +132,12 @@ class Columns(QWidget):
         """Choose the number of columns again."""
         super().resizeEvent(event)
         self.arrange(self._count_for(event.size().width()))
+        self._give_width()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Tell that a column's height has changed."""
+        """Tell that a column's height has changed; give a column the width it asks for."""
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._widen.start()
         if isinstance(event, QResizeEvent) and event.size().height() != event.oldSize().height():
             self.grown.emit()
         return super().eventFilter(watched, event)
@@ -155,6 +160,22 @@ class Columns(QWidget):
                 QApplication.sendEvent(area, QEvent(QEvent.Type.LayoutRequest))
             area.setUpdatesEnabled(True)
 
+    def _give_width(self) -> None:
+        """Share out the width as usual, or where a column would be too narrow so, by need."""
+        areas = self._areas[: self.count]
+        room = self.width() - self._row.spacing() * (self.count - 1)
+        whole = sum(self._shares[: self.count])
+        usual = [room * share // whole for share in self._shares]
+        needs = [_least_width(area) for area in areas]
+        lacks = any(need > width for need, width in zip(needs, usual, strict=False))
+        spare = room - sum(needs)
+        shares = list(self._shares)
+        if lacks and spare >= 0:
+            shares[: self.count] = [need + spare // self.count for need in needs]
+        for place, share in enumerate(shares):
+            if self._row.stretch(place) != share:
+                self._row.setStretch(place, share)
+
     def _expected(self) -> int:
         """Return the approximate width it will have in this window."""
         return self.window().width() - round(_BESIDE_EM * theme.em(self))
@@ -162,6 +183,13 @@ class Columns(QWidget):
     def _count_for(self, width: int) -> int:
         wide = width / theme.em(self)
         return 3 if wide >= _THREE_FROM_EM else 2 if wide >= self._two_from_em else 1
+
+
+def _least_width(area: QScrollArea) -> int:
+    """Return the width of a column in which nothing of it lies beyond a sideways bar."""
+    inside = area.widget()
+    least = 0 if inside is None else inside.minimumSizeHint().width()
+    return least + area.verticalScrollBar().sizeHint().width() + 2 * area.frameWidth()
 
 
 def _lacks(area: QScrollArea) -> int:

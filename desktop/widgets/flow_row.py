@@ -16,8 +16,9 @@ class FlowRow(QWidget):
 
     def __init__(self, widgets: Iterable[QWidget], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._widgets = tuple(widgets)
-        for one in self._widgets:
+        self.widgets = tuple(widgets)
+        """All of them in order, shown or not."""
+        for one in self.widgets:
             one.setParent(self)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
@@ -62,7 +63,7 @@ class FlowRow(QWidget):
         return round(0.4 * theme.em(self))
 
     def _shown(self) -> list[QWidget]:
-        return [one for one in self._widgets if not one.isHidden()]
+        return [one for one in self.widgets if not one.isHidden()]
 
     def _places(self, width: int) -> list[tuple[QWidget, QRect]]:
         found: list[tuple[QWidget, QRect]] = []

@@ -17,6 +17,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from desktop.widgets.flow_row import FlowRow
+
 
 def in_reading_order(page: QWidget) -> None:
     """Set the tab order of a page to the order of its layouts.
@@ -45,10 +47,13 @@ def _parts(widget: QWidget) -> Iterator[QWidget]:
         case QTabWidget():
             # It passes the focus to its bar: Tab would return to the bar for ever.
             widget.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            widget.tabBar().setFocusPolicy(Qt.FocusPolicy.TabFocus)  # Qt took it from the bar too
             yield widget.tabBar()
-            yield from _one(widget.currentWidget())
-        case QStackedWidget():
-            yield from _one(widget.currentWidget())
+            yield from _each(widget)
+        case QStackedWidget():  # a list without rows yet shows another page in place of its table
+            yield from _each(widget)
+        case FlowRow():
+            yield from widget.widgets
         case _:
             layout = widget.layout()
             if layout is not None:
@@ -58,6 +63,12 @@ def _parts(widget: QWidget) -> Iterator[QWidget]:
 def _one(widget: QWidget | None) -> Iterator[QWidget]:
     if widget is not None:
         yield widget
+
+
+def _each(pages: QTabWidget | QStackedWidget) -> Iterator[QWidget]:
+    """Yield every page: Tab passes by those that are not on show, and finds them once they are."""
+    for place in range(pages.count()):
+        yield from _one(pages.widget(place))
 
 
 def _laid_out(layout: QLayout) -> Iterator[QWidget]:

@@ -261,7 +261,7 @@ def test_no_two_keys_in_sight_are_the_same(screen: LibraryScreen, library: Libra
         screen.tabs.setCurrentIndex(index)
         words = [screen.tabs.tabText(at) for at in range(screen.tabs.count())]
         words += [b.text() for b in screen.findChildren(QAbstractButton) if b.isVisible()]
-        words.append("At the &bench")
+        words.append("&Technician")
         keys = [
             text.replace("&&", "")[at + 1].lower()
             for text in words
