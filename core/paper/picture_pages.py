@@ -14,7 +14,6 @@ from core.paper.pages import Pages
 _ACROSS: Final = 2
 _BETWEEN_MM: Final = 6.0
 _HIGHEST_MM: Final = 105.0
-_MOST_LINES: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +51,7 @@ def _row(pages: Pages, pictures: Sequence[PaperPicture], say: Numbers) -> None:
                 said="yes" if one.caption else "no",
             )
         )
-        lines = wrapped(words, across, pages.size_mm, pages.measure)[:_MOST_LINES]
+        lines = wrapped(words, across, pages.size_mm, pages.measure)
         shown.append((one, one.width * scale, one.height * scale, lines))
     highest = max(height for _, _, height, _ in shown)
     rows = max(len(lines) for *_, lines in shown)

@@ -1,4 +1,4 @@
-"""Tilt (azimuth) from what leaks into the wrong channel, over the settings tried.
+"""Tilt (azimuth) from the leak into the silent channel, over the settings tried.
 
 Tilt and settings are positive as in `core.physics.tilt`.
 """

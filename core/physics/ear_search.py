@@ -175,7 +175,7 @@ def search_by_ear(
 
 @dataclass(slots=True)
 class _Known:
-    """What is believed of the balance (rows, dB) and of the ear (columns, dB)."""
+    """Probabilities of the balance (rows, dB) and of the ear's threshold (columns, dB)."""
 
     balances: _Grid
     ears: _Grid
@@ -183,7 +183,7 @@ class _Known:
 
     @classmethod
     def of(cls, answers: _Grid, likely: float | None, spread: float) -> "_Known":
-        """Return what is believed before anything was heard."""
+        """Return the prior probabilities."""
         top = max(float(answers[-1]), likely or 0.0)
         balances = np.linspace(-0.5 * top, 2.0 * top, _POINTS)
         ears = np.geomspace(*_EARS_DB, _EARS)
@@ -199,12 +199,12 @@ class _Known:
         return cls(balances, ears, np.outer(belief, usually / usually.sum()))
 
     def hear(self, answered: float, heard: Breaks) -> None:
-        """Weigh what is believed by what was heard where so much was answered."""
+        """Update the probabilities by what was heard at a setting."""
         self.belief = self.belief * self._chances(answered)[heard]
         self.belief = self.belief / self.belief.sum()
 
     def tells(self, answered: float) -> float:
-        """Return how many bits the answer there is expected to tell of the balance."""
+        """Return the expected information, in bits, of an answer there about the balance."""
         before = _entropy(self.belief.sum(axis=1))
         left = 0.0
         for chance in self._chances(answered).values():

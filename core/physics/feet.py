@@ -1,4 +1,4 @@
-"""Level: how far each foot must go, and what slope stays when some can't."""
+"""Level: the height change of each foot, and the slope left where some can't be turned."""
 
 import itertools
 import math
@@ -180,7 +180,7 @@ def _least_slope(feet: Sequence[FootTravel], slope_mm_per_m: tuple[float, float]
 
 
 def _can_go(foot: FootTravel, lift_mm: float) -> bool:
-    """Whether the foot's travel allows so much; a fixed one is held by the plane already."""
+    """Whether the foot's travel allows a lift; a fixed foot always does, as the plane holds it."""
     if not foot.adjustable:
         return True
     return -foot.travel_down_mm - _SLACK_MM <= lift_mm <= foot.travel_up_mm + _SLACK_MM

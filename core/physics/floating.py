@@ -1,4 +1,4 @@
-"""Downforce without a scale: the arm floated level, then so much put on by its own dial."""
+"""Downforce without a scale: float the arm level, then set the downforce by its own dial."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ DIAL_STEP_GF: Final = 0.05
 
 
 def floated_downforce_gf(put_on_gf: float, float_u_gf: float, dial_share: float) -> Estimate:
-    """Return the downforce of an arm that floated and then had so much put on by its dial.
+    """Return the downforce of an arm that floated and was then set by its dial.
 
     Floating, the moments about the pivot are in balance; what is put on after that presses
     (derived). Together ±0.15 gf at 2 gf with the usual errors: dials of sound arms are good to

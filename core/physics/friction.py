@@ -1,4 +1,4 @@
-"""Skating: the side force of friction, and what answers it.
+"""Skating: the side force of friction, and its compensation.
 
 Side force is positive toward the spindle.
 """
@@ -66,7 +66,7 @@ def sign_change_radius_mm(length_mm: float, pivot_to_spindle_mm: float) -> float
 
 @dataclass(frozen=True, slots=True)
 class Compensation:
-    """Force at the stylus that answers the mean side force over the groove, gf.
+    """Force at the stylus that compensates for the mean side force over the groove, gf.
 
     For the lower, the usual and the upper friction.
     """

@@ -1,4 +1,4 @@
-"""Level: what outlives a move of the feet: the error that the level itself has."""
+"""Level: the level's own error, which stays the same when the feet are moved."""
 
 import math
 from collections.abc import Sequence
@@ -30,7 +30,7 @@ def zero_error_of(readings: Sequence[SlopeReading]) -> Estimate | None:
 
 
 def weighted_mean(estimates: Sequence[Estimate]) -> Estimate | None:
-    """Mean of independent estimates of one thing, weighted by 1 / u^2; None of none.
+    """Mean of independent estimates of one thing, weighted by 1 / u^2; None without any.
 
     Uncertainties must be above zero.
     """

@@ -1,4 +1,4 @@
-"""Mount: the electrical load of a cartridge, and the gain that a moving coil wants."""
+"""Mount: the electrical load of a cartridge, and the gain that a moving coil needs."""
 
 import math
 from enum import Enum
@@ -41,7 +41,7 @@ def judge_capacitance(total_pf: float, least_pf: float, most_pf: float) -> LoadV
 
 
 def gain_for_output_db(output_mv: float, wanted_mv: float = AFTER_GAIN_MV) -> float:
-    """Gain that lifts a cartridge's output to what is wanted: 20 lg of their ratio, derived.
+    """Gain that raises a cartridge's output to the wanted level: 20 lg of their ratio, derived.
 
     0.5 mV to 500 mV: 60 dB. Both above zero.
     """

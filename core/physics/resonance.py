@@ -1,4 +1,4 @@
-"""Mount: what the arm's mass and the stylus's compliance do together."""
+"""Mount: the resonance of the arm's mass and the stylus's compliance."""
 
 import math
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Tracking error weighed by groove radius: distortion, its extremes and the worst of it.
+"""Tracking error weighted by groove radius: distortion, its extremes and its maximum.
 
 Signs and units as in `core.physics.arm_geometry`.
 """

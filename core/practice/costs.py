@@ -1,7 +1,7 @@
-"""What a mistake that was left standing would have cost, in plain words.
+"""The consequences of an error that was not corrected.
 
-What a figure comes to is derived, with the derivation beside it; what that does to a record or to
-the ear is common practice without a source, unless one is named.
+Amounts are derived, with the derivation beside them. Their effect on a record or on the sound is
+common practice without a source, unless one is named.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _CENTS: Final = 1200.0
 
 
 def cost_of(world: World, truth: Truth | None) -> Message | None:
-    """Say what a step that really is off would have cost; None if it is near enough.
+    """Return the consequences of a step's true error; None if it is small enough.
 
     Parameters
     ----------

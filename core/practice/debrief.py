@@ -1,4 +1,4 @@
-"""The end of a rehearsal: the hidden truth beside what was achieved and what was said of it."""
+"""The end of a rehearsal: the hidden truth, the result, and what the program said of it."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def debrief_of(fresh: Rehearsal, rehearsal: Rehearsal, journey: Journey) -> tupl
 
 
 def _read_the_same(fresh: Rehearsal, fitting: Fitting) -> None:
-    """Read once by every way that was used: truth is told in the terms of the last one."""
+    """Read once by each way that was used; the truth is given in the terms of the last one."""
     for entry in fitting.counting():
         body = entry.body
         if isinstance(body, ReadingTaken):
@@ -65,7 +65,7 @@ def _of_step(fresh: Rehearsal, rehearsal: Rehearsal, status: StepStatus) -> Step
 
 
 def _is_told(step: str, truth: Truth | None, rehearsal: Rehearsal) -> bool:
-    """Whether a step's mistake is told: the downforce once, by whichever step it spoils more."""
+    """Whether to report a step's error: of both downforce steps only the worse one is reported."""
     if step != "rough_downforce" or truth is None:
         return True
     final = rehearsal.truth_of("final_downforce")
@@ -110,7 +110,7 @@ def _truly(truth: Truth) -> Message:
 
 @dataclass(frozen=True, slots=True)
 class MisleadingControl:
-    """A control that does something else than is said of it.
+    """A control whose effect differs from the stated one.
 
     ``times`` is what it does over what is said; below 0 it works the other way round.
     """
@@ -129,7 +129,7 @@ class MisleadingControl:
 
 
 def misleading_controls(world: World) -> tuple[MisleadingControl, ...]:
-    """Return the controls that do otherwise than stated, and by how much."""
+    """Return the controls whose effect differs from the stated one, and by how much."""
     found = (*_feet(world), *_weight(world), *_head(world), *_trims(world))
     return tuple(one for one in found if one.times < 0.0 or abs(one.times - 1.0) > _WORTH_SAYING)
 

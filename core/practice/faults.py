@@ -1,4 +1,4 @@
-"""What is hidden in a practice deck, drawn from a seed and a difficulty."""
+"""The hidden state of a practice deck, drawn from a seed and a difficulty."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ class Difficulty(Choice):
 
 @dataclass(frozen=True, slots=True)
 class Severity:
-    """How far things may be off, against an ordinary deck.
+    """The size of the errors, relative to an ordinary deck.
 
     `lies` is the chance that a control does not do what is stated of it, `lie` the range of the
     logarithm of its gain then, `backward` the chance that a screw turns the other way round.
@@ -328,7 +328,7 @@ def _roll(dice: _Dice, deck: Deck) -> Knob:
 
 
 def _skating(dice: _Dice, deck: Deck, build: Build, pivot: float) -> tuple[Knob, float]:
-    """Return the control and what one mark really does, gf at the stylus."""
+    """Return the control and the true effect of one mark, gf at the stylus."""
     skating = deck.skating
     if deck.arm.kind is ArmKind.PARALLEL:
         return Knob(), 0.0

@@ -1,4 +1,4 @@
-"""What an instrument shows, and how a person reads it."""
+"""The display of an instrument, and how a person reads it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Every instrument of the bench on a practice deck: what it shows just now.
+"""The present display of every instrument of the bench on a practice deck.
 
 One function for each way of reading of each step, found by its name. All of them read the true
 state through the tool's own faults and the spread that the deck's bench kit states.
@@ -124,7 +124,7 @@ def water(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentD
 
 
 def checklist(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
-    """Show the mounted cartridge: everything is as it should be once hands have done it."""
+    """Show the mounted cartridge; every line of the checklist is true once it was done."""
     del rng, choices
     leads = ("white_lead", "blue_lead", "red_lead", "green_lead")
     values: dict[str, Any] = {
@@ -175,7 +175,7 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
 
 
 def resonance(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
-    """Show what a recording of a sweep tells: where arm and cartridge sway most.
+    """Show the figures of a recorded sweep: the resonance of arm and cartridge.
 
     A mass on the suspension's spring, as the mechanics have both. The file itself is not made here.
     """
@@ -266,7 +266,7 @@ def empty_pan(world: World, rng: np.random.Generator, **choices: Any) -> Instrum
 
 
 def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
-    """Float the arm and set its dial: this one moves what it reads, unless that is held fast."""
+    """Float the arm and set its dial; this changes the downforce, unless the dial is held fast."""
     step = str(choices.get("step", "rough_downforce"))
     mark = float(choices.get("dial_gf") or world.cartridge.downforce_target_gf)
     mark = min(max(mark, 0.0), 10.0)
@@ -282,7 +282,7 @@ def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> In
 
 
 def float_and_slide(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
-    """Float the arm and move its weight by a ruler: this moves what it reads, too."""
+    """Float the arm and move its weight by a ruler; this changes the downforce too."""
     step = str(choices.get("step", "rough_downforce"))
     bench, arm = world.deck.bench, world.build
     per_mm = arm.weight_g / arm.middle_mm
@@ -435,7 +435,7 @@ def readout(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
 
 
 def tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
-    """Show what a recording of a test record tells: the figures of its file, as the deck plays.
+    """Show the figures that a recording of a test record on this deck would have.
 
     The file itself is not made here: hearing one takes seconds.
     """

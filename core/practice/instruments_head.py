@@ -169,7 +169,7 @@ def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> Instru
 
 
 def leak_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
-    """Show what a recording of both bands tells: size and sign of each leak.
+    """Show the figures of a recording of both bands: size and sign of each leak.
 
     The file itself is not made here: hearing one takes seconds.
     """
@@ -253,7 +253,7 @@ LEVELS_DB: Final = (-14.0, -12.0, -10.0, -8.0, -6.0, -4.0, -2.0)
 
 
 def bands_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
-    """Show what a recording of rising bands tells: each channel's distortion, band by band.
+    """Show the figures of a recording of rising bands: each channel's distortion, band by band.
 
     A wall lets the stylus go at a level in proportion to what it bears. The file itself is not made
     here: hearing one takes seconds.

@@ -1,4 +1,4 @@
-"""Decks and cartridges that never were: the starters, with one thing or another lacking."""
+"""Invented decks and cartridges: the starters, with some of their features missing."""
 
 from __future__ import annotations
 

@@ -163,7 +163,7 @@ def _one(
 def worst_of_each(
     readings: Iterable[OwnReading], counted: Iterable[str]
 ) -> tuple[tuple[OwnReading, int], ...]:
-    """Return of every figure of every instrument the reading furthest off, and how many there were.
+    """Return the worst reading of each figure of each instrument, and the number of its readings.
 
     Parameters
     ----------
@@ -190,7 +190,7 @@ def worst_of_each(
 
 
 class _Still:
-    """Stands for a random generator where nothing is to be random."""
+    """A random generator that always returns the mean."""
 
     def standard_normal(self) -> float:
         return 0.0
@@ -346,7 +346,7 @@ _MEASURED: Final[dict[tuple[str, str], tuple[tuple[str, str, Spread], ...]]] = {
 
 
 def told_of(one: OwnReading, count: int) -> Message:
-    """Say in one sentence how a reading compares with the truth, for who can't see the table."""
+    """Return one sentence that sets a reading beside the truth, for who can't see the table."""
     return message(
         "practice.own.sentence",
         verdict="inside" if one.is_allowed else "outside",

@@ -1,4 +1,4 @@
-"""A test record made and played with hidden faults, as sound: the truth of every figure is known.
+"""Synthesise a test record played with known faults, so that the truth of every figure is known.
 
 The groove is laid out as angles of a turning record and read at moments of true time, so nothing
 here demodulates, weights or looks for bands.

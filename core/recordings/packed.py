@@ -1,8 +1,8 @@
-"""A sound file packed as FLAC, out of which the very same file comes back, byte for byte.
+"""Pack a sound file as FLAC, so that unpacking restores the identical file.
 
-FLAC holds whole numbers of 16 or 24 bit exactly. What stands before and after them in the file (its
-header, and what programs wrote behind) goes along in the FLAC's comment, so a fingerprint of the
-file still checks.
+FLAC holds samples of 16 or 24 bit exactly. The other bytes of the file (its header, and what
+programs wrote after the samples) are kept in the FLAC's comment, so that the fingerprint of the
+file still matches.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ MOST_CHANNELS: Final = 8
 """Of FLAC. Source: RFC 9639, section 9.1.3."""
 
 _MOST_AROUND: Final = 65_536
-"""Bytes beside the sound; a file with more, a picture for instance, stays as it is."""
+"""Bytes besides the samples; a file with more, such as a picture, is not packed."""
 
 _KINDS: Final = {"WAV": "<", "WAVEX": "<", "RF64": "<", "AIFF": ">"}
 _WIDTHS: Final = {"PCM_16": 2, "PCM_24": 3}
@@ -31,14 +31,14 @@ _KEY: Final = "setdown packed"
 
 
 class NotPackedError(Exception):
-    """A file that nothing was packed into, or that can't be unpacked."""
+    """The file was not written by :func:`pack`, or can't be unpacked."""
 
 
 def pack(source: Path, target: Path) -> Generator[None, None, bool]:
-    """Write ``source`` as FLAC; between two blocks it may be given up. Return whether it was.
+    """Write ``source`` as FLAC, and yield after each block so that the caller can stop.
 
-    It is not where FLAC can't hold it exactly, or where it can't be read: then ``target`` is of no
-    use. Only what comes out of it again shows that it holds the same: see :func:`unpacked`.
+    Returns whether it was written. False if FLAC can't hold it exactly or it can't be read;
+    ``target`` is then useless. Compare the bytes of :func:`unpacked` to know that it is the same.
     """
     try:
         import soundfile
@@ -66,7 +66,7 @@ def pack(source: Path, target: Path) -> Generator[None, None, bool]:
 
 
 def unpacked(path: Path) -> Iterator[bytes]:
-    """Yield the file that was packed, in pieces. Raises NotPackedError."""
+    """Yield the bytes of the packed file, piece by piece; raises NotPackedError."""
     try:
         import soundfile
     except (ImportError, OSError) as error:
@@ -88,7 +88,7 @@ def _samples_of(width: int) -> str:
 
 
 def _bytes_of(block: NDArray[Any], order: str, width: int) -> bytes:
-    """Return samples as the file had them; 24 bit stand in the upper three bytes of 32."""
+    """Return samples as bytes of the file; 24 bit are the upper three bytes of 32."""
     if width == 2:
         return block.astype(f"{order}i2").tobytes()
     four = np.ascontiguousarray(block, dtype=f"{order}i4").view(np.uint8).reshape(-1, 4)
@@ -96,7 +96,7 @@ def _bytes_of(block: NDArray[Any], order: str, width: int) -> bytes:
 
 
 def _around(path: Path, order: str, length: int) -> tuple[bytes, bytes] | None:
-    """Return what stands before and after so many bytes of sound; None where they are not found."""
+    """Return the bytes before and after ``length`` bytes of samples; None if not found."""
     size = path.stat().st_size
     if length <= 0 or size - length > _MOST_AROUND:
         return None
@@ -110,7 +110,7 @@ def _around(path: Path, order: str, length: int) -> tuple[bytes, bytes] | None:
 
 
 def _sound_at(start: bytes, order: str) -> int | None:
-    """Return where the sound begins: chunks of four letters and a length follow one another.
+    """Return the index of the first sample; chunks begin with four letters and a length.
 
     Sources: Multimedia Programming Interface 1.0 (RIFF), EBU Tech 3306 (RF64), AIFF 1.3; from
     memory.

@@ -48,10 +48,13 @@ class SoundShelf:
 
     def all(self) -> tuple[KeptSound, ...]:
         """Return the recordings, by name; empty if the folder does not exist."""
-        found: list[KeptSound] = []
+        paths: list[Path] = []
         with suppress(OSError):
-            for path in sorted(self.folder.iterdir()):
-                named = _NAMED.search(path.name)
+            paths = sorted(self.folder.iterdir())
+        found: list[KeptSound] = []
+        for path in paths:
+            named = _NAMED.search(path.name)
+            with suppress(OSError):  # another window may have dropped it meanwhile
                 if named is not None and path.is_file() and not path.is_symlink():
                     found.append(KeptSound(named[1], path, path.stat().st_size))
         return tuple(found)

@@ -81,10 +81,6 @@ class FeetEditor(NestedEditor):
         own = self.places.inner() if self.has_places else []
         return [*self.layout_fields.shown_entries(), *own]
 
-    def tab_stops(self) -> list[QWidget]:
-        """Return every stop inside."""
-        return [stop for entry in self.inner() for stop in entry.tab_stops()]
-
     def reveal(self) -> None:
         """Show every problem."""
         self.layout_fields.reveal()

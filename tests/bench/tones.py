@@ -25,7 +25,7 @@ import soundfile
 
 from core.practice.played_record import CutBand, Playing, Wave, played
 from core.tones import Fault
-from tests.sounding import DEPTHS, RATES, heard
+from tests.sounding import DEPTHS, RATES, WEIGHTING_DB, heard
 from tests.tone_trials import (
     PLAYED,
     TRAPS,
@@ -61,26 +61,6 @@ TRANSFORMS: Final = 3.0
 MOST_MB: Final = 200.0
 RATE: Final = 96_000
 SHOWN: Final = 3
-WEIGHTING_DB: Final = {
-    0.2: -30.6,
-    0.315: -19.7,
-    0.4: -15.0,
-    0.63: -8.4,
-    0.8: -6.0,
-    1.0: -4.2,
-    1.6: -1.8,
-    2.0: -0.9,
-    4.0: 0.0,
-    6.3: -0.9,
-    10.0: -2.1,
-    20.0: -5.9,
-    40.0: -10.4,
-    63.0: -14.2,
-    100.0: -17.3,
-    200.0: -23.0,
-}
-"""Of AES6-2008, second-hand; 0.1 Hz (-48 dB) lies below what a minute of sound tells."""
-
 WEIGHTED_DB: Final = 0.5
 GROWS_MB: Final = 1.5
 """For each minute of sound; 13 kB a second are kept of it and some pass through twice."""

@@ -14,46 +14,23 @@ from scipy import signal, special
 from core.language import Numbers
 from core.practice.played_record import CutBand, Playing, Wave
 from core.tones import CutSide, Listener, ToneBand, Track, speed_of
-from tests.sounding import heard, pieces_of
+from tests.sounding import WEIGHTING_DB, heard, pieces_of
 
 pytestmark = pytest.mark.long
-
-TABLE = {
-    0.2: -30.6,
-    0.315: -19.7,
-    0.4: -15.0,
-    0.63: -8.4,
-    0.8: -6.0,
-    1.0: -4.2,
-    1.6: -1.8,
-    2.0: -0.9,
-    4.0: 0.0,
-    6.3: -0.9,
-    10.0: -2.1,
-    20.0: -5.9,
-    40.0: -10.4,
-    63.0: -14.2,
-    100.0: -17.3,
-    200.0: -23.0,
-}
-"""Weighting in decibels. AES6-2008, as given in a public listing: second-hand, agrees with memory.
-
-Its first line, 0.1 Hz at -48 dB, is checked by itself: it takes minutes of sound.
-"""
 
 
 def varying(wave: Wave) -> Playing:
     return Playing(waves=(wave,), noise_db=-80.0)
 
 
-@pytest.mark.parametrize("hz", TABLE)
+@pytest.mark.parametrize("hz", WEIGHTING_DB)
 def test_a_sine_reads_as_the_table_weighs_it(hz: float) -> None:
     # The two-sigma value of a sine of peak p is p sin(0.95 pi / 2) = 0.9969 p (derived).
     told = heard((CutBand(3150.0, 32.0),), varying(Wave(hz, 0.5, 70.0)), 22_050).speed
     assert told is not None
     assert told.speed.fluctuation is not None
     weight = told.speed.fluctuation.steady_weighted_percent / (0.5 * 0.9969)
-    assert 20.0 * math.log10(weight) == pytest.approx(TABLE[hz], abs=0.5)
+    assert 20.0 * math.log10(weight) == pytest.approx(WEIGHTING_DB[hz], abs=0.5)
 
 
 def test_the_lowest_line_of_the_table_takes_minutes() -> None:
@@ -121,7 +98,7 @@ def test_scipys_hilbert_transform_sees_the_same_speed() -> None:
 def test_noise_through_the_weighting_agrees_with_scipys_filter_of_the_table() -> None:
     """A long FIR filter that scipy designs from the table, on random fluctuation."""
     rate = 1200.0
-    points = sorted({0.0: -140.0, 0.1: -48.0, **TABLE, 400.0: -29.0, 600.0: -34.0}.items())
+    points = sorted({0.0: -140.0, 0.1: -48.0, **WEIGHTING_DB, 400.0: -29.0, 600.0: -34.0}.items())
     hz = [one for one, _ in points]
     gain = [10.0 ** (db / 20.0) for _, db in points]
     taps = signal.firwin2(12_001, hz, gain, fs=rate, nfreqs=2**17 + 1)

@@ -1,4 +1,4 @@
-"""Drawings of the instruments that stand on the bench and the plinth, true to what they show."""
+"""Drawings of the instruments on the bench and the plinth, with their present display."""
 
 from __future__ import annotations
 
@@ -416,7 +416,7 @@ def _bars(drift: float, share: float, seconds: float, numbers: Numbers) -> list[
 
 
 def strobe(bars: int, drift: float, seconds: float, numbers: Numbers) -> Drawing:
-    """Draw the bars under the lamp: which of them has come to the mark in the time watched.
+    """Draw the bars under the lamp, and which of them is at the mark after the time watched.
 
     The film shows them drift, never more than one bar passing the mark in a second, whatever they
     really do: passing stripes count as flashes.

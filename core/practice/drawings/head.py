@@ -1,4 +1,4 @@
-"""Drawings of what is read at the head, and of what a test record tells."""
+"""Drawings of the readings at the head, and of those by a test record."""
 
 from __future__ import annotations
 

@@ -35,8 +35,8 @@ _BY_HAND_MM: Final = 0.4
 
 _BY_EYE_DEG: Final = 1.2
 _BUILT_DEG: Final = 0.5
-"""How exactly a body is squared in its head by eye, and how true a tip stands in its body as seen
-from above: one standard uncertainty each, our estimates."""
+"""Error of squaring a body in its head by eye, and of the stylus in its body seen from above: one
+standard uncertainty each, our estimates."""
 
 _FINEST_MM: Final = 0.1
 

@@ -42,7 +42,7 @@ _BEHIND: Final = (3, 4, 5)
 """After this many moves without effect the opposite direction is tried."""
 
 _BACK_FIRST: Final = 0.35
-"""The share of a step that is tried first on the side it should not be: a whole one is 0.7 of the
+"""First step in the unlikely direction, as a share of a full step. A full step is 0.7 of the
 target, and a thread may be four times as steep."""
 
 _MOST_CHECKS: Final = 3

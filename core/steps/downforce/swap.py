@@ -68,8 +68,8 @@ _LOOSE_U_GF: Final = 0.03
 _PITCHED_U_MM: Final = 1.0
 _BELOW_PIVOT_MM: Final = 5.0
 _SLID_U_MM: Final = 0.5
-"""How far height and place of the tip are off until their own steps, and how low an arm is
-balanced: one standard uncertainty each, our own allowances."""
+"""Errors of the tip's height and position before their steps, and of how far below the pivot an arm
+is balanced: one standard uncertainty each, our own allowances."""
 
 _OWN_LEVER_SHARE: Final = 0.2
 """Distance between two bodies' centres of mass, as a share of holes to tip: our own allowance."""

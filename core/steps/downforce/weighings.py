@@ -79,11 +79,11 @@ _NO_MASS_SHARE: Final = 0.5
 
 CONTRADICT_SHARE: Final = 0.15
 CONTRADICT_READS: Final = 6.0
-"""Weighings of one thing further apart than this share of it, and than so many times what the scale
-repeats to, contradict each other: our own allowance."""
+"""Weighings of the same thing contradict each other if they differ by more than this share of it,
+and by more than so many times the scale's repeatability: our own allowance."""
 
 _CONFLICT: Final = 2.58
-"""A scale further from the check weight than 99 of 100 such scales: its stated error is wrong."""
+"""A scale whose error is larger than in 99 of 100 such scales: its stated error is wrong."""
 
 
 class ScaleReading(Reading):

@@ -85,8 +85,8 @@ _USUAL_PULL: Final = 0.117
 """Side force of common arms as a share of the downforce: friction 0.3 at 23 degrees (derived)."""
 
 _PULL_COVERS: Final = 0.15
-"""By so much the pull departs from its mean on one record, either way: its radius and friction of
-0.25 to 0.3 (published, second-hand). No setting answers all of it."""
+"""The side force varies by this share of its mean over one record, either way, with the radius and
+with a friction of 0.25 to 0.3 (published, second-hand). No setting compensates for all of it."""
 
 
 Readings = Annotated[Setting | RisingBands | BandsByTone, Field(discriminator="way")]

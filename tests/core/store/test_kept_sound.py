@@ -174,3 +174,23 @@ def test_without_room_the_backup_stands_and_says_what_is_left(
     assert made.path.is_file()
     assert made.sound_left is not None
     assert made.sound_left.kind is ProblemKind.FULL
+
+
+def test_a_recording_that_goes_meanwhile_hides_no_other(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shelf = shelf_of(place)
+    kept = [shelf.keep(*sound(place.parent, f"{name}.flac", size)) for name, size in SIZES]
+    goes, was = kept[0], Path.is_file
+
+    def is_file(path: Path, **more: bool) -> bool:
+        there = was(path, **more)
+        if path == goes:  # another window drops it between two looks
+            path.unlink(missing_ok=True)
+        return there
+
+    monkeypatch.setattr(Path, "is_file", is_file)
+    assert [one.path for one in shelf.all()] == kept[1:]
+
+
+SIZES = (("A", 1000), ("B", 2000), ("C", 3000))
