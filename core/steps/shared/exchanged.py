@@ -69,7 +69,7 @@ def exchanges(events: Sequence[Event], how: Exchangeable) -> list[tuple[Trial, t
     better than a move that was made the other way or had no effect. What the person said to be
     right as typed is left out. Moves of other steps in between end a comparison.
     """
-    found = _Comparison(how)
+    found = _FieldsCompared(how)
     right = {one.checked.as_read for one in events if isinstance(one, Trial) and one.checked}
     for event in events:
         found.take(event, right)
@@ -77,7 +77,7 @@ def exchanges(events: Sequence[Event], how: Exchangeable) -> list[tuple[Trial, t
 
 
 @dataclass
-class _Comparison:
+class _FieldsCompared:
     """The events taken one after the other."""
 
     how: Exchangeable

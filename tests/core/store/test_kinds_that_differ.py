@@ -113,12 +113,12 @@ def test_a_record_of_any_kind_that_differs_is_shown_field_by_field(
 ) -> None:
     document = theirs(sort)
     item = only_conflict(library, document)
-    _, here, there, label = CHANGES[sort]
-    if sort == "service":  # nobody takes a day beside "Left out" for the day of the work
-        here, there = f"since {here}", f"since {there}"
+    field, here, there, label = CHANGES[sort]
     assert (item.sort, item.id) == (sort, ids[sort])
+    # Of a record left out it is said since when: a bare day could be that of the work.
+    since = "since " if sort == "service" else ""
     assert [(one.label, one.here, one.incoming) for one in item.differences] == [
-        (label, here, there)
+        (label, f"{since}{here}", f"{since}{there}")
     ]
     before = newest(library)
     with pytest.raises(DocumentProblem) as caught:

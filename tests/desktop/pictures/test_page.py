@@ -526,7 +526,7 @@ def test_every_button_is_in_sight_in_a_small_window(
     window.resize(width, 600)
     settle()
     for _ in range(2):
-        shown = [one for one in three.buttons._widgets if one.isVisible()]
+        shown = [one for one in three.buttons.widgets if one.isVisible()]
         assert shown
         for one in shown:
             assert three.buttons.rect().contains(one.geometry()), one
