@@ -157,6 +157,15 @@ def no_room_for_sound(folder: Path, needed_bytes: int) -> LibraryProblem:
     )
 
 
+def sound_unread(folder: Path) -> LibraryProblem:
+    """Return the problem of a folder of recordings without read permission."""
+    return LibraryProblem(
+        ProblemKind.READ_ONLY,
+        message("storage.sound_unread.what", path=named(folder)),
+        message("storage.sound_unread.todo"),
+    )
+
+
 def sound_changed(path: Path) -> LibraryProblem:
     """Return the problem of a recording that is not the one that was read."""
     return LibraryProblem(

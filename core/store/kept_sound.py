@@ -20,6 +20,7 @@ from typing import Final
 from core.store import file_problems
 from core.store.backend import WorkStoppedError
 from core.store.files import PRIVATE, UNFINISHED, make_private_folder, replacing, was_left_behind
+from core.store.problems import LibraryProblem
 
 ROOM_LEFT_BYTES: Final = 64 * 1024 * 1024
 """Bytes that a copy leaves free on the disk: entries come before sound."""
@@ -47,10 +48,22 @@ class SoundShelf:
     folder: Path
 
     def all(self) -> tuple[KeptSound, ...]:
-        """Return the recordings, by name; empty if the folder does not exist."""
-        paths: list[Path] = []
-        with suppress(OSError):
+        """Return the recordings, by name; empty if there is no folder, or it can't be read."""
+        try:
+            return self._listed()
+        except LibraryProblem:
+            return ()
+
+    def _listed(self) -> tuple[KeptSound, ...]:
+        """Return the recordings, by name; LibraryProblem if the folder can't be read."""
+        try:
             paths = sorted(self.folder.iterdir())
+        except FileNotFoundError:
+            return ()
+        except PermissionError as error:
+            raise file_problems.sound_unread(self.folder) from error
+        except OSError as error:
+            raise file_problems.of_os_error(error, self.folder) from error
         found: list[KeptSound] = []
         for path in paths:
             named = _NAMED.search(path.name)
@@ -132,11 +145,12 @@ class SoundShelf:
     ) -> int:
         """Copy from another shelf what this one lacks; return how many were copied.
 
-        ``wanted`` are the fingerprints to copy; None for all.
+        ``wanted`` are the fingerprints to copy; None for all. Raises LibraryProblem if a folder
+        can't be read: a copy without its recordings must not pass for a whole one.
         """
-        kept = {one.sha256 for one in self.all()}
+        kept = {one.sha256 for one in self._listed()}
         came = 0
-        for one in other.all():
+        for one in other._listed():
             if one.sha256 in kept or (wanted is not None and one.sha256 not in wanted):
                 continue
             self.keep(one.path, one.sha256, _said_of(one.path), go_on)

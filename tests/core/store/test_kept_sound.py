@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import stat
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from core.fitting import ReadingTaken
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.kept_sound import SoundShelf
 from core.store.sqlite.backups import FileBackups
@@ -174,6 +177,25 @@ def test_without_room_the_backup_stands_and_says_what_is_left(
     assert made.path.is_file()
     assert made.sound_left is not None
     assert made.sound_left.kind is ProblemKind.FULL
+
+
+def test_a_folder_of_recordings_that_cannot_be_read_is_told_with_the_backup(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A backup without its recordings passed for a whole one."""
+    _, _, backups = taking_sound(place)
+    closed, was = shelf_of(place).folder, Path.iterdir
+
+    def iterdir(path: Path) -> Iterator[Path]:
+        if path == closed:
+            raise PermissionError(errno.EACCES, "Permission denied", str(path))
+        return was(path)
+
+    monkeypatch.setattr(Path, "iterdir", iterdir)
+    made = backups.make(NOON)
+    assert made.path.is_file()
+    assert made.sound_left is not None
+    assert closed.name in Numbers().text(made.sound_left.what)
 
 
 def test_a_recording_that_goes_meanwhile_hides_no_other(
