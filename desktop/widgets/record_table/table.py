@@ -585,7 +585,8 @@ class RecordTable(QWidget):
             "picked": Name(self._counted(picked)),
         }
         part = tr("widgets.table.seen", **values)
-        self.count.setText(part if there != total else tr("widgets.table.all_seen", **values))
+        words = part if there != total else tr("widgets.table.all_seen", **values)
+        self.count.say(words, keep_size=True)
         self.count.setAccessibleName(
             tr("widgets.table.seen_spoken", **values, spec=shown(self.spec.name))
         )
