@@ -183,3 +183,17 @@ def test_a_move_away_from_the_target_that_was_meant_is_taken_back_by_as_much() -
     move = looked(person).next_move
     assert move is not None
     assert move.parts[0].amount == pytest.approx(-2.94, abs=0.1)
+
+
+def test_feet_that_made_it_worse_by_less_than_they_were_turned_are_asked_about_too() -> None:
+    """6 and 4 mm/m, then 8 and 6: no foot of a stated thread could, turned as ordered.
+
+    The level lay alike both times, so its own error is in both readings and tells nothing of the
+    change. One foot alone was taken to run the other way, and ordered down by five times the order.
+    """
+    person = Person("level")
+    person.reads(bubble("left-right", 6.0), bubble("front-back", 4.0))
+    person.obeys()
+    told = person.reads(bubble("left-right", 8.0), bubble("front-back", 6.0))
+    assert told.next_move is None
+    assert "Which way did you move it?" in said(told.headline)

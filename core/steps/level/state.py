@@ -239,6 +239,7 @@ class PlaneStates:
             return self._response_at_end(self.all[first], self.all[last].ended, planned)
         if after is None:
             return None
+        before, after = self._compared(self.all[first], self.all[last]) or (before, after)
         size = math.hypot(*planned)
         unit = (planned[0] / size, planned[1] / size)
         along = (_along(before, unit), _along(after, unit))
@@ -249,6 +250,20 @@ class PlaneStates:
         if found is Response.NOTHING and abs(across.value) - across.half_width() > _ASIDE * size:
             return Response.WEAK  # a foot that did the opposite
         return found
+
+    def _compared(self, before: PlaneState, after: PlaneState) -> tuple[PlaneFit, PlaneFit] | None:
+        """Return both planes without the level's own error, which is the same in both.
+
+        None if it is known, or the level did not lie alike, so that it may differ.
+        """
+        lay = [{(one.way, _place(one)) for one in state.readings} for state in (before, after)]
+        if before.zero_known or after.zero_known or lay[0] != lay[1]:
+            return None
+        fits = [
+            fit_plane(state.slopes, zero_error_standard_uncertainty_mm_per_m=0.0)
+            for state in (before, after)
+        ]
+        return (fits[0], fits[1]) if fits[0] is not None and fits[1] is not None else None
 
     def _planned(self, first: int, last: int) -> tuple[float, float] | None:
         """Return the change of slope that the moves between two states should have made.
