@@ -337,7 +337,7 @@ def _short_list(
 HEADSHELLS: Final = _short_list(
     "headshells",
     message("library.tables.headshell"),
-    Column(message("library.tables.fits"), lambda row: row.owner_reference, key="fits"),
+    Column(message("library.tables.fits"), lambda row: row.owner_reference, key="owner_reference"),
     _RECORD_ACTIONS[:-1],
     message("library.tables.no_headshell_is_on_file"),
 )
@@ -345,7 +345,7 @@ HEADSHELLS: Final = _short_list(
 TEST_RECORDS: Final = _short_list(
     "test records",
     message("library.tables.test_record"),
-    Column(message("library.tables.bands"), lambda row: row.owner_reference, key="bands"),
+    Column(message("library.tables.bands"), lambda row: row.owner_reference, key="owner_reference"),
     _RECORD_ACTIONS[:-1],
     message("library.tables.no_test_record_is_on_file"),
 )

@@ -47,6 +47,7 @@ from desktop.widgets.record_table.made_late import MadeLate
 from desktop.widgets.record_table.rows import Row, RowsModel
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.widths import shared_out
+from desktop.widgets.steady_label import SteadyLabel
 
 _CHORDS: Final = (
     Qt.KeyboardModifier.ControlModifier
@@ -77,7 +78,7 @@ class RecordTable(QWidget):
     columns = MadeLate[ColumnMenu]()
     table = MadeLate["_LowTable"]()
     filter = MadeLate[QLineEdit]()
-    count = MadeLate[QLabel]()
+    count = MadeLate[SteadyLabel]()
     archived = MadeLate[QPushButton]()
     chips = MadeLate[Chips]()
     choose_columns = MadeLate[QPushButton]()
@@ -241,7 +242,8 @@ class RecordTable(QWidget):
         self.filter.textChanged.connect(self._search)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
-        self.count = plain_label()
+        self.count = SteadyLabel(wraps=False)  # it changes at every stroke; the page need not
+        self.count.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.count.setObjectName("shelfCount")
         self.archived = toggle(
             tr("widgets.table.show_archived"), tr("widgets.table.show_archived_tip")
@@ -583,7 +585,8 @@ class RecordTable(QWidget):
             "picked": Name(self._counted(picked)),
         }
         part = tr("widgets.table.seen", **values)
-        self.count.setText(part if there != total else tr("widgets.table.all_seen", **values))
+        words = part if there != total else tr("widgets.table.all_seen", **values)
+        self.count.say(words, keep_size=True)
         self.count.setAccessibleName(
             tr("widgets.table.seen_spoken", **values, spec=shown(self.spec.name))
         )

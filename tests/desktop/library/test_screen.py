@@ -11,13 +11,14 @@ from pytestqt.qtbot import QtBot
 from core.drawing.marks import Words
 from core.fitting import Finished, NoteWritten
 from core.language import Numbers
-from core.records import Job
+from core.records import Headshell, Job
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.charts.instrument_view import InstrumentView
 from desktop.library.other_fittings import FittingCard
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.local_time import moment
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.record_table.table import RecordTable
 from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
@@ -294,3 +295,16 @@ def test_a_screen_that_was_ended_asks_a_closed_library_nothing(
         qtbot.wait(400)  # longer than it waits before it says step and what is due
     assert not faults
     assert screen.primary.accessibleName() == before
+
+
+def test_every_list_is_sorted_by_every_column(screen: LibraryScreen, library: Library) -> None:
+    """Headshells and test records could not be sorted by the column after the name."""
+    library.keep_headshell(Headshell(name="Headshell A", mass_g=9.5))
+    screen.refresh()
+    for records in screen.tabs.findChildren(RecordTable):
+        screen.tabs.setCurrentWidget(records)
+        count = records.model.rowCount()
+        for column in range(len(records.spec.columns)):
+            for way in Qt.SortOrder:
+                records.table.sortByColumn(column, way)
+                assert records.model.rowCount() == count
