@@ -138,6 +138,29 @@ def test_feet_that_do_not_turn_get_shims_where_they_are_low() -> None:
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     wanted = (Control.FOOT_SHIM, FL, 1.45, "mm"), (Control.FOOT_SHIM, REAR, 0.7, "mm")
     assert moved_of(answer) == orders(*wanted, within=1e-6)
+    # The picture says it at the feet that get one, and nothing at the high one.
+    at_feet = {said(item.text) for item in answer.picture.items if isinstance(item, Tag)}
+    assert {f"{FL}: shim 1.45\u00a0mm", FR, f"{REAR}: shim 0.70\u00a0mm"} <= at_feet
+
+
+def test_where_the_thinnest_shim_is_too_thick_it_is_left() -> None:
+    # On feet 72 mm apart, 0.3 mm/m are 0.022 mm: less than half of the thinnest shim, 0.05 mm.
+    close = [
+        {"name": name, "x_mm": x, "y_mm": y, "adjustable": False}
+        for name, x, y in ((FL, -36, -28), (FR, 36, -28), (REAR, 0, 30))
+    ]
+    fine = {
+        "level_zero_error_mm_per_m": 0.01,
+        "bubble_mm_per_m_per_div": 0.1,
+        "bubble_read_div": 0.02,
+    }
+    on = pinned(plinth={"feet": close}, bench=fine, tolerances={"level_mm_per_m": 0.1})
+    answer = told("level", bubble("front-back", 0.0), bubble("left-right", 3.0), on=on)
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert not moved_of(answer)
+    says(answer, "leave it", "shim")
+    at_feet = {said(item.text) for item in answer.picture.items if isinstance(item, Tag)}
+    assert {FL, FR, REAR} <= at_feet
 
 
 def test_what_was_ordered_and_done_levels_the_deck() -> None:

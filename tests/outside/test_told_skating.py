@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from core.drawing.chart import Tag
-from core.fitting import Assessment, Control, Verdict
+from core.fitting import Assessment, Control, MovePart, ReadingTaken, Verdict
 from core.records import Deck
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
 from tests.worked import Read
@@ -175,3 +175,18 @@ def test_an_underhung_arm_begins_without_compensation() -> None:
 def test_a_stylus_that_reaches_the_grooves_is_not_drawn_out_of_reach() -> None:
     picture = told("skating", stands_at(2.0), on=dial()).picture
     assert not [item for item in picture.items if isinstance(item, Tag)]
+
+
+def test_the_bands_count_for_the_downforce_that_was_left_not_for_those_before() -> None:
+    # 2.00 gf, then 100 g slid by 1.436 mm at 239.3 mm, 0.60 gf, more, and as much less again: the
+    # bands were heard at 2.00, not at the mean of the three weighings, 2.20.
+    person = Person("skating", dial())
+    for turns, shown in ((1.436, 2.6), (-1.436, 2.0)):
+        part = MovePart(control=Control.COUNTERWEIGHT, amount=turns, unit="turns")
+        person.moves(part, step="rough_downforce")
+        weighed = {"way": "scale", "downforce_gf": shown}
+        person.keep(ReadingTaken(step="rough_downforce", reading=weighed))
+    figure = person.reads(bands(2.0, "right")).figure("set_for")
+    assert figure is not None
+    assert figure.value == pytest.approx(2.0)
+    assert "as the bands were heard" in said(figure.note)

@@ -94,6 +94,17 @@ def test_buttons_go_up_for_slow_and_down_for_fast(went: str, steps: float) -> No
     says(answer, " up" if steps > 0 else " down", " down" if steps > 0 else " up")
 
 
+def test_buttons_of_an_unknown_effect_are_learned_down_to_the_last_press() -> None:
+    # The first ten presses down took off 1.5 rpm, 0.15 each: the 0.833 that are then missing are
+    # 5.6 of them. Those six gave 0.73, 0.12 each: the last 0.10 is one press more.
+    person = Person("speed", one_speed(trim="electronic", rpm_per_turn=None))
+    assert moved(person.reads(shows(34.0))) == orders((Control.SPEED, "", -10.0, ""), within=1e-9)
+    person.obeys()
+    assert moved(person.reads(shows(32.5))) == orders((Control.SPEED, "", 6.0, ""), within=1e-9)
+    person.obeys()
+    assert moved(person.reads(shows(33.23))) == orders((Control.SPEED, "", 1.0, ""), within=1e-9)
+
+
 def test_a_lamp_on_60_hz_mains_counts_216_bars() -> None:
     # 120 flashes a second, 20 s, 40 bars ahead: 2,440 / 216 = 11.2963 turns, 33.8889 rpm: 0.5556
     # fast, 1.389 turns.

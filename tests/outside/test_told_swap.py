@@ -318,3 +318,21 @@ def test_a_dial_of_whole_grams_leaves_its_setting_open_by_as_much() -> None:
     # leave next to nothing, and the rest is the same.
     coarse, fine = (started(planned(dial(step)), "skating", "setting")[2] for step in (1.0, 0.05))
     assert (coarse**2 - fine**2) ** 0.5 == pytest.approx(0.566, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("taller", "need", "lift"), [(1.0, Need.CONFIRM, None), (2.0, Need.SET, 2.0)]
+)
+def test_a_pillar_that_stays_is_confirmed_and_one_that_moves_is_set(
+    taller: float, need: Need, lift: float | None
+) -> None:
+    # The old height was read to 0.47 mm at the pillar (two of 0.25 mm over 180 of 239.3 mm), the
+    # bodies and the seat join it to 0.6: 1.2 mm of doubt, more than 1 mm and less than 2.
+    plan = planned(body_height_mm=17.0 + taller)
+    (due,) = [one for one in plan.due if one.step == "arm_height"]
+    assert due.need is need
+    (start,) = [one for one in plan.starts if (one.step, one.key) == ("arm_height", "pillar")]
+    assert (start.part.amount if start.part else None) == (
+        lift if lift is None else pytest.approx(lift)
+    )
+    assert (why_spared(start) is not None) == (lift is None)

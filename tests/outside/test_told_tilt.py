@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from core.drawing.chart import Role, Shape, Tag
-from core.fitting import Control, Verdict
+from core.fitting import Control, MovePart, Verdict
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
 from tests.worked import Read
 
@@ -126,6 +126,28 @@ def test_test_bands_send_the_head_where_the_least_leaks(tilt: float) -> None:
     assert answer.verdict is Verdict.MOVE
     assert moved(answer) == orders((Control.TILT, "", -tilt, "°"), within=0.051)
     says(answer, "right side rises" if tilt > 0 else "left side rises")
+    # Upright, nothing leaks but the generator's own 0.03: 20 lg 0.03 = -30.5 dB, both ways. Rolled
+    # the wrong way it were 3 degrees: the tangent, 0.052, joins the 0.03 to 0.060, -24.4 dB.
+    assert answer.next_move is not None
+    assert said(answer.next_move.predicted).count("\u221230.5\u00a0dB") == 2
+
+
+@pytest.mark.parametrize("turn", [1.0, -1.0])
+def test_gaps_read_before_the_arm_was_raised_still_count(turn: float) -> None:
+    # Raised by 10 mm at 239.296 mm, the arm pitches by 2.394 degrees about an axis square to the
+    # tube. The head stands 22.986 degrees to that, turned in: 2.394 x 0.3905 = 0.935 degrees of
+    # roll. Seen from the front its left side is the one nearer to the pivot, so that it rises.
+    # The gaps say 0.607 degrees before and after. Both gaps to 0.05 mm are 0.238 degrees; what was
+    # read before gets a tenth of the roll as well, 0.256 together. By these the first weighs 0.464:
+    # 0.464 x 0.935 = 0.434. Both together are known to 0.174, doubled 0.34.
+    person = Person("tilt", pinned(arm={"lift_axis_square_to_head": False}))
+    person.reads(gaps(2.18, 2.0))
+    lift = MovePart(control=Control.PILLAR, amount=10.0 * turn, unit="mm")
+    person.moves(lift, step="arm_height")
+    figure = person.reads(gaps(2.18, 2.0)).figure("tilt")
+    assert figure is not None
+    assert figure.value == pytest.approx(0.607 + 0.434 * turn, abs=0.01)
+    assert figure.half_width == pytest.approx(0.34, abs=0.01)
 
 
 @pytest.mark.parametrize(("reading", "tilt"), [*LEFT_HIGH, *RIGHT_HIGH])

@@ -22,6 +22,7 @@ from core.practice.played_record import CutBand, Playing
 from core.recordings import Capture, LiveProblem, SoundInput, live, sound_inputs
 from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
 from core.steps.shared import LiveState, LiveTold, LiveTones, live_tones
+from core.steps.skating.readings import RecordedTracking
 from core.steps.speed.readings import RecordedTone
 from core.steps.tilt.readings import RecordedLeak
 from tests.sound_server import SoundServer, sound_server
@@ -180,6 +181,23 @@ def test_a_leak_needs_both_sides_and_follows_at_once(tmp_path: Path) -> None:
     assert turned.moment.leak is not None
     assert turned.moment.leak.db == pytest.approx(-22.0, abs=0.3)
     assert fed(reading, right[round(0.15 * RATE) :], LiveState.ENOUGH).state is LiveState.ENOUGH
+
+
+def test_rising_bands_end_by_themselves_three_seconds_after_the_last(tmp_path: Path) -> None:
+    """Nobody knows how many bands there are: only their end tells that there are no more."""
+    reading = LiveTones(RecordedTracking, tmp_path / "live.flac", RATE, 2)
+    cut = [CutBand(315.0, 2.0, peak=0.1 * 10.0 ** (0.1 * up), gap_s=0.3) for up in range(4)]
+    sound = sound_of(*cut)
+    told = fed(reading, sound)
+    assert (told.state, told.still_s) == (LiveState.RUNNING, None)
+    noise = 1e-4 * np.random.default_rng(5).standard_normal((6 * RATE, 2))
+    ended = fed(reading, noise, LiveState.ENOUGH)
+    reading.close()
+    assert ended.state is LiveState.ENOUGH
+    # Its 9.2 s end with a gap of 0.3 s, of which the quiet counts; it listens from 0.3 s on.
+    assert ended.seconds == pytest.approx(9.2 - 0.3 + 3.0 - 0.3, abs=0.4)
+    assert isinstance(ended.figures, RecordedTracking)
+    assert len(ended.figures.rising()) == 4
 
 
 def test_silence_without_any_noise_is_told(tmp_path: Path) -> None:
