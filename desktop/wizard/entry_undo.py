@@ -41,8 +41,9 @@ class EntryUndo(QObject):
         controller.recorded.connect(self._note)
 
     def undo(self) -> None:
-        """Undo the last act; does nothing without one."""
+        """Undo the last act; say so if nothing was done here since the fitting was opened."""
         if not self._done:
+            self.bar.say(tr("wizard.entry_undo.nothing"), can_undo=False)
             return
         self._controller.look()
         last = self._done.pop()

@@ -105,3 +105,15 @@ def test_what_is_being_typed_is_taken_back_first(bench: FittingBench, open_wizar
     write("7")
     press(Qt.Key.Key_Z, CTRL)
     assert len(list(bench.another().fitting.counting())) == count
+
+
+def test_with_nothing_saved_since_it_was_opened_that_is_said(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """Nothing was done and nothing said, so the key seemed dead after a restart."""
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    wizard = open_wizard()
+    press(Qt.Key.Key_Z, CTRL)
+    assert len(list(bench.another().fitting.counting())) == 1
+    assert "Nothing more to take back here." in wizard.entry_undo.bar.text
+    assert not wizard.entry_undo.bar.undo_button.isVisible()
