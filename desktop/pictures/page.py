@@ -142,6 +142,11 @@ class PicturesPage(Page):
         self.taker.end()
         return True
 
+    def end(self) -> None:
+        """Give up what is being read: the library that it was for is about to be closed."""
+        self.taker.end()
+        super().end()
+
     def leave(self) -> None:
         """Go back: from the large picture to the sheet, from there to where one came from."""
         if self.places.currentWidget() is self.view:

@@ -370,6 +370,8 @@ class StepPage(QWidget):
             self.ready.emit()
         elif not self.reading.start_typing() and not arriving:
             self.start_reading()
+        for panel in (self.reading, self.move_panel):
+            let_undo_through(panel)
 
     def type_on(self, text: str) -> None:
         """Take what is typed outside any field into the next empty number that waits, if any."""
@@ -386,8 +388,6 @@ class StepPage(QWidget):
 
     def _go_on(self) -> None:
         """Focus what comes next, after something was saved."""
-        for panel in (self.reading, self.move_panel):
-            let_undo_through(panel)
         self._take_up()
         focused = QApplication.focusWidget()
         in_reading = focused is not None and self.reading.isAncestorOf(focused)

@@ -258,6 +258,20 @@ def test_leaving_while_one_is_read_is_asked_about(
     messages.answers = []
 
 
+def test_a_page_that_ends_with_its_library_asks_it_for_nothing_more(
+    page: PicturesPage, tmp_path: Path
+) -> None:
+    """Another library was opened meanwhile; what was read then asked the one that was closed."""
+    large = tmp_path / "large.png"
+    assert image(5000, 4000).save(str(large))
+    page.take([large])
+    assert page.taker.is_at_work
+    page.end()
+    assert not page.taker.is_at_work
+    settle()
+    assert page.sheet.count() == 0
+
+
 def test_a_disk_that_is_full_loses_nothing_and_says_so(
     page: PicturesPage, files: list[Path], messages: RecordingMessages, window: MainWindow
 ) -> None:
