@@ -7,6 +7,7 @@ pivot is more downforce. The maker's range is 1.8 to 2.2 gf; 2.00 is wanted; 3.3
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -334,3 +335,22 @@ def test_nobody_is_told_of_more_weighings_where_one_may_lead_to_a_move() -> None
     assert "1.94\u00a0gf so far. Weigh again" in said(doubtful.headline)
     near = Person("final_downforce").reads(*scale(1.98))
     assert "1.98\u00a0gf so far. Weigh twice more" in said(near.headline)
+
+
+def test_the_reason_of_an_order_names_what_a_turn_did_not_what_is_stated() -> None:
+    """A turn is stated as 0.42 gf; the turns ordered took 3.00 gf down to 1.60."""
+
+    def rate() -> float:
+        move = person.told.next_move
+        assert move is not None
+        told = re.search(r"(\d\.\d+) gf", said(move.reason).replace("\u00a0", " "))
+        assert told is not None
+        return float(told[1])
+
+    person = Person("rough_downforce")
+    move = person.reads({"way": "scale", "downforce_gf": 3.0}).next_move
+    assert move is not None
+    assert rate() == 0.42
+    person.obeys()
+    person.reads({"way": "scale", "downforce_gf": 1.6})
+    assert rate() == pytest.approx(1.4 / abs(move.parts[0].amount), abs=0.03)
