@@ -12,6 +12,21 @@ from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, settle, step_page, write
 
 
+def at_rough_downforce(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot, width: int, height: int
+) -> StepPage:
+    """Arrive there from another step in a window of this size, and wait for what is made late."""
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(width, height)
+    wizard.go("speed")
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    settle()
+    return page
+
+
 @pytest.mark.parametrize(
     ("step", "field"),
     [("level", "divisions"), ("rough_downforce", "downforce_gf"), ("arm_height", "front_mm")],
@@ -121,14 +136,7 @@ def test_after_a_move_the_first_digit_is_typed_into_the_reading(
 def test_the_field_in_hand_is_in_sight_in_a_small_window(
     bench: FittingBench, open_wizard: Opener, qtbot: QtBot
 ) -> None:
-    bench.mount()
-    wizard = open_wizard()
-    wizard.resize(900, 600)
-    wizard.go("speed")
-    wizard.go("rough_downforce")
-    page = step_page(wizard)
-    qtbot.waitUntil(lambda: page.deferred.is_done)
-    settle()
+    at_rough_downforce(bench, open_wizard, qtbot, 900, 600)
     line = focus()
     assert isinstance(line, QLineEdit)
     seen = line.visibleRegion().boundingRect()
@@ -248,14 +256,7 @@ def test_no_part_of_the_work_is_painted_squeezed(
 def test_on_arriving_all_lines_up_to_the_field_are_in_sight(
     bench: FittingBench, open_wizard: Opener, qtbot: QtBot, height: int
 ) -> None:
-    bench.mount()
-    wizard = open_wizard()
-    wizard.resize(1180, height)
-    wizard.go("speed")
-    wizard.go("rough_downforce")
-    page = step_page(wizard)
-    qtbot.waitUntil(lambda: page.deferred.is_done)
-    settle()
+    page = at_rough_downforce(bench, open_wizard, qtbot, 1180, height)
     line = focus()
     assert isinstance(line, QLineEdit)
     assert line.visibleRegion().boundingRect().height() == line.height(), "all of the field"
@@ -273,15 +274,8 @@ def test_on_arriving_all_lines_up_to_the_field_are_in_sight(
 def test_in_a_larger_window_the_verdict_is_large_again(
     bench: FittingBench, open_wizard: Opener, qtbot: QtBot
 ) -> None:
-    bench.mount()
-    wizard = open_wizard()
-    wizard.resize(1180, 720)
-    wizard.go("speed")
-    wizard.go("rough_downforce")
-    page = step_page(wizard)
-    qtbot.waitUntil(lambda: page.deferred.is_done)
-    settle()
+    page = at_rough_downforce(bench, open_wizard, qtbot, 1180, 720)
     small = page.readout.height()
-    wizard.resize(1180, 1000)
+    page.window().resize(1180, 1000)
     settle()
     assert page.readout.height() > small
