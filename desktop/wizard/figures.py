@@ -180,7 +180,8 @@ class FiguresPanel(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the names above the numbers if there is no room beside them."""
         super().resizeEvent(event)
-        least = self._numbers_width() + round(_NAME_EM * theme.em(self))
+        names = [one.label.minimumSizeHint().width() for one in self._cells]  # of a longest word
+        least = self._numbers_width() + max([round(_NAME_EM * theme.em(self)), *names])
         if self._is_narrow:  # a bar that comes and goes with the height must not change it back
             least += round(_BACK_EM * theme.em(self))
         is_narrow = event.size().width() < least
