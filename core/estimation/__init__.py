@@ -1,6 +1,7 @@
 """A value with its error, the one decision rule, and the one learning solver for every control."""
 
 from core.estimation.control_response import (
+    DOUBTED_SHARE,
     Response,
     ResponseRecord,
     response_to,
@@ -13,6 +14,7 @@ from core.estimation.control_solver import (
     steepest_likely,
 )
 from core.estimation.estimate import (
+    CERTAIN_FACTOR,
     CONFIDENCE,
     COVERAGE_FACTOR,
     Decision,
@@ -34,9 +36,11 @@ from core.estimation.parties import Parties, within
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
+    "CERTAIN_FACTOR",
     "CHECKED",
     "CONFIDENCE",
     "COVERAGE_FACTOR",
+    "DOUBTED_SHARE",
     "MOVE_SHARE",
     "ControlModel",
     "ControlMove",

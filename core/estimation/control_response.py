@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from core.estimation.estimate import COVERAGE_FACTOR, Estimate
+from core.estimation.estimate import CERTAIN_FACTOR, COVERAGE_FACTOR, Estimate
 from core.estimation.gain_filter import (
     ControlModel,
     ControlMove,
@@ -18,14 +18,12 @@ from core.estimation.gain_filter import (
     equivalent_sd,
 )
 
-_HALF: Final = 0.5
+DOUBTED_SHARE: Final = 0.5
 """A change below this share of the stated one puts the control in doubt."""
 _NEXT_TO_NOTHING: Final = 0.15
 """A change below this share counts as none, however precisely it was read."""
 _AGAINST: Final = 0.25
 """At least this share in the other direction means a control that runs backward."""
-_SURE: Final = 2.58
-"""Half width, in standard deviations, of the interval for 99 of 100 readings."""
 _FEW_MOVES: Final = 3
 _MANY_MOVES: Final = 6
 """Number of moves, each too small to show by itself, that together must show."""
@@ -149,13 +147,13 @@ def response_to(
     made = math.hypot(acts * made_sd, 0.5 * acts * control.slack)
     sd, size = math.hypot(read_sd, made), abs(change)
     said = moved * acts
-    certain = size > _SURE * sd and size > 0.0
+    certain = size > CERTAIN_FACTOR * sd and size > 0.0
     signed = stated is not None or control.steepest_gain != 0.0
     if signed and certain and change * said < 0.0 and size >= _AGAINST * abs(said):
         return Response.REVERSED
     half = COVERAGE_FACTOR * read_sd
     # Less than half by the readings, and too little to be an inexact move.
-    if max(size + half, COVERAGE_FACTOR * made) < _HALF * abs(said):
+    if max(size + half, COVERAGE_FACTOR * made) < DOUBTED_SHARE * abs(said):
         if not certain or size + half < _NEXT_TO_NOTHING * abs(said):
             return Response.NOTHING
         return Response.WEAK

@@ -24,6 +24,9 @@ CONFIDENCE = 0.95
 COVERAGE_FACTOR = two_sided_factor(CONFIDENCE)
 """Ratio of that interval's half width to a normal standard uncertainty: 1.96."""
 
+CERTAIN_FACTOR: Final = 2.58
+"""The same for the interval of 99 of 100 readings."""
+
 SUSPICION = 0.01
 """Probability of a false alarm: good readings called disagreeing, or a good instrument noisy."""
 

@@ -28,10 +28,10 @@ from core.records import (
 )
 
 CHECKED_WAY: Final = "control checked"
+"""The way of reading under which answers about a control are kept."""
 _ONE_ENTRY: Final = ("reversed_entry", "as_read")
 _ENTRIES: Final = frozenset({"exchanged"})
-"""Fields of an answer that name other entries."""
-"""The way of reading under which answers about a control are kept."""
+"""Fields of such an answer that name other entries: one each, or several."""
 
 FLOATED_ANEW: Final = "floated anew"
 """The place in the answer that an arm floats again; moves before it no longer count."""

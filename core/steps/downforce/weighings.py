@@ -13,7 +13,7 @@ from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
-from core.estimation import Estimate, mean_of
+from core.estimation import CERTAIN_FACTOR, Estimate, mean_of
 from core.fitting import FLOATED_ANEW, Applicability, Context, Control, Reading, Trial, ways_for
 from core.language import Message, Quantity, message
 from core.physics.floating import floated_downforce_gf
@@ -81,9 +81,6 @@ CONTRADICT_SHARE: Final = 0.15
 CONTRADICT_READS: Final = 6.0
 """Weighings of the same thing contradict each other if they differ by more than this share of it,
 and by more than so many times the scale's repeatability: our own allowance."""
-
-_CONFLICT: Final = 2.58
-"""A scale whose error is larger than in 99 of 100 such scales: its stated error is wrong."""
 
 
 class ScaleReading(Reading):
@@ -588,7 +585,7 @@ def _weighed_against_statement(
     percent = Quantity(100.0 * off / mass, "%", 1, "signed")
     at = Quantity(mass, form="short")
     read_gf = context.deck.bench.scale_read_gf
-    if abs(off) > _CONFLICT * math.hypot(u_measured, u_stated) or u_stated == 0.0:
+    if abs(off) > CERTAIN_FACTOR * math.hypot(u_measured, u_stated) or u_stated == 0.0:
         note = message("downforce.note.off_by_more", percent=percent, mass=at)
         return ScaleWorth(measured, share, read_gf, notes=(note,), by_weight=True)
     weight = u_stated**2 / (u_stated**2 + u_measured**2)

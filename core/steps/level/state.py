@@ -9,7 +9,9 @@ from functools import cached_property
 from typing import Final
 
 from core.estimation import (
+    CERTAIN_FACTOR,
     COVERAGE_FACTOR,
+    DOUBTED_SHARE,
     ControlModel,
     Estimate,
     Parties,
@@ -36,11 +38,6 @@ _CHANCE: Final = 3.29
 
 _ASIDE: Final = 0.5
 """A change across that direction of at least this share counts as a response."""
-
-_SURE: Final = 2.58
-"""99 of 100 readings lie within so many standard deviations."""
-_HALF: Final = 0.5
-"""A change below this share of the ordered one puts the feet in doubt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,9 +295,9 @@ class PlaneStates:
             was = self._slope_there(before, reading)
             least = toward * (end.slope_mm_per_m - was.value)
             sd = math.hypot(was.standard_uncertainty, end.standard_uncertainty_mm_per_m)
-            if least > _SURE * sd:
+            if least > CERTAIN_FACTOR * sd:
                 return Response.REVERSED
-            if COVERAGE_FACTOR * sd - least < _HALF * abs(due):
+            if COVERAGE_FACTOR * sd - least < DOUBTED_SHARE * abs(due):
                 return Response.NOTHING
         return None
 
