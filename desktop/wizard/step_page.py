@@ -291,9 +291,7 @@ class StepPage(QWidget):
 
     def can_accept(self) -> bool:
         """Whether the verdict may be accepted as it is."""
-        status = self.status
-        passes = status.assessment.verdict.passes
-        return self._works and passes and status.state is not StepState.CHECK_AGAIN
+        return self._works and self.status.is_acceptable
 
     def can_override(self) -> bool:
         """Whether the verdict may be overridden with a reason."""
