@@ -186,3 +186,17 @@ def test_a_dial_that_ends_at_the_downforce_or_before_goes_to_its_end(
     assert 0.5 + amount == pytest.approx(wanted)
     assert figure(answer, "setting")[2] == pytest.approx(wanted)
     assert told("skating", stands_at(wanted), on=on).verdict is Verdict.GOOD
+
+
+@pytest.mark.parametrize(
+    ("on", "label", "sure"),
+    [
+        (dial(), "Skating setting", "if the dial's marks are right"),
+        (pinned(skating=notches(8.0, 11.0, 14.0)), "Downforce that the notch answers", ""),
+    ],
+)
+def test_what_a_dial_makes_is_as_sure_as_its_marks(on: Deck, label: str, sure: str) -> None:
+    """A weight on a thread has moments; what a mark makes is the maker's word."""
+    answer = told("skating", stands_at(1), on=on)
+    assert said(figure_of(answer, "compensation").note) == sure
+    assert said(figure_of(answer, "setting").label) == label
