@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import Enum
 from typing import Final
 
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers, WorkLine
-from core.records import FieldKind, FieldSpec, fields_of
+from core.records import FieldKind, FieldSpec, Unit, fields_of
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
@@ -231,9 +232,11 @@ class RecipeFields(ModelFields):
         numbers: Numbers,
         lines: tuple[WorkLine, ...],
         parent: QWidget | None = None,
+        *,
+        units: Mapping[str, Unit] | None = None,
     ) -> None:
         self._given_lines = lines
-        super().__init__(model, numbers, parent)
+        super().__init__(model, numbers, parent, units=units)
         self._visited: set[str] = set()
         for name in self.made:
             self._watch(name)

@@ -610,7 +610,16 @@ class StepPage(QWidget):
             wanted = {
                 one.key: one.value for one in assessment.figures if one.key in view.USED_FIGURES
             }
-            view.show_reading(deck, cartridge, way, typed, wanted=wanted, at_rest=rests)
+            asked = assessment.next_reading.values if assessment.next_reading else {}
+            wanted |= {
+                name: value
+                for name, value in asked.items()
+                if name in view.USED_VALUES and isinstance(value, float)
+            }
+            trials = self.status.trials
+            view.show_reading(
+                deck, cartridge, way, typed, wanted=wanted, at_rest=rests, trials=trials
+            )
 
     def _draw_again(self) -> None:
         """Draw the work anew after another line came in hand, or none."""
