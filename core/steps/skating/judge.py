@@ -225,9 +225,13 @@ class _SkatingJudge:
         return heard if heard and heard > 0.0 else self.force.downforce_gf
 
     def _near_enough_db(self) -> float:
-        """Return the widest of one setting, a tenth of the downforce, and the variation."""
+        """Return the widest of one setting, a tenth of the downforce, and the variation.
+
+        The first notch of a thread weight lies far from off: that step counts only if it is the
+        only one.
+        """
         forces, pull = self._forces(), abs(self.force.mean.middle_gf)
-        step = max(then - now for now, then in pairwise(forces))
+        step = max(then - now for now, then in pairwise(forces[1:] if len(forces) > 2 else forces))
         return self._db(max(step, _SHARE_OF_DOWNFORCE * pull, _PULL_COVERS * pull))
 
     def _near_enough_here_db(self, here: int) -> float:
