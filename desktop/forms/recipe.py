@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import Enum
 from typing import Final
 
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers, WorkLine
-from core.records import FieldKind, FieldSpec, fields_of
+from core.records import FieldKind, FieldSpec, Unit, fields_of
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
@@ -44,24 +45,25 @@ class LineState(Enum):
 
 
 class LineWords(QLabel):
-    """The words of a line; once done, cut to one line."""
+    """The words of a line; once done, muted, and cut to one line unless they keep from harm."""
 
     def __init__(self, text: str, parent: QWidget) -> None:
         super().__init__(parent)
         self._words = text
-        self._is_short = False
+        self._is_past = self._is_short = False
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(True)
         self.setText(text)
         self.setAccessibleName(text)
 
-    def shorten(self, *, short: bool) -> None:
-        """Show one line at most, or all of it."""
-        if short is self._is_short:
+    def pass_by(self, *, past: bool, whole: bool) -> None:
+        """Mute the words of a line that is past, and cut them to one line unless ``whole``."""
+        short = past and not whole
+        if (past, short) == (self._is_past, self._is_short):
             return
-        self._is_short = short
+        self._is_past, self._is_short = past, short
         self.setWordWrap(not short)
-        self.setProperty("kind", "muted" if short else "")
+        self.setProperty("kind", "muted" if past else "")
         self.style().unpolish(self)
         self.style().polish(self)
         self._fit()
@@ -202,10 +204,10 @@ class RecipeLine(QWidget):
 
     def _arrange(self) -> None:
         done = self._state is LineState.DONE
-        self.words.shorten(short=done)
+        self.words.pass_by(past=done, whole=self.line.keeps_from_harm)
         _show(self.words, shown=not self._is_folded and bool(self.line.text))
         if self.caution is not None:
-            _show(self.caution, shown=not self._is_folded and not done)
+            _show(self.caution, shown=not self._is_folded)
         if not self.line.fields and self.line.text:
             _show(self, shown=not self._is_folded)
 
@@ -230,9 +232,11 @@ class RecipeFields(ModelFields):
         numbers: Numbers,
         lines: tuple[WorkLine, ...],
         parent: QWidget | None = None,
+        *,
+        units: Mapping[str, Unit] | None = None,
     ) -> None:
         self._given_lines = lines
-        super().__init__(model, numbers, parent)
+        super().__init__(model, numbers, parent, units=units)
         self._visited: set[str] = set()
         for name in self.made:
             self._watch(name)

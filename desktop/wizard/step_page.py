@@ -291,9 +291,7 @@ class StepPage(QWidget):
 
     def can_accept(self) -> bool:
         """Whether the verdict may be accepted as it is."""
-        status = self.status
-        passes = status.assessment.verdict.passes
-        return self._works and passes and status.state is not StepState.CHECK_AGAIN
+        return self._works and self.status.is_acceptable
 
     def can_override(self) -> bool:
         """Whether the verdict may be overridden with a reason."""
@@ -612,7 +610,16 @@ class StepPage(QWidget):
             wanted = {
                 one.key: one.value for one in assessment.figures if one.key in view.USED_FIGURES
             }
-            view.show_reading(deck, cartridge, way, typed, wanted=wanted, at_rest=rests)
+            asked = assessment.next_reading.values if assessment.next_reading else {}
+            wanted |= {
+                name: value
+                for name, value in asked.items()
+                if name in view.USED_VALUES and isinstance(value, float)
+            }
+            trials = self.status.trials
+            view.show_reading(
+                deck, cartridge, way, typed, wanted=wanted, at_rest=rests, trials=trials
+            )
 
     def _draw_again(self) -> None:
         """Draw the work anew after another line came in hand, or none."""

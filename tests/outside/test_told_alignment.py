@@ -351,3 +351,13 @@ def test_slots_too_short_are_told_with_what_the_choice_asks_for(
     best = minimize_scalar(worst, bounds=(15.0, 30.0), method="bounded").x
     word = "more" if best < 22.986 else "less"
     assert f"{abs(22.986 - best):.1f}° {word} offset" in notes
+
+
+def test_a_parallel_arm_has_no_landing_to_read_besides_its_path() -> None:
+    on = pinned(
+        arm={"kind": "parallel tracking", "pivot_to_spindle_mm": None, "offset_deg": 0.0},
+    )
+    right = {"way": "path", "inner_landing_mm": 0.0, "outer_landing_mm": 0.0, "head_deg": 0.0}
+    answer = told("alignment", right, on=on)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert "landing" not in said(*answer.notes)

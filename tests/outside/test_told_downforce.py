@@ -354,3 +354,20 @@ def test_the_reason_of_an_order_names_what_a_turn_did_not_what_is_stated() -> No
     person.obeys()
     person.reads({"way": "scale", "downforce_gf": 1.6})
     assert rate() == pytest.approx(1.4 / abs(move.parts[0].amount), abs=0.03)
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+@pytest.mark.parametrize("shown", [(0.0,), (2.0, 2.6)])
+def test_a_scale_that_fails_its_check_is_not_called_checked(
+    step: str, shown: tuple[float, ...]
+) -> None:
+    # A check weight of 2 g that shows nothing, or 2.0 and then 2.6: nothing may be weighed so.
+    weighed: list[Read] = [
+        {"way": "check weight", "weight_g": 2.0, "shown_gf": one} for one in shown
+    ]
+    answer = told(step, *weighed)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "check weight"
+    assert answer.notes
+    assert "checked" not in said(answer.headline)

@@ -259,3 +259,26 @@ def test_one_trim_is_moved_for_the_speed_that_is_furthest_off(second: float, way
     says(answer, way)
     notes = said(*answer.notes).replace("\u00a0", " ")
     assert notes.startswith(f"45 runs 1.20 % {'fast' if second > 0.0 else 'slow'}")
+
+
+@pytest.mark.parametrize(("rpm", "off"), [(33.333333, None), (45.0, "0.25"), (78.0, "0.10")])
+def test_bars_that_stand_at_another_speed_are_told_with_how_much(
+    rpm: float, off: str | None
+) -> None:
+    # 60 x 100 / 180 is 33 1/3, 6000 / 133 is 45.113, 6000 / 77 is 77.922. A deck's page keeps
+    # 33.333333, which is 33 1/3 as far as anybody can tell.
+    on = pinned(platter={"trim": "none", "speeds_rpm": [rpm]})
+    reading = {
+        "way": "strobe",
+        "speed_rpm": rpm,
+        "direction": "with",
+        "drifted_bars": 18.0 if rpm < 40.0 else 3.0 if rpm < 50.0 else 24.0,
+        "seconds": 60.0,
+        "minutes_running": 15.0,
+    }
+    answer = told("speed", reading, on=on)
+    notes = said(*answer.notes)
+    assert "for longer" in notes
+    assert ("stand still" in notes) is (off is not None)
+    if off is not None:
+        assert off in notes

@@ -271,7 +271,8 @@ class _AlignmentJudge:
         if not where.fresh_landing and (more is None or more > _FEW_ENOUGH):
             return self._ask(message("alignment.angles_leave_length_open"), way="landing")
         notes = []
-        if where.fresh_angles and where.length_u_mm > self.landing_mm / 2:
+        landing_apart = self.aim.distance is not None  # a path tells both at once
+        if landing_apart and where.fresh_angles and where.length_u_mm > self.landing_mm / 2:
             finely = message("alignment.finely_and_landing")
             notes = [finely if more is None else message("alignment.landing_tells_best")]
         elif more is None:

@@ -211,6 +211,12 @@ class DownforceJudge:
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )
 
+    def _check_again(self, now: Estimate | None = None) -> Assessment:
+        """Ask for the check weight again, because it showed that the scale is not right."""
+        headline = message("downforce.weigh_check_weight_again")
+        notes = (self.worth.fault,) if self.worth.fault else ()
+        return self._weigh(headline, now, way="check weight", notes=notes)
+
     def _assessment(
         self,
         verdict: Verdict,

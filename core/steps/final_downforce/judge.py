@@ -113,6 +113,8 @@ class _FinalDownforceJudge(DownforceJudge):
             return self._weigh_after_move(FEWEST)
         if self.context.trials and self.context.trials[-1].moves:
             return self._weigh(message("final_downforce.moved_not_weighed"), count=FEWEST)
+        if self.worth.fault:
+            return self._check_again()
         headline = message("final_downforce.weigh_first")
         return self._weigh(headline, verdict=Verdict.NO_READING, count=FEWEST)
 
@@ -132,8 +134,7 @@ class _FinalDownforceJudge(DownforceJudge):
         ):
             return self._moving(Verdict.STOP, now, stop_message(now.value, self.wanted.stop_gf))
         if self.worth.fault:
-            headline = message("downforce.weigh_check_weight_again")
-            return self._weigh(headline, now, way="check weight", notes=(self.worth.fault,))
+            return self._check_again(now)
         if self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         odd = disagreement(shown, self.worth.read_gf)

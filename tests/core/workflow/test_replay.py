@@ -254,6 +254,38 @@ def test_a_fitting_is_finished_only_when_every_step_is_settled() -> None:
     assert not bench.fitting.is_finished
 
 
+def test_finishing_names_every_open_step_and_asks_for_what_can_be_done_there() -> None:
+    bench = Bench()
+    bench.through("skating")
+    bench.weigh(2.0, "final_downforce")
+    said = worded(why_refused(bench.journey, Finished()))
+    assert said is not None
+    assert said.startswith("Still open: Final downforce and Speed. ")
+    assert "ccept" not in said, "speed was never read"
+
+
+def test_finishing_asks_to_accept_where_nothing_else_is_left_and_never_at_a_stop() -> None:
+    bench = Bench()
+    bench.through("mount")
+    bench.weigh(2.0)
+    for step in STEP_NAMES[3:]:
+        bench.fitting = bench.fitting.with_entry(
+            Entry(body=StepAccepted(step=step, verdict=Verdict.NO_READING, reason="by eye"))
+        )
+    assert bench.journey.due == "rough_downforce"
+    said = worded(why_refused(bench.journey, Finished()))
+    assert said == (
+        "Still open: Rough downforce. Nothing is left to do there but to accept it; then finish."
+    )
+    bench.weigh(9.0)
+    bench.weigh(9.0)
+    assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.STOP
+    said = worded(why_refused(bench.journey, Finished()))
+    assert said is not None
+    assert "'Rough downforce' says Stop: make that safe first." in said
+    assert "reason, then" not in said
+
+
 def test_an_unreadable_entry_of_a_later_version_is_passed_over() -> None:
     bench = Bench()
     bench.fitting = bench.fitting.with_entry(

@@ -70,6 +70,34 @@ def test_the_lines_up_to_the_field_are_in_hand_and_those_behind_it_done(
     assert isinstance(focus(), QLineEdit)
 
 
+def test_a_line_gone_by_keeps_every_word_that_keeps_from_harm(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    for step in ("arm_height", "alignment", "tilt"):
+        for reading in CALM[step]:
+            bench.read(step, **reading)
+        bench.accept(step)
+    wizard = open_wizard()
+    wizard.resize(900, 600)
+    wizard.go("skating")
+    page = step_page(wizard)
+    page.reading.choose("test bands")
+    page.reading.start()
+    settle()
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    write("2")
+    press(Qt.Key.Key_Return)
+    loud, mark, *_ = form.recipe.lines
+    assert states(page)[:2] == [LineState.DONE, LineState.DONE]
+    assert loud.words.text().endswith("Mute each time before the stylus goes down or comes up.")
+    assert loud.caution is not None
+    assert not loud.caution.isHidden()
+    assert mark.words.text().endswith("…"), "what harms nobody still folds"
+
+
 def test_a_passed_line_claims_a_tick_only_where_its_box_is_ticked(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
