@@ -122,7 +122,8 @@ class _FinalDownforceJudge(DownforceJudge):
     def _judged(self) -> Assessment:
         shown = self._shown
         now = self.worth.mean(shown)
-        return self._beforehand(shown, now) or self._compared(shown, now)
+        before = self._beforehand(shown, now) or self.went_against(now)
+        return before or self._compared(shown, now)
 
     def _beforehand(self, shown: list[float], now: Estimate) -> Assessment | None:
         """Return what precedes any comparison with the target, if anything does."""

@@ -314,7 +314,8 @@ class _SkatingJudge:
         if state.verdict is ControlVerdict.DONE:
             return self._balanced(here, now, surely=True)
         if state.verdict in (ControlVerdict.NO_RESPONSE, ControlVerdict.CHECK_CONTROL):
-            return self._ends_here(here, now) or self._unanswered(state)
+            ends = None if state.beyond else self._ends_here(here, now)
+            return ends or self._unanswered(state)
         again = state.verdict is ControlVerdict.READ_AGAIN and state.readings_needed is not None
         if again or self._settled_by_reading(here, now):
             headline = message("skating.record_again", setting=self._said(here))
@@ -339,7 +340,9 @@ class _SkatingJudge:
             headline, note = does_not_answer(Control.SKATING)
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note,))
         said = self._read(message("skating.moved_since"), way=BY_TONE)
-        return asked_first(said, self.context, Control.SKATING, against=state.against)
+        return asked_first(
+            said, self.context, Control.SKATING, against=state.against, beyond=state.beyond
+        )
 
     def _toward(self, here: int, now: Estimate, move_db: float | None) -> Assessment:
         """Order the setting nearest to the wanted one, or say that it is this one."""
