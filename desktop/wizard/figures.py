@@ -93,16 +93,24 @@ class FiguresPanel(QWidget):
             self._tell(*shown)
 
     def show_assessment(
-        self, assessment: Assessment, more: tuple[Message, ...] = (), *, live: bool = False
+        self,
+        assessment: Assessment,
+        more: tuple[Message, ...] = (),
+        *,
+        live: bool = False,
+        changed_since: bool = False,
     ) -> None:
         """Show an assessment's figures and notes, followed by further sentences.
 
-        While ``live``, changing at every keystroke, nothing shrinks.
+        While ``live``, changing at every keystroke, nothing shrinks. ``changed_since``: a move
+        elsewhere has changed them since, so they are what was read.
         """
         say = self._numbers
-        self._titles[0].setText(
-            tr("wizard.figures.expected") if assessment.foretells else tr("wizard.figures.now")
-        )
+        if assessment.foretells:
+            head = tr("wizard.figures.expected")
+        else:
+            head = tr("wizard.figures.as_read") if changed_since else tr("wizard.figures.now")
+        self._titles[0].setText(head)
         rows = tuple(
             (
                 say.text(figure.label),
@@ -131,7 +139,7 @@ class FiguresPanel(QWidget):
         self.setVisible(bool(rows or notes) or (live and not self.isHidden()))
 
     def head(self) -> str:
-        """Return the heading of the values: measured or expected."""
+        """Return the heading of the values: as they are now, as read before, or expected."""
         return self._titles[0].text()
 
     def texts(self) -> list[str]:

@@ -646,7 +646,10 @@ class StepPage(QWidget):
                 if one.sentence and not one.sends_back
             )
             reads = sum(one.reading is not None for one in self.status.trials) + int(live)
-            self._side_pane.show_assessment(assessment, small, reads=reads, live=live)
+            changed = not live and any(one.sentence for one in self.status.disturbances)
+            self._side_pane.show_assessment(
+                assessment, small, reads=reads, live=live, changed_since=changed
+            )
         self._case = assessment.caution_keys if self._works else ()
         self._show_cautions()
 

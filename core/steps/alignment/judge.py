@@ -38,13 +38,23 @@ from core.steps.alignment.decision import (
     AlignmentTarget,
     slide_decision,
 )
+from core.steps.alignment.doubts import doubts_of
 from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.figures import HEAD, found_figures, wanted_figures
 from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
 from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
-from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, history, method_of
+from core.steps.shared import (
+    amount,
+    asked_first,
+    counts_kept,
+    does_not_answer,
+    history,
+    method_of,
+    questioned,
+    without,
+)
 
 _FEW_ENOUGH: Final = 3
 """Beyond this number of angle readings a reading of the landing is worth more."""
@@ -82,6 +92,13 @@ def assess(context: Context) -> Assessment:
 
 def _by_itself(context: Context) -> Assessment:
     """Answer regardless of the number of readings announced before."""
+    doubts = doubts_of(context)
+    said = _judged(without(context, NAME, doubts), len(doubts))
+    return questioned(context, doubts, said)
+
+
+def _judged(context: Context, aside: int) -> Assessment:
+    """Judge the readings that count; those set ``aside`` were an effort too."""
     chosen = context.chosen.get(NAME)
     if not isinstance(chosen, AlignmentChoices):
         chosen = AlignmentChoices()
@@ -93,6 +110,7 @@ def _by_itself(context: Context) -> Assessment:
         reading = NextReading(way=aim.way, count=None, why=aim.why)
         return Assessment(verdict, aim.why, drawing, next_reading=reading)
     where = where_of(context, aim, events)
+    where = replace(where, looks=where.looks + aside)
     return _AlignmentJudge(context, chosen, aim, where).assessment()
 
 
@@ -125,6 +143,9 @@ class _AlignmentJudge:
         return self._judged(judge)
 
     def _judged(self, judge: AlignmentDecider) -> Assessment:
+        for answers, control in self._axes():
+            if answers.record.asks and (answers.record.against or answers.record.beyond):
+                return self._asked_first(answers, control)
         judged = judge.judge()
         if not (self.aim.slides or self.aim.base_slides):
             return self._fixed(judge, judged)
@@ -177,8 +198,7 @@ class _AlignmentJudge:
     def _move(self, judge: AlignmentDecider, wanted: AlignmentTarget) -> Assessment:
         for answers, control in self._axes():
             if answers.record.asks:
-                said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
-                return asked_first(said, self.context, control, against=answers.record.against)
+                return self._asked_first(answers, control)
         slide, base = self._along(judge, wanted.slide_mm)
         twist = 0.0 if self.where.angle.stuck * wanted.twist_deg > 0.0 else wanted.twist_deg
         wanted = AlignmentTarget(slide, twist)
@@ -187,6 +207,14 @@ class _AlignmentJudge:
         headline, move = _head_move(wanted, base, self.aim, judge)
         said = self._say(Verdict.MOVE, headline)
         return replace(said, next_move=move, cautions=_cautions(self.context.cartridge))
+
+    def _asked_first(self, answers: HeadAnswers, control: Control) -> Assessment:
+        """Ask about a move of the head that the readings contradict."""
+        said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
+        record = answers.record
+        return asked_first(
+            said, self.context, control, against=record.against, beyond=record.beyond
+        )
 
     def _along(self, judge: AlignmentDecider, slide: float) -> tuple[float, float]:
         """Return how far to slide, and how far to move the base, for a wanted change of length."""

@@ -369,10 +369,8 @@ class _AlignmentReplay:
         covariance = rows @ covariance @ rows.T
         surprise = rows @ (off - self.off)
         spread = rows @ self.covariance @ rows.T + covariance
-        if (
-            self.expects
-            and float(surprise @ np.linalg.solve(spread, surprise)) > _ASTRAY_CHI_SQUARE
-        ):
+        astray = float(surprise @ np.linalg.solve(spread, surprise)) > _ASTRAY_CHI_SQUARE
+        if self.expects and (astray or self.length.record.beyond or self.angle.record.beyond):
             self.stray = rows.T @ surprise
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
             spread = rows @ self.covariance @ rows.T + covariance

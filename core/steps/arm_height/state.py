@@ -14,7 +14,13 @@ from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
 from core.records import HeightControl, Mounting
 from core.steps.arm_height.effects import disturbed_by
 from core.steps.arm_height.readings import TubeReading
-from core.steps.shared import Elsewhere, history, is_checked, stated_or_learned
+from core.steps.shared import (
+    Elsewhere,
+    history,
+    is_checked,
+    is_right_as_read,
+    stated_or_learned,
+)
 
 _FURTHEST_MM: Final = 200.0  # no hand moves an arm so far: such an amount is mistyped
 _LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing of the control
@@ -121,6 +127,7 @@ class HeightEstimator:
         self.context, self.extra_mm = context, extra_mm
         self.reach_mm = context.deck.arm.effective_length_mm
         self.mm_per_turn = context.deck.height.mm_per_turn
+        self.by_shims = context.deck.height.control is HeightControl.SHIMS
         self.trials: list[trim.ControlTrial] = []
         self.fresh: list[Estimate] = []
         self.earlier: list[float] = []
@@ -144,7 +151,8 @@ class HeightEstimator:
                 self.spacing_mm = getattr(event.reading, "spacing_mm", None)
             if event.moves:
                 self._moved(event.moves)
-            if is_checked(event, Control.PILLAR, Control.BASE_SHIM, Control.HEAD_SHIM):
+            by_control = is_checked(event, Control.PILLAR, Control.BASE_SHIM, Control.HEAD_SHIM)
+            if by_control or is_right_as_read(event):
                 self.trials.append(trim.CHECKED)
         return HeightEstimate(
             tuple(self.trials),
@@ -180,7 +188,8 @@ class HeightEstimator:
                 self._shift(-part.amount)
             lift = _lift_of(part, self.mm_per_turn)
             if lift is not None:
-                self.trials.append(trim.ControlMove(lift))
+                uses = part.control is Control.PILLAR or self.by_shims
+                self.trials.append(trim.ControlMove(lift, uses_travel=uses))
                 self.last_moved = part.control
                 if part.control is Control.BASE_SHIM:
                     self.base_shims_mm += lift

@@ -268,7 +268,9 @@ class _LevelJudge:
             return None
         headline = message("level.read_after_move")
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
-        return asked_first(said, self.context, Control.FOOT, against=answers.against)
+        return asked_first(
+            said, self.context, Control.FOOT, against=answers.against, beyond=answers.beyond
+        )
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
         """Answer what the feet can correct or failed to; None if they can do no more."""

@@ -13,6 +13,7 @@ from core.estimation import COVERAGE_FACTOR, Estimate, disagreement
 from core.fitting import Assessment, Context, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
+    FINAL,
     ROUGH,
     STOP_FACTOR,
     DownforceBand,
@@ -100,6 +101,10 @@ class _RoughDownforceJudge(DownforceJudge):
             return self._check_again(now)
         if low > self.high or high < self.low or self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
+        before = tuple(event for event in self.events if event.step != FINAL)
+        asked = replace(self, events=before).went_against(now)
+        if asked is not None:
+            return asked
         if self.low <= low and high <= self.high:
             headline = message("rough_downforce.safe", value=Quantity(now.value, "gf"))
             return self._assessment(Verdict.GOOD, headline, now)

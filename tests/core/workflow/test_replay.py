@@ -376,13 +376,16 @@ def test_as_entered_above_the_maximum_floats_the_arm_again_and_turns_nothing() -
     assert status.assessment.next_move.parts[0].amount < 0.0, "as learned, from where it floats"
 
 
-def test_what_passed_in_the_rough_step_is_asked_in_the_final_one_before_a_move() -> None:
+def test_what_was_not_answered_in_the_rough_step_is_asked_in_the_final_one_too() -> None:
     bench = Bench()
     bench.through("mount")
     bench.weigh(1.0)
     wrong = bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.5, "turns")
     bench.weigh(1.9)
-    bench.accept("rough_downforce")
+    rough = bench.journey.status("rough_downforce").assessment
+    assert rough.verdict is Verdict.READ_AGAIN
+    assert rough.questions[0].entry == wrong
+    bench.accept("rough_downforce", reason="weighed inside the range")
     for step in ("arm_height", "alignment", "tilt", "skating"):
         bench.accept(step, reason="checked by eye")
     for _ in range(3):
@@ -391,6 +394,20 @@ def test_what_passed_in_the_rough_step_is_asked_in_the_final_one_before_a_move()
     assert said.next_move is None
     assert said.questions
     assert said.questions[0].entry == wrong
+
+
+def test_what_an_older_program_accepted_as_good_stays_done_though_it_is_asked_about_now() -> None:
+    bench = Bench()
+    bench.through("mount")
+    bench.weigh(1.0)
+    bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.5, "turns")
+    bench.weigh(1.9)
+    good = StepAccepted(step="rough_downforce", verdict=Verdict.GOOD)
+    bench.fitting = bench.fitting.with_entry(Entry(body=good))
+    assert bench.journey.status("rough_downforce").assessment.questions
+    assert bench.state("rough_downforce") is StepState.DONE
+    bench.weigh(1.9)
+    assert bench.state("rough_downforce") is StepState.IN_HAND
 
 
 def test_of_several_moves_the_last_that_goes_where_they_lead_is_asked_about() -> None:

@@ -11,7 +11,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from shiboken6 import delete
 
-from core.fitting import Act, Guard, ReadingTaken, Verdict
+from core.fitting import Act, Control, Guard, MovePart, ReadingTaken, Verdict
 from core.language import Numbers, step_text
 from core.records import fields_of
 from core.steps.speed import Strobe
@@ -490,3 +490,21 @@ def test_the_numbers_of_the_lines_follow_on_whatever_is_hidden(
         on_show = [line for line in form.recipe.lines if not line.isHidden()]
         assert [line.sign for line in on_show] == [str(n + 1) for n in range(len(on_show))]
     assert len(on_show) < len(form.recipe.lines)
+
+
+def test_figures_that_a_move_elsewhere_has_changed_are_headed_as_read(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    bench.read("arm_height", **HEIGHTS | {"front_mm": 27.0, "rear_mm": 27.0})
+    page = step_page(open_wizard())
+    figures = page.side_pane.figures
+    assert figures.head() == "now"
+    # A thicker mat lifts the stylus: the height that was read is no longer what it is now.
+    bench.move("rough_downforce", MovePart(control=Control.RECORD, amount=2.0, unit="mm"))
+    page.refresh()
+    assert page.status.disturbances
+    assert figures.head() == "as read"
+    bench.read("arm_height", **HEIGHTS | {"front_mm": 29.0, "rear_mm": 27.0})
+    page.refresh()
+    assert figures.head() == "now"
