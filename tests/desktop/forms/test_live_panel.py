@@ -15,6 +15,7 @@ from typing import Self
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -341,6 +342,7 @@ def test_a_quiet_button_that_cannot_be_pressed_looks_so(
 ) -> None:
     theme.apply(qapp, scheme)
     one = button("List again", quiet=True)
+    one.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # its frame would go too
     shown(one)
     free = one.grab().toImage()
     one.setEnabled(False)
