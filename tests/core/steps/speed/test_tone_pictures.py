@@ -141,5 +141,9 @@ def test_a_turn_without_its_own_part_or_place_is_told_by_its_ends_alone(
     whole = pictures_of(said_of(told))["The turn"].summary
     assert "fastest_deg" not in whole.values
     assert set(whole.values) == {"fast", "slow", "peak", "at"}
+    # It is round its own mean: what is slow is told as so much slow, not as less than nothing.
+    assert max(told.speed.turn_percent) > 0.0 > min(told.speed.turn_percent)
+    ends = [getattr(whole.values[one], "value", None) for one in ("fast", "slow")]
+    assert ends == [max(told.speed.turn_percent), -min(told.speed.turn_percent)]
     less = told.model_copy(update={"speed": told.speed.model_copy(update={missing: None})})
     assert set(pictures_of(said_of(less))["The turn"].summary.values) == {"fast", "slow"}
