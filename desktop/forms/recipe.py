@@ -11,6 +11,7 @@ from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
+    QComboBox,
     QFormLayout,
     QLabel,
     QLineEdit,
@@ -32,6 +33,8 @@ TYPE: Final = 1.15
 
 _DONE_SIGN: Final = "✓"
 
+_OF_BOX_EM: Final = 2.2
+"""Width of a list's frame and arrow."""
 _PROBLEM_LINES: Final = 3
 """Most lines that the problem of a number takes in the style sheet's font."""
 
@@ -95,6 +98,7 @@ class RecipeLine(QWidget):
         self._state = LineState.AHEAD
         self._is_folded = False
         self._is_answered = False
+        self._wide = 0
         em = TYPE * theme.em(self)
         column = QVBoxLayout(self)
         column.setSpacing(round(em * 0.2))
@@ -118,6 +122,24 @@ class RecipeLine(QWidget):
         self._column = column
         self._keep_margins()
         self._arrange()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the label of a list above it where its longest entry has no room beside."""
+        super().resizeEvent(event)
+        boxes = self.findChildren(QComboBox) if event.size().width() != self._wide else []
+        self._wide = event.size().width()
+        if not boxes:
+            return
+        margins = self._column.contentsMargins()
+        room = self._wide - margins.left() - margins.right()
+        role = QFormLayout.ItemRole.LabelRole
+        items = [self.fields.itemAt(row, role) for row in range(self.fields.rowCount())]
+        label = max((one.sizeHint().width() for one in items if one is not None), default=0)
+        above = label + theme.em(self) + max(map(_whole_width, boxes)) > room
+        wrap = QFormLayout.RowWrapPolicy
+        policy = wrap.WrapAllRows if above else wrap.WrapLongRows
+        if self.fields.rowWrapPolicy() is not policy:
+            self.fields.setRowWrapPolicy(policy)
 
     def changeEvent(self, event: QEvent) -> None:
         """Keep room for the number after a change of font."""
@@ -210,6 +232,12 @@ class RecipeLine(QWidget):
             _show(self.caution, shown=not self._is_folded)
         if not self.line.fields and self.line.text:
             _show(self, shown=not self._is_folded)
+
+
+def _whole_width(box: QComboBox) -> int:
+    """Return the width at which no entry of a list is cut."""
+    words = max((box.itemText(at) for at in range(box.count())), key=len, default="")
+    return box.fontMetrics().horizontalAdvance(words) + round(_OF_BOX_EM * theme.em(box))
 
 
 def _show(widget: QWidget, *, shown: bool) -> None:

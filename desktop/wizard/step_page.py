@@ -371,6 +371,16 @@ class StepPage(QWidget):
         for panel in (self.reading, self.move_panel):
             let_undo_through(panel)
 
+    def take_up_again(self) -> None:
+        """Focus what the page asks now that an entry was taken back.
+
+        It stays in what is being typed, and in the list of entries.
+        """
+        focused, beside = QApplication.focusWidget(), self._side_pane
+        in_list = focused is not None and beside is not None and beside.trail.isAncestorOf(focused)
+        if not in_list and not self.has_unsaved():
+            self._go_on()
+
     def type_on(self, text: str) -> None:
         """Take what is typed outside any field into the next empty number that waits, if any."""
         if self._works and self.reading.type_on(text):
@@ -723,6 +733,7 @@ class StepPage(QWidget):
         body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))
         if self._record(body):
             announce(self.readout, self.readout.accessibleName())
+            self._go_on()
 
     def _keep_move(self, parts: tuple[MovePart, ...], note: str) -> None:
         if self._record(MoveMade(step=self.step, parts=parts, note=note)):

@@ -412,6 +412,10 @@ def mirrored(lean: str, angle: float = 1.0) -> Read:
     return {"way": "mirror", "lean": lean, "angle_deg": angle}
 
 
+def looked(control: str, where: str = "") -> Read:
+    return {"way": "control checked", "control": control, "where": where}
+
+
 def stands(setting: float) -> Read:
     return {"way": "setting", "setting": setting}
 
@@ -548,6 +552,48 @@ def rare() -> dict[str, Situation]:
             dialled(2.0),
             bench=NO_KIT,
             fitted=cartridge(downforce_min_gf=1.97, downforce_max_gf=2.03),
+        ),
+        "rough, too much and nothing answers": at(
+            "rough_downforce",
+            *(scale(2.6), OBEY, scale(2.6), looked("counterweight")),
+            *(looked("counterweight", "floated anew"), scale(0.0), OBEY, scale(1.1), OBEY),
+        ),
+        "rough, too much and it goes the other way": at(
+            "rough_downforce", scale(2.6), OBEY, scale(2.9), looked("counterweight"), OBEY
+        ),
+        "rough, it floats and floats": at(
+            "rough_downforce",
+            *(scale(0.0), OBEY, scale(0.0), looked("counterweight")),
+            *(looked("counterweight", "floated anew"), scale(0.0), OBEY, scale(0.0)),
+            *(looked("counterweight"), OBEY, scale(0.0)),
+        ),
+        "rough, no way to tell": at(
+            "rough_downforce",
+            scale(2.6),
+            bench=NO_KIT,
+            arm={"counterweight_g": None, "counterweight_mm_per_turn": None},
+        ),
+        "rough, the dial the other way": at(
+            "rough_downforce", scale(1.4), OBEY, scale(1.0), arm={"balance": "dynamic"}
+        ),
+        "rough, an unknown thread": at(
+            "rough_downforce", scale(1.2), OBEY, scale(1.6), arm={"counterweight_g": None}
+        ),
+        "rough, a weight that slides": at(
+            "rough_downforce",
+            *(scale(2.8), OBEY, scale(2.3), OBEY, scale(2.0)),
+            arm={"counterweight_mm_per_turn": None},
+        ),
+        "final, a weight that slides": at(
+            "final_downforce",
+            *(EMPTY, *[scale(2.06)] * 3, OBEY, *[scale(1.96)] * 3),
+            arm={"counterweight_mm_per_turn": None},
+        ),
+        "final, scattered": at(
+            "final_downforce", EMPTY, *(scale(one) for one in (1.95, 2.05, 1.97, 2.04, 1.99, 2.02))
+        ),
+        "final, above the maximum": at(
+            "final_downforce", EMPTY, *[scale(2.3)] * 3, OBEY, scale(2.3), scale(2.3)
         ),
         "final by the dial": at("final_downforce", dialled(2.0), bench=NO_KIT),
         "final by the dial, off": at("final_downforce", dialled(1.4), bench=NO_KIT),

@@ -371,3 +371,29 @@ def test_a_scale_that_fails_its_check_is_not_called_checked(
     assert answer.next_reading.way == "check weight"
     assert answer.notes
     assert "checked" not in said(answer.headline)
+
+
+@pytest.mark.parametrize(("under", "over"), [(1.95, 2.05), (1.94, 2.06), (1.9, 2.1)])
+def test_as_much_too_little_is_answered_as_as_much_too_much(under: float, over: float) -> None:
+    # 0.05 gf either way is allowed: a weighing at the edge is at the edge on both sides.
+    low, high = (told("final_downforce", EMPTY, *scale(one)) for one in (under, over))
+    assert low.verdict is high.verdict
+    assert low.headline.key == high.headline.key
+    assert [-one[2] for one in moved(low)] == pytest.approx([one[2] for one in moved(high)])
+
+
+def test_a_scale_that_bore_nothing_since_the_arm_was_floated_foretells_nothing_of_before() -> None:
+    # 2.6 gf was weighed, then the arm floated anew, and 3.35 turns were ordered from there: about
+    # 1.4 gf, and not 2.6 and 1.4 gf.
+    person = Person("rough_downforce")
+    person.reads(*scale(2.6))
+    person.obeys()
+    person.reads(*scale(2.6))
+    looked = {"way": "control checked", "control": "counterweight"}
+    person.reads(looked, {**looked, "where": "floated anew"}, *scale(0.0))
+    move = person.told.next_move
+    assert move is not None
+    assert "1.4" in said(move.predicted)
+    answer = person.obeys()
+    assert answer.figure("predicted_downforce") is None
+    assert "4.0" not in said(answer.headline, *answer.notes)

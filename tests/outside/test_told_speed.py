@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import statistics
 from typing import Any
 
 import pytest
@@ -282,3 +283,30 @@ def test_bars_that_stand_at_another_speed_are_told_with_how_much(
     assert ("stand still" in notes) is (off is not None)
     if off is not None:
         assert off in notes
+
+
+@pytest.mark.parametrize("stray", [6.0, -6.0])
+def test_readings_that_scatter_are_known_as_well_as_they_scatter(stray: float) -> None:
+    # Five watches of a minute, one of them 0.1 % off (6 of 6,000 bars) where half a bar is
+    # 0.008 %: their own scatter tells, its standard deviation over the root of five. The lamp is
+    # known to 0.05 %, whatever is read.
+    drifts = [0.0, 0.0, 0.0, 0.0, stray]
+    person = Person("speed", pinned(platter={"trim": "none"}))
+    for drifted in drifts:
+        way = "standing" if not drifted else "with" if drifted > 0.0 else "against"
+        person.reads(
+            {
+                "way": "strobe",
+                "speed_rpm": 33.333333,
+                "direction": way,
+                "drifted_bars": abs(drifted),
+                "seconds": 60.0,
+                "minutes_running": 15.0,
+            }
+        )
+    figure = person.told.figure("speed_error_33")
+    assert figure is not None
+    percent = [drifted / 60.0 for drifted in drifts]
+    free = statistics.stdev(percent) / math.sqrt(5.0)
+    assert figure.value == pytest.approx(statistics.mean(percent), abs=1e-4)
+    assert figure.half_width == pytest.approx(1.96 * math.hypot(free, 0.05), rel=0.01)

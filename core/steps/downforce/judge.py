@@ -128,6 +128,8 @@ class DownforceJudge:
         """Ask for the weighing after a move, with the expected value."""
         trim = self._propose(None).trim
         foretold = trim.predicted if trim.verdict is ControlVerdict.READ else None
+        if foretold is not None and foretold.half_width() > self.wanted.stop_gf:
+            foretold = None  # it was floated anew since: what was weighed before tells nothing
         return self._weigh(
             message("downforce.moved_since"),
             count=count,

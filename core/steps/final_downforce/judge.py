@@ -54,6 +54,7 @@ _MOST_WEIGHINGS: Final = 12
 """So many weighings in one place, or of check weights, are enough where more settle nothing, and
 so many in any case: what the scale itself may be off, no number of them removes. Our own."""
 
+_NOTHING_GF: Final = 1e-9
 _OUT_OF_LUCK: Final = 1.5
 """Within this many execution errors of the target the next try may end no nearer."""
 
@@ -160,7 +161,8 @@ class _FinalDownforceJudge(DownforceJudge):
             if near is not None:
                 return near
         if decision is Decision.MOVE:
-            clear = abs(deviation) > self.tolerance or not self._in_range(now)
+            beyond = abs(deviation) - self.tolerance > _NOTHING_GF  # alike on both sides
+            clear = beyond or not self._in_range(now)
             if len(shown) >= FEWEST or clear:
                 return self._moving(Verdict.MOVE, now)
         if len(shown) < FEWEST:
@@ -243,7 +245,7 @@ class _FinalDownforceJudge(DownforceJudge):
         ``stays``: nothing is moved here any more.
         """
         more, value = FEWEST - taken, Quantity(now.value, "gf")
-        is_off = abs(now.value - self.wanted.target_gf) > self.tolerance
+        is_off = abs(now.value - self.wanted.target_gf) - self.tolerance > _NOTHING_GF
         if not stays and (is_off or not self._in_range(now)):
             return self._weigh(message("final_downforce.weigh_again", value=value), now)
         headline = message("final_downforce.weigh_on", value=value, times=times(more))

@@ -124,7 +124,7 @@ def assess(context: Context) -> Assessment:
     force = side_force_of(context)
     applicability = applies(context.deck, context.cartridge)
     settings = settings_of(context.deck, force) if force is not None else None
-    if not applicability.reads or force is None or settings is None:
+    if force is None or settings is None:
         return Assessment(
             verdict=Verdict.NOTHING_TO_SET,
             headline=applicability.reason or message("skating.nothing.parallel_arm"),
@@ -225,9 +225,13 @@ class _SkatingJudge:
         return heard if heard and heard > 0.0 else self.force.downforce_gf
 
     def _near_enough_db(self) -> float:
-        """Return the widest of one setting, a tenth of the downforce, and the variation."""
+        """Return the widest of one setting, a tenth of the downforce, and the variation.
+
+        The first notch of a thread weight lies far from off: that step counts only if it is the
+        only one.
+        """
         forces, pull = self._forces(), abs(self.force.mean.middle_gf)
-        step = max(then - now for now, then in pairwise(forces))
+        step = max(then - now for now, then in pairwise(forces[1:] if len(forces) > 2 else forces))
         return self._db(max(step, _SHARE_OF_DOWNFORCE * pull, _PULL_COVERS * pull))
 
     def _near_enough_here_db(self, here: int) -> float:
@@ -291,15 +295,10 @@ class _SkatingJudge:
                 trials.append(ControlMove(answered - before))
             trials.append(CHECKED if one.difference is None else one.difference)
             before = answered
-        answers = [self._db(force) for force in forces]
-        stands = answers[self.history.toned[-1].place]
-        first = stands - sum(one.amount for one in trials if isinstance(one, ControlMove))
         model = ControlModel(
             "dB",
             stated_gain=-1.0,
             gain_relative_uncertainty=LIKELY_SPREAD,
-            # Another downforce shifts both ends.
-            travel=(min(answers[0] - first, 0.0), max(answers[-1] - first, 0.0)),
             execution_relative=0.0,
         )
         near = self._near_enough_here_db(self.history.toned[-1].place)
