@@ -66,7 +66,8 @@ def bodies(
         for reading in taken:
             yield ReadingTaken(step=step, reading=reading)
         if step == "speed" and left_percent is not None:
-            yield MoveMade(step=step, parts=(TRIM,))
+            slow = (found_percent or 0.0) < 0.0
+            yield MoveMade(step=step, parts=(TRIM if slow else TRIM.turned_round(),))
             yield ReadingTaken(step=step, reading=turns(left_percent))
         yield StepAccepted(step=step, verdict=Verdict.GOOD)
     if hours is not None:

@@ -22,6 +22,8 @@ DOUBTED_SHARE: Final = 0.5
 """A change below this share of the stated one puts the control in doubt."""
 _NEXT_TO_NOTHING: Final = 0.15
 """A change below this share counts as none, however precisely it was read."""
+_FAR: Final = 0.5
+"""A change larger than the stated one by this share of it is not explained by the move."""
 _AGAINST: Final = 0.25
 """At least this share in the other direction means a control that runs backward."""
 _FEW_MOVES: Final = 3
@@ -37,6 +39,8 @@ class Response(Enum):
     WEAK = "weak"
     NOTHING = "nothing"
     REVERSED = "reversed"
+    BEYOND = "beyond"
+    BEYOND_AGAINST = "beyond, against the move"
 
 
 class ResponseRecord:
@@ -46,12 +50,13 @@ class ResponseRecord:
     come before any further move. ``gave_up``: they were answered, and the next move showed nothing
     either. ``backward``: two clean moves went against the stated direction, or one did and the
     person confirms the entered direction (``word``). ``contradicts``: it was backward, and the last
-    move went as stated after all: one of the two was made the other way than entered.
+    move went as stated after all: one of the two was made the other way than entered. ``beyond``:
+    the last reading is farther off than the move explains, so it must not enter any average yet.
     """
 
     def __init__(self) -> None:
         self.asks = self.checked = self.gave_up = False
-        self.word = self.feeble = self.contradicts = False
+        self.word = self.feeble = self.strong = self.contradicts = False
         self.last: Response | None = None
         self._reversed = 0
 
@@ -63,11 +68,21 @@ class ResponseRecord:
     @property
     def against(self) -> bool:
         """Whether the question is about a move that went the other way."""
-        return self.last is Response.REVERSED or self.contradicts
+        return self.last in (Response.REVERSED, Response.BEYOND_AGAINST) or self.contradicts
+
+    @property
+    def beyond(self) -> bool:
+        """Whether the question is about a reading that the move does not explain."""
+        return self.asks and self.last in _BEYOND
 
     def take(self, found: Response) -> bool:
         """Add the response to a move; return whether the control responded."""
+        if found in _BEYOND and self.strong:
+            found = Response.ANSWERED if found is Response.BEYOND else Response.REVERSED
         self.last = found
+        if found in _BEYOND:
+            self.asks = True
+            return False
         if found in (Response.NOTHING, Response.UNCLEAR):
             self.gave_up = self.checked
             self.asks = not self.checked
@@ -87,7 +102,15 @@ class ResponseRecord:
 
     def look(self) -> None:
         """Record that the questions were answered."""
+        beyond = self.beyond
         self.asks = self.gave_up = False
+        if beyond:
+            self.strong = True
+            self.checked = self.contradicts = False
+            against = self.last is Response.BEYOND_AGAINST
+            self._reversed, self.word = (2, True) if against else (0, False)
+            self.last = Response.REVERSED if against else Response.ANSWERED
+            return
         if self.contradicts:
             self._reversed, self.word, self.contradicts = 0, False, False
             return
@@ -99,6 +122,8 @@ class ResponseRecord:
 
     def forget(self) -> None:
         """Record an unknown move: only the question about a move's direction stays open."""
+        if self.beyond and self.against:
+            self.last, self._reversed = Response.REVERSED, 1
         self.asks = self.contradicts or (self.against and self._reversed == 1)
         self.checked = self.gave_up = False
 
@@ -120,13 +145,19 @@ class ControlResponse:
     gave_up: bool = False
     against: bool = False
     """The question is about a move that went the other way."""
+    beyond: bool = False
+    """The question is about a reading farther off than the move explains."""
     backward: bool = False
     checked: bool = False
     """The questions were answered after a move that showed nothing."""
     word: bool = False
     """The person said that the direction is as entered."""
     trials: tuple[ControlTrial, ...] = ()
-    """The trials to learn from, without moves that had no effect until a fault was corrected."""
+    """The trials to learn from, without moves that had no effect until a fault was corrected, and
+    without readings that the last move does not explain until that was answered."""
+
+
+_BEYOND: Final = frozenset({Response.BEYOND, Response.BEYOND_AGAINST})
 
 
 def response_to(
@@ -149,15 +180,27 @@ def response_to(
     said = moved * acts
     certain = size > CERTAIN_FACTOR * sd and size > 0.0
     signed = stated is not None or control.steepest_gain != 0.0
+    if signed and certain and size > _most_explained(control, moved, sd):
+        return Response.BEYOND if change * said >= 0.0 else Response.BEYOND_AGAINST
     if signed and certain and change * said < 0.0 and size >= _AGAINST * abs(said):
         return Response.REVERSED
     half = COVERAGE_FACTOR * read_sd
+    if size < _NEXT_TO_NOTHING * abs(said) and CERTAIN_FACTOR * sd < abs(said):
+        return Response.NOTHING  # small as it was, it would have shown
     # Less than half by the readings, and too little to be an inexact move.
     if max(size + half, COVERAGE_FACTOR * made) < DOUBTED_SHARE * abs(said):
         if not certain or size + half < _NEXT_TO_NOTHING * abs(said):
             return Response.NOTHING
         return Response.WEAK
     return Response.ANSWERED if certain else Response.UNCLEAR
+
+
+def _most_explained(control: ControlModel, moved: float, sd: float) -> float:
+    """Return the largest change that a move explains, with its errors, either way round."""
+    gain = control.steepest_gain if control.stated_gain is None else control.stated_gain
+    most = abs(gain * moved)
+    share = control.gain_relative_uncertainty
+    return most + max(CERTAIN_FACTOR * math.hypot(sd, share * most), _FAR * most)
 
 
 def control_response(
@@ -231,11 +274,22 @@ class _Reader:
             asks=record.asks and not waiting,
             gave_up=record.gave_up and not waiting,
             against=record.against,
+            beyond=record.beyond and not waiting,
             backward=record.backward,
             checked=record.checked,
             word=record.word,
-            trials=tuple(self.kept),
+            trials=tuple(self.kept[: self._explained] if record.beyond else self.kept),
         )
+
+    @property
+    def _explained(self) -> int:
+        """The number of trials up to the last move: the readings after it are in question."""
+        moves = [
+            place
+            for place, one in enumerate(self.kept)
+            if isinstance(one, ControlMove) and one.amount != 0.0
+        ]
+        return moves[-1] + 1 if moves else len(self.kept)
 
     def _close(self) -> None:
         """Judge the last move, if readings stand on both sides of it."""
@@ -252,7 +306,7 @@ class _Reader:
         if self.record.take(found):
             self.since = Estimate(*_mean(self.before))
             self.pending, self.moves, self.quiet_from = 0.0, 0, None
-        elif found is not Response.WEAK:
+        elif found in (Response.NOTHING, Response.UNCLEAR):
             self._quiet()
 
     def _should_have_shown(self) -> bool:
@@ -278,7 +332,11 @@ class _Reader:
             self.quiet_from = moves[-self.moves] if len(moves) >= self.moves > 0 else None
 
     def _was_checked(self) -> None:
+        beyond = self.record.beyond
         self.record.look()
+        if beyond:
+            self.since = Estimate(*_mean(self.before))
+            self.pending, self.moves, self.quiet_from = 0.0, 0, None
         if not self.record.checked:
             return
         self.moves = 0

@@ -115,6 +115,9 @@ class ControlState:
         or one and the person's word.
     against : bool
         With CHECK_CONTROL: the last move did not show nothing, but went the other way.
+    beyond : bool
+        With CHECK_CONTROL: the last reading is farther off than the move explains. `now` is what
+        was foretold, as nothing is combined with that reading before the questions are answered.
     unanswered, checked : bool
         Something was moved since the last reading that answered; the questions were since then.
     moves_made : int
@@ -133,6 +136,7 @@ class ControlState:
     readings_needed: int | None = None
     backward: bool = False
     against: bool = False
+    beyond: bool = False
     unanswered: bool = False
     checked: bool = False
     moves_made: int = 0
@@ -223,6 +227,7 @@ def solve_control(
     if decided or _doubtful(state, learned, limits):
         if (
             not decided
+            and not (response.asks and (response.against or response.beyond))
             and decide(state.deviation or 0.0, state.half_width or 0.0, tolerance) is _GOOD
         ):
             return replace(state, verdict=ControlVerdict.DONE)
@@ -250,7 +255,12 @@ def _ordered(
         return replace(state, verdict=ControlVerdict.NO_RESPONSE)
     if _doubtful(state, learned, limits):
         against = learned.response.against or not learned.response.asks
-        return replace(state, verdict=ControlVerdict.CHECK_CONTROL, against=against)
+        return replace(
+            state,
+            verdict=ControlVerdict.CHECK_CONTROL,
+            against=against,
+            beyond=learned.response.beyond,
+        )
     return _propose(state, learned, target, tolerance, limits, noise)
 
 
@@ -286,9 +296,9 @@ def _learn(
     control: ControlModel,
     drift: float,
 ) -> _Learned:
-    amounts = [t.amount for t in trials if isinstance(t, ControlMove)]
-    sizes = [abs(amount) for amount in amounts if amount != 0.0]
-    position = sum(amounts)
+    moves = [t for t in trials if isinstance(t, ControlMove)]
+    sizes = [abs(move.amount) for move in moves if move.amount != 0.0]
+    position = sum(move.amount for move in moves if move.uses_travel)
     remaining = (-math.inf, math.inf)
     if control.travel is not None:
         down, up = control.travel

@@ -45,11 +45,14 @@ class ControlMove:
         that something unknown was moved between, and only the gain carries over.
     checked : bool
         Nothing was moved: the person answered the questions whether the control does move.
+    uses_travel : bool
+        Whether it used the control's travel; False for a shim that did the same beside it.
     """
 
     amount: float
     standard_uncertainty: float | None = None
     checked: bool = False
+    uses_travel: bool = True
 
 
 CHECKED = ControlMove(0.0, checked=True)

@@ -21,7 +21,7 @@ class Verdict(Choice):
     NO_READING = "no reading", "No reading yet"
     GOOD = "good", "Good"
     MOVE = "move", "Move"
-    READ_AGAIN = "read again", "Read again"
+    READ_AGAIN = "read again", "Another reading"
     LEFT_AS_FOUND = "left as found", "Left as found"
     NOTHING_TO_SET = "nothing to set", "Nothing to set"
     STOP = "stop", "Stop"
@@ -35,11 +35,11 @@ class Verdict(Choice):
 class QualifiedPass(Choice):
     """What is shown for a verdict or state that passes with a reservation."""
 
-    GOOD = "good outside target", "Good enough, off target"
-    LEFT_AS_FOUND = "left outside target", "Left off target"
+    GOOD = "good outside target", "Acceptable, outside target"
+    LEFT_AS_FOUND = "left outside target", "Left outside target"
     LEFT_AS_SET = "left as set", "Left as set"
-    NOTHING_TO_SET = "nothing to set outside target", "Nothing to set, off target"
-    DONE = "done outside target", "Done, off target"
+    NOTHING_TO_SET = "nothing to set outside target", "Nothing to set, outside target"
+    DONE = "done outside target", "Done, outside target"
     GOOD_ON_TRUST = "good on trust", "Good, on trust"
     DONE_ON_TRUST = "done on trust", "Done, on trust"
 

@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Literal, get_args
 
 from core.fitting.assessment import Assessment, Control, Found, MovePart
 from core.fitting.log import CHECKED_WAY, Gain
-from core.records import BenchKit, Cartridge, Deck, FrozenModel
+from core.records import BenchKit, Cartridge, Deck, FrozenModel, Unit
 
 
 class Reading(FrozenModel):
@@ -36,6 +36,11 @@ class Reading(FrozenModel):
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # for subclasses
         """Whether this way is offered for a deck and a cartridge."""
         return True
+
+    @classmethod
+    def units_on(cls, deck: Deck) -> Mapping[str, Unit]:  # noqa: ARG003  # for subclasses
+        """Return the units of fields that depend on the deck, by their names."""
+        return {}
 
     def as_pattern(self) -> Reading:
         """Return the initial values of the form for the next reading of this way."""

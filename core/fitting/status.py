@@ -77,6 +77,12 @@ class StepStatus:
         return not self.waits_for
 
     @property
+    def is_acceptable(self) -> bool:
+        """Whether its verdict may be accepted as it is, without a reason."""
+        passes = self.assessment.verdict.passes
+        return self.is_open and passes and self.state is not StepState.CHECK_AGAIN
+
+    @property
     def is_settled(self) -> bool:
         """Whether nothing is left to do here for now."""
         return self.state in (StepState.DONE, StepState.KEPT, StepState.NOT_ASKED)

@@ -151,10 +151,9 @@ class Numbers:
         return self.signed(value, places) + _suffix(symbol)
 
     def within(self, value: float, half_width: float, symbol: str, decimals: int = 2) -> str:
-        """Write a value with its interval, ``2.00 ± 0.03 gf``."""
-        return (
-            f"{self.plain(value, decimals)} ± {self.plain(half_width, decimals)}{_suffix(symbol)}"
-        )
+        """Write a value with its interval, ``2.00 ± 0.03 gf``, as one word that no line breaks."""
+        number, half = self.plain(value, decimals), self.plain(half_width, decimals)
+        return f"{number}{NO_BREAK}±{NO_BREAK}{half}{_suffix(symbol)}"
 
     def expected(
         self,
@@ -173,14 +172,12 @@ class Numbers:
         if Expectation(value, half_width, symbol, decimals, tolerance).is_rough:
             rough = self.plain(value, max(0, decimals - 1))
             return self.text(message("common.roughly", value=Name(f"{rough}{_suffix(symbol)}")))
-        return (
-            f"{self.plain(value, decimals)} ± {self.plain(half_width, decimals)}{_suffix(symbol)}"
-        )
+        return self.within(value, half_width, symbol, decimals)
 
     def force(self, grams_force: float, decimals: int = 2) -> str:
         """Write a downforce in both units, ``2.00 gf (19.6 mN)``."""
         millinewton = grams_force * MILLINEWTON_PER_GRAM_FORCE
-        return f"{self.plain(grams_force, decimals)} gf ({self.plain(millinewton, 1)} mN)"
+        return f"{self.unit(grams_force, 'gf', decimals)} ({self.unit(millinewton, 'mN', 1)})"
 
     def turns(self, turns: float) -> str:
         """Write the size of a turn in eighths, ``1 ⅜ turns``; direction is said in words beside it.

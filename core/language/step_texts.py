@@ -24,8 +24,15 @@ class WorkLine(FrozenModel):
     caution: str = ""
     """Key of the caution that guards this very act."""
     does: Deed = ""
+    warns: bool = False
+    """Whether its words keep hands or stylus from harm without a caution at it."""
     controls: tuple[str, ...] = ()
     """Before a move: the controls it belongs to, as the log names them; empty for all."""
+
+    @property
+    def keeps_from_harm(self) -> bool:
+        """Whether none of its words may be cut, even when it is done."""
+        return self.warns or bool(self.caution or self.does)
 
     def belongs_to(self, controls: Collection[str]) -> bool:
         """Whether it is part of the work where these controls are moved."""

@@ -22,8 +22,8 @@ class BarCount:
 
     @property
     def exact(self) -> bool:
-        """Whether it stands still at the nominal speed itself."""
-        return abs(self.off_percent) < 1e-9
+        """Whether it stands still at the nominal speed, to the last digit that is told."""
+        return abs(self.off_percent) < 0.005
 
 
 def nearest_bars(nominal_rpm: float, flashes_hz: float) -> BarCount:

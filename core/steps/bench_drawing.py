@@ -26,7 +26,7 @@ from core.steps.skating import bench as skating
 from core.steps.speed import bench as speed
 from core.steps.tilt import bench as tilt
 
-__all__ = ["BenchScene", "draw_move", "draw_reading", "scene_after"]
+__all__ = ["BenchScene", "draw_move", "draw_reading", "scene_after", "stood_after"]
 
 _BY_STEP: Final[Mapping[str, ModuleType]] = {
     steps.level.NAME: level,
@@ -62,9 +62,24 @@ _BY_CONTROL: Final[Mapping[Control, ModuleType]] = {
 def scene_after(
     deck: Deck, cartridge: Cartridge, numbers: Numbers, trials: Sequence[Trial]
 ) -> BenchScene:
-    """Return the scene for a drawing, with the values of the last reading among ``trials``."""
-    read = next((trial.reading for trial in reversed(trials) if trial.reading is not None), None)
-    return BenchScene(deck, cartridge, numbers, read.model_dump() if read is not None else {})
+    """Return the scene for a drawing, with where things stand after ``trials``."""
+    return BenchScene(deck, cartridge, numbers, stood_after(trials))
+
+
+def stood_after(trials: Sequence[Trial]) -> dict[str, Any]:
+    """Return the values of the last reading, with its setting as the moves since have changed it.
+
+    Empty where nothing was read.
+    """
+    moved = 0.0
+    for trial in reversed(trials):
+        if trial.reading is not None:
+            values = trial.reading.model_dump()
+            if "setting" in values:
+                values["setting"] += moved
+            return values
+        moved += sum(part.amount for part in trial.moves if part.control is Control.SKATING)
+    return {}
 
 
 def draw_reading(scene: BenchScene, step: str, way: str, values: Mapping[str, Any]) -> Drawing:

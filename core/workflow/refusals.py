@@ -25,7 +25,7 @@ from core.fitting import (
     Withdrawn,
     WorkAsked,
 )
-from core.language import Message, Name, StepTitle, message
+from core.language import Message, Name, Series, StepTitle, message
 from core.steps import STEP_NAMES, reading_from, step_named, ways_of
 
 
@@ -106,8 +106,17 @@ def _takes_hours_back(journey: Journey, body: Body) -> bool:
 
 
 def _unfinished(journey: Journey) -> Message | None:
-    due = journey.due
-    return message("workflow.refused.unsettled", step=StepTitle(due)) if due else None
+    """Return every step that is still open, and what would settle them."""
+    due = [status for status in journey.statuses if not status.is_settled]
+    if not due:
+        return None
+    steps = Series(tuple(StepTitle(status.step) for status in due))
+    stop = next((one for one in due if one.assessment.verdict is Verdict.STOP), None)
+    if stop is not None:
+        return message("workflow.refused.stop_open", steps=steps, step=StepTitle(stop.step))
+    if all(status.is_acceptable for status in due):
+        return message("workflow.refused.unaccepted", steps=steps)
+    return message("workflow.refused.unsettled", steps=steps)
 
 
 def first_settle(step: str) -> Message:

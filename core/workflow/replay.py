@@ -289,6 +289,9 @@ class _LogReplay:
                 return StepState.KEPT, body.reason
             if assessment.verdict.passes:
                 return StepState.DONE, body.reason
+            asked_later = body.verdict.passes and not changed_since and assessment.questions
+            if asked_later:  # by a newer program: what was accepted as good stays so
+                return StepState.DONE, body.reason
         return (
             StepState.IN_HAND,
             message("workflow.changed_since_accepted"),

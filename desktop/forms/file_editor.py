@@ -19,6 +19,7 @@ from desktop.forms.live_panel import LivePanel
 from desktop.forms.record_chooser import RecordChooser
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets import theme
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, column_in, set_shown, text_label
@@ -56,7 +57,7 @@ class FileEditor(FieldEditor):
         self.listen_button.clicked.connect(self._listen)
         self.line.setMinimumWidth(round(theme.em(self) * 7.0))  # the end of a path stays readable
         self._can_listen = issubclass(spec.member, HeardSound)
-        inside = add_all(QHBoxLayout(row), (self.line, 1), chooser, self.listen_button)
+        inside = add_all(QHBoxLayout(row), (self.line, 1), FlowRow((chooser, self.listen_button)))
         inside.setContentsMargins(0, 0, 0, 0)
         self._live_place = QWidget(self)
         self._live_column = column_in(self._live_place)

@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 
 from core.language import Numbers, WorkLine
-from core.records import Choice, FieldKind
+from core.records import Choice, FieldKind, Unit
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.fold import Fold
 from desktop.forms.model_fields import ModelFields
@@ -47,16 +47,17 @@ class Form(QWidget):
         value: BaseModel | None = None,
         *,
         lines: tuple[WorkLine, ...] = (),
+        units: Mapping[str, Unit] | None = None,
         fold: Fold | None = None,
         makes_later: bool = False,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.model = model
-        self.recipe = RecipeFields(model, numbers, lines, self) if lines else None
+        self.recipe = RecipeFields(model, numbers, lines, self, units=units) if lines else None
         self.fold = fold
         self.fields = self.recipe or ModelFields(
-            model, numbers, self, value=value, fold=fold, makes_later=makes_later
+            model, numbers, self, value=value, fold=fold, makes_later=makes_later, units=units
         )
         self._changed: set[str] = set()
         self._preset: set[str] = set()
@@ -180,15 +181,14 @@ class Form(QWidget):
     def type_on(self, text: str) -> bool:
         """Type a text into the first empty number that waits; return whether there is one.
 
-        A number that stands in a field already is never replaced.
+        If all that waits is a choice, that is the number that comes with it, which nobody saw yet.
+        A number that stands in a visible field is never replaced.
         """
-        for entry in filter(self._waits, self.fields.shown_entries()):
-            line = entry.tab_stops()[0] if entry.spec.kind in _NUMBER_KINDS else None
-            if isinstance(line, QLineEdit) and not line.text():
-                line.setFocus(Qt.FocusReason.TabFocusReason)
-                line.insert(text)
-                return True
-        return False
+        waiting = [*filter(self._waits, self.fields.shown_entries())]
+        if any(_type_into(entry, text) for entry in waiting):
+            return True
+        behind = self.fields.bring_forward() if waiting else None
+        return behind is not None and _type_into(behind, text, unseen=True)
 
     def take(self, name: str, text: str) -> None:
         """Type a text into a field, and go on as with Enter."""
@@ -269,3 +269,14 @@ class Form(QWidget):
         tab_stops = [stop for entry in shown for stop in entry.tab_stops()]
         for before, after in pairwise(tab_stops):
             QWidget.setTabOrder(before, after)
+
+
+def _type_into(entry: FieldEditor, text: str, *, unseen: bool = False) -> bool:
+    """Type a text into a number that is empty or ``unseen``; return whether it is one."""
+    line = entry.tab_stops()[0] if entry.spec.kind in _NUMBER_KINDS else None
+    if not isinstance(line, QLineEdit) or (line.text() and not unseen):
+        return False
+    line.setFocus(Qt.FocusReason.TabFocusReason)
+    line.selectAll()
+    line.insert(text)
+    return True

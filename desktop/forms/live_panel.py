@@ -33,6 +33,7 @@ from desktop.widgets.panels import (
     set_shown,
     text_label,
 )
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.preferences import Preferences
 
 if TYPE_CHECKING:
@@ -136,9 +137,9 @@ class LivePanel(QWidget):
             part.hide()
         add_all(
             column,
-            add_all(QHBoxLayout(), (self.input_box, 1), self.again_button),
+            self.input_box,
             self._channels,
-            add_all(QHBoxLayout(), self.start_button, self.stop_button, 1),
+            add_all(QHBoxLayout(), self.start_button, self.stop_button, self.again_button, 1),
             self._meter_rows(),
             self.state,
             self.now,
@@ -176,8 +177,8 @@ class LivePanel(QWidget):
     def tab_stops(self) -> list[QWidget]:
         """Return its widgets in tab order."""
         return [
-            *(self.input_box, self.again_button, self.left_box, self.right_box),
-            *(self.start_button, self.stop_button, self.use_button, self.save_button),
+            *(self.input_box, self.left_box, self.right_box, self.start_button, self.stop_button),
+            *(self.again_button, self.use_button, self.save_button),
         ]
 
     @property
@@ -324,7 +325,9 @@ class LivePanel(QWidget):
 
     def _show_channels(self) -> None:
         place = self.input_box.currentIndex()
-        count = self._inputs[place].channels if 0 <= place < len(self._inputs) else 0
+        is_one = 0 <= place < len(self._inputs)
+        self.input_box.setToolTip(plain_tip(self._inputs[place].name) if is_one else "")
+        count = self._inputs[place].channels if is_one else 0
         for standard, box in enumerate((self.left_box, self.right_box)):
             box.clear()
             box.addItems([str(one + 1) for one in range(count)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any, ClassVar, Final
 
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import FieldKind, FieldSpec, Foot, FurtherArm, fields_of
+from core.records import FieldKind, FieldSpec, Foot, FurtherArm, Unit, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     Answer,
@@ -72,12 +73,15 @@ class ModelFields(QWidget):
         value: BaseModel | None = None,
         fold: Fold | None = None,
         makes_later: bool = False,
+        units: Mapping[str, Unit] | None = None,
     ) -> None:
         super().__init__(parent)
         self.model = model
         self._numbers = numbers
         self._fold = fold
         self._specs = {spec.name: spec for spec in self._in_order()}
+        for name, unit in (units or {}).items():
+            self._specs[name] = replace(self._specs[name], unit=unit)
         self._held: dict[str, Any] = {}
         self.made: dict[str, FieldEditor] = {}
         """The existing editors by field name, in order of creation."""
@@ -88,6 +92,7 @@ class ModelFields(QWidget):
         nested = (FieldKind.GROUP, FieldKind.TABLE)
         self._later = {name for name, s in self._specs.items() if makes_later and s.kind in nested}
         self._is_putting = False
+        self._forward = ""
         self.waits = False
         """Whether problems between several fields are shown only after submitting."""
         self._lay_out()
@@ -176,6 +181,7 @@ class ModelFields(QWidget):
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the model's defaults."""
         self._is_putting = True
+        self._forward = ""
         try:
             for name, part in self._parts(value):
                 if name in self.made:
@@ -200,6 +206,17 @@ class ModelFields(QWidget):
         """Hide these fields, and show all others; hidden values still count."""
         self._folded = frozenset(names)
         self._show_and_hide()
+
+    def bring_forward(self) -> FieldEditor | None:
+        """Show the first number that waits for a choice nobody made yet, before that choice."""
+        for name, spec in self._specs.items():
+            if spec.kind is FieldKind.NUMBER and spec.when is not None and self._is_hidden(name):
+                self._forward = name
+                if not self._is_hidden(name):
+                    self._show_and_hide()
+                    return self.make(name)
+        self._forward = ""
+        return None
 
     def shown_names(self) -> list[str]:
         """Return the names of the visible fields, created or about to be."""
@@ -251,6 +268,7 @@ class ModelFields(QWidget):
 
     def settle(self) -> None:
         """Clear what changes with each reading; a list of ticks without required fields stays."""
+        self._forward = ""
         if any(spec.required for spec in self.specs):
             for entry in self.entries.values():
                 entry.settle()
@@ -342,7 +360,7 @@ class ModelFields(QWidget):
             return bool(when.values) or not when.holds(None)
         given = self.answer_of(when.field)
         if when.values and given.problems:
-            return True
+            return name != self._forward
         return not when.holds(given.value)
 
     def _is_in_sight(self, name: str) -> bool:

@@ -388,7 +388,8 @@ class ReadingPanel(QWidget):
         if form is None:
             model = self._all_ways[way]
             fields = tuple(spec.name for spec in fields_of(model))
-            form = Form(model, self._numbers, lines=self._text.lines_of(way, fields))
+            units = model.units_on(self._journey.deck) if self._journey is not None else {}
+            form = Form(model, self._numbers, lines=self._text.lines_of(way, fields), units=units)
             form.draft_changed.connect(lambda: self._on_typed(way))
             form.submitted.connect(self._on_submit)
             form.refused.connect(self._on_refused)

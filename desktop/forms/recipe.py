@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import Enum
 from typing import Final
 
@@ -10,6 +11,7 @@ from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
+    QComboBox,
     QFormLayout,
     QLabel,
     QLineEdit,
@@ -19,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers, WorkLine
-from core.records import FieldKind, FieldSpec, fields_of
+from core.records import FieldKind, FieldSpec, Unit, fields_of
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
@@ -31,6 +33,8 @@ TYPE: Final = 1.15
 
 _DONE_SIGN: Final = "✓"
 
+_OF_BOX_EM: Final = 2.2
+"""Width of a list's frame and arrow."""
 _PROBLEM_LINES: Final = 3
 """Most lines that the problem of a number takes in the style sheet's font."""
 
@@ -44,24 +48,25 @@ class LineState(Enum):
 
 
 class LineWords(QLabel):
-    """The words of a line; once done, cut to one line."""
+    """The words of a line; once done, muted, and cut to one line unless they keep from harm."""
 
     def __init__(self, text: str, parent: QWidget) -> None:
         super().__init__(parent)
         self._words = text
-        self._is_short = False
+        self._is_past = self._is_short = False
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(True)
         self.setText(text)
         self.setAccessibleName(text)
 
-    def shorten(self, *, short: bool) -> None:
-        """Show one line at most, or all of it."""
-        if short is self._is_short:
+    def pass_by(self, *, past: bool, whole: bool) -> None:
+        """Mute the words of a line that is past, and cut them to one line unless ``whole``."""
+        short = past and not whole
+        if (past, short) == (self._is_past, self._is_short):
             return
-        self._is_short = short
+        self._is_past, self._is_short = past, short
         self.setWordWrap(not short)
-        self.setProperty("kind", "muted" if short else "")
+        self.setProperty("kind", "muted" if past else "")
         self.style().unpolish(self)
         self.style().polish(self)
         self._fit()
@@ -93,6 +98,7 @@ class RecipeLine(QWidget):
         self._state = LineState.AHEAD
         self._is_folded = False
         self._is_answered = False
+        self._wide = 0
         em = TYPE * theme.em(self)
         column = QVBoxLayout(self)
         column.setSpacing(round(em * 0.2))
@@ -116,6 +122,24 @@ class RecipeLine(QWidget):
         self._column = column
         self._keep_margins()
         self._arrange()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the label of a list above it where its longest entry has no room beside."""
+        super().resizeEvent(event)
+        boxes = self.findChildren(QComboBox) if event.size().width() != self._wide else []
+        self._wide = event.size().width()
+        if not boxes:
+            return
+        margins = self._column.contentsMargins()
+        room = self._wide - margins.left() - margins.right()
+        role = QFormLayout.ItemRole.LabelRole
+        items = [self.fields.itemAt(row, role) for row in range(self.fields.rowCount())]
+        label = max((one.sizeHint().width() for one in items if one is not None), default=0)
+        above = label + theme.em(self) + max(map(_whole_width, boxes)) > room
+        wrap = QFormLayout.RowWrapPolicy
+        policy = wrap.WrapAllRows if above else wrap.WrapLongRows
+        if self.fields.rowWrapPolicy() is not policy:
+            self.fields.setRowWrapPolicy(policy)
 
     def changeEvent(self, event: QEvent) -> None:
         """Keep room for the number after a change of font."""
@@ -202,12 +226,18 @@ class RecipeLine(QWidget):
 
     def _arrange(self) -> None:
         done = self._state is LineState.DONE
-        self.words.shorten(short=done)
+        self.words.pass_by(past=done, whole=self.line.keeps_from_harm)
         _show(self.words, shown=not self._is_folded and bool(self.line.text))
         if self.caution is not None:
-            _show(self.caution, shown=not self._is_folded and not done)
+            _show(self.caution, shown=not self._is_folded)
         if not self.line.fields and self.line.text:
             _show(self, shown=not self._is_folded)
+
+
+def _whole_width(box: QComboBox) -> int:
+    """Return the width at which no entry of a list is cut."""
+    words = max((box.itemText(at) for at in range(box.count())), key=len, default="")
+    return box.fontMetrics().horizontalAdvance(words) + round(_OF_BOX_EM * theme.em(box))
 
 
 def _show(widget: QWidget, *, shown: bool) -> None:
@@ -230,9 +260,11 @@ class RecipeFields(ModelFields):
         numbers: Numbers,
         lines: tuple[WorkLine, ...],
         parent: QWidget | None = None,
+        *,
+        units: Mapping[str, Unit] | None = None,
     ) -> None:
         self._given_lines = lines
-        super().__init__(model, numbers, parent)
+        super().__init__(model, numbers, parent, units=units)
         self._visited: set[str] = set()
         for name in self.made:
             self._watch(name)

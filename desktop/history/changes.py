@@ -8,7 +8,7 @@ from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
-from core.language import Name, Numbers, clock_of
+from core.language import NO_BREAK, Name, Numbers, clock_of
 from core.workflow.descriptions import change_value, figure_value
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
@@ -170,7 +170,8 @@ class ChangesPanel(QWidget):
         text = local_label(change.meaning.label)
         if change.half_width is not None and change.meaning is Meaning.NOT_TOLD:
             known = change.either
-            text += f", ± {self._numbers.unit(change.half_width, known.unit, known.decimals)}"
+            half = self._numbers.unit(change.half_width, known.unit, known.decimals)
+            text += f", ±{NO_BREAK}{half}"
         return text
 
     def _list(self, title: str, lines: list[str], none: str) -> None:

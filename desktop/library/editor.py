@@ -439,6 +439,7 @@ class RecordEditor(Page):
         self.sections.itemActivated.connect(lambda _item: self._go_to_section())
         self.sections.itemClicked.connect(lambda _item: self._go_to_section())
         self.sections.currentRowChanged.connect(self._show_section)
+        self.area.verticalScrollBar().valueChanged.connect(lambda _at: self._follow_scroll())
 
     # behaviour
 
@@ -698,12 +699,31 @@ class RecordEditor(Page):
             return
         margin = self.fontMetrics().height() * 3
         self.area.ensureWidgetVisible(now, 0, margin)
+        self._mark_section_of(now)
+
+    def _mark_section_of(self, field: QWidget) -> None:
         made = self.form.fields.made
         for row, (_label, names) in enumerate(self._sections):
             parts = [made[name] for name in names if name in made]
-            if any(part is now or part.isAncestorOf(now) for part in parts):
+            if any(part is field or part.isAncestorOf(field) for part in parts):
                 self.sections.setCurrentRow(row)
                 return
+
+    def _follow_scroll(self) -> None:
+        """Mark the section of the field in hand, or the one at the top if that is out of sight."""
+        now = QApplication.focusWidget()
+        if now is self.sections:
+            return
+        if now is not None and self.form.isAncestorOf(now) and not now.visibleRegion().isEmpty():
+            self._mark_section_of(now)
+            return
+        edge = self.area.verticalScrollBar().value() + self.fontMetrics().height() * 3
+        made, at_top = self.form.fields.made, 0
+        for row, (_label, names) in enumerate(self._sections):
+            shown = [made[name] for name in names if name in made and made[name].isVisible()]
+            if shown and min(one.mapTo(self.form, QPoint(0, 0)).y() for one in shown) <= edge:
+                at_top = row
+        self.sections.setCurrentRow(at_top)
 
 
 def _with(section: str, beside: Mapping[str, str]) -> list[str]:

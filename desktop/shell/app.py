@@ -77,7 +77,8 @@ def main_window(options: Options, own_folder: Path) -> MainWindow:
     if options.who:
         preferences.be_for_now(options.who)
     apply_appearance(options, preferences)
-    return MainWindow(numbers=numbers_of(options.locale), preferences=preferences)
+    numbers = numbers_of(options.locale, preferences.decimal)
+    return MainWindow(numbers=numbers, preferences=preferences)
 
 
 def apply_appearance(options: Options, preferences: Preferences) -> None:

@@ -1,4 +1,4 @@
-"""Colours and size of type, changed at once: a panel above whatever page is open."""
+"""Colours, size of type and decimal sign: a panel above whatever page is open."""
 
 from __future__ import annotations
 
@@ -32,10 +32,19 @@ SCHEMES: Final[tuple[tuple[Scheme, Message], ...]] = (
     ("system", message("shell.appearance_panel.system")),
 )
 SCALES: Final = theme.SCALES
+SIGNS: Final[tuple[tuple[str, Message], ...]] = (
+    (".", message("shell.appearance_panel.point")),
+    (",", message("shell.appearance_panel.comma")),
+    ("", message("shell.appearance_panel.system")),
+)
 
 
 class AppearancePanel(QFrame):
-    """Shown only when it is asked for. Every choice holds at once; Escape or Done closes it."""
+    """Shown only when it is asked for. Escape or Done closes it.
+
+    Colours and type change at once. The decimal sign changes at the next start, as half a page with
+    a comma and half with a point would be worse; the panel says so once it is chosen.
+    """
 
     def __init__(
         self, preferences: Preferences, pages: QWidget, parent: QWidget | None = None
@@ -47,10 +56,14 @@ class AppearancePanel(QFrame):
         self._before: QWidget | None = None
         self.schemes = {key: QRadioButton(said(words)) for key, words in SCHEMES}
         self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
+        self.signs = {sign: QRadioButton(said(words)) for sign, words in SIGNS}
+        self.later = plain_label(tr("shell.appearance_panel.at_the_next_start"))
+        self.later.setProperty("kind", "muted")
         parts: list[QWidget] = []
         for title, choices in (
             (tr("shell.appearance_panel.colours"), self.schemes),
             (tr("shell.appearance_panel.size_of_type"), self.scales),
+            (tr("shell.appearance_panel.decimal_sign"), self.signs),
         ):
             part = QWidget()
             row = add_all(QHBoxLayout(part), plain_label(title))
@@ -62,9 +75,11 @@ class AppearancePanel(QFrame):
                 row.addWidget(one)
             group.buttonClicked.connect(lambda _button: self._on_choice())
             parts.append(part)
+        parts.append(self.later)
+        self.later.hide()
         self.done_button = QPushButton(tr("shell.appearance_panel.done"))
         self.done_button.clicked.connect(self._close)
-        # In a narrow window the sizes stand below the colours: nothing of either is cut.
+        # In a narrow window they stand below each other: nothing of any is cut.
         add_all(QHBoxLayout(self), (FlowRow(parts), 1), self.done_button)
         self.hide()
 
@@ -82,6 +97,7 @@ class AppearancePanel(QFrame):
         self.schemes[scheme].setChecked(True)
         if scale in self.scales:
             self.scales[scale].setChecked(True)
+        self.signs[self._preferences.decimal].setChecked(True)
         return scheme
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -95,6 +111,11 @@ class AppearancePanel(QFrame):
         scheme, scale = theme.current_scheme(_app())
         scheme = next((key for key, one in self.schemes.items() if one.isChecked()), scheme)
         scale = next((size for size, one in self.scales.items() if one.isChecked()), scale)
+        sign = next((one for one, shown in self.signs.items() if shown.isChecked()), "")
+        if sign != self._preferences.decimal:
+            self._preferences.remember_decimal(sign)
+            self.later.show()
+            return
         _take(self._preferences, scheme, scale)
 
     def _close(self) -> None:

@@ -8,8 +8,10 @@ from core.language import Numbers
 from desktop.widgets.language import spoken
 
 
-def numbers_of(locale: str) -> Numbers:
-    """Return the number format of a locale by name; the system's for an empty name.
+def numbers_of(locale: str, chosen: str = "") -> Numbers:
+    """Return the number format of a locale by name, else with the decimal sign that was ``chosen``.
+
+    Without either it is the system's.
 
     Sentences are made in the language of the application.
 
@@ -17,4 +19,6 @@ def numbers_of(locale: str) -> Numbers:
     has one of its own) is written as a point.
     """
     sign = (QLocale(locale) if locale else QLocale.system()).decimalPoint()
+    if chosen and not locale:
+        sign = chosen
     return Numbers(sign if sign in (".", ",") else ".", spoken())

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import ceil
 from typing import TypeVar
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
@@ -15,6 +15,7 @@ from PySide6.QtGui import (
     QKeySequence,
     QPainter,
     QPaintEvent,
+    QResizeEvent,
 )
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -58,6 +59,8 @@ class NumberLabel(QWidget):
         super().__init__(parent)
         self._text = ""
         self._widest = 0
+        self._folds = False
+        self._lines = 1
         self._strong = strong
         if strong:
             self.setFont(theme.scaled(self.font(), 1.0, bold=True))
@@ -78,15 +81,48 @@ class NumberLabel(QWidget):
         if wide > self._widest:
             self._widest = wide
             self.updateGeometry()
+        if self._folds:
+            self._count_lines()
         self.update()
+
+    def fold(self, *, folds: bool) -> None:
+        """Let the words after a number go below it if there is no room beside."""
+        if folds is not self._folds:
+            self._folds = folds
+            self._count_lines()
+            self.updateGeometry()
+
+    def least_width(self) -> int:
+        """Return the width of its longest part without a space at which a line may break."""
+        metrics = QFontMetricsF(self.font())
+        return max(ceil(metrics.horizontalAdvance(part)) + 2 for part in self._text.split(" "))
 
     def sizeHint(self) -> QSize:
         """Return room for the widest number so far."""
-        return QSize(self._widest, ceil(theme.em(self)))
+        return QSize(self._widest, self._lines * ceil(theme.em(self)))
 
     def minimumSizeHint(self) -> QSize:
         """Return the same: a number is never cut."""
-        return self.sizeHint()
+        hint = self.sizeHint()
+        return QSize(self.least_width(), hint.height()) if self._folds else hint
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Take as many lines as the words need at this width."""
+        super().resizeEvent(event)
+        if self._folds:
+            self._count_lines()
+
+    def _count_lines(self) -> None:
+        lines = 1
+        if self._folds and self._text:
+            room = QRectF(0.0, 0.0, max(1, self.width()), 1e6)
+            flags = int(Qt.TextFlag.TextWordWrap)
+            metrics = QFontMetricsF(self.font())
+            high = metrics.boundingRect(room, flags, self._text).height()
+            lines = max(1, round(high / metrics.lineSpacing()))
+        if lines != self._lines:
+            self._lines = lines
+            self.updateGeometry()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the number."""
@@ -94,7 +130,8 @@ class NumberLabel(QWidget):
         painter = QPainter(self)
         painter.setPen(QColor(look.text if self._strong else look.muted))
         right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(self.rect(), right, self._text)
+        wraps = Qt.TextFlag.TextWordWrap if self._folds else Qt.TextFlag.TextSingleLine
+        painter.drawText(self.rect(), int(right) | int(wraps), self._text)
         painter.end()
 
 

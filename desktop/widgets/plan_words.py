@@ -51,7 +51,7 @@ def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:
     if gain.where:
         where = Name(place_words(gain.control, gain.where))
         name = message("log.control_at", control=name, where=where)
-    value = f"{numbers.plain(gain.value, 3)} ± {numbers.plain(gain.half_width, 3)} {gain.unit}"
+    value = numbers.within(gain.value, gain.half_width, gain.unit, 3)
     moves = message("swap.moves", count=gain.samples)
     stated = message("swap.not_stated")
     if gain.stated is not None:

@@ -140,6 +140,16 @@ class Preferences:
         self._settings.setValue("look/text_scale", str(text_scale))
 
     @property
+    def decimal(self) -> str:
+        """The decimal sign that was chosen, or an empty string for the system's."""
+        kept = self._text("look/decimal")
+        return kept if kept in (".", ",") else ""
+
+    def remember_decimal(self, sign: str) -> None:
+        """Remember the decimal sign; an empty string is the system's."""
+        self._settings.setValue("look/decimal", sign)
+
+    @property
     def folds_words(self) -> bool:
         """Whether the words of the work are folded away."""
         return self._text("look/folds_words") == "yes"

@@ -384,6 +384,7 @@ QPushButton[quiet="true"] {{
     text-align: left;
 }}
 QPushButton[quiet="true"]:focus {{ border: 2px solid {accent}; }}
+QPushButton[quiet="true"]:disabled {{ color: {muted}; }}
 QPushButton[chip="true"] {{ padding: {half_pad} {gap}; }}
 QPushButton[chip="true"]:checked {{
     background: {accent}; color: {on_accent}; border-color: {accent};

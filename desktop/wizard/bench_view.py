@@ -11,7 +11,7 @@ from core.drawing.drawing import Drawing
 from core.fitting import MovePart, Trial
 from core.language import Numbers
 from core.records import Cartridge, Deck
-from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after
+from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after, stood_after
 from desktop.charts.instrument_view import InstrumentView
 
 _RATIO: Final = 0.66
@@ -24,6 +24,8 @@ class BenchView(InstrumentView):
     TALL_EM = 16.0
     USED_FIGURES: Final = frozenset({"wanted_null_inner", "wanted_null_outer"})
     """Keys of the figures that a drawing shows."""
+    USED_VALUES: Final = frozenset({"setting"})
+    """Fields of the next reading for which a drawing shows what is asked."""
 
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -40,15 +42,24 @@ class BenchView(InstrumentView):
         *,
         wanted: Mapping[str, float],
         at_rest: bool = False,
+        trials: Sequence[Trial] = (),
     ) -> None:
         """Show how a reading is taken, with the input so far; ``at_rest`` while none is.
 
-        ``wanted`` are figures of the step's target by their keys.
+        ``wanted`` are figures of the step's target by their keys, and what is asked of the reading;
+        ``trials`` are what was read and moved before.
         """
         typed = tuple(sorted((key, str(value)) for key, value in values.items()))
         told = tuple(wanted.items())
-        if self._is_new((way, typed, id(deck), id(cartridge), told, at_rest)):
-            scene = BenchScene(deck, cartridge, self._numbers, wanted=wanted, at_rest=at_rest)
+        if self._is_new((way, typed, id(deck), id(cartridge), told, at_rest, len(trials))):
+            scene = BenchScene(
+                deck,
+                cartridge,
+                self._numbers,
+                stood_after(trials),
+                wanted=wanted,
+                at_rest=at_rest,
+            )
             self.show_drawing(draw_reading(scene, self._step, way, values))
 
     def show_move(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 
 from core.fitting import (
     ChoiceMade,
@@ -27,6 +27,9 @@ _OF_STEPS = (ReadingTaken, MoveMade, ChoiceMade, NoteWritten, StepAccepted)
 
 class EntryUndo(QObject):
     """The entries of one fitting made, withdrawn or restored in this window, the last first."""
+
+    undone = Signal()
+    """An entry was taken back: the page stands where it stood before that."""
 
     def __init__(
         self, controller: FittingController, messages: Messages, parent: QObject | None = None
@@ -55,7 +58,9 @@ class EntryUndo(QObject):
             sentence = self._controller.record(Withdrawn(entry=last.id))
         finally:
             self._is_undoing = False
-        if sentence is not None:
+        if sentence is None:
+            self.undone.emit()
+        else:
             self._done.append(last)
             self._messages.tell(tr("wizard.step_page.not_in_the_record_yet"), sentence)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import IntEnum
 from itertools import zip_longest
 from typing import Final, NamedTuple
 
@@ -30,10 +31,23 @@ class _Cells(NamedTuple):
     note: SteadyLabel
 
 
+class _Stand(IntEnum):
+    """Where the parts of a figure stand, from the widest to the narrowest."""
+
+    BESIDE = 0
+    """Name, number and target on one line."""
+    ABOVE = 1
+    """The name above number and target."""
+    STACKED = 2
+    """Name, number and target below each other."""
+
+
 _NAME_EM: Final = 5.0
 """A name beside its numbers gets at least so much."""
 _BACK_EM: Final = 2.0
 """So much more room it takes to put them back beside; wider than a scroll bar."""
+_ROWS: Final = 4
+"""Rows of the grid for each figure."""
 _FIRST: Final = 3
 """Number of figures shown; a button shows the rest."""
 
@@ -51,7 +65,7 @@ class FiguresPanel(QWidget):
         self._grid.setColumnStretch(0, 1)
         column.addLayout(self._grid)
         self._cells: list[_Cells] = []
-        self._is_narrow = False
+        self._stand = _Stand.BESIDE
         self._titles = [
             heading(title, 0.9) for title in (tr("wizard.figures.now"), tr("wizard.figures.wanted"))
         ]
@@ -79,16 +93,24 @@ class FiguresPanel(QWidget):
             self._tell(*shown)
 
     def show_assessment(
-        self, assessment: Assessment, more: tuple[Message, ...] = (), *, live: bool = False
+        self,
+        assessment: Assessment,
+        more: tuple[Message, ...] = (),
+        *,
+        live: bool = False,
+        changed_since: bool = False,
     ) -> None:
         """Show an assessment's figures and notes, followed by further sentences.
 
-        While ``live``, changing at every keystroke, nothing shrinks.
+        While ``live``, changing at every keystroke, nothing shrinks. ``changed_since``: a move
+        elsewhere has changed them since, so they are what was read.
         """
         say = self._numbers
-        self._titles[0].setText(
-            tr("wizard.figures.expected") if assessment.foretells else tr("wizard.figures.now")
-        )
+        if assessment.foretells:
+            head = tr("wizard.figures.expected")
+        else:
+            head = tr("wizard.figures.as_read") if changed_since else tr("wizard.figures.now")
+        self._titles[0].setText(head)
         rows = tuple(
             (
                 say.text(figure.label),
@@ -117,7 +139,7 @@ class FiguresPanel(QWidget):
         self.setVisible(bool(rows or notes) or (live and not self.isHidden()))
 
     def head(self) -> str:
-        """Return the heading of the values: measured or expected."""
+        """Return the heading of the values: as they are now, as read before, or expected."""
         return self._titles[0].text()
 
     def texts(self) -> list[str]:
@@ -134,34 +156,50 @@ class FiguresPanel(QWidget):
         wanted = any(row[2] for row in rows)
         for title in self._titles:
             title.setVisible(wanted or (live and not title.isHidden()))
+        if self._stand is _Stand.STACKED:
+            self._titles[1].hide()
         for cells, row in zip_longest(self._cells, rows):
             label, value, target, note = row or ("", "", "", "")
             _say(cells.label, label, live=live)
             cells.value.say(value)
-            cells.target.say(target)
+            cells.target.say(self._said(target))
             shown = row is not None or (live and not cells.value.isHidden())
             cells.value.setVisible(shown)
             cells.target.setVisible(shown)
             _say(cells.note, note, live=live)
-            if self._is_narrow:
+            if self._stand is _Stand.ABOVE:
                 self._stretch(cells)
 
+    def _said(self, target: str) -> str:
+        """Return a target as it stands below its number, where no title is above it."""
+        if not target or self._stand is not _Stand.STACKED:
+            return target
+        return tr("wizard.figures.wanted_target", target=Name(target))
+
     def _add_cells(self) -> None:
-        place = 3 * len(self._cells) + 2
+        place = _ROWS * len(self._cells) + 2
         cells = _Cells(SteadyLabel(), NumberLabel("", strong=True), NumberLabel(""), _muted())
         self._place(cells, place)
-        self._grid.addWidget(cells.target, place, 2)
-        self._grid.addWidget(cells.note, place + 1, 0, 1, 3)
+        self._grid.addWidget(cells.note, place + 2, 0, 1, 3)
         self._cells.append(cells)
 
     def _place(self, cells: _Cells, place: int) -> None:
-        if self._is_narrow:
+        stacked = self._stand is _Stand.STACKED
+        cells.value.fold(folds=stacked)
+        cells.target.fold(folds=stacked)
+        if stacked:
+            self._grid.addWidget(cells.label, place - 1, 0, 1, 3)
+            self._grid.addWidget(cells.value, place, 0, 1, 3)
+            self._grid.addWidget(cells.target, place + 1, 0, 1, 3)
+        elif self._stand is _Stand.ABOVE:
             self._grid.addWidget(cells.label, place - 1, 0, 1, 3)
             self._grid.addWidget(cells.value, place, 0, 1, 2)
+            self._grid.addWidget(cells.target, place, 2)
             self._stretch(cells)
         else:
             self._grid.addWidget(cells.label, place, 0)
             self._grid.addWidget(cells.value, place, 1)
+            self._grid.addWidget(cells.target, place, 2)
 
     def _stretch(self, cells: _Cells) -> None:
         """Give a number below its name the room of the target too, if it has none."""
@@ -173,25 +211,43 @@ class FiguresPanel(QWidget):
             self._grid.addWidget(cells.value, row, 0, 1, across)
 
     def minimumSizeHint(self) -> QSize:
-        """Return the minimum width, with the names above the numbers."""
+        """Return the width at which name, number and target stand below each other."""
         least = super().minimumSizeHint()
-        return QSize(least.width() - self._beside(), least.height())
+        numbers = [
+            part.least_width()
+            for cells in self._cells
+            for part in (cells.value, cells.target)
+            if not part.isHidden()
+        ]
+        others = (self._titles[0], self._notes, self._method, self.more_button)
+        names = [one.label for one in self._cells] + [one.note for one in self._cells]
+        words = [one.minimumSizeHint().width() for one in (*others, *names) if not one.isHidden()]
+        return QSize(max((*numbers, *words), default=0) + self._around(), least.height())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Put the names above the numbers if there is no room beside them."""
+        """Put name and target above and below the number if there is no room beside it."""
         super().resizeEvent(event)
         names = [one.label.minimumSizeHint().width() for one in self._cells]  # of a longest word
-        least = self._numbers_width() + max([round(_NAME_EM * theme.em(self)), *names])
-        if self._is_narrow:  # a bar that comes and goes with the height must not change it back
-            least += round(_BACK_EM * theme.em(self))
-        is_narrow = event.size().width() < least
-        if is_narrow is self._is_narrow:
+        wide, numbers = event.size().width(), self._numbers_width()
+        # A bar that comes and goes with the height must not change it back.
+        back = round(_BACK_EM * theme.em(self))
+        beside = numbers + max([round(_NAME_EM * theme.em(self)), *names])
+        if wide >= beside + (back if self._stand > _Stand.BESIDE else 0):
+            stand = _Stand.BESIDE
+        elif wide >= numbers + (back if self._stand > _Stand.ABOVE else 0):
+            stand = _Stand.ABOVE
+        else:
+            stand = _Stand.STACKED
+        if stand is self._stand:
             return
-        self._is_narrow = is_narrow
+        self._stand = stand
         for number, cells in enumerate(self._cells):
-            self._grid.removeWidget(cells.label)
-            self._grid.removeWidget(cells.value)
-            self._place(cells, 3 * number + 2)
+            for part in (cells.label, cells.value, cells.target):
+                self._grid.removeWidget(part)
+            self._place(cells, _ROWS * number + 2)
+        shown, self._shown = self._shown, ()
+        if shown:
+            self._tell(*shown)
         self.updateGeometry()
 
     def _numbers_width(self) -> int:
@@ -202,17 +258,14 @@ class FiguresPanel(QWidget):
         )
         shown = ([one.sizeHint().width() for one in each if not one.isHidden()] for each in columns)
         numbers = sum(max(widths, default=0) for widths in shown)
+        return numbers + 2 * self._grid.horizontalSpacing() + self._around()
+
+    def _around(self) -> int:
+        """Return the width of frame and margins."""
         frame = self._grid.parentWidget()
         around = 0 if frame is None else frame.width() - frame.contentsRect().width()
         margins = self._column.contentsMargins()
-        around += margins.left() + margins.right()
-        return numbers + 2 * self._grid.horizontalSpacing() + around
-
-    def _beside(self) -> int:
-        """Return the minimum width with the names beside the numbers."""
-        if self._is_narrow:
-            return 0
-        return max((one.label.minimumSizeHint().width() for one in self._cells), default=0)
+        return around + margins.left() + margins.right()
 
 
 def _decides(figure: Figure) -> bool:

@@ -51,11 +51,18 @@ class SidePane(QWidget):
         self._fold()
 
     def show_assessment(
-        self, assessment: Assessment, more: tuple[Message, ...], *, reads: int, live: bool
+        self,
+        assessment: Assessment,
+        more: tuple[Message, ...],
+        *,
+        reads: int,
+        live: bool,
+        changed_since: bool = False,
     ) -> None:
         """Show an assessment's picture and figures, followed by further sentences.
 
-        ``reads`` is how many readings it stands on. While ``live``, changing at every keystroke,
+        ``reads`` is how many readings it stands on; ``changed_since``, whether a move elsewhere has
+        changed what they told. While ``live``, changing at every keystroke,
         nothing shrinks: the chart would jump.
         """
         held = self.figures.height() if live and self.figures.isVisible() else 0
@@ -66,7 +73,7 @@ class SidePane(QWidget):
         self._fold()
         self.chart.hold(still=live)
         self._draw()
-        self.figures.show_assessment(assessment, more, live=live)
+        self.figures.show_assessment(assessment, more, live=live, changed_since=changed_since)
 
     def has_unsaved(self) -> bool:
         """Whether a note is typed that is not in the record."""

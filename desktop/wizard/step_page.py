@@ -291,9 +291,7 @@ class StepPage(QWidget):
 
     def can_accept(self) -> bool:
         """Whether the verdict may be accepted as it is."""
-        status = self.status
-        passes = status.assessment.verdict.passes
-        return self._works and passes and status.state is not StepState.CHECK_AGAIN
+        return self._works and self.status.is_acceptable
 
     def can_override(self) -> bool:
         """Whether the verdict may be overridden with a reason."""
@@ -372,6 +370,16 @@ class StepPage(QWidget):
             self.start_reading()
         for panel in (self.reading, self.move_panel):
             let_undo_through(panel)
+
+    def take_up_again(self) -> None:
+        """Focus what the page asks now that an entry was taken back.
+
+        It stays in what is being typed, and in the list of entries.
+        """
+        focused, beside = QApplication.focusWidget(), self._side_pane
+        in_list = focused is not None and beside is not None and beside.trail.isAncestorOf(focused)
+        if not in_list and not self.has_unsaved():
+            self._go_on()
 
     def type_on(self, text: str) -> None:
         """Take what is typed outside any field into the next empty number that waits, if any."""
@@ -612,7 +620,16 @@ class StepPage(QWidget):
             wanted = {
                 one.key: one.value for one in assessment.figures if one.key in view.USED_FIGURES
             }
-            view.show_reading(deck, cartridge, way, typed, wanted=wanted, at_rest=rests)
+            asked = assessment.next_reading.values if assessment.next_reading else {}
+            wanted |= {
+                name: value
+                for name, value in asked.items()
+                if name in view.USED_VALUES and isinstance(value, float)
+            }
+            trials = self.status.trials
+            view.show_reading(
+                deck, cartridge, way, typed, wanted=wanted, at_rest=rests, trials=trials
+            )
 
     def _draw_again(self) -> None:
         """Draw the work anew after another line came in hand, or none."""
@@ -629,7 +646,10 @@ class StepPage(QWidget):
                 if one.sentence and not one.sends_back
             )
             reads = sum(one.reading is not None for one in self.status.trials) + int(live)
-            self._side_pane.show_assessment(assessment, small, reads=reads, live=live)
+            changed = not live and any(one.sentence for one in self.status.disturbances)
+            self._side_pane.show_assessment(
+                assessment, small, reads=reads, live=live, changed_since=changed
+            )
         self._case = assessment.caution_keys if self._works else ()
         self._show_cautions()
 
@@ -713,6 +733,7 @@ class StepPage(QWidget):
         body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))
         if self._record(body):
             announce(self.readout, self.readout.accessibleName())
+            self._go_on()
 
     def _keep_move(self, parts: tuple[MovePart, ...], note: str) -> None:
         if self._record(MoveMade(step=self.step, parts=parts, note=note)):

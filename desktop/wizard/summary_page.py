@@ -378,7 +378,9 @@ class SummaryPage(QWidget):
             found.append(say(outcome.reason))
         if outcome.method and outcome.verdict is not Verdict.NO_READING:
             moved = {
-                0: tr("wizard.summary_page.not_moved"),
+                0: tr("wizard.summary_page.set_here")
+                if outcome.was_set
+                else tr("wizard.summary_page.not_moved"),
                 1: tr("wizard.summary_page.moved_once"),
             }.get(
                 outcome.moves,

@@ -12,6 +12,7 @@ from core.language import Name, Numbers
 from core.workflow.descriptions import described_entry
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import said, tr
 from desktop.widgets.page_turner import PageTurner
 from desktop.widgets.panels import (
@@ -49,13 +50,10 @@ class Trail(QWidget):
         self._fitting: Fitting | None = None
         self._mine: list[Entry] = []
         column = framed(self)
-        top = QHBoxLayout()
-        top.addWidget(
-            heading(
-                tr("wizard.trail.readings_and_moves_so_far") if step else tr("wizard.trail.notes")
-            ),
-            1,
+        title = heading(
+            tr("wizard.trail.readings_and_moves_so_far") if step else tr("wizard.trail.notes")
         )
+        title.setWordWrap(False)  # the button goes below it instead
         self._other_button = button(
             tr("wizard.trail.record_another_move"),
             keys="Ctrl+Shift+M",
@@ -63,8 +61,7 @@ class Trail(QWidget):
             quiet=True,
         )
         self._other_button.clicked.connect(self.other_wanted)
-        top.addWidget(self._other_button)
-        column.addLayout(top)
+        column.addWidget(FlowRow((title, self._other_button)))
         if not step:
             self._other_button.hide()
         self._none = text_label(tr("wizard.trail.nothing_yet"), "muted")

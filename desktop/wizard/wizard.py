@@ -7,7 +7,7 @@ from functools import partial
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QStackedWidget, QWidget
 
 from core.fitting import Journey, StepState
 from core.language import Name
@@ -261,6 +261,7 @@ class Wizard(Page):
         bind(self, "Ctrl+Shift+K", self._ask_reason)
         bind(self, "Ctrl+W", self.leave)
         bind(self, "Ctrl+Z", self.entry_undo.undo)
+        self.entry_undo.undone.connect(self._take_up_again)
         bind(self, "Ctrl+R", lambda: self._on_step(StepPage.start_reading))
         bind(self, "Ctrl+Return", lambda: self._on_step(StepPage.keep_reading))
         bind(self, "Ctrl+M", lambda: self._on_step(StepPage.start_moving))
@@ -297,6 +298,13 @@ class Wizard(Page):
             page.type_on(typed)
         else:
             super().keyPressEvent(event)
+
+    def _take_up_again(self) -> None:
+        """Go to what the page asks after an entry was taken back, unless that offers to go on."""
+        focused = QApplication.focusWidget()
+        offers = focused is not None and self.entry_undo.bar.isAncestorOf(focused)
+        if isinstance(self.page, StepPage) and not offers:
+            self.page.take_up_again()
 
     def _refresh(self) -> None:
         if self.controller.fitting.arm_key != self._arm_key:

@@ -59,8 +59,8 @@ FLIPS = re.compile(
 
 LOOKED_AT = (
     *("tests/outside", "tests/core/estimation", "tests/core/fitting", "tests/core/history"),
-    *("tests/core/maintenance", "tests/core/physics", "tests/core/steps", "tests/core/swap"),
-    *("tests/core/tones", "tests/core/workflow"),
+    *("tests/core/maintenance", "tests/core/physics", "tests/core/recordings", "tests/core/steps"),
+    *("tests/core/swap", "tests/core/tones", "tests/core/workflow"),
 )
 """Not the store, the papers and the words, which hold no figure of these rooms; nor whole fittings
 by the hundred, which would take minutes a mutant."""

@@ -81,7 +81,7 @@ class BenchWindow:
     def receive(self, number: int, promised: str) -> None:
         """Write a new job down: what came, when it is to be ready, whose it is."""
         self.jobs()
-        press(Key.Key_J, ALT)
+        press(Key.Key_N, ALT)
         page = self.window.pages.currentWidget()
         assert isinstance(page, JobPage)
         said = {"brought": f"Deck {number}", "received": today(-2), "promised": promised}

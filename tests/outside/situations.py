@@ -21,6 +21,8 @@ from core.language import Message
 from core.records import Cartridge, Deck
 from core.workflow.refusals import why_refused
 from tests.examples import cartridge
+from tests.outside.test_told_by_recording import bands as recorded
+from tests.outside.test_told_tone import VARIES, tone
 from tests.outside.told import Person, pinned
 from tests.worked import CHECKED, Read, bubble, protractor, strobe
 
@@ -171,6 +173,11 @@ PARALLEL = {"kind": "parallel tracking", "pivot_to_spindle_mm": None, "offset_de
 
 def situations() -> dict[str, Situation]:
     """Return them by what they are."""
+    return usual() | rare()
+
+
+def usual() -> dict[str, Situation]:
+    """Return what happens on most days."""
     turned = {**bubble("left-right", -2.0), "turned": True}
     end = {"way": "bubble at its end", "direction": "left-right", "toward": "marked"}
     tilted = bubble("front-back", 6.0), bubble("left-right", -5.0)
@@ -347,6 +354,396 @@ def situations() -> dict[str, Situation]:
         "speed, buttons": at("speed", bars(60.0), OBEY, platter={"trim": "electronic"}),
         "speed, readings apart": at("speed", bars(0.0), bars(60.0), bars(0.0)),
         "speed, a wrong one": at("speed", {**strobe(0.0), "speed_rpm": 78.0}),
+    }
+
+
+def glass(marked: float, other: float, direction: str = "left-right") -> Read:
+    return {"way": "water", "direction": direction, "marked_mm": marked, "other_mm": other}
+
+
+def ruled(gap: float, direction: str) -> Read:
+    return {"way": "ruler", "direction": direction, "gap_mm": gap}
+
+
+def weight(grams: float, shown: float) -> Read:
+    return {"way": "check weight", "weight_g": grams, "shown_gf": shown}
+
+
+def dialled(mark: float, *, floated: bool = True, zeroed: bool = True, sinks: bool = True) -> Read:
+    return {
+        "way": "float and dial",
+        "floated": floated,
+        "zeroed": zeroed,
+        "dial_gf": mark,
+        "sinks": sinks,
+    }
+
+
+def angled(inner: float, outer: float) -> Read:
+    return {"way": "angles", "inner_deg": inner, "outer_deg": outer}
+
+
+def landed(beyond: float) -> Read:
+    return {"way": "landing", "landing_mm": beyond}
+
+
+def path(inner: float, outer: float, head: float) -> Read:
+    return {
+        "way": "path",
+        "inner_landing_mm": inner,
+        "outer_landing_mm": outer,
+        "head_deg": head,
+    }
+
+
+def tapered(front: float, rear: float, edge: str = "top") -> Read:
+    return {
+        "way": "tapered tube",
+        "edge": edge,
+        "front_mm": front,
+        "front_diameter_mm": 8.0,
+        "rear_mm": rear,
+        "rear_diameter_mm": 12.0,
+        "spacing_mm": 180.0,
+    }
+
+
+def mirrored(lean: str, angle: float = 1.0) -> Read:
+    return {"way": "mirror", "lean": lean, "angle_deg": angle}
+
+
+def looked(control: str, where: str = "") -> Read:
+    return {"way": "control checked", "control": control, "where": where}
+
+
+def stands(setting: float) -> Read:
+    return {"way": "setting", "setting": setting}
+
+
+FOUR_FEET = {
+    "feet": [
+        {"name": name, "x_mm": x, "y_mm": y}
+        for name, x, y in (
+            ("front left", -180.0, -140.0),
+            ("front right", 180.0, -140.0),
+            ("rear left", -180.0, 140.0),
+            ("rear right", 180.0, 140.0),
+        )
+    ]
+}
+NO_KIT: dict[str, Any] = {
+    "has_level": False,
+    "has_scale": False,
+    "has_gap_gauge": False,
+    "has_strobe_lamp": False,
+    "has_test_record": False,
+}
+NOTCHES: dict[str, Any] = {
+    "control": "thread weight",
+    "thread_weight_g": 3.0,
+    "notch_levers_mm": (8.0, 11.0, 14.0),
+}
+WARM = {"minutes_running": 15.0}
+UNDERHUNG = {"kind": "pivoted straight", "effective_length_mm": 212.0, "offset_deg": 0.0}
+
+
+def rare() -> dict[str, Situation]:
+    """Return what happens on rarer days."""
+    end = {"way": "bubble at its end", "direction": "left-right", "toward": "marked"}
+    across = [bubble("left-right", 5.0), bubble("front-back", 0.0)]
+    both_ways = (*both(0.0, 6.0), {**bubble("front-back", -6.0), "turned": True})
+    plug = {
+        "way": "plug-in checklist",
+        **dict.fromkeys(
+            ("amplifier_off", "guard_on", "arm_locked", "pushed_home", "lock_closed"), True
+        ),
+    }
+    plugged = cartridge(mounting="plug-in")
+    return {
+        "level by a glass of water": at(
+            "level", glass(40.0, 41.0), glass(40.0, 40.0, "front-back")
+        ),
+        "level by a ruler": at("level", ruled(0.6, "left-right"), ruled(0.0, "front-back"), OBEY),
+        "level, front to back first": at("level", bubble("front-back", -4.0)),
+        "level, one of three does not fit": at(
+            "level", *both(2.0, 0.0), bubble("diagonal back right", -6.0)
+        ),
+        "level near the limit": at("level", *both(1.9, 0.0)),
+        "level on four feet": at("level", *both(4.0, 0.0), OBEY, *both(0.1, 0.0), plinth=FOUR_FEET),
+        "level with feet that do not turn, near": at("level", *both(0.5, 0.5), plinth=FIXED_FEET),
+        "level, its own error known": at("level", *both_ways, OBEY, *both(0.0, 0.0)),
+        "level at its end, twice": at("level", end, OBEY, end, end),
+        "level, worse than before": at("level", *across, OBEY, *both(10.0, 0.0)),
+        "mounted, a plug-in": at("mount", plug, fitted=plugged, head={"kind": "plug-in"}),
+        "mounted, not locked": at(
+            "mount", {**plug, "lock_closed": False}, fitted=plugged, head={"kind": "plug-in"}
+        ),
+        "mounted, the other list": at("mount", CHECKED, fitted=plugged, head={"kind": "plug-in"}),
+        "mounted, it does not fit": at("mount", CHECKED, fitted=plugged),
+        "mounted, no guard": at(
+            "mount", {**CHECKED, "guard_on": False}, fitted=cartridge(has_guard=False)
+        ),
+        "mounted, the guard is off": at("mount", {**CHECKED, "guard_on": False}),
+        "mounted, nothing ticked": at("mount", {"way": "checklist", "guard_on": True}),
+        "mounted in mono": at("mount", {**CHECKED, "wiring": "mono", "strap": "kept"}),
+        "mounted, weighed apart": at(
+            "mount",
+            {"way": "weighed", "weighed_g": 6.5},
+            {"way": "weighed", "weighed_g": 9.0},
+            CHECKED,
+        ),
+        "mounted, too light": at(
+            "mount",
+            CHECKED,
+            OBEY,
+            CHECKED,
+            fitted=cartridge(mass_g=1.0, hardware_g=0.5),
+            arm={"lightest_cartridge_g": 4.0, "heaviest_cartridge_g": 12.0},
+        ),
+        "mounted, at the end of the balance": at(
+            "mount",
+            {"way": "weighed", "weighed_g": 12.0},
+            CHECKED,
+            arm={"lightest_cartridge_g": 4.0, "heaviest_cartridge_g": 12.0},
+        ),
+        "mounted, nuts": at("mount", CHECKED, fitted=cartridge(mounting="through holes")),
+        "mounted, load too great": at(
+            "mount",
+            CHECKED,
+            fitted=cartridge(inductance_mh=500.0, load_min_pf=100.0, load_max_pf=200.0),
+            amplifier={"input_pf": 250.0},
+            arm={"cable_pf": 150.0},
+        ),
+        "mounted, compliance at 100 Hz": at(
+            "mount", CHECKED, fitted=cartridge(compliance_kind="dynamic 100 Hz", compliance=9.0)
+        ),
+        "rough, a scale checked": at("rough_downforce", EMPTY, weight(2.0, 2.02), scale(2.0)),
+        "rough, a scale that reads high": at(
+            "rough_downforce", EMPTY, weight(2.0, 2.2), scale(2.2)
+        ),
+        "rough, a scale that shows nothing": at(
+            "rough_downforce", EMPTY, weight(2.0, 0.0), scale(2.0)
+        ),
+        "rough, check weights apart": at(
+            "rough_downforce", weight(2.0, 2.0), weight(2.0, 2.6), scale(2.0)
+        ),
+        "rough, not zeroed": at(
+            "rough_downforce", {"way": "empty pan", "shown_gf": 0.3}, scale(2.3)
+        ),
+        "rough, near the maximum": at("rough_downforce", scale(2.19)),
+        "rough, near the minimum": at("rough_downforce", scale(1.8)),
+        "rough, perhaps past the stop": at("rough_downforce", scale(3.29)),
+        "rough, a coarse scale": at("rough_downforce", scale(2.0), bench={"scale_read_gf": 0.3}),
+        "rough, the pan is high": at("rough_downforce", {**scale(2.0), "pan_height_mm": 6.0}),
+        "rough by the dial": at("rough_downforce", dialled(2.0), bench=NO_KIT),
+        "rough by the dial, set too high": at("rough_downforce", dialled(3.0), bench=NO_KIT),
+        "rough by the dial, past the stop": at("rough_downforce", dialled(4.0), bench=NO_KIT),
+        "rough by the dial, not floated": at(
+            "rough_downforce", *[dialled(2.0, floated=False)] * 3, bench=NO_KIT
+        ),
+        "rough by the dial, not at zero": at(
+            "rough_downforce", dialled(2.0, zeroed=False), bench=NO_KIT
+        ),
+        "rough by the dial, it stays up": at(
+            "rough_downforce", dialled(2.0, sinks=False), bench=NO_KIT
+        ),
+        "rough by the dial, a narrow range": at(
+            "rough_downforce",
+            dialled(2.0),
+            bench=NO_KIT,
+            fitted=cartridge(downforce_min_gf=1.97, downforce_max_gf=2.03),
+        ),
+        "rough, too much and nothing answers": at(
+            "rough_downforce",
+            *(scale(2.6), OBEY, scale(2.6), looked("counterweight")),
+            *(looked("counterweight", "floated anew"), scale(0.0), OBEY, scale(1.1), OBEY),
+        ),
+        "rough, too much and it goes the other way": at(
+            "rough_downforce", scale(2.6), OBEY, scale(2.9), looked("counterweight"), OBEY
+        ),
+        "rough, it floats and floats": at(
+            "rough_downforce",
+            *(scale(0.0), OBEY, scale(0.0), looked("counterweight")),
+            *(looked("counterweight", "floated anew"), scale(0.0), OBEY, scale(0.0)),
+            *(looked("counterweight"), OBEY, scale(0.0)),
+        ),
+        "rough, no way to tell": at(
+            "rough_downforce",
+            scale(2.6),
+            bench=NO_KIT,
+            arm={"counterweight_g": None, "counterweight_mm_per_turn": None},
+        ),
+        "rough, the dial the other way": at(
+            "rough_downforce", scale(1.4), OBEY, scale(1.0), arm={"balance": "dynamic"}
+        ),
+        "rough, an unknown thread": at(
+            "rough_downforce", scale(1.2), OBEY, scale(1.6), arm={"counterweight_g": None}
+        ),
+        "rough, a weight that slides": at(
+            "rough_downforce",
+            *(scale(2.8), OBEY, scale(2.3), OBEY, scale(2.0)),
+            arm={"counterweight_mm_per_turn": None},
+        ),
+        "final, a weight that slides": at(
+            "final_downforce",
+            *(EMPTY, *[scale(2.06)] * 3, OBEY, *[scale(1.96)] * 3),
+            arm={"counterweight_mm_per_turn": None},
+        ),
+        "final, scattered": at(
+            "final_downforce", EMPTY, *(scale(one) for one in (1.95, 2.05, 1.97, 2.04, 1.99, 2.02))
+        ),
+        "final, above the maximum": at(
+            "final_downforce", EMPTY, *[scale(2.3)] * 3, OBEY, scale(2.3), scale(2.3)
+        ),
+        "final by the dial": at("final_downforce", dialled(2.0), bench=NO_KIT),
+        "final by the dial, off": at("final_downforce", dialled(1.4), bench=NO_KIT),
+        "final, a scale that shows nothing": at("final_downforce", EMPTY, weight(2.0, 0.0)),
+        "final, moved first": at(
+            "final_downforce", part(Control.COUNTERWEIGHT, 0.5, "turns"), EMPTY, scale(2.1)
+        ),
+        "final, near the limit": at("final_downforce", EMPTY, *[scale(2.05)] * 4),
+        "final, one apart": at("final_downforce", EMPTY, scale(2.0), scale(2.0), scale(2.3)),
+        "final, a scale not zeroed": at(
+            "final_downforce", {"way": "empty pan", "shown_gf": 0.2}, *[scale(2.2)] * 3
+        ),
+        "height by a tapered tube": at(
+            "arm_height", *[tapered(27.0, 31.0)] * 2, OBEY, tapered(27.0, 29.0)
+        ),
+        "height by its lower edge": at("arm_height", *[tapered(20.0, 16.0, "bottom")] * 2, OBEY),
+        "height, steep": at("arm_height", heights(25.0), heights(25.0)),
+        "height, a steep angle": at("arm_height", {"way": "tube angle", "pitch_deg": 9.0}),
+        "height, the other way": at("arm_height", *[heights(2.0)] * 2, OBEY, *[heights(4.0)] * 2),
+        "height, fixed and very high": at(
+            "arm_height", heights(9.0), heights(9.0), height={"control": "none"}
+        ),
+        "height near the limit": at("arm_height", heights(0.4), heights(0.4), heights(0.4)),
+        "height, shims taken out": at(
+            "arm_height",
+            *[heights(2.0)] * 2,
+            OBEY,
+            heights(0.0),
+            height={"control": "shims", "travel_down_mm": 5.0},
+        ),
+        "height by angle": at("arm_height", *[{"way": "tube angle", "pitch_deg": 1.0}] * 2, OBEY),
+        "aligned, one reading apart": at(
+            "alignment", protractor(0.0, 0.0), protractor(0.0, 0.0), protractor(2.5, 0.0)
+        ),
+        "aligned by landing, then angles": at(
+            "alignment", landed(1.5), OBEY, landed(0.0), angled(0.0, 0.0)
+        ),
+        "aligned by landing, right": at("alignment", landed(0.0), landed(0.0)),
+        "aligned by landing, fixed holes": at(
+            "alignment", landed(0.1), angled(0.1, 0.0), head={"kind": "fixed"}
+        ),
+        "aligned by angles": at("alignment", *[angled(0.0, 0.0)] * 3),
+        "aligned, the distance measured": at(
+            "alignment", {"way": "pivot distance", "distance_mm": 222.5}, protractor(0.0, 0.0)
+        ),
+        "aligned, slots too short": at(
+            "alignment",
+            *[protractor(-6.0, 0.0)] * 2,
+            head={"slot_forward_mm": 2.0, "slot_back_mm": 2.0},
+        ),
+        "aligned, a path that turns": at("alignment", path(0.0, 0.0, 2.0), arm=PARALLEL),
+        "aligned, a path that is right": at("alignment", *[path(0.0, 0.0, 0.0)] * 3, arm=PARALLEL),
+        "aligned, underhung": at("alignment", landed(1.0), OBEY, landed(0.0), arm=UNDERHUNG),
+        "tilt, gaps apart": at("tilt", gaps(2.0, 2.0), gaps(3.5, 2.0)),
+        "tilt, in inches": at("tilt", gaps(0.08, 0.08)),
+        "tilt, it touches on one side": at("tilt", gaps(0.0, 1.0), gaps(0.0, 1.0)),
+        "tilt, a collar": at("tilt", *[gaps(2.0, 3.0)] * 3, OBEY, tilt={"control": "collar"}),
+        "tilt, the other way": at(
+            "tilt", *[gaps(3.0, 2.0)] * 2, OBEY, gaps(4.0, 2.0), gaps(4.0, 2.0)
+        ),
+        "tilt near the limit": at("tilt", gaps(2.25, 2.0)),
+        "tilt by a mirror, left high": at("tilt", *[mirrored("left high", 2.0)] * 3, OBEY),
+        "tilt by a mirror, right high": at("tilt", *[mirrored("right high", 2.0)] * 3, OBEY),
+        "tilt, fixed and near": at("tilt", *[gaps(2.1, 2.0)] * 3, tilt={"control": "none"}),
+        "tilt, a plug-in": at(
+            "tilt",
+            *[gaps(3.0, 2.0)] * 3,
+            fitted=plugged,
+            head={"kind": "plug-in"},
+            tilt={"control": "shim"},
+        ),
+        "tilt by bands, channels apart": at(
+            "tilt",
+            {**leaks(0.0, -25.0, -25.0), "left_band_left_db": 3.0},
+            {**leaks(2.0, -25.0, -25.0), "left_band_left_db": 3.0},
+        ),
+        "tilt by bands, leads exchanged": at("tilt", leaks(0.0, 20.0, 20.0)),
+        "tilt by bands, fixed and upright": at(
+            "tilt", leaks(0.0, -40.0, -40.0), tilt={"control": "none"}
+        ),
+        "skating by notches": at("skating", stands(0.0), OBEY, stands(3.0), skating=NOTCHES),
+        "skating, too heavy a weight": at(
+            "skating", stands(2.0), skating={**NOTCHES, "thread_weight_g": 20.0}
+        ),
+        "skating by ear, balanced": at(
+            "skating",
+            *(
+                ear(mark, broke)
+                for mark, broke in (
+                    (1.0, "right"),
+                    (2.0, "together"),
+                    (3.0, "left"),
+                    (2.0, "together"),
+                )
+            ),
+        ),
+        "skating by ear, at nothing": at("skating", ear(1.0, "left"), OBEY, ear(0.0, "left")),
+        "skating by recording": at("skating", recorded(2.0, 0.8), OBEY, *[recorded(2.75, 0.0)] * 3),
+        "skating by recording, the left first": at("skating", recorded(2.0, -1.5), OBEY),
+        "skating by recording, at its end": at("skating", recorded(3.0, 1.5)),
+        "skating by recording, nothing answers": at(
+            "skating", recorded(1.0, 1.5), OBEY, recorded(2.5, 1.5), recorded(2.5, 1.5)
+        ),
+        "skating by recording, then by ear": at("skating", recorded(2.0, 1.5), ear(2.0, "right")),
+        "skating by recording, notches": at(
+            "skating", recorded(1.0, 1.5), OBEY, recorded(3.0, 0.4), skating=NOTCHES
+        ),
+        "skating by ear, heard twice apart": at(
+            "skating", ear(2.0, "left"), ear(2.0, "right"), ear(2.0, "together")
+        ),
+        "skating, fluid": at("skating", skating={"control": "fluid"}),
+        "skating, no notch": at("skating", skating={**NOTCHES, "notch_levers_mm": ()}),
+        "skating, a dial that begins past its end": at(
+            "skating", skating={"control": "dial", "step_gf": 2.0, "highest_gf": 1.0}
+        ),
+        "skating, underhung": at("skating", stands(1.0), OBEY, stands(0.0), arm=UNDERHUNG),
+        "skating, no answer": at("skating", stands(1.0), OBEY, stands(1.0), OBEY, stands(1.0)),
+        "speed, slower in buttons": at(
+            "speed", bars(60.0, "against"), OBEY, platter={"trim": "electronic"}
+        ),
+        "speed, the trim of unknown effect": at(
+            "speed", bars(60.0), OBEY, bars(20.0), platter={"rpm_per_turn": None}
+        ),
+        "speed, one trim for two": at(
+            "speed",
+            bars(60.0),
+            {**bars(60.0), "speed_rpm": 45.0},
+            OBEY,
+            platter={"one_trim_for_all": True},
+        ),
+        "speed, two good": at(
+            "speed", strobe(0.0), {"way": "readout", "rpm": 45.0, "speed_rpm": 45.0, **WARM}
+        ),
+        "speed, the second alone": at("speed", {**strobe(0.0), "speed_rpm": 45.0}),
+        "speed, far off": at("speed", {"way": "readout", "rpm": 39.0, "minutes_running": 15.0}),
+        "speed, bars miscounted": at("speed", bars(300.0)),
+        "speed, bars not counted": at("speed", {**bars(0.0), "direction": "with"}),
+        "speed by a readout": at(
+            "speed", *[{"way": "readout", "rpm": 33.6, "minutes_running": 15.0}] * 2, OBEY
+        ),
+        "speed by few turns": at(
+            "speed", {"way": "timed turns", "turns": 10, "seconds": 18.0, "minutes_running": 15.0}
+        ),
+        "speed, fixed and near": at("speed", *[bars(18.0)] * 3, platter={"trim": "none"}),
+        "speed, fixed and right": at("speed", strobe(0.0), strobe(0.0), platter={"trim": "none"}),
+        "speed by a tone": at("speed", tone(0.9, **VARIES), OBEY),
+        "speed by a tone, near": at("speed", tone(0.3, **VARIES)),
+        "speed by a tone that varies": at("speed", strobe(0.0), tone(0.0, **VARIES)),
+        "speed by a tone of another speed": at("speed", tone(35.0)),
+        "speed, trimmed first": at("speed", part(Control.SPEED, 0.5, "turns")),
     }
 
 

@@ -1,4 +1,4 @@
-"""All that a person is told in a hundred situations: each sentence, order, question and reading.
+"""All that a person is told in two hundred situations: each sentence, order, question and reading.
 
 Each was read through by whoever kept it (``situations.py`` says how): that the direction is right,
 that nothing is missing, and that nothing is told which does not belong there. What the amounts are

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
+from core.drawing.chart import Curve, Points, Role, Tag
 from core.fitting import Assessment, Control, MovePart, Verdict
 from core.records import Deck
 from tests.outside.test_alignment_reference import errors_by_vectors
@@ -351,3 +352,44 @@ def test_slots_too_short_are_told_with_what_the_choice_asks_for(
     best = minimize_scalar(worst, bounds=(15.0, 30.0), method="bounded").x
     word = "more" if best < 22.986 else "less"
     assert f"{abs(22.986 - best):.1f}° {word} offset" in notes
+
+
+def test_a_parallel_arm_has_no_landing_to_read_besides_its_path() -> None:
+    on = pinned(
+        arm={"kind": "parallel tracking", "pivot_to_spindle_mm": None, "offset_deg": 0.0},
+    )
+    right = {"way": "path", "inner_landing_mm": 0.0, "outer_landing_mm": 0.0, "head_deg": 0.0}
+    answer = told("alignment", right, on=on)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert "landing" not in said(*answer.notes)
+
+
+def drawn(answer: Assessment, role: Role) -> Curve:
+    """Return the one curve of a role in what is drawn."""
+    (curve,) = (one for one in answer.picture.items if isinstance(one, Curve) and one.role is role)
+    return curve
+
+
+@pytest.mark.parametrize(("slide", "twist"), [(2.0, 0.0), (-2.0, 1.0), (0.0, -2.0)])
+def test_the_arm_that_was_is_drawn_behind_the_arm_that_will_be(slide: float, twist: float) -> None:
+    # Distortion of 100 mm/s across a groove that runs at 2 pi r 33 1/3 / 60, by vectors.
+    def percent(length: float, offset: float, radius: Any) -> Any:
+        lean = np.tan(np.abs(errors_by_vectors(222.0, length, offset, radius)))
+        return 100.0 * 100.0 * lean / (2.0 * np.pi * radius * (100.0 / 3.0) / 60.0)
+
+    person = Person("alignment")
+    before = person.reads(protractor(slide, twist))
+    now = drawn(before, Role.NOW)
+    as_read = percent(239.296 + slide, 22.986 + twist, now.x)
+    assert now.y == pytest.approx(as_read, abs=0.02)
+    worst = max(as_read)
+    summary = before.picture.summary.values
+    told_of = [float(summary[one].value) for one in ("now", "target")]
+    assert told_of == pytest.approx([worst, 0.618], abs=0.02)
+    then = person.obeys()
+    trail, will_be = drawn(then, Role.BEFORE), drawn(then, Role.PREDICTED)
+    assert trail.y == pytest.approx(as_read, abs=0.02)
+    assert will_be.y == pytest.approx(percent(239.296, 22.986, will_be.x), abs=0.05)
+    assert not [one for one in then.picture.items if getattr(one, "role", None) is Role.NOW]
+    assert [one for one in then.picture.items if isinstance(one, Points | Tag)]
+    assert then.picture.y.high >= worst

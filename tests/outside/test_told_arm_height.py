@@ -236,3 +236,24 @@ def test_what_is_surely_off_is_not_called_close(rear: float, words: str) -> None
     answer = told("arm_height", heights(23.5, rear))
     assert answer.verdict is Verdict.READ_AGAIN
     assert said(answer.headline).startswith(words)
+
+
+@pytest.mark.parametrize(
+    ("under_base_mm", "control", "amount"),
+    [
+        # 2.0 mm over 180 are 2.66 mm at the base, so 2.7 in steps of a tenth. What lies under the
+        # base is taken out if it is enough, to the last tenth; else a shim goes under the head.
+        (2.7, Control.BASE_SHIM, -2.7),
+        (3.0, Control.BASE_SHIM, -2.7),
+        (2.6, Control.HEAD_SHIM, 2.7),
+        (0.0, Control.HEAD_SHIM, 2.7),
+    ],
+)
+def test_shims_are_taken_out_to_the_last_before_one_goes_under_the_head(
+    under_base_mm: float, control: Control, amount: float
+) -> None:
+    on = pinned(height={"control": "shims", "travel_down_mm": under_base_mm})
+    answer = told("arm_height", *[heights(25.0, 27.0)] * 2, on=on)
+    ((moved_at, _, found, unit),) = moved(answer)
+    assert (moved_at, unit) == (control, "mm")
+    assert found == pytest.approx(amount)

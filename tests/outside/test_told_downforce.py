@@ -354,3 +354,46 @@ def test_the_reason_of_an_order_names_what_a_turn_did_not_what_is_stated() -> No
     person.obeys()
     person.reads({"way": "scale", "downforce_gf": 1.6})
     assert rate() == pytest.approx(1.4 / abs(move.parts[0].amount), abs=0.03)
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+@pytest.mark.parametrize("shown", [(0.0,), (2.0, 2.6)])
+def test_a_scale_that_fails_its_check_is_not_called_checked(
+    step: str, shown: tuple[float, ...]
+) -> None:
+    # A check weight of 2 g that shows nothing, or 2.0 and then 2.6: nothing may be weighed so.
+    weighed: list[Read] = [
+        {"way": "check weight", "weight_g": 2.0, "shown_gf": one} for one in shown
+    ]
+    answer = told(step, *weighed)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "check weight"
+    assert answer.notes
+    assert "checked" not in said(answer.headline)
+
+
+@pytest.mark.parametrize(("under", "over"), [(1.95, 2.05), (1.94, 2.06), (1.9, 2.1)])
+def test_as_much_too_little_is_answered_as_as_much_too_much(under: float, over: float) -> None:
+    # 0.05 gf either way is allowed: a weighing at the edge is at the edge on both sides.
+    low, high = (told("final_downforce", EMPTY, *scale(one)) for one in (under, over))
+    assert low.verdict is high.verdict
+    assert low.headline.key == high.headline.key
+    assert [-one[2] for one in moved(low)] == pytest.approx([one[2] for one in moved(high)])
+
+
+def test_a_scale_that_bore_nothing_since_the_arm_was_floated_foretells_nothing_of_before() -> None:
+    # 2.6 gf was weighed, then the arm floated anew, and 3.35 turns were ordered from there: about
+    # 1.4 gf, and not 2.6 and 1.4 gf.
+    person = Person("rough_downforce")
+    person.reads(*scale(2.6))
+    person.obeys()
+    person.reads(*scale(2.6))
+    looked = {"way": "control checked", "control": "counterweight"}
+    person.reads(looked, {**looked, "where": "floated anew"}, *scale(0.0))
+    move = person.told.next_move
+    assert move is not None
+    assert "1.4" in said(move.predicted)
+    answer = person.obeys()
+    assert answer.figure("predicted_downforce") is None
+    assert "4.0" not in said(answer.headline, *answer.notes)

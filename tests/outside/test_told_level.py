@@ -308,3 +308,13 @@ def test_the_one_more_move_of_a_control_that_did_nothing_says_why_it_comes() -> 
     person.obeys()
     ended = person.reads(bubble("front-back", 5.0), bubble("left-right", 0.0))
     assert ended.verdict is Verdict.LEFT_AS_FOUND, "it ends here, as was said"
+
+
+def test_what_remains_of_a_slope_past_the_vial_is_not_told() -> None:
+    # The vial of 20 divisions ends at 20 mm/m: how much more it is, and so what is left after a
+    # move, nobody knows.
+    end = {"way": "bubble at its end", "direction": "left-right", "toward": "marked"}
+    answer = told("level", end)
+    assert answer.verdict is Verdict.MOVE
+    assert "at least 20.0" in said(*answer.notes)
+    assert "remain" not in said(*answer.notes)

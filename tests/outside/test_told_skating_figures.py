@@ -186,3 +186,35 @@ def test_a_dial_that_ends_at_the_downforce_or_before_goes_to_its_end(
     assert 0.5 + amount == pytest.approx(wanted)
     assert figure(answer, "setting")[2] == pytest.approx(wanted)
     assert told("skating", stands_at(wanted), on=on).verdict is Verdict.GOOD
+
+
+@pytest.mark.parametrize(
+    ("on", "label", "sure"),
+    [
+        (dial(), "Skating setting", "if the dial's marks are right"),
+        (pinned(skating=notches(8.0, 11.0, 14.0)), "Downforce that the notch answers", ""),
+    ],
+)
+def test_what_a_dial_makes_is_as_sure_as_its_marks(on: Deck, label: str, sure: str) -> None:
+    """A weight on a thread has moments; what a mark makes is the maker's word."""
+    answer = told("skating", stands_at(1), on=on)
+    assert said(figure_of(answer, "compensation").note) == sure
+    assert said(figure_of(answer, "setting").label) == label
+
+
+def test_a_notch_at_which_the_left_breaks_up_first_is_not_the_middle() -> None:
+    """4 g on 8 to 17 mm: four notches 0.43 dB apart, the first 1.16 dB from off.
+
+    Right first in notch 1 and left first in notch 4: what is right hangs in notch 2 or 3.
+    """
+    person = Person("skating", pinned(skating=notches(8.0, 11.0, 14.0, 17.0, weight_g=4.0)))
+    person.reads(bands(1.0, "right"))
+    answer = person.reads(bands(4.0, "left"))
+    assert answer.verdict is Verdict.MOVE
+    ((_, _, amount, _),) = moved(answer)
+    assert 4.0 + amount in (2.0, 3.0)
+    for _ in range(2):
+        answer = person.reads(bands(2.0, "together"), bands(3.0, "together"))
+    assert answer.verdict is Verdict.GOOD
+    (note,) = [one for one in answer.notes if one.key == "skating.note.by_ear_between"]
+    assert "notch 2 and notch 3" in said(note)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import statistics
 from typing import Any
 
 import pytest
@@ -259,3 +260,53 @@ def test_one_trim_is_moved_for_the_speed_that_is_furthest_off(second: float, way
     says(answer, way)
     notes = said(*answer.notes).replace("\u00a0", " ")
     assert notes.startswith(f"45 runs 1.20 % {'fast' if second > 0.0 else 'slow'}")
+
+
+@pytest.mark.parametrize(("rpm", "off"), [(33.333333, None), (45.0, "0.25"), (78.0, "0.10")])
+def test_bars_that_stand_at_another_speed_are_told_with_how_much(
+    rpm: float, off: str | None
+) -> None:
+    # 60 x 100 / 180 is 33 1/3, 6000 / 133 is 45.113, 6000 / 77 is 77.922. A deck's page keeps
+    # 33.333333, which is 33 1/3 as far as anybody can tell.
+    on = pinned(platter={"trim": "none", "speeds_rpm": [rpm]})
+    reading = {
+        "way": "strobe",
+        "speed_rpm": rpm,
+        "direction": "with",
+        "drifted_bars": 18.0 if rpm < 40.0 else 3.0 if rpm < 50.0 else 24.0,
+        "seconds": 60.0,
+        "minutes_running": 15.0,
+    }
+    answer = told("speed", reading, on=on)
+    notes = said(*answer.notes)
+    assert "for longer" in notes
+    assert ("stand still" in notes) is (off is not None)
+    if off is not None:
+        assert off in notes
+
+
+@pytest.mark.parametrize("stray", [6.0, -6.0])
+def test_readings_that_scatter_are_known_as_well_as_they_scatter(stray: float) -> None:
+    # Five watches of a minute, one of them 0.1 % off (6 of 6,000 bars) where half a bar is
+    # 0.008 %: their own scatter tells, its standard deviation over the root of five. The lamp is
+    # known to 0.05 %, whatever is read.
+    drifts = [0.0, 0.0, 0.0, 0.0, stray]
+    person = Person("speed", pinned(platter={"trim": "none"}))
+    for drifted in drifts:
+        way = "standing" if not drifted else "with" if drifted > 0.0 else "against"
+        person.reads(
+            {
+                "way": "strobe",
+                "speed_rpm": 33.333333,
+                "direction": way,
+                "drifted_bars": abs(drifted),
+                "seconds": 60.0,
+                "minutes_running": 15.0,
+            }
+        )
+    figure = person.told.figure("speed_error_33")
+    assert figure is not None
+    percent = [drifted / 60.0 for drifted in drifts]
+    free = statistics.stdev(percent) / math.sqrt(5.0)
+    assert figure.value == pytest.approx(statistics.mean(percent), abs=1e-4)
+    assert figure.half_width == pytest.approx(1.96 * math.hypot(free, 0.05), rel=0.01)

@@ -216,7 +216,7 @@ def test_more_downforce_than_is_known_is_left_to_the_scale() -> None:
     assert foretold == pytest.approx(2.0, abs=0.03)
     assert half > 0.2
     assert re.match(
-        r"Leave it where it is: 0\.21.gf would be wanted, and that is known only to ± 0\.4",
+        r"Leave it where it is: 0\.21.gf would be wanted, and that is known only to ±.0\.4",
         told_of(plan, "rough_downforce"),
     )
 
@@ -229,7 +229,7 @@ def test_a_body_hardly_taller_leaves_the_pillar() -> None:
     assert foretold == pytest.approx(0.5, abs=0.05)
     assert half > 0.7
     assert told_of(plan, "arm_height").startswith(
-        "Leave it where it is: 0.5\u00a0mm would be wanted, and that is known only to ± 1."
+        "Leave it where it is: 0.5\u00a0mm would be wanted, and that is known only to ±\u00a01."
     )
 
 

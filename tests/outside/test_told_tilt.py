@@ -160,3 +160,29 @@ def test_the_body_is_drawn_with_its_high_side_high(reading: Read, tilt: float) -
     (now,) = (item for item in picture.items if isinstance(item, Shape) and item.role is Role.NOW)
     up = now.y[now.x < 0.0].max() - now.y[now.x > 0.0].max()
     assert math.copysign(1.0, up) == math.copysign(1.0, tilt)
+
+
+@pytest.mark.parametrize(
+    ("louder_db", "told_so"), [(1.5, False), (2.75, False), (2.9, True), (6.0, True)]
+)
+@pytest.mark.parametrize("left", [1.0, -1.0])
+def test_channels_are_lopsided_where_they_surely_differ_by_2_db(
+    louder_db: float, told_so: bool, left: float
+) -> None:
+    # Each level is read to 0.3 dB, a difference to 0.3 x 1.414 x 1.96 = 0.83 dB; DIN 45500 asks
+    # for 2 dB (second-hand).
+    answer = told(
+        "tilt",
+        {
+            "way": "test bands",
+            "left_band_left_db": left * louder_db,
+            "left_band_right_db": -30.0,
+            "right_band_right_db": 0.0,
+            "right_band_left_db": -30.0,
+            "setting_deg": 0.0,
+        },
+    )
+    notes = said(*answer.notes)
+    assert ("is louder by" in notes) is told_so
+    if told_so:
+        assert ("left channel" in notes) is (left > 0.0)

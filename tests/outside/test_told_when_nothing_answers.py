@@ -12,7 +12,7 @@ import pytest
 from core.fitting import Assessment, Control, ControlChecked, MovePart, ReadingTaken, Verdict
 from core.records import Deck
 from tests.outside.told import Person, order, pinned, said
-from tests.worked import Read, bubble
+from tests.worked import Read, bubble, protractor, strobe
 
 GF_A_TURN = 0.418
 HIGHEST_GF = 2.2
@@ -197,3 +197,28 @@ def test_feet_that_made_it_worse_by_less_than_they_were_turned_are_asked_about_t
     told = person.reads(bubble("left-right", 8.0), bubble("front-back", 6.0))
     assert told.next_move is None
     assert "Which way did you move it?" in said(told.headline)
+
+
+@pytest.mark.parametrize(
+    ("step", "readings", "own"),
+    [
+        ("level", [bubble("front-back", 5.0), bubble("left-right", 0.0)], "highest foot"),
+        ("alignment", [protractor(2.0, 0.0)], ""),
+        ("speed", [{**strobe(60.0), "direction": "with"}], "faster for one turn"),
+        ("tilt", [{"way": "gaps", "left_mm": 3.0, "right_mm": 2.0}] * 2, "Guard on"),
+    ],
+)
+def test_the_last_move_of_a_control_says_that_it_is_the_last_and_its_own_reason(
+    step: str, readings: list[Read], own: str
+) -> None:
+    person = Person(step)
+    person.reads(*readings)
+    person.obeys()
+    asked = person.reads(*readings).next_reading
+    assert asked is not None
+    move = person.reads({"way": "control checked", **asked.values}).next_move
+    assert move is not None
+    why = said(move.reason)
+    assert "move it once more" in why
+    assert own in why
+    assert bool(own) is (len(why.split(". ")) > 2), "a reason of its own, or none"

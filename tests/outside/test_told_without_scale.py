@@ -212,3 +212,14 @@ def test_with_nothing_at_all_in_the_house_the_end_is_said_and_the_stylus_stays_u
     assert not person.journey.gate.is_open
     # A scale that was borrowed is still within reach.
     assert person.reads({"way": "scale", "downforce_gf": 2.0}).verdict is Verdict.GOOD
+
+
+@pytest.mark.parametrize("mark", [3.0, 1.4])
+def test_what_is_surely_outside_the_range_is_set_anew_by_whatever_way(mark: float) -> None:
+    # Set by a ruler the weight is known to 0.25 gf, too wide for a range of 0.4; but no error of
+    # 0.2 gf makes 3.0 or 1.4 gf safe, so that it can't be left for not knowing.
+    answer = told("rough_downforce", dial(mark), on=pinned(bench={"has_scale": False}))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "float and slide"
+    assert "must lie between 1.80 and 2.20 gf" in said(*answer.notes)

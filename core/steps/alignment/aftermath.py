@@ -10,6 +10,7 @@ import numpy as np
 
 from core.fitting import Assessment, Context
 from core.steps.alignment.decision import AlignmentDecider
+from core.steps.alignment.doubts import counted
 from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.readings import NAME, AlignmentChoices
 from core.steps.alignment.state import where_of
@@ -25,6 +26,7 @@ def aftermath(
     context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
 ) -> Aftermath:
     """Judge length and angle together after later moves, by this step's own rule."""
+    context = counted(context)
     chosen = context.chosen.get(NAME)
     if not isinstance(chosen, AlignmentChoices):
         chosen = AlignmentChoices()

@@ -38,13 +38,23 @@ from core.steps.alignment.decision import (
     AlignmentTarget,
     slide_decision,
 )
+from core.steps.alignment.doubts import doubts_of
 from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.figures import HEAD, found_figures, wanted_figures
 from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
 from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
-from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, history, method_of
+from core.steps.shared import (
+    amount,
+    asked_first,
+    counts_kept,
+    does_not_answer,
+    history,
+    method_of,
+    questioned,
+    without,
+)
 
 _FEW_ENOUGH: Final = 3
 """Beyond this number of angle readings a reading of the landing is worth more."""
@@ -54,6 +64,9 @@ _HELD: Final = 0.3
 
 
 _BOTH: Final = "landing and angles"
+
+_WHY_GOOD: Final = frozenset({"alignment.by_numbers", "alignment.by_effect", "alignment.only_snug"})
+"""Notes on a good alignment, which don't belong beside a question about a reading."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
@@ -82,6 +95,17 @@ def assess(context: Context) -> Assessment:
 
 def _by_itself(context: Context) -> Assessment:
     """Answer regardless of the number of readings announced before."""
+    doubts = doubts_of(context)
+    said = _judged(without(context, NAME, doubts), len(doubts))
+    asked = questioned(context, doubts, said)
+    if asked.headline == said.headline:
+        return asked
+    notes = tuple(note for note in asked.notes if note.key not in _WHY_GOOD)
+    return replace(asked, notes=notes)
+
+
+def _judged(context: Context, aside: int) -> Assessment:
+    """Judge the readings that count; those set ``aside`` were an effort too."""
     chosen = context.chosen.get(NAME)
     if not isinstance(chosen, AlignmentChoices):
         chosen = AlignmentChoices()
@@ -93,6 +117,7 @@ def _by_itself(context: Context) -> Assessment:
         reading = NextReading(way=aim.way, count=None, why=aim.why)
         return Assessment(verdict, aim.why, drawing, next_reading=reading)
     where = where_of(context, aim, events)
+    where = replace(where, looks=where.looks + aside)
     return _AlignmentJudge(context, chosen, aim, where).assessment()
 
 
@@ -116,15 +141,30 @@ class _AlignmentJudge:
         judge = self.judge = AlignmentDecider(self.aim, where, self.landing_mm, self.twist_deg)
         if where.pending:
             return self._after_move(judge)
-        if where.disagree and not where.outvoted:
-            what, number = where.disagree.what, where.disagree.reading
-            note = message("alignment.odd_one", what=what, reading=number)
-            return self._ask(message("alignment.disagree"), note, count=1)
+        doubted = self._in_doubt(judge)
+        if doubted is not None:
+            return doubted
         if self.aim.needs_twist and not where.knows_offset:
             return self._length_only(judge)
         return self._judged(judge)
 
+    def _in_doubt(self, judge: AlignmentDecider) -> Assessment | None:
+        """Ask again where the readings contradict each other or what was foretold; else None."""
+        where = self.where
+        if where.unexplained:
+            note = Message("alignment.expected", _foretold(self.aim, judge))
+            headline = message("alignment.unexplained")
+            return self._ask(headline, note, message("alignment.if_moved"), count=1)
+        if where.disagree and not where.outvoted:
+            what, number = where.disagree.what, where.disagree.reading
+            note = message("alignment.odd_one", what=what, reading=number)
+            return self._ask(message("alignment.disagree"), note, count=1)
+        return None
+
     def _judged(self, judge: AlignmentDecider) -> Assessment:
+        for answers, control in self._axes():
+            if answers.record.asks and (answers.record.against or answers.record.beyond):
+                return self._asked_first(answers, control)
         judged = judge.judge()
         if not (self.aim.slides or self.aim.base_slides):
             return self._fixed(judge, judged)
@@ -177,8 +217,7 @@ class _AlignmentJudge:
     def _move(self, judge: AlignmentDecider, wanted: AlignmentTarget) -> Assessment:
         for answers, control in self._axes():
             if answers.record.asks:
-                said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
-                return asked_first(said, self.context, control, against=answers.record.against)
+                return self._asked_first(answers, control)
         slide, base = self._along(judge, wanted.slide_mm)
         twist = 0.0 if self.where.angle.stuck * wanted.twist_deg > 0.0 else wanted.twist_deg
         wanted = AlignmentTarget(slide, twist)
@@ -187,6 +226,14 @@ class _AlignmentJudge:
         headline, move = _head_move(wanted, base, self.aim, judge)
         said = self._say(Verdict.MOVE, headline)
         return replace(said, next_move=move, cautions=_cautions(self.context.cartridge))
+
+    def _asked_first(self, answers: HeadAnswers, control: Control) -> Assessment:
+        """Ask about a move of the head that the readings contradict."""
+        said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
+        record = answers.record
+        return asked_first(
+            said, self.context, control, against=record.against, beyond=record.beyond
+        )
 
     def _along(self, judge: AlignmentDecider, slide: float) -> tuple[float, float]:
         """Return how far to slide, and how far to move the base, for a wanted change of length."""
@@ -243,7 +290,8 @@ class _AlignmentJudge:
         if not where.fresh_landing and (more is None or more > _FEW_ENOUGH):
             return self._ask(message("alignment.angles_leave_length_open"), way="landing")
         notes = []
-        if where.fresh_angles and where.length_u_mm > self.landing_mm / 2:
+        landing_apart = self.aim.distance is not None  # a path tells both at once
+        if landing_apart and where.fresh_angles and where.length_u_mm > self.landing_mm / 2:
             finely = message("alignment.finely_and_landing")
             notes = [finely if more is None else message("alignment.landing_tells_best")]
         elif more is None:
@@ -398,7 +446,7 @@ class _AlignmentJudge:
             figures=tuple(self.figures),
             notes=(*notes, *self._notes()),
             method=method_of(*ways),
-            foretells=self.where.pending,
+            foretells=self.where.pending or self.where.unexplained,
         )
 
 

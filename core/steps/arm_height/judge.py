@@ -109,16 +109,28 @@ class _ArmHeightJudge:
             expected = self.trim.predicted or found.now
             note = Message("arm_height.expected", self._side_over(expected.value))
             return self._ask(message("arm_height.after_move"), note)
+        doubted = self._in_doubt(found.now)
+        if doubted is not None:
+            return doubted
+        if self.deck.height.control is HeightControl.NONE and not found.beyond:
+            return self._fixed(found.now)
+        return self._adjustable(found)
+
+    def _in_doubt(self, now: Estimate) -> Assessment | None:
+        """Ask again where the readings contradict each other or what was foretold; else None."""
+        told = self.told
+        if told.unexplained:
+            note = Message("arm_height.expected", self._side_over(now.value))
+            headline = message("arm_height.unexplained")
+            return self._ask(headline, note, message("arm_height.if_moved"), count=1)
         odd = self._odd_one()
         if odd is not None and len(told.fresh) < _ENOUGH_TO_OUTVOTE:
             note = message("arm_height.odd_one", number=odd.index + 1)
             return self._ask(message("arm_height.disagree"), note, count=1)
-        slope_deg = abs(pitch_change_deg(found.now.value, self.reach_mm))
+        slope_deg = abs(pitch_change_deg(now.value, self.reach_mm))
         if slope_deg > _STEEPEST_DEG and len(told.fresh) == 1:
             return self._doubted(slope_deg)
-        if self.deck.height.control is HeightControl.NONE:
-            return self._fixed(found.now)
-        return self._adjustable(found)
+        return None
 
     def _odd_one(self) -> Disagreement | None:
         fresh = self.told.fresh
@@ -153,7 +165,12 @@ class _ArmHeightJudge:
         if found.verdict is ControlVerdict.NO_RESPONSE:
             return self._say(Verdict.LEFT_AS_FOUND, *does_not_answer(self.told.last_moved))
         said = self._say(Verdict.READ_AGAIN, message("arm_height.read"))
-        return asked_first(said, self.context, self.told.last_moved, against=found.against)
+        if found.beyond and found.now is not None:
+            note = Message("arm_height.expected", self._side_over(found.now.value))
+            said = replace(said, notes=(note, *said.notes), foretells=True)
+        return asked_first(
+            said, self.context, self.told.last_moved, against=found.against, beyond=found.beyond
+        )
 
     def _move(self, found: trim.ControlState, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)
@@ -312,12 +329,14 @@ class _ArmHeightJudge:
         pitch = pitch_change_deg(now.value, self.reach_mm)
         half_pitch = pitch_change_deg(now.half_width(), self.reach_mm)
         half_pillar: float | None = now.half_width()
-        if self.told.pending:
+        if self._foretold_only:
             half = half_pitch = half_pillar = None  # predicted, not read
+        combined = self.told.earlier and not self._foretold_only
+        note = message("arm_height.figure.with_move") if combined else None
         figures = [
             Figure(
                 "height", message("arm_height.figure.height", over=self._over()), high, "mm", 2,
-                half, 0.0, self.deck.tolerances.height_mm,
+                half, 0.0, self.deck.tolerances.height_mm, note=note,
                 ways=(message("arm_height.off.high"), message("arm_height.off.low")),
             ),
             Figure(
@@ -346,6 +365,11 @@ class _ArmHeightJudge:
             figures.append(Figure("tilt_added", label, tilt_deg, "°", 2, ways=ways))
         return tuple(figures)
 
+    @property
+    def _foretold_only(self) -> bool:
+        """Whether the figures are what was foretold: nothing was read since, or it is in doubt."""
+        return self.told.pending or self.told.unexplained or self.trim.beyond
+
     def _notes(self) -> tuple[Message, ...]:
         notes: list[Message] = []
         if self.extra_mm:
@@ -368,7 +392,7 @@ class _ArmHeightJudge:
                 now_mm=now,
                 then_mm=then_mm,
                 before_mm=self.told.earlier,
-                pending=self.told.pending,
+                pending=self._foretold_only,
             )
         )
 
@@ -391,7 +415,7 @@ class _ArmHeightJudge:
             figures=self._figures(),
             notes=(*notes, *self._notes()),
             method=method_of(*(message("arm_height.method", way=way) for way in self.told.ways)),
-            foretells=self.told.pending,
+            foretells=self._foretold_only,
         )
 
 

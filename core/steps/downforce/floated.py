@@ -115,7 +115,8 @@ def float_safely(context: Context, now: Estimate) -> FloatAnswer | None:
         return None
     allowed = {"low": Quantity(low, "", 2), "high": Quantity(high, "gf")}
     value = Interval(now.value, now.half_width(), "gf")
-    if setting_of(context) is not None:
+    certainly = now.interval()[0] > high or now.interval()[1] < low
+    if certainly or setting_of(context) is not None:
         asks = float_it(context)
         note = message("downforce.note.dial_outside", value=value, **allowed)
         headline = asks.why or note

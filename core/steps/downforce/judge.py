@@ -128,6 +128,8 @@ class DownforceJudge:
         """Ask for the weighing after a move, with the expected value."""
         trim = self._propose(None).trim
         foretold = trim.predicted if trim.verdict is ControlVerdict.READ else None
+        if foretold is not None and foretold.half_width() > self.wanted.stop_gf:
+            foretold = None  # it was floated anew since: what was weighed before tells nothing
         return self._weigh(
             message("downforce.moved_since"),
             count=count,
@@ -154,7 +156,8 @@ class DownforceJudge:
                 self.context,
                 Control.COUNTERWEIGHT,
                 dial=proposal.dial,
-                against=proposal.asks == "against",
+                against="against" in proposal.asks,
+                beyond="beyond" in proposal.asks,
                 away=proposal.asks == "away",
             )
         if move is None and verdict is Verdict.MOVE:
@@ -163,6 +166,12 @@ class DownforceJudge:
         reasons = (message("downforce.note.floats"),) if floats else self._why(verdict, now)
         notes = (*reasons, *proposal.notes)
         return self._assessment(verdict, headline, now, proposal=proposal, notes=notes)
+
+    def went_against(self, now: Estimate) -> Assessment | None:
+        """Ask about a move that the weighings contradict, even if they are good; else None."""
+        if self._propose(now).asks not in ("against", "away", "beyond against"):
+            return None
+        return self._moving(Verdict.READ_AGAIN, now)
 
     def _given_up(self, now: Estimate, proposal: Proposal, stop: Message | None) -> Assessment:
         """Answer that the control has no effect."""
@@ -203,6 +212,12 @@ class DownforceJudge:
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )
+
+    def _check_again(self, now: Estimate | None = None) -> Assessment:
+        """Ask for the check weight again, because it showed that the scale is not right."""
+        headline = message("downforce.weigh_check_weight_again")
+        notes = (self.worth.fault,) if self.worth.fault else ()
+        return self._weigh(headline, now, way="check weight", notes=notes)
 
     def _assessment(
         self,

@@ -108,9 +108,9 @@ class Proposal:
     """The result of the trials, and the move that follows.
 
     ``asks``: the questions about the control come before any move, because it showed ``nothing``
-    or went ``against`` what was entered, or was entered ``away`` from the target without an order,
-    or the arm is to be floated ``anew``, or because moves are ``unseen`` that may still act; empty
-    if not.
+    or went ``against`` what was entered, or ``beyond`` what the move explains, or both, or was
+    entered ``away`` from the target without an order, or the arm is to be floated ``anew``, or
+    because moves are ``unseen`` that may still act; empty if not.
     ``gave_up``: they were answered, and it still does nothing.
     """
 
@@ -361,6 +361,8 @@ def _last_reads(trials: tuple[TrimTrial, ...]) -> bool:
 def _asks(trim: ControlState, places: Places, *, floats: bool) -> str:
     """Return the subject of the questions about the control, empty if there are none."""
     if trim.verdict is ControlVerdict.CHECK_CONTROL and not floats:
+        if trim.beyond:
+            return "beyond against" if trim.against else "beyond"
         return "against" if trim.against else "nothing"
     slope = places.slope
     against = slope is not None and slope < 0.0  # every control states which direction is more

@@ -54,6 +54,7 @@ _MOST_WEIGHINGS: Final = 12
 """So many weighings in one place, or of check weights, are enough where more settle nothing, and
 so many in any case: what the scale itself may be off, no number of them removes. Our own."""
 
+_NOTHING_GF: Final = 1e-9
 _OUT_OF_LUCK: Final = 1.5
 """Within this many execution errors of the target the next try may end no nearer."""
 
@@ -113,13 +114,16 @@ class _FinalDownforceJudge(DownforceJudge):
             return self._weigh_after_move(FEWEST)
         if self.context.trials and self.context.trials[-1].moves:
             return self._weigh(message("final_downforce.moved_not_weighed"), count=FEWEST)
+        if self.worth.fault:
+            return self._check_again()
         headline = message("final_downforce.weigh_first")
         return self._weigh(headline, verdict=Verdict.NO_READING, count=FEWEST)
 
     def _judged(self) -> Assessment:
         shown = self._shown
         now = self.worth.mean(shown)
-        return self._beforehand(shown, now) or self._compared(shown, now)
+        before = self._beforehand(shown, now) or self.went_against(now)
+        return before or self._compared(shown, now)
 
     def _beforehand(self, shown: list[float], now: Estimate) -> Assessment | None:
         """Return what precedes any comparison with the target, if anything does."""
@@ -131,8 +135,7 @@ class _FinalDownforceJudge(DownforceJudge):
         ):
             return self._moving(Verdict.STOP, now, stop_message(now.value, self.wanted.stop_gf))
         if self.worth.fault:
-            headline = message("downforce.weigh_check_weight_again")
-            return self._weigh(headline, now, way="check weight", notes=(self.worth.fault,))
+            return self._check_again(now)
         if self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         odd = disagreement(shown, self.worth.read_gf)
@@ -158,7 +161,8 @@ class _FinalDownforceJudge(DownforceJudge):
             if near is not None:
                 return near
         if decision is Decision.MOVE:
-            clear = abs(deviation) > self.tolerance or not self._in_range(now)
+            beyond = abs(deviation) - self.tolerance > _NOTHING_GF  # alike on both sides
+            clear = beyond or not self._in_range(now)
             if len(shown) >= FEWEST or clear:
                 return self._moving(Verdict.MOVE, now)
         if len(shown) < FEWEST:
@@ -241,7 +245,7 @@ class _FinalDownforceJudge(DownforceJudge):
         ``stays``: nothing is moved here any more.
         """
         more, value = FEWEST - taken, Quantity(now.value, "gf")
-        is_off = abs(now.value - self.wanted.target_gf) > self.tolerance
+        is_off = abs(now.value - self.wanted.target_gf) - self.tolerance > _NOTHING_GF
         if not stays and (is_off or not self._in_range(now)):
             return self._weigh(message("final_downforce.weigh_again", value=value), now)
         headline = message("final_downforce.weigh_on", value=value, times=times(more))

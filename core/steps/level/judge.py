@@ -168,7 +168,7 @@ class _LevelJudge:
         gained = math.hypot(*slope) - plan.remaining_tilt_mm_per_m
         most = _MOST_ROUNDS if self.last.insisted else _COARSE_MOVES
         if self.states.moves_in_vain < most and gained > 0.1 * math.hypot(*slope):
-            answer = self._unanswered() or self._move(plan)
+            answer = self._unanswered() or self._move(plan, knows_rest=False)
             order = answer.next_move
             if order is not None:
                 order = replace(order, predicted=message("level.feet.predicted_at_the_end"))
@@ -268,7 +268,9 @@ class _LevelJudge:
             return None
         headline = message("level.read_after_move")
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
-        return asked_first(said, self.context, Control.FOOT, against=answers.against)
+        return asked_first(
+            said, self.context, Control.FOOT, against=answers.against, beyond=answers.beyond
+        )
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
         """Answer what the feet can correct or failed to; None if they can do no more."""
@@ -354,7 +356,7 @@ class _LevelJudge:
             return True
         return gain > max(tilt.half_width(), 0.1 * self.tolerance)
 
-    def _move(self, plan: FootPlan) -> Assessment:
+    def _move(self, plan: FootPlan, *, knows_rest: bool = True) -> Assessment:
         move, headline, at_feet = move_of(plan, self.deck, self.states.bounded(self.gains))
         notes = self._rocking()
         if any(gain < 0.0 for gain in self.gains):
@@ -367,7 +369,7 @@ class _LevelJudge:
             notes.insert(0, back)
         elif any(abs(gain - 1.0) > _WORTH_SAYING for gain in self.gains):
             notes.insert(0, message("level.note.feet_turn"))
-        if plan.remaining_tilt_mm_per_m > self.tolerance:
+        if knows_rest and plan.remaining_tilt_mm_per_m > self.tolerance:
             rest = _slope(plan.remaining_tilt_mm_per_m)
             notes.insert(0, message("level.note.rest_stays", rest=rest, lack=self._lack()))
         return self._answer(

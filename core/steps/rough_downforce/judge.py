@@ -13,6 +13,7 @@ from core.estimation import COVERAGE_FACTOR, Estimate, disagreement
 from core.fitting import Assessment, Context, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
+    FINAL,
     ROUGH,
     STOP_FACTOR,
     DownforceBand,
@@ -80,6 +81,8 @@ class _RoughDownforceJudge(DownforceJudge):
     def _without_reading(self) -> Assessment:
         if self.status.moved_since:
             return self._weigh_after_move()
+        if self.worth.fault:
+            return self._check_again()
         if any(trial.reading for trial in self.context.trials):
             headline = message("rough_downforce.scale_checked")
         else:
@@ -95,10 +98,13 @@ class _RoughDownforceJudge(DownforceJudge):
         if perhaps or max(now.value, *shown) > stop_gf:
             return self._moving(Verdict.STOP, now, stop_message(now.value, stop_gf))
         if self.worth.fault:
-            headline = message("downforce.weigh_check_weight_again")
-            return self._weigh(headline, now, way="check weight", notes=(self.worth.fault,))
+            return self._check_again(now)
         if low > self.high or high < self.low or self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
+        before = tuple(event for event in self.events if event.step != FINAL)
+        asked = replace(self, events=before).went_against(now)
+        if asked is not None:
+            return asked
         if self.low <= low and high <= self.high:
             headline = message("rough_downforce.safe", value=Quantity(now.value, "gf"))
             return self._assessment(Verdict.GOOD, headline, now)

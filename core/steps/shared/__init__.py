@@ -5,6 +5,7 @@ from core.steps.shared.control_check import (
     does_not_answer,
     floated_anew,
     is_checked,
+    is_right_as_read,
     once_more,
     questions_of,
 )
@@ -87,6 +88,7 @@ __all__ = [
     "floated_anew",
     "history",
     "is_checked",
+    "is_right_as_read",
     "judged_alone",
     "judged_roughly",
     "known_record",

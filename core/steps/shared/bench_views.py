@@ -39,8 +39,9 @@ _EM_WIDE: Final = 0.7
 class BenchScene:
     """The input of a drawing for the hand: deck, cartridge and number format.
 
-    ``stood`` holds the values of the last reading before a move; empty where there is none.
-    ``wanted`` are figures of the step's target by their keys. With ``at_rest`` no reading is being
+    ``stood`` holds the values of the last reading; empty where there is none.
+    ``wanted`` are figures of the step's target by their keys, and what the next reading is to be
+    taken at by the names of its fields. With ``at_rest`` no reading is being
     taken: a scale is drawn with the arm in its rest.
     """
 
@@ -415,9 +416,17 @@ class HeadFromFront:
 
 
 def dial(
-    scene: BenchScene, middle: XY, radius: float, highest: float, mark: float | None
+    scene: BenchScene,
+    middle: XY,
+    radius: float,
+    highest: float,
+    mark: float | None,
+    aimed: float | None = None,
 ) -> list[Mark]:
-    """Draw a dial from 0 to ``highest`` round three quarters, its pointer at a mark if known."""
+    """Draw a dial from 0 to ``highest`` round three quarters, its pointer at a mark if known.
+
+    Where it is to be set, ``aimed``, is marked on its rim; without a mark the pointer stands there.
+    """
     highest = max(highest, 1e-6)
     items: list[Mark] = [parts.disc(middle, radius, Ink.BODY)]
     step = next(
@@ -435,10 +444,16 @@ def dial(
         )
         said = message("bench.figure", value=Quantity(k * step, "", form="short"))
         items.append(scene.words(*parts.at(middle, radius + 6.0, turn), said, size=3.8))
-    if mark is not None:
-        at = dial_deg(max(0.0, min(mark, highest)), highest)
+    if aimed is not None:
+        at = dial_deg(max(0.0, min(aimed, highest)), highest)
+        ends = (parts.at(middle, reach, at) for reach in (radius - 4.0, radius + 2.5))
+        items.append(parts.line(*ends, colour=Role.PREDICTED, width=1.4, name="aimed@"))
+    shown = aimed if mark is None else mark
+    if shown is not None:
+        at = dial_deg(max(0.0, min(shown, highest)), highest)
         pointer = parts.at(middle, radius - 1.0, at)
-        items.append(parts.line(middle, pointer, colour=Role.NOW, width=1.4, name="dial@"))
+        colour = Role.PREDICTED if mark is None else Role.NOW
+        items.append(parts.line(middle, pointer, colour=colour, width=1.4, name="dial@"))
     return items
 
 

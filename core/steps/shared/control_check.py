@@ -39,19 +39,30 @@ _QUESTIONS: Final[dict[str, tuple[str, ...]]] = {
 _TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "weight_back")
 _DIAL_TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "floats_again")
 
+_UNEXPLAINED: Final = ("amount_as_entered", "nothing_else", "read_twice")
+
 _READS: Final = 1
 """The last question is about the reading, whichever way the control went."""
 
 
 def questions_of(
-    control: Control, where: str = "", *, dial: bool = False, against: bool = False
+    control: Control,
+    where: str = "",
+    *,
+    dial: bool = False,
+    against: bool = False,
+    beyond: bool = False,
 ) -> tuple[Question, ...]:
     """Return what to check before this control is moved again.
 
-    ``against``: the last move did show, but the other way. ``dial``: downforce is made by a dial.
+    ``against``: the last move did show, but the other way. ``beyond``: the reading is farther off
+    than the move explains. ``dial``: downforce is made by a dial.
     """
     own = _QUESTIONS["dial" if dial else control]
-    if against:
+    if beyond:
+        own = ("way_as_entered", *_UNEXPLAINED, *own[-_READS:])
+        own = own if against else own[1:]
+    elif against:
         own = ("way_as_entered", *own[-_READS:])
     return tuple(Question(control, message("control.question", what=what), where) for what in own)
 
@@ -64,20 +75,21 @@ def asked_first(
     *,
     dial: bool = False,
     against: bool = False,
+    beyond: bool = False,
     away: bool = False,
 ) -> Assessment:
     """Return an answer without an order that asks about the control; a stop stays a stop.
 
     If a reading went against a move, or a move was entered ``away`` from the target, the question
-    names that move's entry.
+    names that move's entry. ``beyond``: the reading is farther off than the move explains.
     """
-    why = "away" if away else "against" if against else "nothing"
+    why = "away" if away else "beyond" if beyond else "against" if against else "nothing"
     headline, against = message("control.asked_first", why=why), against or away
     if said.verdict is Verdict.STOP:
         said = replace(said, notes=(headline, *said.notes))
     else:
         said = replace(said, verdict=Verdict.READ_AGAIN, headline=headline)
-    questions = questions_of(control, where, dial=dial, against=against)
+    questions = questions_of(control, where, dial=dial, against=against, beyond=beyond)
     moved = _moved_last(context, control, where) if against else None
     if moved is not None:
         parts = _parts_of(moved, control, where)
@@ -188,3 +200,8 @@ def is_checked(trial: Trial, *controls: Control, where: str | None = None) -> bo
     if checked is None or checked.as_read or checked.control not in controls:
         return False
     return where is None or checked.where == where
+
+
+def is_right_as_read(trial: Trial) -> bool:
+    """Whether a trial says that a reading which contradicts its move is right as typed."""
+    return trial.checked is not None and bool(trial.checked.as_read)

@@ -19,14 +19,14 @@ _RADIUS: Final = 17.0
 
 
 def _control(scene: BenchScene, mark: float | None) -> list[Mark]:
-    """Draw the control at a setting."""
-    skating = scene.deck.skating
+    """Draw the control at a setting; until one is typed, at the one that is asked for."""
+    skating, aimed = scene.deck.skating, scene.wanted.get("setting")
     if skating.control is SkatingControl.THREAD_WEIGHT:
-        return _thread(scene, mark)
-    return dial(scene, _MIDDLE, _RADIUS, skating.highest_gf, mark)
+        return _thread(scene, mark, aimed)
+    return dial(scene, _MIDDLE, _RADIUS, skating.highest_gf, mark, aimed)
 
 
-def _thread(scene: BenchScene, mark: float | None) -> list[Mark]:
+def _thread(scene: BenchScene, mark: float | None, aimed: float | None = None) -> list[Mark]:
     levers = scene.deck.skating.notch_levers_mm
     longest = max(levers, default=1.0)
     items: list[Mark] = [
@@ -36,20 +36,28 @@ def _thread(scene: BenchScene, mark: float | None) -> list[Mark]:
     ]
     for number_, lever in enumerate(levers, 1):
         x = 16.0 + 66.0 * lever / longest
-        here = mark is not None and number_ == round(mark)
+        shown = aimed if mark is None else mark
+        here = shown is not None and number_ == round(shown)
+        colour = Role.PREDICTED if mark is None else Role.NOW
         items.append(parts.line((x, 35.0), (x, 41.0), width=1.0))
         items.append(parts.words(x, 46.0, f"{number_}", 4.2, bold=here))
         if here:
             items += [
-                parts.line((x, 35.0), (x, 16.0), colour=Role.NOW),
-                parts.disc((x, 13.0), 4.0, Role.NOW),
+                parts.line((x, 35.0), (x, 16.0), colour=colour),
+                parts.disc((x, 13.0), 4.0, colour),
             ]
     return items
 
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
-    """Draw the setting; where bands are listened to, both channels beside it."""
-    items = _control(scene, typed(values, "setting"))
+    """Draw the setting; where bands are listened to, both channels beside it.
+
+    Until one is typed, it is the one asked for, else the one it was left at.
+    """
+    mark = typed(values, "setting")
+    if mark is None and "setting" not in scene.wanted:
+        mark = typed(scene.stood, "setting")
+    items = _control(scene, mark)
     if way != "setting":
         for x, side in ((10.0, "left"), (90.0, "right")):
             broke = str(values.get("broke_first") or "")

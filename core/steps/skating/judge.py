@@ -124,7 +124,7 @@ def assess(context: Context) -> Assessment:
     force = side_force_of(context)
     applicability = applies(context.deck, context.cartridge)
     settings = settings_of(context.deck, force) if force is not None else None
-    if not applicability.reads or force is None or settings is None:
+    if force is None or settings is None:
         return Assessment(
             verdict=Verdict.NOTHING_TO_SET,
             headline=applicability.reason or message("skating.nothing.parallel_arm"),
@@ -225,9 +225,13 @@ class _SkatingJudge:
         return heard if heard and heard > 0.0 else self.force.downforce_gf
 
     def _near_enough_db(self) -> float:
-        """Return the widest of one setting, a tenth of the downforce, and the variation."""
+        """Return the widest of one setting, a tenth of the downforce, and the variation.
+
+        The first notch of a thread weight lies far from off: that step counts only if it is the
+        only one.
+        """
         forces, pull = self._forces(), abs(self.force.mean.middle_gf)
-        step = max(then - now for now, then in pairwise(forces))
+        step = max(then - now for now, then in pairwise(forces[1:] if len(forces) > 2 else forces))
         return self._db(max(step, _SHARE_OF_DOWNFORCE * pull, _PULL_COVERS * pull))
 
     def _near_enough_here_db(self, here: int) -> float:
@@ -291,15 +295,10 @@ class _SkatingJudge:
                 trials.append(ControlMove(answered - before))
             trials.append(CHECKED if one.difference is None else one.difference)
             before = answered
-        answers = [self._db(force) for force in forces]
-        stands = answers[self.history.toned[-1].place]
-        first = stands - sum(one.amount for one in trials if isinstance(one, ControlMove))
         model = ControlModel(
             "dB",
             stated_gain=-1.0,
             gain_relative_uncertainty=LIKELY_SPREAD,
-            # Another downforce shifts both ends.
-            travel=(min(answers[0] - first, 0.0), max(answers[-1] - first, 0.0)),
             execution_relative=0.0,
         )
         near = self._near_enough_here_db(self.history.toned[-1].place)
@@ -315,7 +314,8 @@ class _SkatingJudge:
         if state.verdict is ControlVerdict.DONE:
             return self._balanced(here, now, surely=True)
         if state.verdict in (ControlVerdict.NO_RESPONSE, ControlVerdict.CHECK_CONTROL):
-            return self._ends_here(here, now) or self._unanswered(state)
+            ends = None if state.beyond else self._ends_here(here, now)
+            return ends or self._unanswered(state)
         again = state.verdict is ControlVerdict.READ_AGAIN and state.readings_needed is not None
         if again or self._settled_by_reading(here, now):
             headline = message("skating.record_again", setting=self._said(here))
@@ -340,7 +340,9 @@ class _SkatingJudge:
             headline, note = does_not_answer(Control.SKATING)
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note,))
         said = self._read(message("skating.moved_since"), way=BY_TONE)
-        return asked_first(said, self.context, Control.SKATING, against=state.against)
+        return asked_first(
+            said, self.context, Control.SKATING, against=state.against, beyond=state.beyond
+        )
 
     def _toward(self, here: int, now: Estimate, move_db: float | None) -> Assessment:
         """Order the setting nearest to the wanted one, or say that it is this one."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Annotated, ClassVar, Final, Literal
@@ -13,7 +14,7 @@ from core.estimation import Estimate, Response, ResponseRecord
 from core.fitting import Context, Control, Reading
 from core.language import Message, message
 from core.physics.break_up import BreakUp, break_up
-from core.records import Choice, Limits, PlainNumber, ReadAnew
+from core.records import GF, Choice, Deck, Limits, PlainNumber, ReadAnew, Unit
 from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import (
     BandKind,
@@ -45,6 +46,11 @@ class Broke(Choice):
 
 class SkatingReading(Reading):
     """The base of every reading of skating."""
+
+    @classmethod
+    def units_on(cls, deck: Deck) -> Mapping[str, Unit]:
+        """Return that a dial is marked in downforce; a notch has a number alone."""
+        return {"setting": GF} if deck.skating.control in DIALS else {}
 
     def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
         """Return the setting, None if there is no such, and what was heard there."""

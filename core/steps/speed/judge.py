@@ -224,6 +224,8 @@ class _SpeedJudge:
             abs(trim.gain.value) * control.smallest_step if trim.gain else 0.0,
         )
         decision = settle(now, aim, tolerance, prospect)
+        if trim.verdict is ControlVerdict.CHECK_CONTROL and (trim.against or trim.beyond):
+            return self._moving(speed, trim, now, aim)
         if decision is Decision.GOOD:
             return _Answer(Verdict.GOOD, message("speed.good", **_runs(speed, now)))
         if decision is Decision.STEP_TOO_COARSE:
@@ -422,7 +424,12 @@ class _SpeedJudge:
         if answer.asks_at is None or answer.trim is None:
             return said
         return asked_first(
-            said, self.context, Control.SPEED, answer.asks_at, against=answer.trim.against
+            said,
+            self.context,
+            Control.SPEED,
+            answer.asks_at,
+            against=answer.trim.against,
+            beyond=answer.trim.beyond,
         )
 
     def _unread(self, answer: _Answer) -> tuple[Message, ...]:

@@ -28,6 +28,7 @@ from core.steps.shared import (
     does_not_answer,
     history,
     is_checked,
+    is_right_as_read,
     stated_or_learned,
 )
 from core.steps.tilt.chart import FrontView, draw_front
@@ -71,7 +72,7 @@ class GapJudge(TiltJudge):
             elif event.moves:
                 self._close()
                 self.history.append(TrimMove(rolled_by(event.moves)))
-            elif is_checked(event, Control.TILT, Control.TILT_SHIM):
+            elif is_checked(event, Control.TILT, Control.TILT_SHIM) or is_right_as_read(event):
                 self.checked_after = len(self.since)
             elif isinstance(event.reading, Looked):
                 tilt = event.reading.measure(self.deck.bench, context.cartridge)
@@ -166,6 +167,10 @@ class GapJudge(TiltJudge):
         side = "upright" if abs(predicted) < 0.05 else high_side(predicted)
         size = degrees(abs(predicted))
         headline = message("tilt.read_after_move_expected", side=side, size=size)
+        return self._expecting(predicted, headline)
+
+    def _expecting(self, predicted: float, headline: Message) -> Assessment:
+        """Ask for a reading, and show what is expected in place of a tilt that was read."""
         answer = self._answer(Verdict.READ_AGAIN, headline, predicted=predicted)
         figure = Figure(
             "predicted_tilt", message("tilt.figure.expected"), predicted, "°", 1, ways=HIGH_SIDES
@@ -185,7 +190,15 @@ class GapJudge(TiltJudge):
                 return self._undecided(trim, tilt)
             case ControlVerdict.CHECK_CONTROL:
                 said = self._answer(Verdict.READ_AGAIN, message("tilt.no_reading"), tilt=tilt)
-                return asked_first(said, self.context, self.handle.turns, against=trim.against)
+                if trim.beyond:
+                    said = self._expecting(tilt.value, message("tilt.no_reading"))
+                return asked_first(
+                    said,
+                    self.context,
+                    self.handle.turns,
+                    against=trim.against,
+                    beyond=trim.beyond,
+                )
             case ControlVerdict.NO_RESPONSE:
                 headline, note = does_not_answer(self.handle.turns)
                 self.note(note)

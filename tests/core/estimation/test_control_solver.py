@@ -177,6 +177,12 @@ class TestVerdicts:
         for truth in (0.4, 0.6, 1.7, 2.5):
             trials = [read(2.0), ControlMove(-2.0), read(2.0 - 2.0 * truth)]
             found = solve_control(trials, 0.0, 0.1, TURN)
+            if truth > 1.65:  # more than it is said to do: asked about first, and not yet learned
+                assert found.verdict is ControlVerdict.CHECK_CONTROL
+                assert found.beyond
+                assert found.gain is not None
+                assert found.gain.value == pytest.approx(1.0)
+                found = solve_control([*trials, CHECKED], 0.0, 0.1, TURN)
             assert found.gain is not None
             assert found.gain.value == pytest.approx(truth, rel=0.12)
 

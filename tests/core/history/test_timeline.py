@@ -172,9 +172,12 @@ def test_changed_settings_are_told_in_words() -> None:
     pasts = three()
     told = {one.label: (one.then, one.now) for one in compared(pasts).settings}
     assert told["Cartridge"] == ("Example cartridge, elliptical", "Example cartridge, light")
-    assert told["Downforce, wanted"] == ("2.00\u00a0gf ± 0.05", "1.75\u00a0gf ± 0.05")
+    assert told["Downforce, wanted"] == (
+        "2.00\u00a0gf\u00a0±\u00a00.05",
+        "1.75\u00a0gf\u00a0±\u00a00.05",
+    )
     comma = {one.label: one.now for one in compared(pasts, Numbers(",")).settings}
-    assert comma["Downforce, wanted"] == "1,75\u00a0gf ± 0,05"
+    assert comma["Downforce, wanted"] == "1,75\u00a0gf\u00a0±\u00a00,05"
 
 
 def test_another_solution_an_override_and_a_new_record_are_settings_too() -> None:
@@ -237,7 +240,10 @@ def test_a_picture_has_dates_below_and_the_unit_beside() -> None:
     assert points.y.tolist() == pytest.approx([2.0, 1.97, 1.75])
     assert points.half_height is not None
     assert (points.half_height > 0).all()
-    assert "2.00 ± 0.02\u00a0gf on 2023-03-01, 1.75 ± 0.02\u00a0gf on 2025-03-01" in picture.summary
+    assert (
+        "2.00\u00a0±\u00a00.02\u00a0gf on 2023-03-01, 1.75\u00a0±\u00a00.02\u00a0gf on 2025-03-01"
+        in picture.summary
+    )
 
 
 def test_what_was_wanted_changes_with_the_cartridge_and_the_change_is_marked() -> None:

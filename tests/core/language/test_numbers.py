@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from core.language import MINUS, Numbers
+from core.language import MINUS, Expectation, Interval, Numbers, Quantity, Value, message
 
 GERMAN = Numbers(",")
 
@@ -28,7 +28,7 @@ def test_writes_a_plain_number(value: float, decimals: int, expected: str) -> No
 
 def test_writes_the_decimal_sign_of_the_country() -> None:
     assert GERMAN.unit(1.75, "gf") == "1,75\u00a0gf"
-    assert GERMAN.within(2.0, 0.03, "gf") == "2,00 ± 0,03\u00a0gf"
+    assert GERMAN.within(2.0, 0.03, "gf") == "2,00\u00a0±\u00a00,03\u00a0gf"
 
 
 def test_a_degree_sign_stands_close_to_its_number() -> None:
@@ -90,7 +90,7 @@ def test_an_interval_that_says_nothing_is_not_written(
 
 def test_a_force_is_written_in_both_units() -> None:
     # 2 gf x 9.80665 mN/gf (standard gravity, CGPM 1901) = 19.6133 mN
-    assert Numbers().force(2.0) == "2.00 gf (19.6 mN)"
+    assert Numbers().force(2.0) == "2.00\u00a0gf (19.6\u00a0mN)"
 
 
 def test_lists_read_like_a_sentence() -> None:
@@ -98,3 +98,20 @@ def test_lists_read_like_a_sentence() -> None:
     assert Numbers().listed(["a"]) == "a"
     assert Numbers().listed(["a", "b", "c"]) == "a, b and c"
     assert Numbers().listed(["a", "b"], last="or") == "a or b"
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        Interval(4.1, 0.5, "mm"),
+        Expectation(4.1, 0.5, "mm", tolerance=0.5),
+        Quantity(4.1, "mm"),
+        message(
+            "log.target", target=Quantity(2.0, "gf"), tolerance=Quantity(0.05, "", form="short")
+        ),
+    ],
+)
+def test_no_line_breaks_inside_a_value_its_error_and_its_unit(value: Value) -> None:
+    said = GERMAN.value(value)
+    assert said.count("\u00a0") >= 1
+    assert len(said.split(" ")) == 1, said

@@ -50,7 +50,7 @@ def test_one_visit_tells_no_drift_and_two_tell_no_date() -> None:
     assert due_speed(visits_with(("2024-03-01", 0.0, None))) is None
     due = due_speed(visits_with(("2023-03-01", 0.0, None), ("2024-03-01", -0.45, 0.0)))
     assert due is not None
-    assert "slower by 0.45 ± 0.14" in due.sentence
+    assert "slower by 0.45\u00a0±\u00a00.14" in due.sentence
     assert "more than the tolerance" in due.sentence
     assert due.on is None
     assert due.to_do

@@ -66,9 +66,9 @@ def test_each_figure_stands_before_and_after_with_error_target_and_tolerance() -
     content = bench_content(Bench().work_all())
     height = next(step for step in content.steps if step.title.startswith("4 "))
     row = height.rows[0]
-    assert row.before.startswith("3.50 ± ")
-    assert row.after.startswith("0.01 ± ")
-    assert row.target == "0.00\u00a0mm ± 1"
+    assert row.before.startswith("3.50\u00a0±\u00a0")
+    assert row.after.startswith("0.01\u00a0±\u00a0")
+    assert row.target == "0.00\u00a0mm\u00a0±\u00a01"
     assert height.method == "two heights of the tube; 1 move made"
     assert height.verdict.startswith("Good: ")
 
@@ -218,7 +218,7 @@ def test_numbers_are_written_as_the_country_writes_them() -> None:
     comma = Numbers(",")
     journey = Bench().work_all()
     words = said(bench_sheets(journey, PaperSize.A4, comma))
-    assert "3,50 ± " in words
+    assert "3,50\u00a0±\u00a0" in words
     assert "3.50" not in words
 
 

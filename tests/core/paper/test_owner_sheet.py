@@ -40,7 +40,7 @@ SAY = Numbers()
 
 JARGON = (
     "off by", "null", "offset", "overhang", "pitch", "azimuth", "tolerance", "notch that",
-    "revision", "verdict", "Move", "Read again", "Stop", "as found by",
+    "revision", "verdict", "Move", "Another reading", "Stop", "as found by",
 )  # fmt: skip # one list
 """Words that a technician reads and an owner does not."""
 

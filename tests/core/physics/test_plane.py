@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from core.physics.plane import (
     SlopeReading,
     direction,
+    directions_suffice,
     fit_plane,
     read_both_ways,
     slope_of_bubble,
@@ -187,3 +188,51 @@ def test_bubble_and_ruler_become_slopes() -> None:
 def test_a_slope_without_uncertainty_is_refused() -> None:
     with pytest.raises(ValueError, match="uncertainty above zero"):
         fit_plane(read_plane(1, 1, [(0, False), (90, False)], sigma=0.0))
+
+
+@pytest.mark.parametrize("slope", [0.0, 50.0, 500.0, -500.0])
+def test_a_tilt_in_degrees_is_as_uncertain_as_the_angle_of_its_slope(slope: float) -> None:
+    """By the difference of both ends, at slopes where a degree is no longer 17.5 mm/m."""
+    fit = fit_plane(read_plane(slope, 0.0, BOTH_WAYS, sigma=0.5))
+    assert fit is not None
+    rise, u = abs(fit.tilt.value), fit.tilt.standard_uncertainty
+    ends = [math.degrees(math.atan((rise + way * u) / 1000.0)) for way in (-1.0, 1.0)]
+    assert fit.tilt_deg.value == pytest.approx(sum(ends) / 2.0, abs=1e-4)
+    assert fit.tilt_deg.standard_uncertainty == pytest.approx((ends[1] - ends[0]) / 2.0, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("lines", "solved"),
+    [
+        ([(10.0, False), (10.0, True), (100.0, False)], True),
+        ([(10.0, False), (190.0, False), (100.0, False)], True),
+        ([(10.0, True), (190.0, True), (100.0, False)], True),
+        ([(10.0, False), (100.0, False), (100.0, False)], False),
+        ([(10.0, False), (100.0, False), (55.0, False), (145.0, False)], False),
+        ([(350.0, False), (170.0, False), (80.0, False)], True),
+        ([(0.0, False), (90.0, False), (180.1, False)], False),  # a tenth of a degree beside it
+    ],
+)
+def test_a_zero_error_is_solved_where_some_line_was_read_from_both_ends(
+    lines: list[tuple[float, bool]], solved: bool
+) -> None:
+    assert read_both_ways([SlopeReading(at, 0.0, 0.1, turned) for at, turned in lines]) is solved
+
+
+@pytest.mark.parametrize(
+    ("bearings", "enough"),
+    [
+        ([0.0, 9.0], False),
+        ([0.0, 11.0], True),
+        ([0.0, 180.0, 171.0], False),
+        ([0.0, 180.0, 169.0], True),
+        ([0.0, 351.0], False),
+        ([0.0, 349.0], True),
+        ([45.0, 225.0, 51.0, 39.0], True),  # 12 degrees between the outermost two
+        ([45.0, 225.0, 49.0, 41.0], False),
+        ([90.0, 270.0, 96.0, 264.0], True),  # 264 is the line of 84
+        ([90.0, 270.0, 94.0, 266.0], False),
+    ],
+)
+def test_two_lines_ten_degrees_apart_make_a_plane(bearings: list[float], enough: bool) -> None:
+    assert directions_suffice([SlopeReading(at, 0.0, 0.1) for at in bearings]) is enough

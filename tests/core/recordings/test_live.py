@@ -263,3 +263,22 @@ def test_a_described_record_is_judged_by_its_own_tone_live(tmp_path: Path) -> No
     assert told.figures.speed.nominal_hz == 1000.0
     assert told.figures.speed.hz == pytest.approx(1004.0, abs=0.05)
     assert told.figures.record == played
+
+
+@pytest.mark.parametrize("channels", [1, 2])
+def test_peaks_are_held_for_a_second_and_a_half_on_each_channel(
+    channels: int, tmp_path: Path
+) -> None:
+    reading = LiveTones(RecordedTone, tmp_path / "live.flac", RATE, channels)
+    loud, quiet = np.zeros((960, channels)), np.zeros((960, channels))
+    loud[7, 0] = -0.5
+    loud[3, -1] = 0.25 if channels == 2 else 0.0
+    peaks = (0.5, 0.25) if channels == 2 else (0.5, 0.5)  # one channel is both
+    assert reading.feed(loud).held == peaks
+    for _ in range(73):  # of 0.02 s: 1.46 s later
+        held = reading.feed(quiet).held
+    assert held == peaks
+    for _ in range(3):
+        held = reading.feed(quiet).held
+    assert held == (0.0, 0.0)
+    reading.close()

@@ -580,3 +580,20 @@ def test_a_move_is_drawn_no_finer_than_it_is_typed() -> None:
     scene = BenchScene(deck(), cartridge(), Numbers())
     slide = MovePart(control=Control.SLIDE, amount=-1.1849, unit="mm")
     assert "1.18\u00a0mm" in words_in(draw_move(scene, (slide,)))
+
+
+@pytest.mark.parametrize("way", ["setting", "test bands", "bands by tone"])
+def test_the_skating_dial_points_where_it_is_to_be_set_until_a_setting_is_typed(way: str) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers(), wanted={"setting": 2.0})
+    (asked,) = draw_reading(scene, "skating", way, {}).named("dial@")
+    (typed,) = draw_reading(scene, "skating", way, {"setting": 2.0}).named("dial@")
+    assert isinstance(asked, Polyline)
+    assert isinstance(typed, Polyline)
+    assert asked.points == typed.points, "at 2 in both"
+    assert (asked.pen.colour, typed.pen.colour) == (Role.PREDICTED, Role.NOW)
+    (aimed,) = draw_reading(scene, "skating", way, {"setting": 1.0}).named("aimed@")
+    assert isinstance(aimed, Polyline)
+    middle, rim = asked.points
+    for x, y in aimed.points:  # on the ray of the pointer that was asked for
+        across = (rim[0] - middle[0]) * (y - middle[1]) - (rim[1] - middle[1]) * (x - middle[0])
+        assert abs(across) < 1e-6

@@ -154,3 +154,15 @@ def test_tightening_is_told_as_tightening_and_sliding_as_sliding() -> None:
     assert "move the cartridge" not in tighten
     assert "Loosen the screws" in slide
     assert "Tighten" not in slide
+
+
+def test_words_that_keep_from_harm_are_marked_so_that_none_is_cut() -> None:
+    harm = ("stylus", "guard", "another weight")
+    cut = [
+        line.text
+        for name in STEP_NAMES
+        for way in step_text(name).ways.values()
+        for line in way.lines
+        if not line.keeps_from_harm and any(word in line.text for word in harm)
+    ]
+    assert cut == ["Type what the scale shows. Subtract the guard if you know its weight."]

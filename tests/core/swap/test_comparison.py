@@ -52,7 +52,7 @@ def test_what_is_not_read_yet_is_said_so() -> None:
     foretold = told(begun())
     assert (foretold.found, foretold.error) == (None, None)
     assert foretold.label == "Downforce"
-    assert foretold.sentence == "Expected 2.00 ± 0.30\u00a0gf, not read yet."
+    assert foretold.sentence == "Expected 2.00\u00a0±\u00a00.30\u00a0gf, not read yet."
 
 
 def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> None:
@@ -69,7 +69,8 @@ def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> 
     assert foretold.error == pytest.approx(0.12)
     assert foretold.found_half_width is not None
     assert foretold.sentence == (
-        "Expected 2,00 ± 0,30\u00a0gf, found 2,12\u00a0gf: +0,12\u00a0gf, within what was expected."
+        "Expected 2,00\u00a0±\u00a00,30\u00a0gf, found 2,12\u00a0gf: +0,12\u00a0gf, "
+        "within what was expected."
     )
     off_the_record = begun(weighed(2.6, "rough_downforce"))
     assert told(off_the_record).error == pytest.approx(0.6)
@@ -97,7 +98,7 @@ def test_a_move_of_another_amount_changes_what_is_foretold() -> None:
     assert one.error == pytest.approx(0.0685)
     assert one.sentence.startswith(
         "Moved differently from the plan (Counterweight 3.00\u00a0turns away from the pivot), so "
-        "what was expected changes too. Expected 2.73 ± 0."
+        "what was expected changes too. Expected 2.73\u00a0±\u00a00."
     )
     # The same in two goes, and nothing read yet.
     halves = [moved("rough_downforce", Control.COUNTERWEIGHT, -1.5, "turns")] * 2

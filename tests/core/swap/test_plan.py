@@ -77,7 +77,7 @@ def test_sentences_are_written_for_the_country() -> None:
     assert "+2,0\u00a0g at the head. Downforce was left at 2,00\u00a0gf" in reason(
         plan, "rough_downforce"
     )
-    assert any(row.value.startswith("2,00 ± 0,0") for row in plan.was)
+    assert any(row.value.startswith("2,00\u00a0±\u00a00,0") for row in plan.was)
 
 
 @pytest.mark.parametrize(

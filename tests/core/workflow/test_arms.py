@@ -18,15 +18,18 @@ from core.fitting import (
     ReadingTaken,
     StepAccepted,
     StepState,
+    ThingsRevised,
     Verdict,
+    Work,
 )
 from core.records import first_arm
 from core.steps import STEPS_OF_DECK
 from core.store import Library, LibraryProblem, ProblemKind
 from core.swap.deck_work import work_elsewhere
-from core.workflow.arm_used import OtherArmWork, set_aside_by, used_arm
+from core.workflow.arm_used import OtherArmWork, changes_of_arm, set_aside_by, used_arm
 from core.workflow.mat_change import told_of_mat_by_arm
 from core.workflow.replay import journey_of
+from core.workflow.work import work_asked
 from tests.arms import REAR, rear_arm, two_arms
 from tests.examples import cartridge, deck
 from tests.kit import BEGAN, fitting_of
@@ -200,3 +203,24 @@ def test_another_mat_is_told_of_each_arm() -> None:
     assert any("Arm height" in line for line in told[front:rear])
     assert any("Arm height" in line for line in told[rear:])
     assert told_of_mat_by_arm(0.0, two_arms(), {"": cartridge()}) == ()
+
+
+@pytest.mark.parametrize("is_known", [True, False])
+def test_to_go_on_with_another_arm_takes_the_record_that_has_it(is_known: bool) -> None:
+    fitting = fitting_of(*LEVELLED)
+    changes = changes_of_arm(fitting, rear_arm(), 7, is_known=is_known)
+    assert changes[-1] == used_arm(rear_arm())
+    revised = [one for one in changes if isinstance(one, ThingsRevised)]
+    assert len(changes) == 1 + len(revised)
+    expected = [] if is_known else [(7, fitting.revisions[1])]
+    assert [(one.deck_revision, one.cartridge_revision) for one in revised] == expected
+
+
+def test_a_headshell_changed_on_another_arm_asks_for_alignment_and_tilt() -> None:
+    """They hold for one arm: how far the tip stands from its pivot, and how its tube is turned."""
+    fitting = fitting_of(work_asked(Work.HEADSHELL, ("mount",)))
+    asked, used = changes_of_arm(fitting, rear_arm(), 7, is_known=True)
+    assert asked == work_asked(Work.HEADSHELL, ("alignment", "tilt"))
+    assert used == used_arm(rear_arm())
+    other = fitting_of(work_asked(Work.DOWNFORCE))
+    assert changes_of_arm(other, rear_arm(), 7, is_known=True) == (used_arm(rear_arm()),)

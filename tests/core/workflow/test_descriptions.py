@@ -97,8 +97,8 @@ def test_a_rough_number_keeps_the_digits_that_were_typed() -> None:
 
 def test_figures_are_said_with_interval_and_target() -> None:
     figure = Figure("downforce", "Downforce", 2.0, "gf", 2, 0.03, 2.05, 0.05)
-    assert COMMA.value(figure_value(figure)) == "2,00 ± 0,03\u00a0gf"
-    assert COMMA.value(target_value(figure) or 0) == "2,05\u00a0gf ± 0,05"
+    assert COMMA.value(figure_value(figure)) == "2,00\u00a0±\u00a00,03\u00a0gf"
+    assert COMMA.value(target_value(figure) or 0) == "2,05\u00a0gf\u00a0±\u00a00,05"
     assert target_value(Figure("x", "X", 1.0, "mm")) is None
 
 
@@ -138,10 +138,10 @@ def error_of(value: float, target: float = 0.0) -> Figure:
 @pytest.mark.parametrize(
     ("value", "words"),
     [
-        (-0.33, "0,33 ± 0,05\u00a0% slow"),
-        (0.33, "0,33 ± 0,05\u00a0% fast"),
-        (0.0, "0,00 ± 0,05\u00a0%"),
-        (-0.004, "0,00 ± 0,05\u00a0%"),
+        (-0.33, "0,33\u00a0±\u00a00,05\u00a0% slow"),
+        (0.33, "0,33\u00a0±\u00a00,05\u00a0% fast"),
+        (0.0, "0,00\u00a0±\u00a00,05\u00a0%"),
+        (-0.004, "0,00\u00a0±\u00a00,05\u00a0%"),
     ],
 )
 def test_a_figure_with_directions_is_said_in_words_without_a_sign(value: float, words: str) -> None:
@@ -149,7 +149,7 @@ def test_a_figure_with_directions_is_said_in_words_without_a_sign(value: float, 
 
 
 def test_a_target_and_a_change_have_their_direction_in_words_too() -> None:
-    assert COMMA.value(target_value(error_of(0.1, -0.2)) or 0) == "0,20\u00a0% slow ± 0,3"
+    assert COMMA.value(target_value(error_of(0.1, -0.2)) or 0) == "0,20\u00a0% slow\u00a0±\u00a00,3"
     change = change_value(-0.2, FAST_OR_SLOW, "%", 2)
     assert COMMA.value(change) == "0,20\u00a0% toward “slow”"
     assert COMMA.value(change_value(-0.2, None, "gf", 2)) == "−0,20\u00a0gf"

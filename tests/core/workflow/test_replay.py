@@ -254,6 +254,38 @@ def test_a_fitting_is_finished_only_when_every_step_is_settled() -> None:
     assert not bench.fitting.is_finished
 
 
+def test_finishing_names_every_open_step_and_asks_for_what_can_be_done_there() -> None:
+    bench = Bench()
+    bench.through("skating")
+    bench.weigh(2.0, "final_downforce")
+    said = worded(why_refused(bench.journey, Finished()))
+    assert said is not None
+    assert said.startswith("Still open: Final downforce and Speed. ")
+    assert "ccept" not in said, "speed was never read"
+
+
+def test_finishing_asks_to_accept_where_nothing_else_is_left_and_never_at_a_stop() -> None:
+    bench = Bench()
+    bench.through("mount")
+    bench.weigh(2.0)
+    for step in STEP_NAMES[3:]:
+        bench.fitting = bench.fitting.with_entry(
+            Entry(body=StepAccepted(step=step, verdict=Verdict.NO_READING, reason="by eye"))
+        )
+    assert bench.journey.due == "rough_downforce"
+    said = worded(why_refused(bench.journey, Finished()))
+    assert said == (
+        "Still open: Rough downforce. Nothing is left to do there but to accept it; then finish."
+    )
+    bench.weigh(9.0)
+    bench.weigh(9.0)
+    assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.STOP
+    said = worded(why_refused(bench.journey, Finished()))
+    assert said is not None
+    assert "'Rough downforce' says Stop: make that safe first." in said
+    assert "reason, then" not in said
+
+
 def test_an_unreadable_entry_of_a_later_version_is_passed_over() -> None:
     bench = Bench()
     bench.fitting = bench.fitting.with_entry(
@@ -344,13 +376,16 @@ def test_as_entered_above_the_maximum_floats_the_arm_again_and_turns_nothing() -
     assert status.assessment.next_move.parts[0].amount < 0.0, "as learned, from where it floats"
 
 
-def test_what_passed_in_the_rough_step_is_asked_in_the_final_one_before_a_move() -> None:
+def test_what_was_not_answered_in_the_rough_step_is_asked_in_the_final_one_too() -> None:
     bench = Bench()
     bench.through("mount")
     bench.weigh(1.0)
     wrong = bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.5, "turns")
     bench.weigh(1.9)
-    bench.accept("rough_downforce")
+    rough = bench.journey.status("rough_downforce").assessment
+    assert rough.verdict is Verdict.READ_AGAIN
+    assert rough.questions[0].entry == wrong
+    bench.accept("rough_downforce", reason="weighed inside the range")
     for step in ("arm_height", "alignment", "tilt", "skating"):
         bench.accept(step, reason="checked by eye")
     for _ in range(3):
@@ -359,6 +394,20 @@ def test_what_passed_in_the_rough_step_is_asked_in_the_final_one_before_a_move()
     assert said.next_move is None
     assert said.questions
     assert said.questions[0].entry == wrong
+
+
+def test_what_an_older_program_accepted_as_good_stays_done_though_it_is_asked_about_now() -> None:
+    bench = Bench()
+    bench.through("mount")
+    bench.weigh(1.0)
+    bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.5, "turns")
+    bench.weigh(1.9)
+    good = StepAccepted(step="rough_downforce", verdict=Verdict.GOOD)
+    bench.fitting = bench.fitting.with_entry(Entry(body=good))
+    assert bench.journey.status("rough_downforce").assessment.questions
+    assert bench.state("rough_downforce") is StepState.DONE
+    bench.weigh(1.9)
+    assert bench.state("rough_downforce") is StepState.IN_HAND
 
 
 def test_of_several_moves_the_last_that_goes_where_they_lead_is_asked_about() -> None:

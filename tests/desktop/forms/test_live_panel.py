@@ -15,22 +15,27 @@ from typing import Self
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 from pytestqt.qtbot import QtBot
 
 import core.recordings
-from core.language import Name, Numbers, message
+from core.language import Name, Numbers, message, step_text
 from core.practice.played_record import CutBand, Playing
 from core.recordings import LiveProblem, SoundInput
 from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
+from core.steps import STEPS, ways_of
 from core.steps.mount.readings import ResonanceByRecord
-from core.steps.shared import HeardFault
+from core.steps.shared import HeardFault, HeardSound
 from core.steps.speed import Tone
 from core.steps.tilt import LeakByTone
 from desktop.forms.file_editor import FileEditor
 from desktop.forms.form import Form
 from desktop.forms.live_panel import LivePanel
+from desktop.widgets import theme
+from desktop.widgets.panels import button
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.scheme import Scheme
 from tests.core.tones.test_resonance import RATE as SWEPT_RATE
 from tests.core.tones.test_resonance import swept, truth_of
 from tests.sound_server import sound_server
@@ -312,3 +317,45 @@ def test_sound_heard_live_is_read_again_beside_another_record_and_can_be_kept(
     assert made.recorded.speed.nominal_hz == 3140.0
     assert made.recorded.record == played
     editor.keep_box.click()  # as it was, for the tests that follow
+
+
+def test_a_long_name_of_an_input_has_the_width_of_the_panel_and_is_whole_in_its_tip(
+    form: Form, heard_from: Callable[..., MadeInput], monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    heard_from(np.zeros((RATE, 2)))
+    long = SoundInput("cc", "Built-in audio, analogue stereo, line in at the back", 2, RATE)
+    monkeypatch.setattr(core.recordings, "sound_inputs", lambda: (long, *INPUTS))
+    form.resize(360, 500)
+    _, live = listed(qtbot, form)
+    assert long.name in live.input_box.toolTip()
+    assert live.input_box.width() > live.again_button.width() + live.start_button.width()
+    assert live.again_button.mapTo(live, live.again_button.rect().topLeft()).y() >= (
+        live.input_box.geometry().bottom()
+    ), "nothing stands beside the name"
+    live.input_box.setCurrentIndex(1)
+    assert long.name not in live.input_box.toolTip()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_quiet_button_that_cannot_be_pressed_looks_so(
+    shown: Shown, qapp: QApplication, scheme: Scheme
+) -> None:
+    theme.apply(qapp, scheme)
+    one = button("List again", quiet=True)
+    one.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # its frame would go too
+    shown(one)
+    free = one.grab().toImage()
+    one.setEnabled(False)
+    assert one.grab().toImage() != free
+    theme.apply(qapp, "light")
+
+
+def test_the_lines_of_a_recording_name_the_way_to_have_it_heard() -> None:
+    for step in STEPS:
+        for way, model in ways_of(step).items():
+            recorded = model.model_fields.get("recorded")
+            if recorded is None or not issubclass(recorded.annotation or object, HeardSound):
+                continue
+            lines = step_text(step.NAME).ways[way].lines
+            (line,) = (one for one in lines if "recorded" in one.fields)
+            assert "“Listen…”" in line.text, (step.NAME, way)

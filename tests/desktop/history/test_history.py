@@ -29,6 +29,7 @@ from tests.desktop.kit import (
     Show,
     load,
     press,
+    settle,
     tab_to,
 )
 from tests.examples import cartridge
@@ -169,8 +170,8 @@ def test_the_last_two_are_compared_until_others_are_picked(history: HistoryBench
     assert page.changes.earlier.currentText() == "2024-05-01 · A"
     assert page.changes.later.currentText() == "2025-05-01 · B"
     assert (
-        "Downforce: 2.00 ± 0.02\u00a0gf, then 1.75 ± 0.02\u00a0gf: −0.25\u00a0gf, more than the "
-        "tolerance"
+        "Downforce: 2.00\u00a0±\u00a00.02\u00a0gf, then 1.75\u00a0±\u00a00.02\u00a0gf: "
+        "−0.25\u00a0gf, more than the tolerance"
     ) in page.changes.texts()
     assert (
         "Cartridge: Example cartridge, elliptical → Example cartridge, light"
@@ -193,7 +194,7 @@ def test_what_was_read_in_one_only_says_in_which(history: HistoryBench) -> None:
     history.keep("2025-05-01", found_percent=None)
     page = history.page()
     assert (
-        "Speed error at 33⅓: 0.00 ± 0.10\u00a0%, then –: not read in the later fitting"
+        "Speed error at 33⅓: 0.00\u00a0±\u00a00.10\u00a0%, then –: not read in the later fitting"
         in page.changes.texts()
     )
 
@@ -324,7 +325,7 @@ def test_numbers_are_written_as_in_the_country(history: HistoryBench, decimal: s
     history.keep("2025-05-01", downforce_gf=1.9)
     page = history.page(Numbers(decimal))
     said = " ".join([*page.changes.texts(), *page.entries.texts()])
-    assert f"2{decimal}00 ± 0{decimal}02\u00a0gf" in said
+    assert f"2{decimal}00\u00a0±\u00a00{decimal}02\u00a0gf" in said
     assert f"1{decimal}90\u00a0gf" in said
     wrong = "," if decimal == "." else "."
     assert f"2{wrong}00" not in said
@@ -418,3 +419,21 @@ def test_what_belongs_to_an_arm_is_shown_for_each_or_for_one(
     assert page.fittings.table.rowCount() == 1
     assert page.fittings.current_id == library.fittings(arm_key=FRONT, deck_id=deck_id)[0].id
     page.deleteLater()
+
+
+def test_in_a_small_window_the_cartridge_keeps_its_name_and_the_count_of_entries_gives_way(
+    history: HistoryBench,
+) -> None:
+    history.keep("2025-03-01")
+    page = history.page()
+    table = page.fittings.table
+    entries, who = 3, 4
+    page.resize(900, 600)
+    settle()
+    assert table.isColumnHidden(entries)
+    name = table.columnWidth(1)
+    assert name >= 8 * table.fontMetrics().height()
+    page.resize(1800, 900)
+    settle()
+    assert not table.isColumnHidden(entries)
+    assert not table.isColumnHidden(who)

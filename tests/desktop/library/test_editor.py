@@ -3,14 +3,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.library.editor import CARTRIDGE, DECK, RecordEditor
-from tests.desktop.kit import RecordingMessages, line_named, retype
+from tests.desktop.kit import RecordingMessages, line_named, retype, settle
 
 Show = Callable[[QWidget], QWidget]
 Open = Callable[..., RecordEditor]
@@ -188,6 +188,21 @@ def test_a_full_disk_is_told_and_what_was_typed_stays(
     assert messages.sentences == ["The disk is full."]
     assert line_named(page.form, "Owner").text() == "Job 7"
     assert page.has_changes
+
+
+def test_the_list_of_sections_follows_what_is_scrolled_to(editor: Open, library: Library) -> None:
+    page = editor(DECK, library.decks()[0].id)
+    settle()
+    names = [page.sections.item(row).text() for row in range(page.sections.count())]
+    page.form.fields.entries["name"].tab_stops()[0].setFocus()
+    assert page.sections.currentRow() == 0
+    bar = page.area.verticalScrollBar()
+    skating = page.form.fields.entries["skating"]
+    settle()
+    bar.setValue(skating.mapTo(page.form, QPoint(0, 0)).y())
+    assert page.sections.currentRow() == names.index("Skating")
+    bar.setValue(0)
+    assert page.sections.currentRow() == 0
 
 
 def test_the_list_of_sections_leads_and_follows(editor: Open, library: Library) -> None:

@@ -143,7 +143,7 @@ def test_a_job_and_its_customer_are_typed_on_the_page_of_the_job(
     window: MainWindow, opened: Library
 ) -> None:
     press(Key.Key_J, CTRL)
-    press(Key.Key_J, ALT)
+    press(Key.Key_N, ALT)
     page = job_page(window)
     assert focus() is field(page, "number")
     retype(field(page, "number"), "Bench 7")

@@ -17,6 +17,7 @@ from desktop.shell.appearance_panel import AppearancePanel
 from desktop.shell.command_line import Options
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
+from desktop.widgets.locale_numbers import numbers_of
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
@@ -162,3 +163,25 @@ def test_a_spoilt_memory_of_the_look_is_the_systems(tmp_path: Path, content: str
     place = tmp_path / "spoilt.ini"
     place.write_text(content, encoding="latin-1")
     assert Preferences(place).appearance == ("system", 1.0)
+
+
+def test_the_decimal_sign_is_chosen_there_and_used_from_the_next_start(
+    window: MainWindow, tmp_path: Path, preferences: Preferences
+) -> None:
+    panel = asked(window)
+    assert panel.signs[""].isChecked(), "the system's until somebody chooses"
+    assert not panel.later.isVisible()
+    look = preferences.appearance
+    panel.signs[","].click()
+    assert panel.later.isVisible(), "nothing changes at once, and it says so"
+    assert preferences.appearance == look
+    preferences.save()
+    again = Preferences(tmp_path / "preferences.ini")
+    again.remember_decimal(",")
+    again.save()
+    again = Preferences(tmp_path / "preferences.ini")
+    assert again.decimal == preferences.decimal == ","
+    assert numbers_of("", again.decimal).plain(1.75) == "1,75"
+    assert numbers_of("en_GB", again.decimal).plain(1.75) == "1.75", "an option wins for its run"
+    panel.signs[""].click()
+    assert preferences.decimal == ""

@@ -9,7 +9,17 @@ from pytestqt.qtbot import QtBot
 
 from core.fitting import Control, MovePart, Verdict
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, settle, step_page, write
+from tests.desktop.kit import (
+    CALM,
+    CTRL,
+    FittingBench,
+    Opener,
+    focus,
+    press,
+    settle,
+    step_page,
+    write,
+)
 
 
 def at_rough_downforce(
@@ -96,6 +106,42 @@ def test_a_digit_typed_at_a_list_goes_into_the_number_that_waits(
     write("0")
     assert form.fields.entries["divisions"].tab_stops()[0] is focus()
     assert focus().property("text") == "0"
+
+
+@pytest.mark.parametrize(
+    ("step", "way", "choice", "number"),
+    [("speed", "strobe", "direction", "drifted_bars"), ("tilt", "mirror", "lean", "angle_deg")],
+)
+def test_a_number_typed_at_a_choice_goes_where_that_choice_wants_it(
+    bench: FittingBench, open_wizard: Opener, step: str, way: str, choice: str, number: str
+) -> None:
+    bench.rough()
+    for before in ("arm_height", "alignment", "tilt", "skating", "final_downforce"):
+        if before == step:
+            break
+        for reading in CALM[before]:
+            bench.read(before, **reading)
+        bench.accept(before, "left so for this test")
+    wizard = open_wizard()
+    wizard.go(step)
+    page = step_page(wizard)
+    page.reading.choose(way)
+    form = page.reading.form
+    assert form is not None
+    form.fields.entries[choice].tab_stops()[0].setFocus()
+    write("1")
+    line = form.fields.entries[number].tab_stops()[0]
+    assert focus() is line
+    assert line.isVisible()
+    write("2")
+    assert line.property("text") == "12"
+    press(Qt.Key.Key_Return)
+    assert focus().property("field") == choice, "which way is asked next"
+    assert form.problems() != []
+    press(Qt.Key.Key_Down)
+    assert form.problems() == []
+    assert line.property("text") == "12"
+    assert line.isVisible()
 
 
 def test_a_digit_beside_the_fields_never_replaces_a_number(

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QPushButton, QWidget
 
-from core.fitting import MoveMade, Withdrawn
+from core.fitting import Control, MoveMade, MovePart, Withdrawn
 from core.store import Library
-from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, step_page, write
+from tests.desktop.kit import CTRL, FittingBench, Opener, focus, press, settle, step_page, write
 
 
 def button_named(page: object, words: str) -> QPushButton:
@@ -66,6 +66,54 @@ def test_what_another_window_changed_since_is_left_as_it_is(
     assert len(bench.another().fitting.entries) == count
     assert wizard.entry_undo.bar.text.startswith("That entry was changed since")
     assert len(list(bench.another().fitting.counting())) == 1
+
+
+def test_after_taking_back_in_a_small_window_what_is_asked_has_the_focus_and_is_in_sight(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    def in_sight(panel: QWidget) -> bool:
+        settle()
+        at = focus()
+        return panel.isAncestorOf(at) and at.visibleRegion().boundingRect() == at.rect()
+
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(900, 600)
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    bench.move("rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=2.0, unit="turns"))
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    for line in page.check_panel.lines:
+        line.click()
+    page.check_panel.done_button.click()
+    assert in_sight(page.move_panel), "after the answers their order has it, not the rail"
+    press(Qt.Key.Key_Z, CTRL)
+    assert page.check_panel.isVisible()
+    assert in_sight(page.check_panel)
+    press(Qt.Key.Key_Z, CTRL)
+    assert page.check_panel.isHidden()
+    assert in_sight(page.reading)
+    press(Qt.Key.Key_Z, CTRL)
+    assert in_sight(page.move_panel)
+
+
+def test_taking_back_leaves_the_focus_where_something_is_typed(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    page.reading.start()
+    write("1.9")
+    settle()
+    line = focus()
+    wizard.entry_undo.undo()
+    settle()
+    assert focus() is line
+    assert line.property("text") == "1.9"
 
 
 def test_what_was_saved_last_is_taken_back_and_then_what_was_saved_before(

@@ -118,7 +118,10 @@ def test_a_fitting_with_open_steps_cannot_be_finished_and_says_which(
     page = wizard.page
     assert isinstance(page, SummaryPage)
     assert not page.finish_button.isEnabled()
-    assert "'Mount' is not settled yet" in page._why_not.text()
+    said = page._why_not.text()
+    assert said.startswith("Still open: Mount, Rough downforce, Arm height, Alignment, Tilt, ")
+    assert "Speed. Read and set what is asked there, or keep it with a reason" in said
+    assert "ccept" not in said, "nothing was read of them: there is nothing to accept"
 
 
 def test_after_a_restart_everything_stands_where_it_stood(

@@ -30,18 +30,18 @@ def test_mounted_outside_its_target_says_so_on_the_page_in_the_rail_and_in_the_s
     wizard.go("mount")
     page = step_page(wizard)
     assert (
-        "Good enough, off target"
+        "Acceptable, outside target"
         in page.readout.accessibleName() + page.readout.accessibleDescription()
     )
     signs = {badge.sign for badge in page.findChildren(Badge)}
     assert signs <= set(QualifiedPass)
     assert wizard.rail.buttons["mount"].state is QualifiedPass.DONE
-    assert "Done, off target" in wizard.rail.buttons["mount"].accessibleName()
+    assert "Done, outside target" in wizard.rail.buttons["mount"].accessibleName()
     wizard.go("summary")
     summary = wizard.page
     assert isinstance(summary, SummaryPage)
     row = next(text for text in summary.texts() if "Mount" in text)
-    assert "Good enough, off target" in row
+    assert "Acceptable, outside target" in row
     assert "4,6" in row
 
 
@@ -58,4 +58,4 @@ def test_the_bench_sheet_says_it_too(bench: FittingBench) -> None:
     bench.mount()
     content = bench_content(bench.controller.journey)
     (mount,) = (step for step in content.steps if "Mount" in step.title)
-    assert "Good enough, off target" in mount.verdict
+    assert "Acceptable, outside target" in mount.verdict

@@ -11,7 +11,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from shiboken6 import delete
 
-from core.fitting import Act, Guard, ReadingTaken, Verdict
+from core.fitting import Act, Control, Guard, MovePart, ReadingTaken, Verdict
 from core.language import Numbers, step_text
 from core.records import fields_of
 from core.steps.speed import Strobe
@@ -68,6 +68,34 @@ def test_the_lines_up_to_the_field_are_in_hand_and_those_behind_it_done(
     press(Qt.Key.Key_Backtab)
     assert states(page)[3] is LineState.IN_HAND
     assert isinstance(focus(), QLineEdit)
+
+
+def test_a_line_gone_by_keeps_every_word_that_keeps_from_harm(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    for step in ("arm_height", "alignment", "tilt"):
+        for reading in CALM[step]:
+            bench.read(step, **reading)
+        bench.accept(step)
+    wizard = open_wizard()
+    wizard.resize(900, 600)
+    wizard.go("skating")
+    page = step_page(wizard)
+    page.reading.choose("test bands")
+    page.reading.start()
+    settle()
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    write("2")
+    press(Qt.Key.Key_Return)
+    loud, mark, *_ = form.recipe.lines
+    assert states(page)[:2] == [LineState.DONE, LineState.DONE]
+    assert loud.words.text().endswith("Mute each time before the stylus goes down or comes up.")
+    assert loud.caution is not None
+    assert not loud.caution.isHidden()
+    assert mark.words.text().endswith("…"), "what harms nobody still folds"
 
 
 def test_a_passed_line_claims_a_tick_only_where_its_box_is_ticked(
@@ -462,3 +490,21 @@ def test_the_numbers_of_the_lines_follow_on_whatever_is_hidden(
         on_show = [line for line in form.recipe.lines if not line.isHidden()]
         assert [line.sign for line in on_show] == [str(n + 1) for n in range(len(on_show))]
     assert len(on_show) < len(form.recipe.lines)
+
+
+def test_figures_that_a_move_elsewhere_has_changed_are_headed_as_read(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    bench.read("arm_height", **HEIGHTS | {"front_mm": 27.0, "rear_mm": 27.0})
+    page = step_page(open_wizard())
+    figures = page.side_pane.figures
+    assert figures.head() == "now"
+    # A thicker mat lifts the stylus: the height that was read is no longer what it is now.
+    bench.move("rough_downforce", MovePart(control=Control.RECORD, amount=2.0, unit="mm"))
+    page.refresh()
+    assert page.status.disturbances
+    assert figures.head() == "as read"
+    bench.read("arm_height", **HEIGHTS | {"front_mm": 29.0, "rear_mm": 27.0})
+    page.refresh()
+    assert figures.head() == "now"

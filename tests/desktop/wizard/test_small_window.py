@@ -8,7 +8,16 @@ from typing import Any
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QScrollArea, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QScrollArea,
+    QStyle,
+    QStyleOptionComboBox,
+    QWidget,
+)
 
 from core.fitting import MoveMade, ReadingTaken, StepAccepted
 from core.language import Numbers, cautions, step_text
@@ -20,7 +29,7 @@ from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import MOUNTED, RecordingMessages
+from tests.desktop.kit import MOUNTED, Opener, RecordingMessages, settle, step_page
 from tests.worded import worded
 
 Show = Callable[..., QWidget]
@@ -301,3 +310,29 @@ def test_no_figure_of_the_summary_is_cut(
     areas = [one for one in wizard.page.findChildren(QScrollArea) if one.isVisible()]
     assert areas
     assert [one.horizontalScrollBar().maximum() for one in areas] == [0] * len(areas)
+
+
+@pytest.mark.parametrize(("size", "scale"), [((900, 600), 1.0), (SMALL, LARGE_TYPE)])
+def test_no_entry_of_a_list_is_cut_in_a_small_window(
+    open_wizard: Opener,
+    qapp: QApplication,
+    size: tuple[int, int],
+    scale: float,
+) -> None:
+    theme.apply(qapp, "light", text_scale=scale)
+    wizard = open_wizard()
+    wizard.resize(*size)
+    wizard.go("level")
+    page = step_page(wizard)
+    page.deferred.finish()
+    settle()
+    boxes = [one for one in page.reading.findChildren(QComboBox) if one.isVisible()]
+    assert boxes
+    for box in boxes:
+        option = QStyleOptionComboBox()
+        box.initStyleOption(option)
+        part = QStyle.SubControl.SC_ComboBoxEditField
+        room = box.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, part, box)
+        for at in range(box.count()):
+            words = box.itemText(at)
+            assert box.fontMetrics().horizontalAdvance(words) <= room.width(), words

@@ -9,7 +9,7 @@ import pytest
 
 from core.drawing.chart import Curve, Role, Rule
 from core.fitting import Context, Control, ControlChecked, NextReading, Trial, Verdict
-from core.language import Message, Numbers, message
+from core.language import Message, Numbers, Quantity, message
 from core.physics.alignment_fit import NoFit
 from core.physics.alignment_reach import Edge
 from core.steps import alignment
@@ -179,7 +179,9 @@ def test_one_rough_reading_is_not_called_good() -> None:
 def test_a_mistyped_reading_is_named() -> None:
     said = assess(context([both(), both(), both(0.0, 6.0, 0.0)]))
     assert said.verdict is Verdict.READ_AGAIN
-    assert any("inner angle of reading 3" in note for note in said.notes)
+    assert "angle at the inner grid differ by 6.0" in said.headline
+    alone = assess(context([both(0.0, 6.0, 0.0)]))
+    assert any("landing of reading 1" in note for note in alone.notes)
 
 
 def test_after_a_move_it_reads_again_and_says_what_to_expect() -> None:
@@ -283,7 +285,10 @@ def test_what_to_read_next_is_said_as_data() -> None:
 
 def test_the_reading_that_stands_off_is_said_as_data() -> None:
     said = alignment.assess(context([both(), both(), both(0.0, 6.0, 0.0)]))
-    assert message("alignment.odd_one", what="inner_angle", reading=3) in said.notes
+    size = Quantity(6.0, "°", 1)
+    assert said.headline == message("alignment.doubt.differ", what="inner_angle", size=size)
+    alone = alignment.assess(context([both(0.0, 6.0, 0.0)]))
+    assert message("alignment.odd_one", what="landing", reading=1) in alone.notes
 
 
 def test_a_move_is_said_as_data() -> None:

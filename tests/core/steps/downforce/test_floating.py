@@ -208,3 +208,24 @@ def test_an_arm_that_floats_on_is_said_to_and_its_head_is_to_be_watched() -> Non
     again = notes(*first, counterweight(-3.0), 0.0, LOOKED)  # asked about first
     assert [note for note in again if note in further] == further
     assert not set(further) & set(notes(*first, counterweight(1.0), 1.0))  # it bears now
+
+
+@pytest.mark.parametrize(
+    ("places", "steepest"),
+    [
+        ([(0.0, 1.0), (2.0, 1.5)], 0.25),
+        ([(0.0, 1.5), (2.0, 1.0)], -0.25),
+        ([(0.0, None), (2.0, 1.0)], 0.5),  # at least: where it floats it is below 0
+        ([(0.0, 2.0), (1.0, 2.05)], 0.0),  # 0.05 gf apart tells nothing of a slope
+        ([(0.0, 1.0), (0.05, 2.0)], 0.0),  # set by hand to 0.02, so 0.05 apart may be the reverse
+        ([(0.0, 1.0), (2.0, 1.5), (3.0, 2.5)], 1.0),
+        ([(0.0, 1.0), (2.0, 1.5), (3.0, 0.5)], -1.0),
+        ([(1.0, 1.0)], 0.0),
+        ([], 0.0),
+    ],
+)
+def test_the_steepest_gain_is_that_between_two_places_that_surely_differ(
+    places: list[tuple[float, float | None]], steepest: float
+) -> None:
+    known = tuple(Place(at, gf) for at, gf in places)
+    assert Places(known, hand=0.02).steepest == pytest.approx(steepest)

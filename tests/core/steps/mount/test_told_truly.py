@@ -25,7 +25,7 @@ def test_mounted_at_a_resonance_outside_8_to_12_hz_is_not_plainly_good() -> None
     assert value(answer, "resonance") == pytest.approx(4.566, abs=0.01)
     assert answer.verdict is Verdict.GOOD
     assert answer.shown_verdict is QualifiedPass.GOOD
-    assert answer.shown_verdict.label == "Good enough, off target"
+    assert answer.shown_verdict.label == "Acceptable, outside target"
     assert answer.headline == "Mounted, but it resonates at 4.6\u00a0Hz: 8 to 12 Hz is better."
     assert [figure.key for figure in answer.outside] == ["resonance"]
 

@@ -475,7 +475,7 @@ def test_steps_that_bring_it_nearer_are_ordered_whole_where_all_readings_ask_for
 
 def test_no_hundredth_of_a_turn_is_ordered_where_moves_and_readings_do_not_fit() -> None:
     # Slow by 0.63 % as read last, and a turn is stated to change 0.3 %: 0.01 turn is 0.003 %.
-    answer = judged(
+    things = (
         Readout(rpm=33.17),
         trim(-1.625),
         drifted(33.7, 30),
@@ -486,9 +486,11 @@ def test_no_hundredth_of_a_turn_is_ordered_where_moves_and_readings_do_not_fit()
         trim(0.625),
         drifted(-19.1, 30),
         drifted(-18.7, 30),
-        trim="screw",
-        rpm_per_turn=-0.1,
     )
+    asked = judged(*things, trim="screw", rpm_per_turn=-0.1)
+    assert asked.next_move is None
+    assert asked.questions
+    answer = judged(*things, LOOKED, trim="screw", rpm_per_turn=-0.1)
     assert answer.next_move is None
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert "slow; which way the trim speeds it up is not clear" in answer.headline

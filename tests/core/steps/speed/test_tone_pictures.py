@@ -131,3 +131,19 @@ def test_axes_have_units_and_the_figures_stand_beside(told: RecordedTone) -> Non
         < figure_of(said, "fluctuation_unweighted").value
     )
     assert figure_of(said, "drift").value == pytest.approx(0.0, abs=0.002)
+
+
+@pytest.mark.parametrize("missing", ["once_per_turn_percent", "fastest_deg"])
+def test_a_turn_without_its_own_part_or_place_is_told_by_its_ends_alone(
+    told: RecordedTone, missing: str
+) -> None:
+    assert told.speed is not None
+    whole = pictures_of(said_of(told))["The turn"].summary
+    assert "fastest_deg" not in whole.values
+    assert set(whole.values) == {"fast", "slow", "peak", "at"}
+    # It is round its own mean: what is slow is told as so much slow, not as less than nothing.
+    assert max(told.speed.turn_percent) > 0.0 > min(told.speed.turn_percent)
+    ends = [getattr(whole.values[one], "value", None) for one in ("fast", "slow")]
+    assert ends == [max(told.speed.turn_percent), -min(told.speed.turn_percent)]
+    less = told.model_copy(update={"speed": told.speed.model_copy(update={missing: None})})
+    assert set(pictures_of(said_of(less))["The turn"].summary.values) == {"fast", "slow"}

@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from core.drawing.chart import Band, Curve, Points, Role, Shape
 from core.fitting import Control, MovePart, Reading, Verdict
 from core.language import Numbers
+from core.physics.crosstalk import LeakReading
 from core.steps.tilt import Gaps, Lean, Mirror, TestBands
+from core.steps.tilt.bands import _fits_turned_round
 from tests.core.steps.tilt.kit import TURNED, bands_of, gaps_of, judged, on_control, roll_of, value
 from tests.examples import cartridge, deck
 
@@ -264,3 +266,28 @@ def test_bands_that_decide_nothing_ask_for_another_setting() -> None:
     assert asked.at_another_setting
     assert asked.way == "test bands"
     assert "another setting" in answer.headline
+
+
+@pytest.mark.parametrize("best", [-2.0, 0.0, 1.5])
+@pytest.mark.parametrize(
+    ("left", "right"), [((0.01, 60.0), (0.03, -100.0)), ((0.04, 120.0), (0.008, 10.0))]
+)
+def test_reversed_leads_are_told_by_the_place_of_the_least_leak(
+    best: float, left: tuple[float, float], right: tuple[float, float]
+) -> None:
+    """45/45 geometry: a tilt leaks its tangent, with one sign into each channel, on top of the own
+    leak of each generator, here a fourth or four times as much in one as in the other."""
+    own = [cmath.rect(size, math.radians(at)) for size, at in (left, right)]
+
+    def read(setting: float, *, turned: bool) -> LeakReading:
+        tan = math.tan(math.radians(setting - best))
+        leaks = own[0] + tan, own[1] - tan
+        (one, at_one), (two, at_two) = (
+            (20.0 * math.log10(abs(leak)), math.degrees(cmath.phase(-leak if turned else leak)))
+            for leak in leaks
+        )
+        return LeakReading(setting, one, two, at_one, at_two)
+
+    for turned in (False, True):
+        readings = [read(best + off, turned=turned) for off in (-2.0, 0.5, 3.0)]
+        assert _fits_turned_round(readings) is turned
