@@ -65,6 +65,9 @@ _HELD: Final = 0.3
 
 _BOTH: Final = "landing and angles"
 
+_WHY_GOOD: Final = frozenset({"alignment.by_numbers", "alignment.by_effect", "alignment.only_snug"})
+"""Notes on a good alignment, which don't belong beside a question about a reading."""
+
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Return what can be read and moved; there is always something to read."""
@@ -94,7 +97,11 @@ def _by_itself(context: Context) -> Assessment:
     """Answer regardless of the number of readings announced before."""
     doubts = doubts_of(context)
     said = _judged(without(context, NAME, doubts), len(doubts))
-    return questioned(context, doubts, said)
+    asked = questioned(context, doubts, said)
+    if asked.headline == said.headline:
+        return asked
+    notes = tuple(note for note in asked.notes if note.key not in _WHY_GOOD)
+    return replace(asked, notes=notes)
 
 
 def _judged(context: Context, aside: int) -> Assessment:
