@@ -229,3 +229,21 @@ def test_the_steepest_gain_is_that_between_two_places_that_surely_differ(
 ) -> None:
     known = tuple(Place(at, gf) for at, gf in places)
     assert Places(known, hand=0.02).steepest == pytest.approx(steepest)
+
+
+@pytest.mark.parametrize(
+    ("places", "bearing", "floating"),
+    [
+        ([(1.0, 1.0), (4.0, 2.0), (3.0, None)], 4.0, None),
+        ([(1.0, 1.0), (5.5, 2.0), (3.0, None)], 1.0, None),
+        ([(-1.0, None), (-4.0, None), (2.0, 1.5), (-3.0, 1.0)], 2.0, -4.0),
+        ([(-1.0, None), (2.0, None), (1.0, 1.0)], None, 2.0),
+        ([(1.0, 1.5), (1.0, None)], None, None),  # no other place
+    ],
+)
+def test_of_places_that_bear_or_float_the_nearest_counts(
+    places: list[tuple[float, float | None]], bearing: float | None, floating: float | None
+) -> None:
+    known = Places(tuple(Place(at, gf) for at, gf in places))
+    assert (known.bearing and known.bearing.at) == bearing
+    assert (known.floating and known.floating.at) == floating
