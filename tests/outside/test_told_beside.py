@@ -11,6 +11,7 @@ import pytest
 
 from core.fitting import Control, Figure, MovePart, Verdict
 from core.language import Message, Numbers, Value, message
+from core.steps import alignment
 from core.steps.bench_drawing import stood_after
 from core.steps.shared import asked_name
 from core.steps.skating import Setting
@@ -184,3 +185,17 @@ def test_a_foot_that_was_raised_can_go_back_as_far_as_it_came() -> None:
     assert answer.verdict is Verdict.MOVE
     ((_, where, amount, _),) = moved(answer)
     assert (where, amount) == ("front left", pytest.approx(-1.0, abs=0.03))
+
+
+# -- ways of reading
+
+
+def test_a_straight_arm_is_read_by_its_landing_first() -> None:
+    """It has no offset to read; the others keep their order behind it (common practice)."""
+    straight = pinned(
+        arm={"kind": "pivoted straight", "effective_length_mm": 212.0, "offset_deg": 0.0}
+    )
+    bent, first = (alignment.applies(on, cartridge()).ways for on in (pinned(), straight))
+    assert bent[0] == "landing and angles"
+    assert first[0] == "landing"
+    assert [way for way in first if way != "landing"] == [way for way in bent if way != "landing"]
