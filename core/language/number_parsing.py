@@ -328,6 +328,8 @@ def _other_unit(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> s
             )
         )
     value, other = known
+    if spec.directions and value < 0.0:
+        return _with_a_sign(spec, value, unit, numbers)
     said = _short(bare.value, numbers) + _space(other)
     rounded = _converted(value, unit, numbers)
     return numbers.text(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from core.language import Name, message
@@ -24,6 +25,10 @@ _TITLES = (
     message("history.fittings_list.who"),
 )
 _CARTRIDGE = 1
+_GIVE_WAY = (3, 4)
+"""Columns hidden, in this order, where the cartridge would be cut to a few letters."""
+_NAME_EM = 9.0
+"""The width a cartridge's name gets at least, as long as a column can give way."""
 _MOST_LINES = 8
 _SETTLED_MS = 120
 
@@ -101,7 +106,27 @@ class FittingsList(QWidget):
         line = round(theme.em(self) + 10)
         self.table.verticalHeader().setDefaultSectionSize(line)
         self.table.setFixedHeight(line * (lines + 1) + 14)
+        self._make_room()
         self._on_moved()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Hide what matters least where the list is narrow."""
+        super().resizeEvent(event)
+        self._make_room()
+
+    def _make_room(self) -> None:
+        count = self.table.columnCount()
+        wide = {at: self.table.sizeHintForColumn(at) for at in range(count) if at != _CARTRIDGE}
+        head = self.table.horizontalHeader()
+        needs = {at: max(one, head.sectionSizeHint(at)) for at, one in wide.items()}
+        room = self.table.viewport().width() - round(_NAME_EM * theme.em(self))
+        gone: set[int] = set()
+        for at in _GIVE_WAY:
+            if sum(needs.values()) > room:
+                needs.pop(at)
+                gone.add(at)
+        for at in _GIVE_WAY:
+            self.table.setColumnHidden(at, at in gone)
 
     def show_letters(self, letters: Mapping[str, str]) -> None:
         """Prefix the cartridges' names with their letters in the charts, by fitting."""

@@ -45,7 +45,7 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, button, may_be_narrow, set_shown
+from desktop.widgets.panels import add_all, button, let_go, may_be_narrow, set_shown
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _MOST_ALIKE: Final = 100
@@ -588,8 +588,8 @@ class RecordEditor(Page):
 
     def _put_comparison_away(self) -> None:
         if self.comparison is not None:
-            self.stack.removeWidget(self.comparison)
-            self.comparison.deleteLater()
+            self.stack.setCurrentIndex(0)  # the form: its fields take the focus
+            let_go(self.stack, self.comparison)
             self.comparison = None
 
     def _retitle(self) -> None:

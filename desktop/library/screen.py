@@ -588,11 +588,11 @@ class LibraryScreen(Page):
         from core.steps.explained import draw_places
         from desktop.charts.instrument_view import InstrumentView
 
-        for old in into.findChildren(InstrumentView):
-            old.deleteLater()
-        view = InstrumentView(into)
-        view.setMinimumWidth(0)
-        view.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        view = into.findChild(InstrumentView)
+        if view is None:
+            view = InstrumentView(into)
+            view.setMinimumWidth(0)
+            view.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         view.resize(into.size())
         view.show_drawing(draw_places(BenchScene(deck, cartridge, self._numbers), only=step))
         view.show()

@@ -32,7 +32,7 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.tasks.housekeeping import LONGEST_WAIT_S
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import column_in
+from desktop.widgets.panels import column_in, let_go
 from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _WAYS: Final = (
@@ -273,11 +273,10 @@ class RehearsalPage(Page):
         self._show(page)
 
     def _show(self, page: Page) -> None:
-        for index in reversed(range(self.pages.count())):
-            other = self.pages.widget(index)
-            if other is not None:
-                self.pages.removeWidget(other)
-                other.deleteLater()
+        before = [self.pages.widget(index) for index in range(self.pages.count())]
         self.pages.addWidget(page)
         self.pages.setCurrentWidget(page)
+        for other in before:
+            if other is not None:
+                let_go(self.pages, other)
         self.begin()

@@ -120,7 +120,7 @@ class AppearancePanel(QFrame):
 
     def _close(self) -> None:
         self.hide()
-        before = self._before
+        before, self._before = self._before, None
         if before is not None and isValid(before) and self._pages.isAncestorOf(before):
             before.setFocus(Qt.FocusReason.OtherFocusReason)
 

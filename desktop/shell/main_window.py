@@ -33,7 +33,7 @@ from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, column_in
+from desktop.widgets.panels import add_all, column_in, let_go
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
 from desktop.widgets.tab_order import in_reading_order
@@ -644,13 +644,14 @@ class MainWindow(QMainWindow):
 
     def _lift(self, page: Page, beneath: QWidget | None, focus: QWidget | None, title: str) -> None:
         """Put a page away that lies over another, and go on there if it is still open."""
-        self.pages.removeWidget(page)
-        page.deleteLater()
-        if not (isinstance(beneath, Page) and isValid(beneath)) or (
-            self.pages.indexOf(beneath) < 0
-        ):
+        is_open = (
+            isinstance(beneath, Page) and isValid(beneath) and self.pages.indexOf(beneath) >= 0
+        )
+        if is_open and beneath is not None:
+            self.pages.setCurrentWidget(beneath)
+        let_go(self.pages, page)
+        if not is_open or not isinstance(beneath, Page):
             return
-        self.pages.setCurrentWidget(beneath)
         self.setWindowTitle(title)
         beneath.look_again()
         if focus is not None and isValid(focus) and focus.isVisible():
@@ -755,15 +756,14 @@ class MainWindow(QMainWindow):
 
     def show_page(self, page: Page, title: str) -> None:
         """Show a page under a title; the one before is let go, unless it is the library."""
-        for index in reversed(range(self.pages.count())):
-            other = self.pages.widget(index)
-            if other is not page and other is not self._screen and other is not None:
-                self.pages.removeWidget(other)
-                other.deleteLater()
         if self.pages.indexOf(page) < 0:
             self.pages.addWidget(page)
             page.told_of_others.connect(self.others.say)
         self.pages.setCurrentWidget(page)
+        for index in reversed(range(self.pages.count())):
+            other = self.pages.widget(index)
+            if other is not page and other is not self._screen and other is not None:
+                let_go(self.pages, other)
         self.setWindowTitle(title)
         self.others.put_away()
         page.begin()
@@ -819,11 +819,10 @@ class MainWindow(QMainWindow):
         if self._housekeeping is not None:
             self._housekeeping.end()
             self._housekeeping = None
-        if self._screen is not None:
+        if self._screen is not None and self.pages.indexOf(self._screen) < 0:
             self._screen.end()
-            self.pages.removeWidget(self._screen)
             self._screen.deleteLater()
-            self._screen = None
+        self._screen = None  # it goes with the other pages, once a new one is on show
         for place in range(self.pages.count()):
             if isinstance(page := self.pages.widget(place), Page):
                 page.end()

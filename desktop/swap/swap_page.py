@@ -14,7 +14,7 @@ from desktop.widgets.keys import bind
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import column_in
+from desktop.widgets.panels import column_in, let_go
 
 
 class SwapPage(Page):
@@ -140,8 +140,7 @@ class SwapPage(Page):
     def _drop_plan(self) -> None:
         if self.plan is not None:
             self._stack.setCurrentWidget(self.pick)
-            self._stack.removeWidget(self.plan)
-            self.plan.deleteLater()
+            let_go(self._stack, self.plan)
             self.plan = None
 
     def _go_on(self) -> None:

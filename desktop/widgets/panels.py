@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
     QPushButton,
     QScrollArea,
     QSizePolicy,
+    QStackedWidget,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -276,6 +277,16 @@ def set_shown(part: QWidget, *, shown: bool) -> None:
     on_show = parent is not None and parent.isVisible()
     if on_show or not shown or part.testAttribute(Qt.WidgetAttribute.WA_WState_ExplicitShowHide):
         part.setVisible(shown)
+
+
+def let_go(stack: QStackedWidget, page: QWidget) -> None:
+    """Take a page out of its stack and end it in the next turns; show another page first.
+
+    If the page is still on show, Qt shows the next page of the stack for a moment, and leads the
+    focus through it.
+    """
+    stack.removeWidget(page)
+    page.deleteLater()
 
 
 def clear_layout(layout: QLayout) -> None:

@@ -20,7 +20,7 @@ from desktop.widgets.keys import bind, is_held_enter
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, button, column_in
+from desktop.widgets.panels import add_all, button, column_in, let_go
 from desktop.wizard.arm_button import ArmButton
 from desktop.wizard.entry_undo import EntryUndo
 from desktop.wizard.rail import SUMMARY, Rail
@@ -163,13 +163,12 @@ class Wizard(Page):
     def _take_other_arm(self) -> None:
         """Create the pages again: their forms depend on the arm."""
         self._arm_key = self.controller.fitting.arm_key
-        for page in self._pages.values():
-            self._stack.removeWidget(page)
-            page.hide()
-            page.deleteLater()
+        before = list(self._pages.values())
         self._pages.clear()
         self._shown.clear()
         self.go(self.controller.journey.due or SUMMARY)
+        for page in before:
+            let_go(self._stack, page)
 
     def _make_page(self, place: str) -> StepPage | SummaryPage:
         page: StepPage | SummaryPage

@@ -99,6 +99,7 @@ class Monkey:
         self.doing = "nothing yet"
         self._left_here = 0
         self._begun = 0
+        self.rests = False
         self._stock()
         preferences = Preferences(folder / "remembered.ini")
         preferences.remember_who("Example hand")
@@ -162,6 +163,8 @@ class Monkey:
                 QApplication.exit(0)  # quit() asks the window, which may stay
             return
         QTimer.singleShot(2, self.act)
+        if self.rests:
+            return
         if not self.window.isVisible():
             self.window.show()
             self.window.open_library(self.place)
@@ -391,13 +394,15 @@ def _begin_afresh_now_and_then(
 
     def begin_afresh() -> None:
         if monkey.begin_afresh():
-            QTimer.singleShot(1500, count)  # what was let go ends in the next turns
+            monkey.rests = True  # so that each count is of the same first page
+            QTimer.singleShot(2000, count)  # what was let go ends in the next turns
         else:
             QTimer.singleShot(500, begin_afresh)
         watch.forget()  # that and the collecting are the watch's doing, not the program's
 
     def count() -> None:
         afresh.append(counted())
+        monkey.rests = False
         watch.forget()
 
     every = QTimer(monkey.window)

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import QEvent
+from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.language import Numbers
@@ -91,5 +91,59 @@ def test_a_page_opened_again_and_again_leaves_nothing(
     before = there_is()
     for _ in range(TIMES):
         there_and_back()
+    more = {what: count for what, count in (there_is() - before).items() if count >= TIMES}
+    assert not more
+
+
+class Shown(QObject):
+    """Counts how often a widget comes on show."""
+
+    def __init__(self, watched: QWidget) -> None:
+        super().__init__(watched)
+        self.count = 0
+        watched.installEventFilter(self)
+
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
+        """Count, and let it pass."""
+        self.count += event.type() == QEvent.Type.Show
+        return False
+
+
+@pytest.mark.parametrize("name", [name for name in PAGES if name != "library"])
+def test_no_other_page_comes_on_show_between_two(
+    library: Library,
+    shown: Show,
+    preferences: Preferences,
+    messages: RecordingMessages,
+    name: str,
+) -> None:
+    stock = Stock(library)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+    window.open_library(library.address)
+    shown(window)
+    lists = Shown(window.pages.currentWidget())
+    PAGES["start"](window, stock)
+    turn()
+    PAGES[name](window, stock)
+    turn()
+    assert lists.count == 0
+    window.show_library()
+    assert lists.count == 1
+
+
+def test_a_page_that_goes_while_the_colours_are_chosen_leaves_nothing(
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
+) -> None:
+    stock = Stock(library)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+    window.open_library(library.address)
+    shown(window)
+    window.show_appearance()
+    PAGES["start"](window, stock)
+    turn()
+    before = there_is()
+    for _ in range(2 * TIMES):
+        PAGES["start"](window, stock)
+        turn()
     more = {what: count for what, count in (there_is() - before).items() if count >= TIMES}
     assert not more

@@ -267,3 +267,69 @@ def test_an_alignment_changed_since_its_readings_is_judged_by_those_that_count()
     figure = person.told.figure("slide")
     assert figure is not None
     assert figure.value == pytest.approx(0.0, abs=0.05)
+
+
+def moved_elsewhere(step: str, part: MovePart, *before: Read, on: Deck | None = None) -> Person:
+    """Return somebody at a step that was good before something was moved in another one."""
+    person = Person(step, on)
+    person.reads(*before)
+    assert person.told.verdict is Verdict.GOOD
+    person.keep(StepAccepted(step=step, verdict=Verdict.GOOD))
+    person.moves(part, step="level" if step == "arm_height" else "arm_height")
+    return person
+
+
+LITTLE: list[tuple[str, MovePart, Read, Read, str, float]] = [
+    # A record 0.2 mm thicker lowers the rear by 0.15 over 180, and not by -8.
+    (
+        "arm_height",
+        MovePart(control=Control.RECORD, amount=0.2, unit="mm"),
+        heights(24.0, 24.0),
+        heights(24.0, 32.0),
+        "height",
+        8.0,
+    ),
+    # A pillar 0.2 mm higher draws the stylus in by some hundredths, and not out by 4 mm.
+    (
+        "alignment",
+        MovePart(control=Control.PILLAR, amount=0.2, unit="mm"),
+        both(0.0),
+        both(4.0),
+        "slide",
+        4.0,
+    ),
+]
+
+
+@pytest.mark.parametrize(("step", "part", "before", "after", "key", "off"), LITTLE)
+def test_what_a_move_elsewhere_does_not_explain_is_read_once_more_and_then_counts_alone(
+    step: str, part: MovePart, before: Read, after: Read, key: str, off: float
+) -> None:
+    person = moved_elsewhere(step, part, *[before] * 3, on=high())
+    answer = person.reads(after)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert not moved(answer)
+    assert "far from what your entries lead to" in said(answer.headline)
+    figure = answer.figure(key)
+    assert figure is not None
+    assert abs(figure.value) < 0.2
+    answer = person.reads(after)
+    assert answer.verdict is Verdict.MOVE
+    figure = answer.figure(key)
+    assert figure is not None
+    assert figure.value == pytest.approx(off, abs=0.02)
+
+
+@pytest.mark.parametrize(("step", "part", "before", "after", "key", "off"), LITTLE)
+def test_what_a_move_elsewhere_does_explain_counts_with_what_was_read_before(
+    step: str, part: MovePart, before: Read, after: Read, key: str, off: float
+) -> None:
+    del after, off
+    person = moved_elsewhere(step, part, *[before] * 3, on=high())
+    known = person.told.figure(key)
+    answer = person.reads(before)
+    figure = answer.figure(key)
+    assert answer.verdict is Verdict.GOOD
+    assert known is not None
+    assert figure is not None
+    assert (figure.half_width or 0.0) < (known.half_width or 0.0) + 0.01

@@ -65,6 +65,9 @@ _HELD: Final = 0.3
 
 _BOTH: Final = "landing and angles"
 
+_WHY_GOOD: Final = frozenset({"alignment.by_numbers", "alignment.by_effect", "alignment.only_snug"})
+"""Notes on a good alignment, which don't belong beside a question about a reading."""
+
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Return what can be read and moved; there is always something to read."""
@@ -94,7 +97,11 @@ def _by_itself(context: Context) -> Assessment:
     """Answer regardless of the number of readings announced before."""
     doubts = doubts_of(context)
     said = _judged(without(context, NAME, doubts), len(doubts))
-    return questioned(context, doubts, said)
+    asked = questioned(context, doubts, said)
+    if asked.headline == said.headline:
+        return asked
+    notes = tuple(note for note in asked.notes if note.key not in _WHY_GOOD)
+    return replace(asked, notes=notes)
 
 
 def _judged(context: Context, aside: int) -> Assessment:
@@ -134,13 +141,25 @@ class _AlignmentJudge:
         judge = self.judge = AlignmentDecider(self.aim, where, self.landing_mm, self.twist_deg)
         if where.pending:
             return self._after_move(judge)
+        doubted = self._in_doubt(judge)
+        if doubted is not None:
+            return doubted
+        if self.aim.needs_twist and not where.knows_offset:
+            return self._length_only(judge)
+        return self._judged(judge)
+
+    def _in_doubt(self, judge: AlignmentDecider) -> Assessment | None:
+        """Ask again where the readings contradict each other or what was foretold; else None."""
+        where = self.where
+        if where.unexplained:
+            note = Message("alignment.expected", _foretold(self.aim, judge))
+            headline = message("alignment.unexplained")
+            return self._ask(headline, note, message("alignment.if_moved"), count=1)
         if where.disagree and not where.outvoted:
             what, number = where.disagree.what, where.disagree.reading
             note = message("alignment.odd_one", what=what, reading=number)
             return self._ask(message("alignment.disagree"), note, count=1)
-        if self.aim.needs_twist and not where.knows_offset:
-            return self._length_only(judge)
-        return self._judged(judge)
+        return None
 
     def _judged(self, judge: AlignmentDecider) -> Assessment:
         for answers, control in self._axes():
@@ -427,7 +446,7 @@ class _AlignmentJudge:
             figures=tuple(self.figures),
             notes=(*notes, *self._notes()),
             method=method_of(*ways),
-            foretells=self.where.pending,
+            foretells=self.where.pending or self.where.unexplained,
         )
 
 

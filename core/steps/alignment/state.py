@@ -154,6 +154,8 @@ class Where:
     methods: tuple[str, ...]
     converted: tuple[OtherTarget, ...] = ()
     lost: int = 0
+    unexplained: bool = False
+    """The only reading since a move elsewhere is far from what that explains: it does not count."""
 
     @property
     def length_u_mm(self) -> float:
@@ -251,7 +253,7 @@ class _AlignmentReplay:
         self.disagree: OddOne | None = None
         self.stray: Floats | None = None
         self.problem: NoFit | None = None
-        self.expects = False
+        self.expects = self.carried = self.unexplained = False
         self.length, self.angle = HeadAnswers("mm"), HeadAnswers("°")
         self.fresh = 0
         self.fresh_angles = self.fresh_landing = False
@@ -285,6 +287,7 @@ class _AlignmentReplay:
         self.angle.forget()
         self.looks = min(self.looks, LONG_READINGS - NEW_READINGS)
         self.rounds = min(self.rounds, LONG_MOVES - NEW_MOVES)
+        self.carried = not event.exchanged and not self.expects and self.readings > 0
         if event.exchanged:
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
             self.earlier.clear()
@@ -352,8 +355,12 @@ class _AlignmentReplay:
     def _blur(self, length_mm: float, offset_deg: float) -> None:
         self.covariance = self.covariance + np.diag([length_mm**2, offset_deg**2])
 
-    def _close(self, base_ahead_mm: float) -> None:
-        """Add the readings gathered so far to the estimate."""
+    def _close(self, base_ahead_mm: float, *, ends: bool = False) -> None:
+        """Add the readings gathered so far to the estimate.
+
+        A reading that a move elsewhere does not explain is not combined with those before it: where
+        the log ``ends`` with it, it does not count until another confirms it.
+        """
         group, self.group = self.group, []
         if not group:
             return
@@ -374,6 +381,13 @@ class _AlignmentReplay:
             self.stray = rows.T @ surprise
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
             spread = rows @ self.covariance @ rows.T + covariance
+        elif self.carried and astray:
+            if ends and len(group) == 1:
+                self.unexplained = True
+                return
+            self.covariance = np.eye(2) * _NOTHING_KNOWN**2
+            spread = rows @ self.covariance @ rows.T + covariance
+        self.carried = False
         gain = np.linalg.solve(spread, rows @ self.covariance).T
         self.off = self.off + gain @ surprise
         kept = _BOTH - gain @ rows
@@ -454,7 +468,7 @@ class _AlignmentReplay:
         return max(1.0, (worst.normalised / 2.0) ** 2)
 
     def finish(self, base_ahead_mm: float) -> Where:
-        self._close(base_ahead_mm)
+        self._close(base_ahead_mm, ends=True)
         return Where(
             off=self.off,
             covariance=self.covariance,
@@ -480,6 +494,7 @@ class _AlignmentReplay:
             methods=tuple(self.ways),
             converted=tuple(self.converted),
             lost=self.lost,
+            unexplained=self.unexplained,
         )
 
 

@@ -109,16 +109,28 @@ class _ArmHeightJudge:
             expected = self.trim.predicted or found.now
             note = Message("arm_height.expected", self._side_over(expected.value))
             return self._ask(message("arm_height.after_move"), note)
+        doubted = self._in_doubt(found.now)
+        if doubted is not None:
+            return doubted
+        if self.deck.height.control is HeightControl.NONE and not found.beyond:
+            return self._fixed(found.now)
+        return self._adjustable(found)
+
+    def _in_doubt(self, now: Estimate) -> Assessment | None:
+        """Ask again where the readings contradict each other or what was foretold; else None."""
+        told = self.told
+        if told.unexplained:
+            note = Message("arm_height.expected", self._side_over(now.value))
+            headline = message("arm_height.unexplained")
+            return self._ask(headline, note, message("arm_height.if_moved"), count=1)
         odd = self._odd_one()
         if odd is not None and len(told.fresh) < _ENOUGH_TO_OUTVOTE:
             note = message("arm_height.odd_one", number=odd.index + 1)
             return self._ask(message("arm_height.disagree"), note, count=1)
-        slope_deg = abs(pitch_change_deg(found.now.value, self.reach_mm))
+        slope_deg = abs(pitch_change_deg(now.value, self.reach_mm))
         if slope_deg > _STEEPEST_DEG and len(told.fresh) == 1:
             return self._doubted(slope_deg)
-        if self.deck.height.control is HeightControl.NONE and not found.beyond:
-            return self._fixed(found.now)
-        return self._adjustable(found)
+        return None
 
     def _odd_one(self) -> Disagreement | None:
         fresh = self.told.fresh
@@ -356,7 +368,7 @@ class _ArmHeightJudge:
     @property
     def _foretold_only(self) -> bool:
         """Whether the figures are what was foretold: nothing was read since, or it is in doubt."""
-        return self.told.pending or self.trim.beyond
+        return self.told.pending or self.told.unexplained or self.trim.beyond
 
     def _notes(self) -> tuple[Message, ...]:
         notes: list[Message] = []
@@ -403,7 +415,7 @@ class _ArmHeightJudge:
             figures=self._figures(),
             notes=(*notes, *self._notes()),
             method=method_of(*(message("arm_height.method", way=way) for way in self.told.ways)),
-            foretells=self.told.pending,
+            foretells=self._foretold_only,
         )
 
 

@@ -10,6 +10,7 @@ from typing import Final
 from core import estimation as trim
 from core.estimation import Estimate
 from core.fitting import Context, Control, MovePart, Reading
+from core.physics.levelling import weighted_mean
 from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
 from core.records import HeightControl, Mounting
 from core.steps.arm_height.effects import disturbed_by
@@ -28,6 +29,11 @@ _LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing o
 THICKEST_HEAD_SHIM_MM: Final = 10.0
 """Thickest spacer between head and cartridge (common practice, no source)."""
 _FINEST_MM: Final = 0.1
+
+_SURE: Final = 3.0
+"""Standard deviations beyond which a reading is not what a move elsewhere explains: our own."""
+_ANYWHERE_MM: Final = 1000.0
+"""A move of 0 as uncertain as this tells the solver that only the gain carries over."""
 
 COLLAR_SHARE: Final = 0.1
 OTHERWISE_SHARE: Final = 0.05
@@ -87,6 +93,8 @@ class HeightEstimate:
     base_shims_mm: float
     ways: tuple[str, ...]
     last_moved: Control = Control.PILLAR
+    unexplained: bool = False
+    """The only reading since a move elsewhere is far from what that explains: it does not count."""
 
 
 def _lift_of(part: MovePart, mm_per_turn: float) -> float | None:
@@ -120,6 +128,17 @@ def height_of(reading: Reading, context: Context) -> Estimate | None:
     return pillar_move_mm(pitch, context.deck.arm.effective_length_mm).scaled(-1.0)
 
 
+def _since_last_move(trials: Sequence[trim.ControlTrial]) -> list[Estimate]:
+    """Return the readings after the last move, none if nothing was read since."""
+    found: list[Estimate] = []
+    for trial in reversed(trials):
+        if isinstance(trial, Estimate):
+            found.append(trial)
+        elif not trial.checked:
+            break
+    return found
+
+
 class HeightEstimator:
     """Reads the log from first to last."""
 
@@ -137,6 +156,9 @@ class HeightEstimator:
         self.base_shims_mm = 0.0
         self.ways: dict[str, None] = {}
         self.last_moved = Control.PILLAR
+        self.carried_to: int | None = None
+        """The place among the trials up to which a move elsewhere has shifted the readings."""
+        self.unexplained = False
 
     def told(self) -> HeightEstimate:
         """Return the whole log for the solver."""
@@ -154,6 +176,7 @@ class HeightEstimator:
             by_control = is_checked(event, Control.PILLAR, Control.BASE_SHIM, Control.HEAD_SHIM)
             if by_control or is_right_as_read(event):
                 self.trials.append(trim.CHECKED)
+        self._compare(ends=True)
         return HeightEstimate(
             tuple(self.trials),
             self.spacing_mm,
@@ -164,6 +187,7 @@ class HeightEstimator:
             self.base_shims_mm,
             tuple(self.ways),
             self.last_moved,
+            self.unexplained,
         )
 
     def _read(self, high: Estimate) -> None:
@@ -176,7 +200,28 @@ class HeightEstimator:
         self.readings += 1
         self.pending = False
 
+    def _compare(self, *, ends: bool = False) -> None:
+        """Compare the readings since a move elsewhere with those before it, as it shifted them.
+
+        If they contradict, a single one does not count yet where the log ``ends``; confirmed, or
+        followed by anything else, it is the earlier ones that no longer hold.
+        """
+        place, self.carried_to = self.carried_to, None
+        before = weighted_mean(_since_last_move(self.trials[:place])) if place else None
+        after = weighted_mean(self.fresh)
+        if place is None or before is None or after is None:
+            return
+        sd = math.hypot(before.standard_uncertainty, after.standard_uncertainty)
+        if abs(after.value - before.value) <= _SURE * sd:
+            return
+        if ends and len(self.fresh) == 1:
+            self.unexplained = True
+            self.trials = self.trials[:place]
+        else:
+            self.trials.insert(place, trim.ControlMove(0.0, _ANYWHERE_MM))
+
     def _moved(self, parts: Sequence[MovePart]) -> None:
+        self._compare()
         if self.fresh:
             self.earlier.append(sum(e.value for e in self.fresh) / len(self.fresh))
         self.fresh = []
@@ -195,6 +240,8 @@ class HeightEstimator:
                     self.base_shims_mm += lift
 
     def _disturbed(self, event: Elsewhere) -> None:
+        if self.fresh or event.exchanged:
+            self._compare()
         if event.exchanged:
             self._forget()
         else:
@@ -202,9 +249,10 @@ class HeightEstimator:
             if change is not None and abs(change.value) <= _FURTHEST_MM:
                 self._shift(change.value, change.standard_uncertainty)
             self.fresh = []
+            self.carried_to = len(self.trials)
 
     def _forget(self) -> None:
-        self.trials, self.fresh, self.earlier = [], [], []
+        self.trials, self.fresh, self.earlier, self.carried_to = [], [], [], None
 
     def _shift(self, change_mm: float, u_mm: float = 0.0) -> None:
         """Shift earlier readings by a change from outside."""

@@ -415,6 +415,18 @@ def test_a_minus_is_refused_with_the_words_to_choose_and_stays_as_typed(shown: S
     assert form.draft() is None
 
 
+def test_a_minus_in_another_unit_is_answered_by_one_amount_and_the_words_to_choose(
+    shown: Shown,
+) -> None:
+    form = Form(READINGS["alignment: landing"], COMMA)
+    shown(form)
+    entry = _directed(form, "landing_mm")
+    entry.field.set_text("-0,05 in")
+    # 0.05 in x 25.4 mm = 1.27 mm (the inch of 1959)
+    assert "takes no minus: type 1,27 mm and choose “beyond the mark” or" in entry.field.message()
+    assert "−" not in entry.field.message(), "no amount with a sign, that would be refused next"
+
+
 def test_an_amount_without_a_direction_asks_for_it_and_nothing_is_lost(
     shown: Shown, qtbot: QtBot
 ) -> None:

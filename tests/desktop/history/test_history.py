@@ -29,6 +29,7 @@ from tests.desktop.kit import (
     Show,
     load,
     press,
+    settle,
     tab_to,
 )
 from tests.examples import cartridge
@@ -418,3 +419,21 @@ def test_what_belongs_to_an_arm_is_shown_for_each_or_for_one(
     assert page.fittings.table.rowCount() == 1
     assert page.fittings.current_id == library.fittings(arm_key=FRONT, deck_id=deck_id)[0].id
     page.deleteLater()
+
+
+def test_in_a_small_window_the_cartridge_keeps_its_name_and_the_count_of_entries_gives_way(
+    history: HistoryBench,
+) -> None:
+    history.keep("2025-03-01")
+    page = history.page()
+    table = page.fittings.table
+    entries, who = 3, 4
+    page.resize(900, 600)
+    settle()
+    assert table.isColumnHidden(entries)
+    name = table.columnWidth(1)
+    assert name >= 8 * table.fontMetrics().height()
+    page.resize(1800, 900)
+    settle()
+    assert not table.isColumnHidden(entries)
+    assert not table.isColumnHidden(who)
