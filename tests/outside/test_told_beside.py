@@ -26,7 +26,7 @@ from tests.examples import cartridge
 from tests.kit import trial
 from tests.outside.told import Person, moved, pinned
 from tests.outside.told import said as spoken
-from tests.worked import bubble
+from tests.worked import bubble, protractor
 
 
 def said(*messages: Message | None) -> str:
@@ -199,3 +199,16 @@ def test_a_straight_arm_is_read_by_its_landing_first() -> None:
     assert bent[0] == "landing and angles"
     assert first[0] == "landing"
     assert [way for way in first if way != "landing"] == [way for way in bent if way != "landing"]
+
+
+@pytest.mark.parametrize(("off", "entered"), [(2.0, 2.0), (-2.0, -2.0)])
+def test_a_slide_entered_the_other_way_is_asked_about_though_it_ended_right(
+    off: float, entered: float
+) -> None:
+    """2 mm too long, a slide by 2 mm further entered, and the protractor shows none off."""
+    person = Person("alignment")
+    person.reads(protractor(off, 0.0))
+    person.moves(MovePart(control=Control.SLIDE, amount=entered, unit="mm"))
+    answer = person.reads(protractor(0.0, 0.0))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert "Which way did you move it?" in said(answer.questions[0].text)
