@@ -42,6 +42,13 @@ _LABELS: Final[dict[str, Message]] = {
     "head_mass": message("swap.label.head_mass"),
 }
 
+_WAYS: Final[dict[str, tuple[Message, Message]]] = {
+    "pillar": (message("arm_height.off.up"), message("arm_height.off.down")),
+    "twist": (message("alignment.off.turned_in"), message("alignment.off.turned_out")),
+    "tilt": (message("tilt.off.left_high"), message("tilt.off.right_high")),
+}
+"""The direction of a predicted figure above zero and below, as its step names it once read."""
+
 
 def compare(journey: Journey) -> tuple[Foretold, ...]:
     """Compare the plan's predictions with the findings; empty for a fitting without a plan.
@@ -82,7 +89,8 @@ def _foretold(
     label = _label(start, figure)
     decimals = figure.decimals if figure is not None else 2
     error = None if found is None else found - predicted
-    sentence = _sentence(start, figure, max(decimals, 1))
+    ways = _WAYS.get(start.key) if figure is None else figure.ways
+    sentence = _sentence(start, figure, ways, max(decimals, 1))
     if made is not None:
         parallel = not journey.deck.arm.is_pivoted
         moved = described_part(made, parallel=parallel)
@@ -99,7 +107,7 @@ def _foretold(
         unit=start.unit,
         decimals=decimals,
         sentence=sentence,
-        ways=None if figure is None else figure.ways,
+        ways=ways,
     )
 
 
@@ -177,9 +185,10 @@ def _label(start: Start, figure: Figure | None) -> Message | StepTitle:
     return _LABELS.get(start.key) or StepTitle(start.step)
 
 
-def _sentence(start: Start, figure: Figure | None, decimals: int) -> Message:
+def _sentence(
+    start: Start, figure: Figure | None, ways: tuple[Message, Message] | None, decimals: int
+) -> Message:
     predicted, half = start.predicted or 0.0, start.half_width
-    ways = None if figure is None else figure.ways
     size = abs(predicted) if ways else predicted
     said = directed(
         Quantity(size, start.unit, decimals)

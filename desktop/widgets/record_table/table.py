@@ -366,6 +366,8 @@ class RecordTable(QWidget):
             self._sort_further(seen[column])
         elif watched is self.filter and key == Qt.Key.Key_Down and self._model.rowCount():
             self.table.setFocus(Qt.FocusReason.TabFocusReason)
+            if not self.table.currentIndex().isValid():  # else the first press would show nothing
+                self.table.selectRow(0)
         elif watched is not self.table:
             return False
         elif key == Qt.Key.Key_Menu or (

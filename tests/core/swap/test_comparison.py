@@ -55,6 +55,24 @@ def test_what_is_not_read_yet_is_said_so() -> None:
     assert foretold.sentence == "Expected 2.00\u00a0±\u00a00.30\u00a0gf, not read yet."
 
 
+@pytest.mark.parametrize(
+    ("step", "key", "unit", "predicted", "said"),
+    [
+        ("arm_height", "pillar", "mm", -0.22, "Expected 0.22\u00a0±\u00a01.08\u00a0mm down, "),
+        ("arm_height", "pillar", "mm", 0.22, "Expected 0.22\u00a0±\u00a01.08\u00a0mm up, "),
+        ("tilt", "tilt", "°", -0.4, "Expected 0.40\u00a0±\u00a01.08° right side high, "),
+        ("alignment", "twist", "°", -0.4, "Expected 0.40\u00a0±\u00a01.08° turned out too far, "),
+    ],
+)
+def test_what_is_expected_has_its_direction_in_words_before_anything_is_read(
+    step: str, key: str, unit: str, predicted: float, said: str
+) -> None:
+    start = Start(step=step, key=key, predicted=predicted, half_width=1.08, unit=unit)
+    foretold = told(begun(starts=(start,)), key)
+    assert foretold.sentence == f"{said}not read yet."
+    assert foretold.ways is not None
+
+
 def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> None:
     made = MoveMade(step="rough_downforce", parts=(BACK,))
     one = begun(

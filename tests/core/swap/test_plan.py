@@ -354,7 +354,7 @@ def test_what_the_plan_rests_on_is_warned_of() -> None:
     aligned = [*left(), measured]
     said = " ".join(planned_swap(deck(), past(deck(), cartridge(), aligned), NEW).warnings)
     assert "measured as 223.0\u00a0mm" in said
-    assert "masses 2 % or 0.1\u00a0g" in said
+    assert "errors of 2 % or 0.1\u00a0g in a mass" in said
 
 
 def test_a_plan_opens_no_gate_and_comes_first() -> None:

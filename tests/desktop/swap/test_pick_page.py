@@ -69,6 +69,9 @@ def test_nothing_is_chosen_where_no_other_cartridge_was_on_the_deck(
     assert not page.pick.plan_button.isEnabled()
     QTest.keyClick(page.pick.records.filter, Qt.Key.Key_Return)
     assert page.plan is None
+    QTest.keyClick(page.pick.records.filter, Qt.Key.Key_Down)
+    assert page.pick.records.current_id != "", "the first press goes to the first line"
+    assert page.pick.plan_button.isEnabled()
 
 
 def test_the_one_that_was_on_the_deck_last_stands_chosen_if_it_still_fits(
