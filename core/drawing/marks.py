@@ -15,7 +15,6 @@ from typing import Final, Literal
 from core.drawing.roles import Colour
 
 Align = Literal["left", "middle", "right"]
-Height = Literal["base line", "middle"]
 XY = tuple[float, float]
 
 
@@ -115,7 +114,7 @@ class Words:
     bold: bool = False
     turn_deg: float = 0.0
     colour: Colour = 0.0
-    at_height: Height = "base line"
+    at_height: Literal["base line", "middle"] = "base line"
     name: str = ""
 
 

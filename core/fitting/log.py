@@ -43,7 +43,7 @@ _Sign = Annotated[str, Field(max_length=40)]
 """A place, a unit, or the key of a figure."""
 _Number = Annotated[str, Field(max_length=64)]
 """The id of an entry or another record."""
-Words = Annotated[str, Field(max_length=4000)]
+LogText = Annotated[str, Field(max_length=4000)]
 """A person's own words."""
 
 
@@ -80,7 +80,7 @@ class MoveMade(FrozenModel):
     kind: Literal["move"] = "move"
     step: StepName
     parts: Annotated[tuple[MovePart, ...], FailFast()] = Field(min_length=1)
-    note: Words = ""
+    note: LogText = ""
 
     def turned_round(self, control: str, where: str) -> MoveMade:
         """Return the move with this control reversed; only at this place, if one is given."""
@@ -97,8 +97,8 @@ class StepAccepted(FrozenModel):
     kind: Literal["accepted"] = "accepted"
     step: StepName
     verdict: Verdict
-    headline: Words = ""
-    reason: Words = ""
+    headline: LogText = ""
+    reason: LogText = ""
 
     @property
     def overrides(self) -> bool:
@@ -119,7 +119,7 @@ class Withdrawn(FrozenModel):
 
     kind: Literal["withdrawn"] = "withdrawn"
     entry: _Number
-    reason: Words = ""
+    reason: LogText = ""
 
 
 class NoteWritten(FrozenModel):
@@ -127,7 +127,7 @@ class NoteWritten(FrozenModel):
 
     kind: Literal["note"] = "note"
     step: StepName = ""
-    text: Annotated[Words, Field(min_length=1)]
+    text: Annotated[LogText, Field(min_length=1)]
 
 
 class ThingsRevised(FrozenModel):
@@ -142,14 +142,14 @@ class Finished(FrozenModel):
     """The person closed the fitting as done."""
 
     kind: Literal["finished"] = "finished"
-    note: Words = ""
+    note: LogText = ""
 
 
 class Reopened(FrozenModel):
     """A finished fitting is worked on again."""
 
     kind: Literal["reopened"] = "reopened"
-    reason: Words = ""
+    reason: LogText = ""
 
 
 class Start(FrozenModel):
@@ -166,7 +166,7 @@ class Start(FrozenModel):
     predicted: float | None = None
     half_width: float | None = Field(None, ge=0)
     unit: _Sign = ""
-    reason: Words = ""
+    reason: LogText = ""
     """Keys of messages without values, separated by spaces; older entries hold sentences."""
     learned_shift: float = 0.0
     """The part of the prediction that comes from the errors of earlier predictions, in ``unit``."""

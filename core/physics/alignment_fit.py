@@ -84,9 +84,9 @@ class NoFit(StrEnum):
 
 
 Matrix = tuple[tuple[float, ...], ...]
-Start = tuple[float, float, float]
+Guess = tuple[float, float, float]
 """L in mm, b in deg, D in mm."""
-Rows = tuple[list[float], list[tuple[float, float, float]]]
+Equations = tuple[list[float], list[tuple[float, float, float]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +191,7 @@ class _Problem:
     landings: tuple[LandingReading, ...]
     known_offset: KnownOffset | None
 
-    def rows(self, length_mm: float, offset_deg: float, pivot_mm: float) -> Rows:
+    def rows(self, length_mm: float, offset_deg: float, pivot_mm: float) -> Equations:
         """Weighted differences (reading less model), and the model's weighted slopes as rows."""
         arm = PivotedArm(pivot_mm, length_mm, offset_deg)
         differences: list[float] = []
@@ -225,7 +225,7 @@ class _Problem:
             free.append(2)
         return free
 
-    def start(self) -> Start | NoFit:
+    def start(self) -> Guess | NoFit:
         """Return a first guess good enough for Gauss-Newton."""
         if self.landings:
             return self._start_from_landing(self.landings[0])
@@ -239,7 +239,7 @@ class _Problem:
             return NoFit.NO_ARM
         return arm.effective_length_mm, arm.offset_deg, self.pivot_to_spindle_mm
 
-    def _start_from_landing(self, landing: LandingReading) -> Start | NoFit:
+    def _start_from_landing(self, landing: LandingReading) -> Guess | NoFit:
         pivot = self.pivot_to_spindle_mm
         length = pivot + landing.drawn_for.overhang_mm + landing.beyond_mm
         if length <= 0:
@@ -253,7 +253,7 @@ class _Problem:
             offset = error_and_slopes_deg(unturned, first.radius_mm)[0] - first.error_deg
         return length, offset, pivot
 
-    def _start_from_known_offset(self, known: KnownOffset, reading: AngleReading) -> Start | NoFit:
+    def _start_from_known_offset(self, known: KnownOffset, reading: AngleReading) -> Guess | NoFit:
         turn = math.radians(reading.error_deg + known.offset_deg)
         square = self.pivot_to_spindle_mm**2 - (reading.radius_mm * math.cos(turn)) ** 2
         if square <= 0:
@@ -301,7 +301,7 @@ def fit_arm(
     return start if isinstance(start, NoFit) else _gauss_newton(problem, start)
 
 
-def _gauss_newton(problem: _Problem, start: Start) -> ArmFit | NoFit:
+def _gauss_newton(problem: _Problem, start: Guess) -> ArmFit | NoFit:
     free = problem.free()
     at = list(start)
     for _ in range(30):

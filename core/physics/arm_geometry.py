@@ -133,7 +133,7 @@ class ParallelArm:
             raise ValueError(f"A head angle of {self.head_angle_deg} deg is not a head on an arm.")
 
 
-Arm = PivotedArm | ParallelArm
+ArmGeometry = PivotedArm | ParallelArm
 
 
 def sine_of_arm_angle(
@@ -153,7 +153,7 @@ def sine_of_arm_angle(
     return np.where((radius_mm > 0) & (np.abs(sine) <= 1.0), sine, np.nan)
 
 
-def sine_and_offset_rad(arm: Arm, radius_mm: Floats) -> tuple[Floats, float]:
+def sine_and_offset_rad(arm: ArmGeometry, radius_mm: Floats) -> tuple[Floats, float]:
     """Return sin(e + b), NaN out of reach, and b in radians, for either kind of arm."""
     if isinstance(arm, PivotedArm):
         sine = sine_of_arm_angle(radius_mm, arm.pivot_to_spindle_mm, arm.effective_length_mm)
@@ -164,13 +164,13 @@ def sine_and_offset_rad(arm: Arm, radius_mm: Floats) -> tuple[Floats, float]:
     return sine, math.radians(arm.head_angle_deg)
 
 
-def tracking_error_rad(arm: Arm, radius_mm: ArrayLike) -> Floats:
+def tracking_error_rad(arm: ArmGeometry, radius_mm: ArrayLike) -> Floats:
     """Tracking error in radians; see `tracking_error_deg`."""
     sine, offset = sine_and_offset_rad(arm, np.asarray(radius_mm, dtype=np.float64))
     return np.asarray(np.arcsin(sine) - offset)
 
 
-def tracking_error_deg(arm: Arm, radius_mm: ArrayLike) -> Floats:
+def tracking_error_deg(arm: ArmGeometry, radius_mm: ArrayLike) -> Floats:
     """Tracking error e(r), positive when the head points outward of the tangent.
 
     Parameters
@@ -189,7 +189,7 @@ def tracking_error_deg(arm: Arm, radius_mm: ArrayLike) -> Floats:
     return np.degrees(tracking_error_rad(arm, radius_mm))
 
 
-def tracking_errors_deg(arms: Sequence[Arm], radius_mm: Floats) -> Floats:
+def tracking_errors_deg(arms: Sequence[ArmGeometry], radius_mm: Floats) -> Floats:
     """Return `tracking_error_deg` of several arms, shape (arms, radii), pivoted ones in one go."""
     pivoted = [arm for arm in arms if isinstance(arm, PivotedArm)]
     if len(pivoted) < len(arms):
@@ -224,7 +224,7 @@ def error_and_slopes_deg(arm: PivotedArm, radius_mm: float) -> tuple[float, floa
     return error, math.degrees(by_length / root), math.degrees(by_pivot / root)
 
 
-def null_radii_mm(arm: Arm) -> tuple[float, ...]:
+def null_radii_mm(arm: ArmGeometry) -> tuple[float, ...]:
     """Radii without tracking error, ascending: two, one or none.
 
     Roots above 0 of r^2 - 2 r L sin b + (L^2 - D^2) = 0 (derived): two for an ordinary offset

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from core.physics.arm_geometry import (
-    Arm,
+    ArmGeometry,
     Floats,
     PivotedArm,
     sine_and_offset_rad,
@@ -105,10 +105,10 @@ def find_root(
     return root
 
 
-Weighing = Literal["angle", "tangent"]
+ErrorMeasure = Literal["angle", "tangent"]
 
 
-def _slope_sign(arm: Arm, radius_mm: Floats, weighing: Weighing) -> Floats:
+def _slope_sign(arm: ArmGeometry, radius_mm: Floats, weighing: ErrorMeasure) -> Floats:
     """r^2 times the slope of e / r, or r^2 cos^2 e times that of tan(e) / r."""
     sine, offset = sine_and_offset_rad(arm, radius_mm)
     error = np.arcsin(sine) - offset
@@ -120,7 +120,7 @@ def _slope_sign(arm: Arm, radius_mm: Floats, weighing: Weighing) -> Floats:
         return np.asarray(lean / np.sqrt(1.0 - sine**2) - weighed)
 
 
-def _scalar_slope_sign(arm: Arm, weighing: Weighing) -> Callable[[float], float]:
+def _scalar_slope_sign(arm: ArmGeometry, weighing: ErrorMeasure) -> Callable[[float], float]:
     """`_slope_sign` for single floats: ten times as fast, and the searches live on it."""
     if isinstance(arm, PivotedArm):
         rise, offset = 1.0 / (2.0 * arm.effective_length_mm), arm.offset_rad
@@ -152,7 +152,7 @@ def _scan(grooves: GrooveRadii) -> Floats:
 
 
 def weighed_extremes_per_mm(
-    arm: Arm, grooves: GrooveRadii, weighing: Weighing = "tangent"
+    arm: ArmGeometry, grooves: GrooveRadii, weighing: ErrorMeasure = "tangent"
 ) -> tuple[Floats, Floats]:
     """Where the error weighed by radius has its extremes within the grooves, ends included.
 
@@ -194,7 +194,7 @@ class WorstTracking:
 
 
 def worst_tracking(
-    arm: Arm,
+    arm: ArmGeometry,
     grooves: GrooveRadii,
     *,
     rpm: float = LP_RPM,

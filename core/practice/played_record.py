@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Samples = NDArray[np.float64]
-Side = Literal["left", "right", "both"]
+PlayedOn = Literal["left", "right", "both"]
 
 _BLOCK: Final = 1 << 17
 _CLICK_S: Final = 0.0002
@@ -27,7 +27,7 @@ class CutBand:
 
     hz: float
     seconds: float
-    side: Side = "both"
+    side: PlayedOn = "both"
     peak: float = 0.3
     gap_s: float = 0.0
     harmonics: tuple[float, ...] = ()

@@ -76,6 +76,9 @@ from core.records.test_record import (
     TestRecord,
 )
 
+AnyRecord = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
+"""What has revisions."""
+
 __all__ = [
     "COUNT",
     "FIRST_ARM",
@@ -89,6 +92,7 @@ __all__ = [
     "RPM",
     "TURN",
     "UNITS",
+    "AnyRecord",
     "Arm",
     "ArmKind",
     "Balance",

@@ -15,7 +15,7 @@ from core.store.rows import FittingRow
 from core.swap.past import Past
 from core.workflow.summary import BeforeAfter, StepOutcome, outcomes_of
 
-Line = Mapping[str, str]
+Cells = Mapping[str, str]
 _MORE_DECIMALS: Final = 2
 """Decimals beyond those of the screen: a spreadsheet calculates with them."""
 
@@ -45,13 +45,13 @@ class FittingLines:
             return ""
         return months_after(finished, months).isoformat()
 
-    def figures(self) -> Iterator[Line]:
+    def figures(self) -> Iterator[Cells]:
         """Yield one line a figure that has a target, or is told beside those."""
         for outcome in self._outcomes:
             for pair in outcome.figures:
                 yield {**self._step(outcome), **self._figure(pair)}
 
-    def steps(self) -> Iterator[Line]:
+    def steps(self) -> Iterator[Cells]:
         """Yield one line a step."""
         text = self._say.text
         for outcome in self._outcomes:
@@ -66,7 +66,7 @@ class FittingLines:
                 "notes": "\n".join(outcome.notes),
             }
 
-    def fitting(self) -> Line:
+    def fitting(self) -> Cells:
         """Return the one line of the fitting."""
         asked = self._past.fitting.work
         counts = {
@@ -85,7 +85,7 @@ class FittingLines:
             **{column: str(count) for column, count in counts.items()},
         }
 
-    def _step(self, outcome: StepOutcome) -> Line:
+    def _step(self, outcome: StepOutcome) -> Cells:
         return {
             **self._begins,
             "step_number": str(STEP_NAMES.index(outcome.step) + 1),
@@ -93,7 +93,7 @@ class FittingLines:
             "verdict": self._label(outcome.shown_verdict),
         }
 
-    def _figure(self, pair: BeforeAfter) -> Line:
+    def _figure(self, pair: BeforeAfter) -> Cells:
         figure = pair.either
         above, below = figure.ways or (None, None)
         text = self._say.text
@@ -128,7 +128,7 @@ class FittingLines:
         return self._say.label(choice.label)
 
 
-def begins(number: int, row: FittingRow) -> Line:
+def begins(number: int, row: FittingRow) -> Cells:
     """Return what says which fitting a line belongs to."""
     return {
         "fitting": str(number),
@@ -140,7 +140,7 @@ def begins(number: int, row: FittingRow) -> Line:
     }
 
 
-def of_row(say: Numbers, row: FittingRow) -> Line:
+def of_row(say: Numbers, row: FittingRow) -> Cells:
     """Return what the list of fittings knows of one, without reading it."""
     return {
         "started": day_of(row.started_at).isoformat(),

@@ -11,7 +11,7 @@ from typing import Final
 
 from core.language import Numbers
 from core.spreadsheet.columns import DICTIONARY, FIGURES, FITTINGS, STEPS, dictionary_rows
-from core.spreadsheet.rows import FittingLines, Line, begins, of_row
+from core.spreadsheet.rows import Cells, FittingLines, begins, of_row
 from core.store import FittingRow, Library, LibraryProblem
 from core.store.backend import WorkStoppedError
 from core.store.files import write_whole
@@ -127,7 +127,7 @@ def _figures(
         told(number)
 
 
-def _csv(say: Numbers, line: Line, columns: Sequence[str]) -> str:
+def _csv(say: Numbers, line: Cells, columns: Sequence[str]) -> str:
     text = io.StringIO()
     writer = csv.writer(text, delimiter=delimiter_for(say), lineterminator="\r\n")
     cells = ((column, line.get(column, "")) for column in columns)

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from typing import Final
 
 from core.store import problems
-from core.store.backend import Backend, Where, WorkStoppedError
+from core.store.backend import Backend, Conditions, WorkStoppedError
 from core.store.rows import TABLES, stamp
 
 _AT_ONCE: Final = 500
@@ -69,7 +69,7 @@ def archive(
     ``told`` is called with the number of records processed.
     """
     table, now = TABLES[sort], stamp(at or datetime.now(UTC))
-    of_sort: Where = {} if sort == "fitting" else {"sort": sort}
+    of_sort: Conditions = {} if sort == "fitting" else {"sort": sort}
     ids = list(dict.fromkeys(ids))
     before: dict[str, str] = {}
     with backend.transaction():
@@ -103,7 +103,7 @@ def undo(
     left: list[str] = []
     with backend.transaction():
         for start, part in _parts(ids, go_on):
-            as_left: Where = {"id": part, "archived": int(act.archived), "archived_at": act.at}
+            as_left: Conditions = {"id": part, "archived": int(act.archived), "archived_at": act.at}
             still = {row[0] for row in backend.select(table, ("id",), as_left)}
             left += [one for one in part if one not in still]
             groups: dict[str, list[str]] = {}

@@ -19,7 +19,7 @@ from typing import Any, Protocol
 from core.language import Message
 from core.store.problems import LibraryProblem
 
-Row = tuple[Any, ...]
+RowValues = tuple[Any, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Above:
     value: str | int
 
 
-Where = Mapping[str, str | int | Above | tuple[str | int, ...]]
+Conditions = Mapping[str, str | int | Above | tuple[str | int, ...]]
 """Conditions on columns, all of which must hold: a value, one of several, or above a value."""
 
 
@@ -77,7 +77,7 @@ class Salvage:
     """
 
     rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
-    missing: dict[str, list[Row]] = field(default_factory=dict)
+    missing: dict[str, list[RowValues]] = field(default_factory=dict)
     repeated: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cut: set[str] = field(default_factory=set)
     contents: Callable[[Iterable[str]], Iterator[tuple[str, bytes, bytes]]] = field(
@@ -224,20 +224,20 @@ class Backend(Protocol):
         self,
         table: str,
         columns: Sequence[str],
-        where: Where | None = None,
+        where: Conditions | None = None,
         *,
         order: Sequence[str] = (),
         limit: int | None = None,
-    ) -> list[Row]:
+    ) -> list[RowValues]:
         """Return the rows that meet all conditions; ``-at`` in ``order`` sorts descending."""
 
     def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         """Add rows, inside a transaction."""
 
-    def update(self, table: str, values: Mapping[str, Any], where: Where) -> None:
+    def update(self, table: str, values: Mapping[str, Any], where: Conditions) -> None:
         """Change the rows that meet all conditions, inside a transaction."""
 
-    def delete(self, table: str, where: Where) -> None:
+    def delete(self, table: str, where: Conditions) -> None:
         """Remove the rows that meet all conditions, inside a transaction.
 
         Only drafts, forgotten customers and erased pictures are ever removed.

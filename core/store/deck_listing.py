@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any, Final, NamedTuple
 
 from core.store.arm_names import in_use_in, named_in
-from core.store.backend import Above, Where
+from core.store.backend import Above, Conditions
 from core.store.listing import RecordListing, check_due, is_soon, plain, ranks, step_number, verdict
 from core.store.problems import LibraryProblem
 from core.store.rows import ArmWork, DeckWork, RecordRow
@@ -49,7 +49,7 @@ class DeckListing(RecordListing):
         self,
         rows: list[tuple[Any, ...]],
         feature_label: Callable[[str], str],
-        fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
+        fittings: Callable[[Sequence[str], Conditions], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
         services: Callable[[Sequence[str] | None], Mapping[str, date]],
     ) -> None:
@@ -66,7 +66,7 @@ class DeckListing(RecordListing):
 
     def ask(
         self,
-        fittings: Callable[[Sequence[str], Where], Iterable[tuple[Any, ...]]],
+        fittings: Callable[[Sequence[str], Conditions], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
         services: Callable[[Sequence[str] | None], Mapping[str, date]],
     ) -> None:
@@ -79,7 +79,7 @@ class DeckListing(RecordListing):
 
     def rows(self, places: Sequence[int]) -> list[RecordRow]:
         """Return the rows at several indexes, with one query."""
-        of_these: Where = {"deck_id": tuple(self.ids[place] for place in places)}
+        of_these: Conditions = {"deck_id": tuple(self.ids[place] for place in places)}
         found, services = self._read_all(
             Worked._fields, of_these, [self.ids[place] for place in places]
         )
@@ -150,7 +150,7 @@ class DeckListing(RecordListing):
             )
         )
 
-    def _read(self, columns: Sequence[str], where: Where) -> list[tuple[Any, ...]]:
+    def _read(self, columns: Sequence[str], where: Conditions) -> list[tuple[Any, ...]]:
         try:
             return list(self._fittings(columns, where))
         except LibraryProblem as problem:
@@ -158,7 +158,7 @@ class DeckListing(RecordListing):
             return []
 
     def _read_all(
-        self, columns: Sequence[str], where: Where, deck_ids: Sequence[str] | None
+        self, columns: Sequence[str], where: Conditions, deck_ids: Sequence[str] | None
     ) -> tuple[list[tuple[Any, ...]], Mapping[str, date]]:
         """Return fittings and the days of services; a problem of both is reported once."""
         found: list[tuple[Any, ...]] = []

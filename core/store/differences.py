@@ -21,7 +21,7 @@ from core.store.problems import unsuitable
 from core.store.rows import text_of
 
 M = TypeVar("M", bound=BaseModel)
-Place = tuple[str, ...]
+FieldPath = tuple[str, ...]
 _NOTHING: Final = object()
 _KEY: Final = "key"
 """The field that identifies a row; never shown."""
@@ -51,7 +51,7 @@ class Difference:
     label: Text
     here: str
     incoming: str
-    place: Place = ()
+    place: FieldPath = ()
     changed_by: Side | None = None
 
 
@@ -72,7 +72,7 @@ def differences(
     return tuple(comparison.of_models(here, incoming, start, "", ()))
 
 
-def put_together(here: M, incoming: M, sides: Mapping[Place, Side]) -> M:
+def put_together(here: M, incoming: M, sides: Mapping[FieldPath, Side]) -> M:
     """Return ``here`` with the fields of ``incoming`` at the chosen places.
 
     Raises UNSUITABLE, with the sentence, if the two can't be combined.
@@ -89,7 +89,7 @@ def put_together(here: M, incoming: M, sides: Mapping[Place, Side]) -> M:
         raise unsuitable(message("storage.versions.unfit", why=Name(words))) from error
 
 
-def _with(value: Any, other: Any, place: Place) -> Any:
+def _with(value: Any, other: Any, place: FieldPath) -> Any:
     if not place:
         return other
     name, rest = place[0], place[1:]
@@ -106,7 +106,7 @@ class _Comparison:
     named: Mapping[str, str]
 
     def of_models(
-        self, here: BaseModel, incoming: BaseModel, common: Any, before: str, place: Place
+        self, here: BaseModel, incoming: BaseModel, common: Any, before: str, place: FieldPath
     ) -> Iterator[Difference]:
         for name, info in type(here).model_fields.items():
             label = before + self.numbers.label(info.title or name)
@@ -121,7 +121,7 @@ class _Comparison:
             )
 
     def _of_values(
-        self, pair: tuple[Any, Any], common: Any, label: str, place: Place, unit: Unit | None
+        self, pair: tuple[Any, Any], common: Any, label: str, place: FieldPath, unit: Unit | None
     ) -> Iterator[Difference]:
         ours, theirs = pair
         if ours == theirs:

@@ -38,11 +38,11 @@ from core.fitting import (
     ArmUsed,
     ChoiceMade,
     Fitting,
+    LogText,
     Planned,
     ReadingTaken,
     ThingsRevised,
     Who,
-    Words,
     WorkAsked,
 )
 from core.language import Name, message
@@ -93,7 +93,7 @@ def _within_years(moment: datetime) -> datetime:
         raise ValueError("the date lies outside the years 1 to 9999") from None
 
 
-Moment = Annotated[AwareDatetime, AfterValidator(_within_years)]
+WrittenAt = Annotated[AwareDatetime, AfterValidator(_within_years)]
 Number = Annotated[str, Field(min_length=1, max_length=64)]
 
 
@@ -101,7 +101,7 @@ class DocumentRevision(FrozenModel, Generic[T]):
     """One revision of a deck, cartridge, job or customer."""
 
     revision: int = Field(ge=1)
-    at: Moment
+    at: WrittenAt
     who: Who = ""
     thing: T
 
@@ -127,7 +127,7 @@ class DocumentFitting(Fitting):
     id: Number
     deck_id: Number
     cartridge_id: Number
-    started_at: Moment
+    started_at: WrittenAt
     archived: bool = False
 
     @model_validator(mode="after")
@@ -192,8 +192,8 @@ class Document(FrozenModel):
 
     format: Literal["setdown library"] = FORMAT
     version: Literal[5] = VERSION
-    title: Words = ""
-    made_at: Moment | None = None
+    title: LogText = ""
+    made_at: WrittenAt | None = None
     decks: tuple[DocumentRecord[Deck], ...] = ()
     cartridges: tuple[DocumentRecord[Cartridge], ...] = ()
     fittings: tuple[DocumentFitting, ...] = ()

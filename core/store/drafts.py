@@ -14,7 +14,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from core.language import message
-from core.store.backend import Backend, Where
+from core.store.backend import Backend, Conditions
 from core.store.problems import unsuitable
 from core.store.rows import moment, stamp
 
@@ -57,7 +57,7 @@ class Drafts:
 
         Unreadable drafts are left out: they must not keep a fitting from being opened.
         """
-        where: Where = {self._owner: owner_id, "step": step}
+        where: Conditions = {self._owner: owner_id, "step": step}
         found = self._backend.select(self._table, _COLUMNS, where, order=("at", "window_id"))
         return tuple(
             Draft(owner_id, of, form, window, at, who, content)

@@ -16,13 +16,11 @@ from pydantic import ValidationError
 from core.fitting import Entry, Fitting, HeadshellUsed, JobGiven, ThingsRevised
 from core.language import Name, message
 from core.records import (
-    Cartridge,
+    AnyRecord,
     Choice,
     Customer,
-    CutRecord,
     Deck,
     FrozenModel,
-    Headshell,
     Job,
     KeptPicture,
     Service,
@@ -61,7 +59,6 @@ __all__ = [
 ]
 
 T = TypeVar("T", bound=FrozenModel)
-Thing = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
 """Sorts of records that have revisions."""
 
 
@@ -77,7 +74,7 @@ class ImportDecision(Choice):
 class FieldsChosen:
     """A decision for a record merged from both sides, to be kept as the newest revision."""
 
-    thing: Thing
+    thing: AnyRecord
     who: str = ""
 
 
@@ -655,7 +652,7 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Thing = record.revisions[-1].thing
+    thing: AnyRecord = record.revisions[-1].thing
     if isinstance(thing, KeptPicture):
         return thing.caption or thing.day
     if isinstance(thing, Service):

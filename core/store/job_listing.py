@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from core.records import JobState
-from core.store.backend import Above, Backend, Where
+from core.store.backend import Above, Backend, Conditions
 from core.store.listing import Listing, distances, natural, plain, spaced
 from core.store.rows import JobRow, moment, moment_or_none
 
@@ -71,7 +71,7 @@ def job_rows(
     archived: bool | None = False,
 ) -> tuple[JobRow, ...]:
     """Return jobs with what their fittings say, by promised day."""
-    where: Where = {} if ids is None else {"id": ids}
+    where: Conditions = {} if ids is None else {"id": ids}
     with backend.snapshot():
         found = [
             row
@@ -117,7 +117,7 @@ class _Fittings:
 
     def __init__(self, backend: Backend, job_ids: tuple[str, ...] | None) -> None:
         self.of: defaultdict[str, list[tuple[str, bool, str, str]]] = defaultdict(list)
-        where: Where = {"job_id": Above("") if job_ids is None else job_ids, "archived": 0}
+        where: Conditions = {"job_id": Above("") if job_ids is None else job_ids, "archived": 0}
         columns = ("job_id", "deck_id", "finished", "last_at", "reached")
         for job_id, deck_id, finished, last_at, reached in backend.select(
             "fittings", columns, where

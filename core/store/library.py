@@ -30,7 +30,7 @@ from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
 from core.store.arm_names import arms_text
-from core.store.backend import Backend, LibraryAddress, Row, Where, WorkStoppedError
+from core.store.backend import Backend, Conditions, LibraryAddress, RowValues, WorkStoppedError
 from core.store.deck_listing import DeckListing
 from core.store.drafts import Drafts
 from core.store.jobs import Jobs
@@ -625,20 +625,20 @@ class Library:
         if isinstance(listing, DeckListing):
             listing.ask(self._worked, self._cartridge_names, self._service_days)
 
-    def _worked(self, columns: Sequence[str], where: Where) -> list[Row]:
+    def _worked(self, columns: Sequence[str], where: Conditions) -> list[RowValues]:
         return self._backend.select("fittings", columns, {"archived": 0, **where})
 
     def _service_days(self, deck_ids: Sequence[str] | None) -> dict[str, date]:
         return self.service.due_days(deck_ids, self.last_finished.said_of_decks)
 
     def _cartridge_names(self, ids: Sequence[str]) -> dict[str, str]:
-        few: Where = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}
+        few: Conditions = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}
         return dict(self._backend.select("things", ("id", "name"), few))
 
     def sum_up_unknown(self) -> None:
         """Compute the list columns of records that an earlier version of the program kept."""
         self.log.sum_up_unknown()
-        unknown: Where = {"sort": "deck", "check_months": UNKNOWN_MONTHS}
+        unknown: Conditions = {"sort": "deck", "check_months": UNKNOWN_MONTHS}
         ids = tuple(row[0] for row in self._backend.select("things", ("id",), unknown))
         if not ids:
             return

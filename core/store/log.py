@@ -14,7 +14,7 @@ from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.language import Name, message
 from core.store import archiving, problems
 from core.store.arm_names import named_in
-from core.store.backend import Backend, Row, Where
+from core.store.backend import Backend, Conditions, RowValues
 from core.store.listing import FittingListing, RecordNames
 from core.store.problems import LibraryProblem
 from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
@@ -82,7 +82,7 @@ class FittingLog:
         promises = {job: (number, promised) for job, number, promised in jobs}
         return FittingListing(found, names, promises)
 
-    def _names_in(self, rows: list[Row]) -> dict[str, RecordNames]:
+    def _names_in(self, rows: list[RowValues]) -> dict[str, RecordNames]:
         """Return what rows of fittings need of their decks and cartridges.
 
         Much faster than a join in a large library, whose records exceed SQLite's cache.
@@ -178,7 +178,7 @@ class FittingLog:
 
     def headshells_of(self, fitting_ids: Sequence[str]) -> tuple[str, ...]:
         """Return the ids of the headshells of these fittings, each once."""
-        where: Where = {"id": tuple(fitting_ids)}
+        where: Conditions = {"id": tuple(fitting_ids)}
         found = self._backend.select("fittings", ("headshell_id",), where)
         return tuple(dict.fromkeys(shell for (shell,) in found if shell))
 
@@ -245,7 +245,7 @@ class FittingLog:
     def _sum_up(self, *fitting_ids: str) -> None:
         """Store the list status of fittings, computed from their logs."""
         deciding: dict[str, list[tuple[int, Entry]]] = {one: [] for one in fitting_ids}
-        where: Where = {"fitting_id": fitting_ids, "kind": DECIDES}
+        where: Conditions = {"fitting_id": fitting_ids, "kind": DECIDES}
         for *stored, fitting_id, seq in self._backend.select(
             "entries", (*_ENTRY, "fitting_id", "seq"), where, order=("seq",)
         ):
@@ -261,7 +261,7 @@ class FittingLog:
             self._backend.update("fittings", values, {"id": fitting_id})
 
     def _tries(self, fitting_id: str) -> list[Try]:
-        where: Where = {"fitting_id": fitting_id, "kind": TRIES}
+        where: Conditions = {"fitting_id": fitting_id, "kind": TRIES}
         return [Try(*row) for row in self._backend.select("entries", Try._fields, where)]
 
     def _head(self, fitting_id: str) -> Fitting:
@@ -287,7 +287,7 @@ class FittingLog:
         ):
             raise problems.unsuitable(message("storage.unknown_revision"))
 
-    def _entry(self, row: Row) -> Entry:
+    def _entry(self, row: RowValues) -> Entry:
         entry_id, at, who, body = row
         try:
             return Entry(id=entry_id, at=moment(at), who=who, body=_bodies().validate_json(body))
@@ -297,7 +297,7 @@ class FittingLog:
             ) from error
 
 
-def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
+def _fitting_row(row: RowValues, names: dict[str, RecordNames]) -> FittingRow:
     fitting_id, deck_id, cartridge_id, started, last, *more = row
     finished, archived, count, who, away, job, arm = more
     deck_name, owner_reference, *_, arms = names[deck_id]

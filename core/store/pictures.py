@@ -16,7 +16,7 @@ from core.fitting import new_id
 from core.language import Name, message
 from core.records import KeptPicture, PictureOf
 from core.store import problems
-from core.store.backend import Backend, Where
+from core.store.backend import Backend, Conditions
 from core.store.jpeg import (
     LONGEST_SMALL_EDGE,
     MOST_SMALL_BYTES,
@@ -144,32 +144,32 @@ class Pictures:
 
         ``withdrawn`` includes those that were withdrawn.
         """
-        where: Where = {"owner": sort, "thing_id": thing_id, "archived": 0}
+        where: Conditions = {"owner": sort, "thing_id": thing_id, "archived": 0}
         if not withdrawn:
             where = {**where, "withdrawn": ""}
         with self._backend.snapshot():
             found = self._backend.select("pictures", ("id",), where)
             kept = [self.records.get(picture_id) for (picture_id,) in found]
             ids = tuple(one.id for one in kept)
-            first: Where = {"thing_id": ids, "revision": 1}
+            first: Conditions = {"thing_id": ids, "revision": 1}
             said = self._backend.select("picture_revisions", ("thing_id", "at"), first)
             added: dict[str, str] = dict(said)
         return tuple(sorted(kept, key=lambda one: (one.thing.day, added.get(one.id, ""), one.id)))
 
     def count_of(self, sort: str, thing_id: str) -> int:
         """Return how many pictures of a subject count."""
-        where: Where = {"owner": sort, "thing_id": thing_id, "archived": 0, "withdrawn": ""}
+        where: Conditions = {"owner": sort, "thing_id": thing_id, "archived": 0, "withdrawn": ""}
         return len(self._backend.select("pictures", ("id",), where))
 
     def same(self, sort: str, thing_id: str, content: str) -> str | None:
         """Return the id of a subject's picture with this content, or None."""
-        where: Where = {"owner": sort, "thing_id": thing_id, "content": content, "archived": 0}
+        where: Conditions = {"owner": sort, "thing_id": thing_id, "content": content, "archived": 0}
         found = self._backend.select("pictures", ("id",), where)
         return str(found[0][0]) if found else None
 
     def ids_of(self, sort: str, thing_ids: Sequence[str]) -> tuple[str, ...]:
         """Return the ids of all pictures of these subjects, withdrawn ones too."""
-        where: Where = {"owner": sort, "thing_id": tuple(thing_ids), "archived": 0}
+        where: Conditions = {"owner": sort, "thing_id": tuple(thing_ids), "archived": 0}
         return tuple(sorted(one for (one,) in self._backend.select("pictures", ("id",), where)))
 
     # contents
@@ -212,7 +212,7 @@ class Pictures:
 
     def bytes_of(self, picture_ids: Iterable[str]) -> int:
         """Return the size of these pictures in bytes, each content counted once."""
-        wanted: Where = {"id": tuple(picture_ids)}
+        wanted: Conditions = {"id": tuple(picture_ids)}
         contents = {one for (one,) in self._backend.select("pictures", ("content",), wanted)}
         sizes = self._backend.select("picture_contents", ("size",), {"hash": tuple(contents)})
         return sum(int(size) for (size,) in sizes)

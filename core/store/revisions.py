@@ -12,7 +12,7 @@ from core.fitting import new_id
 from core.language import Name, message
 from core.records import FrozenModel
 from core.store import archiving, problems
-from core.store.backend import Backend, Row, Where
+from core.store.backend import Backend, Conditions, RowValues
 from core.store.listing import RecordListing
 from core.store.rows import (
     REVISION_TABLES,
@@ -71,11 +71,11 @@ class RevisionStore(Generic[T]):
 
     def rows_of(self, ids: Sequence[str]) -> tuple[RecordRow, ...]:
         """Return the rows of these records, in this order, without missing ones."""
-        where: Where = {"sort": self.sort, "id": tuple(ids)}
+        where: Conditions = {"sort": self.sort, "id": tuple(ids)}
         found = {row[0]: row for row in self._backend.select(self._heads_in, _LISTED, where)}
         return tuple(self._row(found[one]) for one in ids if one in found)
 
-    def _row(self, row: Row) -> RecordRow:
+    def _row(self, row: RowValues) -> RecordRow:
         record_id, revision, name, owner, feature, archived, at, who, archived_at = row
         return RecordRow(
             id=record_id,
@@ -93,7 +93,7 @@ class RevisionStore(Generic[T]):
         """Return all, as a list to search and sort."""
         return RecordListing(self.listed(), self.feature_label)
 
-    def listed(self, *more: str) -> list[Row]:
+    def listed(self, *more: str) -> list[RowValues]:
         """Return the list columns of all records, followed by the columns of ``more``."""
         columns = (*_LISTED, "folded", *more)
         return self._backend.select(self._heads_in, columns, {"sort": self.sort})
@@ -196,12 +196,12 @@ class RevisionStore(Generic[T]):
             **self._more(stored.thing),
         }
 
-    def _heads(self, record_id: str) -> list[Row]:
+    def _heads(self, record_id: str) -> list[RowValues]:
         """Return newest revision and archived flag; empty for an unknown record."""
-        where: Where = {"id": record_id, "sort": self.sort}
+        where: Conditions = {"id": record_id, "sort": self.sort}
         return self._backend.select(self._heads_in, ("revision", "archived"), where)
 
-    def _revisions(self, record_id: str, archived: int, where: Where) -> Iterable[Stored[T]]:
+    def _revisions(self, record_id: str, archived: int, where: Conditions) -> Iterable[Stored[T]]:
         found = self._backend.select(
             self._revisions_in,
             ("revision", "at", "who", "body"),

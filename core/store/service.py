@@ -11,7 +11,7 @@ from core.fitting import new_id
 from core.language import days_after, months_after
 from core.records import Deck, Service, ServicePart
 from core.store import problems
-from core.store.backend import Above, Backend, Where
+from core.store.backend import Above, Backend, Conditions
 from core.store.revisions import RevisionStore
 from core.store.rows import Stored
 
@@ -129,7 +129,7 @@ class ServiceRecords:
         ``deck_ids`` says of which decks, None of all; ``said_of_decks`` returns one field of their
         newest records by id. An entry with impossible values is left out.
         """
-        where: Where = {"archived": 0, "withdrawn": ""}
+        where: Conditions = {"archived": 0, "withdrawn": ""}
         if deck_ids is not None:
             where = {**where, "deck_id": tuple(deck_ids)}
         latest: dict[tuple[str, tuple[str, str]], ServiceLine] = {}

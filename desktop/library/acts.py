@@ -11,7 +11,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from core.language import Name, Numbers
 from core.store import Library, LibraryProblem
 from core.store.archiving import Archiving, Undone
-from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.tasks.background_task import BackgroundTask, GoOn, Told
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.undo_bar import UndoBar
@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from core.store.taking_back import Brought, TakenBack
 
 T = TypeVar("T")
-Told = Callable[[int], None]
-Work = Callable[[Library, GoOn, Told], Any]
+ActWork = Callable[[Library, GoOn, Told], Any]
 """Does something to a library; asked before each portion whether to go on, it tells how far it is.
 """
 
@@ -37,7 +36,7 @@ _SHOWN_EVERY_MS: Final = 200
 class _Act:
     """How one act is taken back: what is done, to how many records, and what is said then."""
 
-    undo: Work
+    undo: ActWork
     count: int
     words: Callable[[Any], str]
 
@@ -141,7 +140,7 @@ class LibraryActs(QObject):
         self._done.append(act)
         del self._done[:-_MOST_KEPT]
 
-    def _run(self, words: str, count: int, work: Work, done: Callable[[Any], None]) -> None:
+    def _run(self, words: str, count: int, work: ActWork, done: Callable[[Any], None]) -> None:
         if self.is_busy:
             self._messages.tell(tr("library.acts.not_done"), tr("library.acts.wait"))
             return
@@ -230,7 +229,7 @@ def _named(sort: str, count: int) -> str:
     return sort if count == 1 else f"{sort}s"
 
 
-def _undoing(act: Archiving) -> Work:
+def _undoing(act: Archiving) -> ActWork:
     def undo(library: Library, go_on: GoOn, told: Told) -> Undone:
         return library.undo_archiving(act, go_on=go_on, told=told)
 

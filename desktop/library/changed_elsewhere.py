@@ -9,8 +9,9 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from core.language import Name, Numbers
+from core.records import AnyRecord
 from core.store import LibraryProblem, Stored
-from desktop.library.two_versions import Thing, TwoVersions, Version, made_words, name_of
+from desktop.library.two_versions import TwoVersions, Version, made_words, name_of
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all, text_label
@@ -27,9 +28,9 @@ class ChangedElsewhere(QWidget):
 
     def __init__(
         self,
-        typed: Thing,
+        typed: AnyRecord,
         on_file: Stored[Any],
-        begun: Thing | None,
+        begun: AnyRecord | None,
         numbers: Numbers,
         messages: Messages,
         parent: QWidget | None = None,

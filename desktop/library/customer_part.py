@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
@@ -14,7 +13,7 @@ from core.records import Customer
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.forms.form import Form
 from desktop.library.essentials import wait_with_problems
-from desktop.tasks.background_task import GoOn
+from desktop.tasks.background_task import GoOn, Told
 from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets import theme
 from desktop.widgets.language import tr
@@ -145,7 +144,7 @@ class CustomerPart(QWidget):
     def _forget_in_backups(self) -> None:
         address, customer_id, who = self._library.address, self.customer_id, self._who
 
-        def apart(go_on: GoOn, told: Callable[[int], None]) -> tuple[Path, ...]:
+        def apart(go_on: GoOn, told: Told) -> tuple[Path, ...]:
             with Library.open(address) as library:
                 return library.forget_in_backups(customer_id, who=who, go_on=go_on, told=told)
 

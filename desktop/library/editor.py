@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, Text, message
-from core.records import Cartridge, CutRecord, Deck, FieldKind, Headshell, Job, fields_of
+from core.records import AnyRecord, Cartridge, CutRecord, Deck, FieldKind, Headshell, Job, fields_of
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.arms_editor import ArmsEditor
@@ -38,7 +38,7 @@ from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
 from desktop.library.essentials import details_of, fold_details, wait_with_problems
 from desktop.library.form_area import FormArea
-from desktop.library.two_versions import Thing, made_words, name_of
+from desktop.library.two_versions import made_words, name_of
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
@@ -63,7 +63,7 @@ class RecordKind:
     """What the editor must know of one kind of record."""
 
     noun: str  # deck, cartridge, headshell, test record or job
-    model: type[Thing]  # its model
+    model: type[AnyRecord]  # its model
     first_section: Text  # name of the section that holds the fields outside any group
     hint: Text  # said over an empty form
 
@@ -269,7 +269,7 @@ class RecordEditor(Page):
         if thing is None:
             self._mark()
             self._show_first_problem()
-        elif isinstance(thing, Thing):
+        elif isinstance(thing, AnyRecord):
             self._compare(thing, self._begun)
 
     def may_leave(self) -> bool:
@@ -473,7 +473,7 @@ class RecordEditor(Page):
             count = 0  # the page with the pictures says what is wrong
         self.pictures.setText(tr("library.editor.pictures", n=count, count=count))
 
-    def _thing(self, record_id: str, *, copies: bool) -> tuple[Thing | None, int]:
+    def _thing(self, record_id: str, *, copies: bool) -> tuple[AnyRecord | None, int]:
         if not record_id:
             return None, 0
         kept = self._on_file(record_id)
@@ -487,7 +487,7 @@ class RecordEditor(Page):
     def _take_much_like(self, _place: int) -> None:
         """Fill the form from another one; the name and the words typed so far stay."""
         record_id = str(self.much_like.currentData() or "")
-        like: Thing | None = None
+        like: AnyRecord | None = None
         if record_id:
             try:
                 like = self._on_file(record_id).thing
@@ -546,7 +546,9 @@ class RecordEditor(Page):
     def _on_file(self, record_id: str) -> Stored[Any]:
         return self._library.records(self.record_kind.noun).get(record_id)
 
-    def _keep_or_compare(self, thing: object, seen: int = 0, begun: Thing | None = None) -> bool:
+    def _keep_or_compare(
+        self, thing: object, seen: int = 0, begun: AnyRecord | None = None
+    ) -> bool:
         """Keep it; if another window was quicker, show both. Return whether it was kept."""
         try:
             with self._library.transaction():
@@ -554,7 +556,7 @@ class RecordEditor(Page):
                 self.form_draft.drop()
         except LibraryProblem as problem:
             is_newer = problem.kind is ProblemKind.CHANGED_ELSEWHERE
-            if is_newer and isinstance(thing, Thing):
+            if is_newer and isinstance(thing, AnyRecord):
                 self._compare(thing, begun or self._begun)
             else:
                 tell_problem(self._messages, problem)
@@ -564,7 +566,7 @@ class RecordEditor(Page):
         self.kept.emit(kept)
         return True
 
-    def _compare(self, thing: Thing, begun: Thing | None) -> None:
+    def _compare(self, thing: AnyRecord, begun: AnyRecord | None) -> None:
         """Show what is typed beside the newest on file; what is typed stays in the form."""
         try:
             newest = self._on_file(self._record_id)
@@ -730,7 +732,7 @@ def _with(section: str, beside: Mapping[str, str]) -> list[str]:
     return [name for name, of in beside.items() if of == section]
 
 
-def _much_like(thing: Thing, name: str) -> Thing:
+def _much_like(thing: AnyRecord, name: str) -> AnyRecord:
     """Return a new one with these figures; what belongs to the other one alone stays behind."""
     if isinstance(thing, Deck):
         return much_like(thing, name)
@@ -738,7 +740,7 @@ def _much_like(thing: Thing, name: str) -> Thing:
     return thing.model_copy(update={"name": name, "notes": "", **own})
 
 
-def _title(noun: str, thing: Thing | None, revision: int, *, copies: bool) -> str:
+def _title(noun: str, thing: AnyRecord | None, revision: int, *, copies: bool) -> str:
     if thing is None:
         return tr("library.editor.a_new_noun", noun=Name(noun))
     if isinstance(thing, Job):

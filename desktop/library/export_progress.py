@@ -11,13 +11,13 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QW
 
 from core.language import Name
 from core.store import Library, LibraryAddress, LibraryProblem
-from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.tasks.background_task import BackgroundTask, GoOn, Told
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all
 from desktop.widgets.plain_text import plain_label
 
-Writing: TypeAlias = Callable[[Library, GoOn, Callable[[int], None]], object]
+Writing: TypeAlias = Callable[[Library, GoOn, Told], object]
 """Writes what is exported; asked before each record whether to go on, it tells how many it has."""
 
 _SHOWN_EVERY_MS: Final = 200

@@ -12,7 +12,7 @@ from PySide6.QtGui import QGuiApplication
 
 from core.language import Name, Numbers, Quantity, message
 from core.store import Library, LibraryProblem, WorkStoppedError
-from desktop.tasks.background_task import GoOn
+from desktop.tasks.background_task import GoOn, Told
 from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.garbage_collector import held
 from desktop.widgets.documents_folder import documents_folder, remember_document
@@ -112,7 +112,7 @@ class ImportExport:
         if there and not self._may_replace(there):
             return
 
-        def write(library: Library, go_on: GoOn, told: Callable[[int], None]) -> None:
+        def write(library: Library, go_on: GoOn, told: Told) -> None:
             spreadsheet.write_tables(library, chosen, fitting_ids, numbers, go_on=go_on, told=told)
 
         if self._progress is not None and count > _MOST_REPLAYED_AT_ONCE:
@@ -252,7 +252,7 @@ class ImportExport:
         """
         from core.store import documents, importing  # as above
 
-        def read(library: Library, go_on: GoOn, told: Callable[[int], None]) -> ImportPlan:
+        def read(library: Library, go_on: GoOn, told: Told) -> ImportPlan:
             document = documents.read_document(chosen, go_on, told)
             try:
                 return importing.plan(library, document, go_on)
@@ -276,7 +276,7 @@ class ImportExport:
             )
             return None
 
-        def take(library: Library, go_on: GoOn, told: Callable[[int], None]) -> None:
+        def take(library: Library, go_on: GoOn, told: Told) -> None:
             try:
                 brought = importing.take_in(library, planned, decisions, go_on=go_on, told=told)
                 self.brought = brought, chosen.name
@@ -297,7 +297,7 @@ class ImportExport:
         self,
         chosen: Path,
         words: str,
-        work: Callable[[Library, GoOn, Callable[[int], None]], T],
+        work: Callable[[Library, GoOn, Told], T],
         most: int = 0,
     ) -> T:
         """Do work on the library: at once, or in a background thread for a large document."""
@@ -305,7 +305,7 @@ class ImportExport:
             return work(self._library, lambda: True, lambda _count: None)
         place, who, is_shut = self._library.address, self._library.who, self._library.read_only
 
-        def apart(go_on: GoOn, told: Callable[[int], None]) -> T:
+        def apart(go_on: GoOn, told: Told) -> T:
             with Library.open(place, who, read_only=is_shut) as library:
                 return work(library, go_on, told)
 

@@ -15,13 +15,12 @@ from PySide6.QtWidgets import (
 
 from core.fitting import Work
 from core.language import Name, Numbers, message
-from core.records import Job
+from core.records import AnyRecord, Job
 from core.store import FittingRow, Library, LibraryProblem
 from core.store.problems import unsuitable
 from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
 from desktop.library.job_days import JobDays
-from desktop.library.two_versions import Thing
 from desktop.widgets import theme
 from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import local_label, tr
@@ -228,10 +227,12 @@ class JobPage(RecordEditor):
         except LibraryProblem as problem:  # not to be taken for a change of the job itself
             raise unsuitable(message("jobs.customer_not_kept", why=problem.what)) from problem
 
-    def _keep_or_compare(self, thing: object, seen: int = 0, begun: Thing | None = None) -> bool:
+    def _keep_or_compare(
+        self, thing: object, seen: int = 0, begun: AnyRecord | None = None
+    ) -> bool:
         return super()._keep_or_compare(self._with_customer(thing, seen), seen, begun)
 
-    def _compare(self, thing: Thing, begun: Thing | None) -> None:
+    def _compare(self, thing: AnyRecord, begun: AnyRecord | None) -> None:
         typed = self._with_customer(thing)
         super()._compare(typed if isinstance(typed, Job) else thing, begun)
 

@@ -26,12 +26,8 @@ from PySide6.QtWidgets import (
 
 from core.language import Name, Numbers
 from core.records import (
-    Cartridge,
-    Customer,
-    CutRecord,
-    Deck,
+    AnyRecord,
     FrozenModel,
-    Headshell,
     Job,
     KeptPicture,
     Service,
@@ -45,14 +41,11 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.panels import add_all, text_label
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
-Thing = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
-"""What has revisions."""
-
 _SHARES: Final = (3, 4, 4)
 """How the width is shared out: the field, what is here, what came in."""
 
 
-def name_of(thing: Thing) -> str:
+def name_of(thing: AnyRecord) -> str:
     """Return what a person calls it: a job by its number, others by what they say."""
     if isinstance(thing, KeptPicture):
         return thing.caption or thing.day
@@ -69,7 +62,7 @@ class Version:
     made: str
     changed: str  # said beside a field that this side alone has changed
     take_all: str  # on the button that chooses all of it
-    thing: Thing
+    thing: AnyRecord
 
 
 class TwoVersions(QWidget):
@@ -158,7 +151,7 @@ class TwoVersions(QWidget):
         found = set(self.sides())
         return found.pop() if len(found) == 1 else None
 
-    def thing(self) -> Thing:
+    def thing(self) -> AnyRecord:
         """Return what is chosen; LibraryProblem if that doesn't go together."""
         here, incoming = self._versions[Side.HERE].thing, self._versions[Side.INCOMING].thing
         sides = {

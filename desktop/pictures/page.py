@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -32,7 +32,7 @@ from desktop.pictures.given import given_by
 from desktop.pictures.large_view import LargeView
 from desktop.pictures.reading import KINDS
 from desktop.pictures.taker import Given, PictureTaker, Read
-from desktop.tasks.background_task import GoOn
+from desktop.tasks.background_task import GoOn, Told
 from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets import theme
 from desktop.widgets.flow_row import FlowRow
@@ -284,7 +284,7 @@ class PicturesPage(Page):
         """Erase it there too; return what is to be said of backups where that did not happen."""
         address, who = self._library.address, self._who
 
-        def apart(go_on: GoOn, told: Callable[[int], None]) -> tuple[Path, ...]:
+        def apart(go_on: GoOn, told: Told) -> tuple[Path, ...]:
             with Library.open(address) as library:
                 return library.erase_picture_in_backups(picture_id, who=who, go_on=go_on, told=told)
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import io
 import os
-from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
@@ -29,6 +28,7 @@ from core.store.jpeg import (
     NoPictureError,
 )
 from desktop.pictures.wholeness import ends_early
+from desktop.tasks.background_task import GoOn, Told
 
 LARGEST_BYTES: Final = 100_000_000
 MOST_PIXELS: Final = 50_000_000
@@ -58,8 +58,6 @@ ENDINGS: Final = frozenset(f".{one}" for one in (*KINDS, "jfif", "heic", "heif",
 """Endings of files that are taken for pictures; some of them are told what they should be."""
 
 _QUALITIES: Final = (85, 75, 65, 50)
-GoOn = Callable[[], bool]
-Told = Callable[[int], None]
 
 
 class PictureProblem(LibraryProblem):

@@ -11,14 +11,13 @@ from __future__ import annotations
 import io
 import re
 import struct
-from collections.abc import Callable
 from typing import Final, Literal
 
 from core.store import WorkStoppedError
+from desktop.tasks.background_task import GoOn
 
 _TIFF_BYTES: Final = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8}
 """How long a value of each kind is in a TIFF."""
-GoOn = Callable[[], bool]
 
 _PIECE: Final = 1_000_000
 _MOST_PARTS: Final = 100_000

@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject, Signal
 from core.store import LibraryProblem, WorkStoppedError
 
 GoOn = Callable[[], bool]
+Told = Callable[[int], None]
 _LONGEST_WAIT_S: Final = 10.0
 
 

@@ -10,17 +10,17 @@ from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QProgressDialog, QWidget
 
 from core.store import WorkStoppedError
-from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.tasks.background_task import BackgroundTask, GoOn, Told
 from desktop.tasks.garbage_collector import held
 from desktop.widgets.language import tr
 from desktop.widgets.plain_text import plain_label
 
 T = TypeVar("T")
-Work = Callable[[GoOn, Callable[[int], None]], T]
+LongWork = Callable[[GoOn, Told], T]
 _SHOWN_EVERY_MS: Final = 200
 
 
-def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T:
+def run_blocking(window: QWidget, words: str, work: LongWork[T], most: int = 0) -> T:
     """Do work in a thread while a dialog shows its progress, ``most`` being all of it.
 
     The work is called with a function that returns whether it is still wanted and one that reports

@@ -318,3 +318,24 @@ def test_what_remains_of_a_slope_past_the_vial_is_not_told() -> None:
     assert answer.verdict is Verdict.MOVE
     assert "at least 20.0" in said(*answer.notes)
     assert "remain" not in said(*answer.notes)
+
+
+def test_where_no_foot_has_the_travel_alone_all_share_the_way() -> None:
+    # The right and the back are high by 5 and 2 mm/m: the feet stand at -1.18, 0.62 and 0.30 mm.
+    # None goes further than 1 mm either way: the front left comes up, the two others down.
+    feet = [
+        {"name": name, "x_mm": x, "y_mm": y, "travel_up_mm": 1.0, "travel_down_mm": 1.0}
+        for name, x, y in (
+            ("front left", -180.0, -140.0),
+            ("front right", 180.0, -140.0),
+            ("rear", 0.0, 150.0),
+        )
+    ]
+    readings = [bubble("left-right", 5.0), bubble("front-back", 2.0)]
+    answer = told("level", *readings, on=pinned(plinth={"feet": feet}))
+    assert answer.verdict is Verdict.MOVE
+    lifts = {where: amount * 1.25 for _, where, amount, _ in moved_of(answer)}
+    assert set(lifts) == {"front left", "front right", "rear"}
+    assert lifts["front left"] - lifts["front right"] == pytest.approx(1.8, abs=0.02)
+    assert lifts["front left"] - lifts["rear"] == pytest.approx(1.48, abs=0.02)
+    assert max(abs(lift) for lift in lifts.values()) <= 1.01

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from core.drawing.chart import Tag
+from core.drawing.chart import Band, Tag
 from core.fitting import Assessment, Control, Verdict
 from core.records import Deck
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
@@ -310,3 +310,10 @@ def test_readings_that_scatter_are_known_as_well_as_they_scatter(stray: float) -
     free = statistics.stdev(percent) / math.sqrt(5.0)
     assert figure.value == pytest.approx(statistics.mean(percent), abs=1e-4)
     assert figure.half_width == pytest.approx(1.96 * math.hypot(free, 0.05), rel=0.01)
+
+
+def test_what_the_standard_allows_stands_in_the_picture() -> None:
+    # DIN 45500 (second-hand): a turntable may run 1 % slow to 1.5 % fast.
+    picture = told("speed", strobe("with", 30.0)).picture
+    bands = [(one.low, one.high) for one in picture.items if isinstance(one, Band)]
+    assert (-1.0, 1.5) in bands

@@ -5,6 +5,7 @@ The old one: 6 g, 17 mm high, its tip 9.5 mm ahead of its holes, 2.00 gf; everyt
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
@@ -336,3 +337,12 @@ def test_a_pillar_that_stays_is_confirmed_and_one_that_moves_is_set(
         lift if lift is None else pytest.approx(lift)
     )
     assert (why_spared(start) is not None) == (lift is None)
+
+
+def test_the_resonance_to_come_is_told_as_well_as_the_compliance_is_known() -> None:
+    # 7 g at the head of 11 g, 15 um/mN known to a tenth either way: 1000 / (2 pi sqrt(18 x 15)),
+    # once with 13.5 and once with 16.5: 10.21 and 9.24 Hz.
+    told = said(planned(mass_g=6.0, compliance=15.0).resonance_words).replace("\u00a0", " ")
+    low, high = (1000.0 / (2.0 * math.pi * math.sqrt(18.0 * c)) for c in (16.5, 13.5))
+    middle, half = 0.5 * (low + high), 0.5 * (high - low)
+    assert f"{middle:.1f} ± {half:.1f} Hz" in told

@@ -8,7 +8,7 @@ import numpy as np
 
 from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Rule, Tag
 from core.language import Message, Quantity, message
-from core.physics.arm_geometry import Arm, Floats, null_radii_mm, tracking_error_deg
+from core.physics.arm_geometry import ArmGeometry, Floats, null_radii_mm, tracking_error_deg
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import distortion_percent
 from core.steps.alignment.decision import AlignmentDecider
@@ -89,7 +89,7 @@ def _at_worst(percent: Floats) -> Quantity:
     return Quantity(float(np.nanmax(percent)), "%")
 
 
-def _percent(arm: Arm, radius_mm: Floats) -> Floats:
+def _percent(arm: ArmGeometry, radius_mm: Floats) -> Floats:
     return distortion_percent(tracking_error_deg(arm, radius_mm), radius_mm)
 
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from core.fitting import Figure
 from core.language import Message, message
-from core.physics.arm_geometry import Arm, PivotedArm, null_radii_mm
+from core.physics.arm_geometry import ArmGeometry, PivotedArm, null_radii_mm
 from core.physics.tracking_distortion import worst_tracking
 from core.steps.alignment.decision import AlignmentDecider
 from core.steps.alignment.target import Aim
@@ -116,7 +116,7 @@ def _error_label(aim: Aim, which: str) -> Message:
 
 
 def _arm_figures(
-    aim: Aim, arm: Arm, half_length: float, half_offset: float, *, knows: bool
+    aim: Aim, arm: ArmGeometry, half_length: float, half_offset: float, *, knows: bool
 ) -> list[Figure]:
     figures: list[Figure] = []
     target = aim.target

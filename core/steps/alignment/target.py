@@ -10,7 +10,7 @@ from typing import Final
 from core.fitting import Context, Control, MovePart
 from core.language import Message, Quantity, message
 from core.physics.alignment_reach import ANYTHING, Edge, Reach, best_for
-from core.physics.arm_geometry import Arm, ParallelArm, PivotedArm, null_radii_mm
+from core.physics.arm_geometry import ArmGeometry, ParallelArm, PivotedArm, null_radii_mm
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import WorstTracking
 from core.records import ArmKind, Cartridge, Deck, HeadKind, Mounting
@@ -76,8 +76,8 @@ class Aim:
 
     distance: Distance | None
     grooves: GrooveRadii
-    target: Arm
-    wanted: Arm
+    target: ArmGeometry
+    wanted: ArmGeometry
     held_by: tuple[Edge, ...]
     radii_mm: tuple[float, float]
     slides: bool
@@ -87,7 +87,7 @@ class Aim:
     longest_mm: float = math.inf
     shortest_mm: float = 0.0
 
-    def arm_off_by(self, length_mm: float, offset_deg: float) -> Arm:
+    def arm_off_by(self, length_mm: float, offset_deg: float) -> ArmGeometry:
         """Return the arm whose length and offset differ this much from the target's."""
         if isinstance(self.target, ParallelArm):
             return ParallelArm(self.target.stylus_offset_mm + length_mm, _steep(offset_deg))

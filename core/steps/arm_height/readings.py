@@ -11,7 +11,7 @@ from core.fitting import Choices, Reading
 from core.physics.pitch import arm_pitch_deg
 from core.records import BenchKit, Choice, Degrees, Directions, Limits, Millimetres
 
-Height = Annotated[Millimetres, Limits(-20, 120, usual=(5, 60))]
+TubeHeight = Annotated[Millimetres, Limits(-20, 120, usual=(5, 60))]
 Spacing = Annotated[Millimetres, Limits(20, 450, usual=(60, 300), remembered=True)]
 Diameter = Annotated[Millimetres, Limits(1, 60, usual=(4, 25), remembered=True)]
 
@@ -45,8 +45,8 @@ class TwoHeights(TubeReading):
     WAY_TITLE: ClassVar[str] = "Two heights of the tube"
 
     way: Literal["two heights"] = "two heights"
-    front_mm: Height = Field(title="Height in front", description=_FRONT)
-    rear_mm: Height = Field(title="Height at the rear", description=_REAR)
+    front_mm: TubeHeight = Field(title="Height in front", description=_FRONT)
+    rear_mm: TubeHeight = Field(title="Height at the rear", description=_REAR)
     spacing_mm: Spacing = Field(title="Places apart", description=_SPACING)
 
     def measure(self, bench: BenchKit) -> Estimate:
@@ -67,11 +67,11 @@ class TaperedTube(TubeReading):
 
     way: Literal["tapered tube"] = "tapered tube"
     edge: TubeEdge = Field(title="Edge measured", description="The same one at both places.")
-    front_mm: Height = Field(title="Height in front", description=_FRONT)
+    front_mm: TubeHeight = Field(title="Height in front", description=_FRONT)
     front_diameter_mm: Diameter = Field(
         title="Thickness in front", description="Of the tube, seen from the side."
     )
-    rear_mm: Height = Field(title="Height at the rear", description=_REAR)
+    rear_mm: TubeHeight = Field(title="Height at the rear", description=_REAR)
     rear_diameter_mm: Diameter = Field(
         title="Thickness at the rear", description="Of the tube, seen from the side."
     )

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from core.language import Message
 from core.store import file_problems
-from core.store.backend import Above, Row, Where, WorkStoppedError
+from core.store.backend import Above, Conditions, RowValues, WorkStoppedError
 from core.store.files import PRIVATE, make_private, make_private_folder
 from core.store.places import network_kind
 from core.store.problems import LibraryProblem
@@ -104,19 +104,19 @@ class SqliteFile:
         except OSError:
             return 0
 
-    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
+    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[RowValues]:
         """Return all rows of a query."""
         with as_problems(self.path):
             return self._connection.execute(sql, values).fetchall()
 
     def rows_until_damage(
         self, sql: str, values: Sequence[Any] = (), *, bytes_from: int | None = None
-    ) -> tuple[list[Row], bool]:
+    ) -> tuple[list[RowValues], bool]:
         """Return the readable rows, in order, and whether those are all.
 
         A row with undecodable text is left out. Columns from ``bytes_from`` on stay bytes.
         """
-        found: list[Row] = []
+        found: list[RowValues] = []
         self._connection.text_factory = bytes
         try:
             for row in self._connection.execute(sql, values):
@@ -141,16 +141,16 @@ class SqliteFile:
         self,
         table: str,
         columns: Sequence[str],
-        where: Where | None = None,
+        where: Conditions | None = None,
         *,
         order: Sequence[str] = (),
         limit: int | None = None,
-    ) -> list[Row]:
+    ) -> list[RowValues]:
         """Return the rows that meet all conditions; ``-at`` in ``order`` sorts descending."""
         parts = list(_in_parts(where or {}))
         if len(parts) > 1 and (order or limit is not None):
             raise ValueError("rows found by many values come without order or limit")
-        found: list[Row] = []
+        found: list[RowValues] = []
         with self.snapshot() if len(parts) > 1 else nullcontext():
             for part in parts:
                 conditions, values = _conditions(part)
@@ -172,13 +172,13 @@ class SqliteFile:
         with as_problems(self.path):
             self._connection.executemany(sql, rows)
 
-    def update(self, table: str, values: Mapping[str, Any], where: Where) -> None:
+    def update(self, table: str, values: Mapping[str, Any], where: Conditions) -> None:
         """Change the rows that meet all conditions, inside a transaction."""
         conditions, wanted = _conditions(where)
         new = ", ".join(f"{column} = ?" for column in values)
         self.run(f"UPDATE {table} SET {new}{conditions}", [*values.values(), *wanted])  # noqa: S608 - ours
 
-    def delete(self, table: str, where: Where) -> None:
+    def delete(self, table: str, where: Conditions) -> None:
         """Remove the rows that meet all conditions, inside a transaction."""
         conditions, wanted = _conditions(where)
         self.run(f"DELETE FROM {table}{conditions}", wanted)  # noqa: S608 - ours
@@ -632,7 +632,7 @@ def _identity(path: Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def _in_parts(where: Where) -> Iterator[Where]:
+def _in_parts(where: Conditions) -> Iterator[Conditions]:
     """Yield the conditions, split into several if a list exceeds the values of one statement."""
     for column, wanted in where.items():
         if isinstance(wanted, tuple) and len(wanted) > _MOST_VALUES:
@@ -642,7 +642,7 @@ def _in_parts(where: Where) -> Iterator[Where]:
     yield where
 
 
-def _conditions(where: Where) -> tuple[str, list[Any]]:
+def _conditions(where: Conditions) -> tuple[str, list[Any]]:
     """Return the WHERE clause and its values."""
     terms: list[str] = []
     values: list[Any] = []

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 from typing import Final
 
-from core.store.backend import Row, Salvage, WorkStoppedError
+from core.store.backend import RowValues, Salvage, WorkStoppedError
 from core.store.sqlite.file import SqliteFile
 
 _TABLES: Final = {
@@ -105,9 +105,9 @@ class _TableRows:
         self._key = key
         self._columns = (*key, *others)
         self._go_on = go_on
-        self.missing: list[Row] = []
+        self.missing: list[RowValues] = []
         self.is_cut = False
-        self._places: dict[int, Row] = {}
+        self._places: dict[int, RowValues] = {}
 
     def found(self) -> list[dict[str, object]]:
         """Return the rows, each once, and note what is missing."""
@@ -166,7 +166,7 @@ class _TableRows:
                     known.update(said)
         return [known for rowid, known in found.items() if rowid not in disputed]
 
-    def _from_both_ends(self, sql: str, places: int) -> tuple[list[Row], bool]:
+    def _from_both_ends(self, sql: str, places: int) -> tuple[list[RowValues], bool]:
         """Return rows, and whether those are all: read to the end and in strict order.
 
         A page that holds the rows of another page is read without an error, but out of order.
@@ -181,7 +181,7 @@ class _TableRows:
         return read + self._file.rows_until_damage(f"{head} ORDER BY {backwards}")[0], False
 
 
-def _is_ascending(keys: list[Row]) -> bool:
+def _is_ascending(keys: list[RowValues]) -> bool:
     try:
         return all(one < other for one, other in pairwise(keys))
     except TypeError:  # text where a number belongs

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from core.language import Message
-from core.store.backend import Above, Row, Where
+from core.store.backend import Above, Conditions, RowValues
 from core.store.problems import LibraryProblem, ProblemKind, unsuitable
 
 Record = dict[str, Any]
@@ -141,11 +141,11 @@ class MemoryBackend:
         self,
         table: str,
         columns: Sequence[str],
-        where: Where | None = None,
+        where: Conditions | None = None,
         *,
         order: Sequence[str] = (),
         limit: int | None = None,
-    ) -> list[Row]:
+    ) -> list[RowValues]:
         tables = self._address.tables if self._held is None else self._held
         found = [row for row in tables[table] if _meets(row, where or {})]
         for term in reversed(order):
@@ -156,12 +156,12 @@ class MemoryBackend:
         new = [dict(zip(columns, _storable(row), strict=True)) for row in rows]
         self._write(table, [*self._tables()[table], *(DEFAULTS[table] | row for row in new)])
 
-    def update(self, table: str, values: Mapping[str, Any], where: Where) -> None:
+    def update(self, table: str, values: Mapping[str, Any], where: Conditions) -> None:
         _storable(tuple(values.values()))
         changed = [row | values if _meets(row, where) else row for row in self._tables()[table]]
         self._write(table, changed)
 
-    def delete(self, table: str, where: Where) -> None:
+    def delete(self, table: str, where: Conditions) -> None:
         self._write(table, [row for row in self._tables()[table] if not _meets(row, where)])
 
     @contextmanager
@@ -239,7 +239,7 @@ class MemoryBackend:
         self._tables()[table] = tuple(rows)
 
 
-def _meets(row: Record, where: Where) -> bool:
+def _meets(row: Record, where: Conditions) -> bool:
     for column, wanted in where.items():
         if isinstance(wanted, tuple):
             if row[column] not in wanted:

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Body, Control, Finished, Fitting, HeadshellUsed, MoveMade, MovePart, Work
+from core.language import Numbers
 from core.records import Cartridge, Deck, Headshell, seen_with_headshell
 from core.store import Library
 from core.swap.headshell import HeadshellChange, cartridge_in, headshell_change, setting_of
@@ -227,3 +228,19 @@ def test_a_fitting_works_with_its_headshell(shop: Shop) -> None:
     assert fitting.headshell == HeadshellUsed(
         headshell=shop.shells["B"], name="Headshell B", mass_g=10.0, thickness_mm=3.0
     )
+
+
+def test_whether_a_setting_holds_is_told_with_its_days(shop: Shop) -> None:
+    """Set on 3 March; nothing since, or moved on the 5th."""
+
+    def told() -> str:
+        return Numbers().text(shop.change("A").setting.said)
+
+    assert "No finished fitting" in told()
+    shop.fit("A", 0, *left())
+    assert "not asked for" in told()
+    assert "2025-03-03" in told()
+    shop.fit("A", 2, IN_HEAD, finished=False)
+    assert "both are asked for" in told()
+    assert "2025-03-03" in told()
+    assert "2025-03-05" in told()

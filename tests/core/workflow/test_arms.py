@@ -26,7 +26,13 @@ from core.records import first_arm
 from core.steps import STEPS_OF_DECK
 from core.store import Library, LibraryProblem, ProblemKind
 from core.swap.deck_work import work_elsewhere
-from core.workflow.arm_used import OtherArmWork, changes_of_arm, set_aside_by, used_arm
+from core.workflow.arm_used import (
+    OtherArmWork,
+    changes_of_arm,
+    set_aside_by,
+    told_of_arm,
+    used_arm,
+)
 from core.workflow.mat_change import told_of_mat_by_arm
 from core.workflow.replay import journey_of
 from core.workflow.work import work_asked
@@ -224,3 +230,10 @@ def test_a_headshell_changed_on_another_arm_asks_for_alignment_and_tilt() -> Non
     assert used == used_arm(rear_arm())
     other = fitting_of(work_asked(Work.DOWNFORCE))
     assert changes_of_arm(other, rear_arm(), 7, is_known=True) == (used_arm(rear_arm()),)
+
+
+def test_only_an_arm_that_the_record_lacks_is_told_of() -> None:
+    assert told_of_arm(None) == ()
+    assert told_of_arm(OnArm(REAR, "Rear arm")) == ()
+    (said,) = told_of_arm(OnArm(REAR, "Rear arm", is_gone=True))
+    assert "Rear arm" in worded(said)

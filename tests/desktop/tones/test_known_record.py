@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from core.practice.played_record import CutBand, Playing, Side
+from core.practice.played_record import CutBand, PlayedOn, Playing
 from core.recordings import record_named
 from core.records import CutRecord
 from core.store import Library
@@ -20,7 +20,7 @@ from tests.sounding import pieces_of
 
 RATE = 44_100
 RECORD = "Example test record, 12-inch"
-SIDES: tuple[Side, ...] = ("left", "right")
+SIDES: tuple[PlayedOn, ...] = ("left", "right")
 CUT = (
     CutBand(3150.0, 6.0, gap_s=1.0),
     *(CutBand(1000.0, 3.0, side) for side in SIDES),

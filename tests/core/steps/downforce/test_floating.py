@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.drawing.chart import Points, Role
+from core.estimation import ControlModel, ControlState, ControlVerdict
 from core.fitting import Verdict
 from core.steps import rough_downforce, step_named
 from core.steps.downforce import (
@@ -22,6 +23,7 @@ from core.steps.downforce import (
     next_in_vain,
     places_of,
 )
+from core.steps.downforce.move import _while_floating
 from tests.core.steps.downforce.kit import LOOKED, Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
@@ -229,3 +231,37 @@ def test_the_steepest_gain_is_that_between_two_places_that_surely_differ(
 ) -> None:
     known = tuple(Place(at, gf) for at, gf in places)
     assert Places(known, hand=0.02).steepest == pytest.approx(steepest)
+
+
+@pytest.mark.parametrize(
+    ("places", "bearing", "floating"),
+    [
+        ([(1.0, 1.0), (4.0, 2.0), (3.0, None)], 4.0, None),
+        ([(1.0, 1.0), (5.5, 2.0), (3.0, None)], 1.0, None),
+        ([(-1.0, None), (-4.0, None), (2.0, 1.5), (-3.0, 1.0)], 2.0, -4.0),
+        ([(-1.0, None), (2.0, None), (1.0, 1.0)], None, 2.0),
+        ([(1.0, 1.5), (1.0, None)], None, None),  # no other place
+    ],
+)
+def test_of_places_that_bear_or_float_the_nearest_counts(
+    places: list[tuple[float, float | None]], bearing: float | None, floating: float | None
+) -> None:
+    known = Places(tuple(Place(at, gf) for at, gf in places))
+    assert (known.bearing and known.bearing.at) == bearing
+    assert (known.floating and known.floating.at) == floating
+
+
+@pytest.mark.parametrize(("bore", "beyond"), [(1.0, 0.625), (1.6, 0.25), (0.4, 1.0)])
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_past_a_place_that_bears_too_little_a_quarter_of_what_is_stated_is_tried(
+    bore: float, beyond: float, side: float
+) -> None:
+    """0.4 gf a turn are stated: 1.0 gf lacks 2.5 turns of 2.0, and a fourth of that is 0.625.
+
+    It floats on the near side at two places, so that nothing between is enough.
+    """
+    places = Places((Place(0.0, bore), Place(-side, None), Place(-2.0 * side, None)))
+    here, control = places.here, ControlModel("turns", stated_gain=0.4)
+    assert here is not None
+    move = _while_floating(ControlState(ControlVerdict.READ), places, here, 2.0, 3.3, control)
+    assert move == pytest.approx(side * (2.0 + beyond))
