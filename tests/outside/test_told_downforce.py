@@ -397,3 +397,29 @@ def test_a_scale_that_bore_nothing_since_the_arm_was_floated_foretells_nothing_o
     answer = person.obeys()
     assert answer.figure("predicted_downforce") is None
     assert "4.0" not in said(answer.headline, *answer.notes)
+
+
+LOOKED: Read = {"way": "control checked", "control": "counterweight"}
+"""The questions of the weight answered: nothing is locked, nothing slips."""
+
+
+@pytest.mark.parametrize("shown", [1.11, 1.15, 1.2, 1.3, 2.3, 2.34])
+def test_after_a_turn_that_did_not_show_none_is_ordered_that_would_not_show_either(
+    shown: float,
+) -> None:
+    # 0.24 turn is 0.1 gf, the least that shows. What is left of the safe way is more than that at
+    # 1.2, 1.3 and 2.3 gf; elsewhere it is less, and the arm is floated by hand instead.
+    person = Person("rough_downforce")
+    way = weight_told(person.reads(*scale(shown)))
+    person.obeys()
+    answer = person.reads(*scale(shown), LOOKED)
+    if shown in (1.2, 1.3, 2.3):
+        assert answer.verdict is Verdict.MOVE
+        more = weight_told(answer)
+        assert more * way > 0.0
+        assert abs(more) * GF_PER_TURN >= 0.1
+        assert abs(more) < abs(way)
+    else:
+        assert answer.verdict is Verdict.READ_AGAIN
+        assert not moved(answer)
+        assert "float it again" in said(answer.headline)
