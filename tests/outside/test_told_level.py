@@ -425,9 +425,34 @@ def test_feet_that_do_two_fifths_of_a_turn_are_not_said_to_hardly_show_once_it_i
     person.reads({"way": CHECKED_WAY, **asked.values})
     turns = [amount for _, _, amount, _ in moved_of(person.told)]
     assert turns == pytest.approx([2.4, 2.4], abs=0.1)
-    person.obeys()
+    ahead = person.obeys().figure("predicted_tilt")
+    assert ahead is not None
+    assert ahead.value == pytest.approx(0.0, abs=0.1)
     after = 4.8 - 0.4 * turns[0] * 1.25 / 0.29
     answer = person.reads(bubble("front-back", round(after * 8) / 8), bubble("left-right", 0.0))
     assert not {"level.note.move_hardly_shows", "level.note.move_went_wrong"} & {
         note.key for note in answer.notes
     }
+
+
+@pytest.mark.parametrize(
+    ("slope", "turned_too", "said_so"),
+    [
+        (2.5, True, True),
+        # The level may be off by 1.0 itself (95 %), so 1.4 in the difference of two readings of it:
+        # of 2.5 it is not said yet that it hardly shows, of 3.0 it is.
+        (2.5, False, False),
+        (3.0, False, True),
+    ],
+)
+def test_that_a_move_hardly_shows_is_said_of_twice_what_is_in_doubt(
+    slope: float, turned_too: bool, said_so: bool
+) -> None:
+    readings = [bubble("front-back", slope), bubble("left-right", 0.0)]
+    if turned_too:
+        readings += [bubble("front-back", -slope) | TURNED, bubble("left-right", 0.0) | TURNED]
+    person = Person("level")
+    person.reads(*readings)
+    person.obeys()
+    answer = person.reads(*readings)
+    assert ("level.note.move_hardly_shows" in {note.key for note in answer.notes}) is said_so
