@@ -54,7 +54,7 @@ def test_an_arm_is_added_to_a_deck_by_keyboard(window: MainWindow, opened: Libra
     press(Key.Key_S, CTRL)
     settle()
     assert (
-        "The first arm needs a name too"
+        "the first arm needs a name too"
         in editor.problem.text().casefold()
         + " ".join(words for _, words in editor.form.problems()).casefold()
     )
