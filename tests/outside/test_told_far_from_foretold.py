@@ -333,3 +333,23 @@ def test_what_a_move_elsewhere_does_explain_counts_with_what_was_read_before(
     assert known is not None
     assert figure is not None
     assert (figure.half_width or 0.0) < (known.half_width or 0.0) + 0.01
+
+
+def test_a_slide_that_shows_nothing_is_asked_about_after_the_first_landing_was_withdrawn() -> None:
+    """The landing was typed on the wrong side, and the screws hold the cartridge fast."""
+    person = Person("alignment")
+    person.reads({"way": "landing", "landing_mm": 4.4})
+    wrong = person.fitting.entries[-1]
+    person.obeys()
+    person.reads({"way": "landing", "landing_mm": -4.2})
+    person.keep(Withdrawn(entry=wrong.id))
+    assert moved(person.told) == orders((Control.SLIDE, "", 4.2, "mm"), within=0.1)
+    person.obeys()
+    answer = person.reads({"way": "landing", "landing_mm": -4.4})
+    assert answer.questions, said(answer.headline)
+    assert answer.next_move is None
+    # It is asked about once; held fast a second time, it ends.
+    looked(person)
+    person.obeys()
+    answer = person.reads({"way": "landing", "landing_mm": -4.2})
+    assert answer.verdict is Verdict.LEFT_AS_FOUND

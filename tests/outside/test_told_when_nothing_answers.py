@@ -222,3 +222,29 @@ def test_the_last_move_of_a_control_says_that_it_is_the_last_and_its_own_reason(
     assert "move it once more" in why
     assert own in why
     assert bool(own) is (len(why.split(". ")) > 2), "a reason of its own, or none"
+
+
+@pytest.mark.parametrize("at_first", [1.70, 1.60, 1.55])
+def test_after_two_moves_that_contradict_each_other_the_steeper_one_bounds_the_next(
+    at_first: float,
+) -> None:
+    """One of them was turned the other way than entered, and nobody knows which."""
+    person = Person("rough_downforce")
+    person.reads({"way": "scale", "downforce_gf": at_first})
+    shown = at_first
+    # A ruler at the counterweight would show it: the first went away, the second as ordered.
+    for went in (-1.0, 1.0):
+        answer = person.told
+        assert answer.next_move is not None
+        turned = went * answer.next_move.parts[0].amount
+        assert turned < 0.0
+        person.obeys()
+        shown = round(shown + GF_A_TURN * turned, 2)
+        answer = person.reads({"way": "scale", "downforce_gf": shown})
+        assert answer.questions, said(answer.headline)
+        answer = looked(person)
+    assert answer.next_move is not None
+    turned = answer.next_move.parts[0].amount
+    assert turned > 0.0
+    # Neither gain is in doubt by its size: the moment of 100 g on a turn of 1 mm is 0.418 gf.
+    assert shown + GF_A_TURN * turned == pytest.approx(2.0, abs=0.1)

@@ -350,7 +350,10 @@ class _AlignmentReplay:
         self, answers: HeadAnswers, axis: int, control: Control, amount: float, made: float
     ) -> None:
         sd = math.sqrt(max(float(self.covariance[axis, axis]), 0.0))
-        answers.asked(control, amount, made, Estimate(float(self.off[axis]), sd))
+        if sd < (_KNOWN_LENGTH_MM, _KNOWN_OFFSET_DEG)[axis]:
+            answers.asked(control, amount, made, Estimate(float(self.off[axis]), sd))
+        else:
+            answers.forget()  # nobody knows where the head stood: the move can show nothing
 
     def _blur(self, length_mm: float, offset_deg: float) -> None:
         self.covariance = self.covariance + np.diag([length_mm**2, offset_deg**2])

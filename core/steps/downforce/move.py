@@ -12,8 +12,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from core.estimation import (
+    CERTAIN_FACTOR,
     CHECKED,
     COVERAGE_FACTOR,
+    DOUBTED_SHARE,
     ControlState,
     ControlVerdict,
     Estimate,
@@ -205,6 +207,7 @@ def propose(
         )
     elif not floats and now.value < target:
         amount = _up_safely(amount, trim, places, now, limit, handle, share)
+        amount = _no_further_than_seen(amount, trim, trials, target - now.value)
     if not amount and trim.unanswered and not floats:
         # There is no room left for a move that would show.
         return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
@@ -496,6 +499,39 @@ def _as_steep_as_seen(
     if not steepest or abs(amount) * steepest <= room:
         return amount
     return math.copysign(math.floor(room / steepest / step) * step, amount)
+
+
+def _no_further_than_seen(
+    amount: float, trim: ControlState, trials: tuple[TrimTrial, ...], missing_gf: float
+) -> float:
+    """Return a move up that the steepest gain seen does not carry past the target.
+
+    Two moves that contradict each other, for one was made the other way than entered, teach a gain
+    near zero, and with it moves without end. How far the weighings moved shows how steep it is.
+    """
+    steep = _steepest_seen(trials)
+    gain = trim.gain
+    if gain is None or abs(gain.value) + gain.half_width() >= DOUBTED_SHARE * steep:
+        return amount
+    return math.copysign(min(abs(amount), missing_gf / steep), amount)
+
+
+def _steepest_seen(trials: tuple[TrimTrial, ...]) -> float:
+    """Return the largest gain between two weighings that surely differ, 0 if there are none."""
+    steepest, moved = 0.0, 0.0
+    before: Estimate | None = None
+    for trial in trials:
+        if isinstance(trial, Estimate):
+            if before is not None and moved:
+                change = trial.minus(before)
+                if abs(change.value) > CERTAIN_FACTOR * change.standard_uncertainty:
+                    steepest = max(steepest, abs(change.value / moved))
+            before, moved = trial, 0.0
+        elif trial.standard_uncertainty is not None:
+            before, moved = None, 0.0
+        else:
+            moved += trial.amount
+    return steepest
 
 
 def _foretold(trim: ControlState, amount: float, now: Estimate) -> Estimate | None:
