@@ -43,6 +43,8 @@ def weight_told(answer: Assessment, unit: str = "turns") -> float:
     (part,) = answer.next_move.parts
     if unit == "turns":
         assert part.equivalent_mm == pytest.approx(amount * 1.0)  # 1 mm a turn
+    else:
+        assert part.equivalent_mm is None
     return amount
 
 
@@ -351,8 +353,11 @@ def test_the_reason_of_an_order_names_what_a_turn_did_not_what_is_stated() -> No
     move = person.reads({"way": "scale", "downforce_gf": 3.0}).next_move
     assert move is not None
     assert rate() == 0.42
+    assert "from the weight" in said(move.reason)
     person.obeys()
-    person.reads({"way": "scale", "downforce_gf": 1.6})
+    learned = person.reads({"way": "scale", "downforce_gf": 1.6}).next_move
+    assert learned is not None
+    assert "learned from the moves" in said(learned.reason)
     assert rate() == pytest.approx(1.4 / abs(move.parts[0].amount), abs=0.03)
 
 
@@ -459,3 +464,27 @@ def test_a_weight_nobody_knows_that_did_not_show_is_turned_by_what_would_show_or
     assert more * way > 0.0
     assert abs(more) * steepest >= 0.1
     assert shown + (way + more) * steepest <= 3.3
+
+
+@pytest.mark.parametrize(
+    ("shown", "mm"),
+    [
+        # Down no further than 100 g on 9 inches take, 0.45 gf a millimetre, nor than leaves 0.6 gf
+        # (three tenths of 2.00) under 250 g on 200 mm, 1.25 gf a millimetre.
+        (2.6, -1.333),  # 0.6 / 0.45; 2.0 / 1.25 = 1.6
+        (2.8, -1.76),  # 2.2 / 1.25; 0.8 / 0.45 = 1.778
+        (3.0, -1.92),  # 2.4 / 1.25; 1.0 / 0.45 = 2.222
+        # Up by the same, nor further than four fifths of what is left to 3.30.
+        (1.7, 0.667),  # 0.3 / 0.45; 0.8 x 1.6 / 1.25 = 1.024
+        (1.4, 1.216),  # 0.8 x 1.9 / 1.25; 0.6 / 0.45 = 1.333
+        (0.0, 2.112),  # 0.8 x 3.3 / 1.25
+    ],
+)
+@pytest.mark.parametrize("thread_mm", [0.5, 1.0, 2.0])
+def test_a_weight_nobody_knows_is_turned_by_quarters_as_far_as_the_heaviest_allows(
+    shown: float, mm: float, thread_mm: float
+) -> None:
+    arm = {"counterweight_g": None, "counterweight_mm_per_turn": thread_mm}
+    ((_, _, turns, _),) = moved(told("rough_downforce", *scale(shown), on=pinned(arm=arm)))
+    assert turns * 4.0 == pytest.approx(round(turns * 4.0))
+    assert turns == pytest.approx(mm / thread_mm, abs=0.1251)
