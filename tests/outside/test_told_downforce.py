@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from core.drawing.chart import Points, Role
-from core.fitting import Assessment, Control, ReadingTaken, StepAccepted, Verdict
+from core.fitting import Assessment, Control, MovePart, ReadingTaken, StepAccepted, Verdict
 from tests.examples import cartridge
 from tests.outside.told import Person, moved, pinned, said, says, told
 from tests.worked import Read
@@ -488,3 +488,32 @@ def test_a_weight_nobody_knows_is_turned_by_quarters_as_far_as_the_heaviest_allo
     ((_, _, turns, _),) = moved(told("rough_downforce", *scale(shown), on=pinned(arm=arm)))
     assert turns * 4.0 == pytest.approx(round(turns * 4.0))
     assert turns == pytest.approx(mm / thread_mm, abs=0.1251)
+
+
+def turned(turns: float) -> MovePart:
+    return MovePart(control=Control.COUNTERWEIGHT, amount=turns, unit="turns")
+
+
+def test_back_from_floating_a_weight_that_showed_to_be_steep_goes_no_further_than_is_safe() -> None:
+    # A turn took 3.2 to 1.9, so 1.3 gf and not the 0.42 that are stated. Five more and it floats.
+    # Half of the way back, 2.5 turns, might press 3.25 gf; nine tenths of 3.30 are 2.97.
+    person = Person("rough_downforce")
+    person.reads(*scale(3.2))
+    person.moves(turned(-1.0))
+    person.reads(*scale(1.9))
+    person.moves(turned(-5.0))
+    amount = weight_told(person.reads(*scale(0.0)))
+    assert 1.0 < amount <= 2.97 / 1.3
+
+
+def test_a_weight_nobody_knows_goes_up_as_if_it_were_half_as_steep_again_as_it_showed() -> None:
+    # 0.3 turn made 1.5 gf, 5 gf a turn; the next one 1.5 gf only. From 0.9 gf 2.4 are left to 3.30:
+    # at 7.5 gf a turn 0.32 turn, and no more although 2.6 gf a turn are likelier.
+    person = Person("rough_downforce", pinned(arm={"counterweight_g": None}))
+    person.reads(*scale(0.9))
+    person.moves(turned(0.3))
+    person.reads(*scale(2.4))
+    person.moves(turned(-1.0))
+    answer = person.reads(*scale(0.9))
+    assert answer.verdict is Verdict.MOVE
+    assert 0.25 < weight_told(answer) <= 2.4 / 7.5
