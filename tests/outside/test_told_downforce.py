@@ -397,3 +397,65 @@ def test_a_scale_that_bore_nothing_since_the_arm_was_floated_foretells_nothing_o
     answer = person.obeys()
     assert answer.figure("predicted_downforce") is None
     assert "4.0" not in said(answer.headline, *answer.notes)
+
+
+LOOKED: Read = {"way": "control checked", "control": "counterweight"}
+"""The questions of the weight answered: nothing is locked, nothing slips."""
+
+
+@pytest.mark.parametrize("shown", [1.11, 1.15, 1.2, 1.3, 2.3, 2.34])
+def test_after_a_turn_that_did_not_show_none_is_ordered_that_would_not_show_either(
+    shown: float,
+) -> None:
+    # 0.24 turn is 0.1 gf, the least that shows. What is left of the safe way is more than that at
+    # 1.2, 1.3 and 2.3 gf; elsewhere it is less, and the arm is floated by hand instead.
+    person = Person("rough_downforce")
+    way = weight_told(person.reads(*scale(shown)))
+    person.obeys()
+    answer = person.reads(*scale(shown), LOOKED)
+    if shown in (1.2, 1.3, 2.3):
+        assert answer.verdict is Verdict.MOVE
+        more = weight_told(answer)
+        assert more * way > 0.0
+        assert abs(more) * GF_PER_TURN >= 0.1
+        assert abs(more) < abs(way)
+    else:
+        assert answer.verdict is Verdict.READ_AGAIN
+        assert not moved(answer)
+        assert "float it again" in said(answer.headline)
+
+
+@pytest.mark.parametrize("shown", [7.5, 8.0])
+def test_of_a_dial_that_is_turned_as_far_as_one_may_at_once_the_rest_is_foretold(
+    shown: float,
+) -> None:
+    # Five of its marks at a time: 7.5 - 5 = 2.5 gf, 8 - 5 = 3 gf.
+    answer = told("rough_downforce", *scale(shown), on=pinned(arm={"balance": "dynamic"}))
+    assert answer.verdict is Verdict.STOP
+    assert weight_told(answer, "gf") == pytest.approx(-5.0)
+    move = answer.next_move
+    assert move is not None
+    assert f"roughly {shown - 5.0:.1f}\u00a0gf" in said(move.predicted)
+
+
+@pytest.mark.parametrize("thread_mm", [0.5, 1.0, 2.0])
+@pytest.mark.parametrize("shown", [0.8, 1.2, 1.4, 1.5, 2.6, 3.0])
+def test_a_weight_nobody_knows_that_did_not_show_is_turned_by_what_would_show_or_not_at_all(
+    shown: float, thread_mm: float
+) -> None:
+    # At most 250 g on 200 mm: 1.25 gf a millimetre. All that was turned may act at once, so that
+    # 3.30 is never reached, and what is ordered on top must show: 0.1 gf at least.
+    arm = {"counterweight_g": None, "counterweight_mm_per_turn": thread_mm}
+    person = Person("rough_downforce", pinned(arm=arm))
+    ((_, _, way, _),) = moved(person.reads(*scale(shown)))
+    person.obeys()
+    answer = person.reads(*scale(shown), LOOKED)
+    if answer.verdict is Verdict.READ_AGAIN:
+        assert not moved(answer)
+        assert "float it again" in said(answer.headline)
+        return
+    ((_, _, more, _),) = moved(answer)
+    steepest = 1.25 * thread_mm
+    assert more * way > 0.0
+    assert abs(more) * steepest >= 0.1
+    assert shown + (way + more) * steepest <= 3.3
