@@ -517,3 +517,30 @@ def test_a_weight_nobody_knows_goes_up_as_if_it_were_half_as_steep_again_as_it_s
     answer = person.reads(*scale(0.9))
     assert answer.verdict is Verdict.MOVE
     assert 0.25 < weight_told(answer) <= 2.4 / 7.5
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "which_way", "how_far"),
+    [
+        # What came is so many times what was ordered, 0.6 gf or 0.3 gf:
+        (1.4, 2.9, False, True),  # 2.5
+        (1.4, 0.1, True, True),  # -2.2
+        (1.4, 0.4, True, False),  # -1.7
+        (2.6, 1.0, False, True),  # 2.7
+        (2.6, 3.25, True, False),  # -1.1
+        (2.3, 3.2, True, True),  # -3
+        (2.3, 1.2, False, True),  # 3.7
+    ],
+)
+def test_a_weighing_far_from_what_was_ordered_asks_how_far_and_one_against_it_which_way(
+    before: float, after: float, which_way: bool, how_far: bool
+) -> None:
+    person = Person("rough_downforce")
+    person.reads(*scale(before))
+    person.obeys()
+    answer = person.reads(*scale(after))
+    assert not moved(answer)
+    asked = said(*[one.text for one in answer.questions])
+    assert ("Which way did you move it?" in asked) is which_way
+    assert ("by the amount you entered" in asked) is how_far
+    assert ("far from what the move should give" in said(answer.headline)) is how_far
