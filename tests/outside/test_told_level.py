@@ -391,6 +391,9 @@ def test_a_bubble_at_its_end_after_a_move_went_the_other_way_if_it_surely_stood_
         ((0.0, -8.0), (8.0, -8.0), NOTHING),  # 0 and 1
         ((0.0, -8.0), (-8.0, -8.0), NOTHING),
         ((0.0, -8.0), (0.0, -12.0), WHICH_WAY),  # -1/2 and 0
+        # A hand makes a move to 8 % of it, 0.64 of 8 mm/m; three times that are 1.9.
+        ((0.0, -8.0), (0.0, -9.5), NOTHING),
+        ((0.0, -8.0), (0.0, -10.5), WHICH_WAY),
         ((0.0, -8.0), (8.0, -12.0), WHICH_WAY),  # -1/2 and 1
         ((0.0, -8.0), (-8.0, -12.0), WHICH_WAY),
         ((0.0, -8.0), (0.0, 8.0), "far from what the move should give"),  # 2 and 0
