@@ -203,8 +203,8 @@ def test_the_interval_of_the_next_error_holds_the_next_error() -> None:
 
 def test_errors_are_told_apart_from_none_as_a_t_test_tells_them() -> None:
     # Reference: scipy.stats.ttest_1samp.
-    errors = [0.30, 0.42, 0.35, 0.41]
-    seen = Errors(float(np.mean(errors)), float(np.std(errors, ddof=1)), len(errors))
-    assert seen.is_told_apart == (stats.ttest_1samp(errors, 0.0).pvalue < 0.05)
+    for errors in ([0.30, 0.42, 0.35, 0.41], [0.1, 0.4, 0.3, 0.2], [0.1, 0.6, -0.1, 0.2]):
+        seen = Errors(float(np.mean(errors)), float(np.std(errors, ddof=1)), len(errors))
+        assert seen.is_told_apart == (stats.ttest_1samp(errors, 0.0).pvalue < 0.05)
     spread_out = Errors(0.1, 0.4, 4)
     assert not spread_out.is_told_apart

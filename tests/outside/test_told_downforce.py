@@ -544,3 +544,20 @@ def test_a_weighing_far_from_what_was_ordered_asks_how_far_and_one_against_it_wh
     assert ("Which way did you move it?" in asked) is which_way
     assert ("by the amount you entered" in asked) is how_far
     assert ("far from what the move should give" in said(answer.headline)) is how_far
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "shown", "verdict"),
+    [
+        (1.8, 2.2, 2.04, Verdict.GOOD),
+        (1.97, 2.03, 2.04, Verdict.MOVE),  # 0.03 allowed: the maker's range is narrower
+        (2.0, 2.0, 2.0, Verdict.GOOD),  # one figure and no range
+    ],
+)
+def test_the_final_downforce_may_be_off_by_the_tolerance_and_never_leave_the_makers_range(
+    least: float, most: float, shown: float, verdict: Verdict
+) -> None:
+    fitted = cartridge(downforce_min_gf=least, downforce_max_gf=most)
+    exact = pinned(bench={"scale_read_gf": 0.002, "scale_gain_error": 0.1})
+    answer = told("final_downforce", EMPTY, *scale(shown, shown, shown), on=exact, fitted=fitted)
+    assert answer.verdict is verdict

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from core.drawing.chart import Curve, Picture, Rule
+from core.drawing.chart import Curve, Picture, Rule, Tag
 from core.fitting import Assessment
 from core.language import Numbers
 from core.practice.played_record import CutBand, Playing, Wave
@@ -85,6 +85,10 @@ def test_the_spectrum_is_marked_where_the_deck_states_rates(told: RecordedTone) 
         "Belt 0.56 Hz": pytest.approx(0.5570, abs=1e-4),
         "Motor 4.17 Hz": pytest.approx(4.1667, abs=1e-4),
     }
+    # The names of the marks stand inside the chart, each a line below the one before.
+    chart = pictures_of(said_of(told, **BELT))["Spectrum"]
+    tags = [one.y for one in chart.items if isinstance(one, Tag)]
+    assert chart.y.high > tags[0] > tags[1] > tags[2] > 0.8 * chart.y.high
     plain = pictures_of(said_of(told))["Spectrum"]
     assert sum(isinstance(one, Rule) for one in plain.items) == 1
     said = Numbers().text(pictures_of(said_of(told, **BELT))["Spectrum"].summary)
