@@ -561,3 +561,22 @@ def test_the_final_downforce_may_be_off_by_the_tolerance_and_never_leave_the_mak
     exact = pinned(bench={"scale_read_gf": 0.002, "scale_gain_error": 0.1})
     answer = told("final_downforce", EMPTY, *scale(shown, shown, shown), on=exact, fitted=fitted)
     assert answer.verdict is verdict
+
+
+@pytest.mark.parametrize(
+    ("shown", "hangs_free"),
+    [
+        ((2.15, 2.25), True),
+        ((2.1, 2.3), True),
+        ((2.15, 2.25, 2.2), True),
+        # Weighed four times it is settled by a check weight, or by a move.
+        ((2.05, 2.35, 2.1, 2.3), False),
+        ((2.1, 2.3, 2.2, 2.19), False),
+    ],
+)
+def test_weighings_apart_about_a_limit_ask_up_to_three_times_whether_the_arm_hangs_free(
+    shown: tuple[float, ...], hangs_free: bool
+) -> None:
+    answer = told("rough_downforce", *scale(*shown))
+    assert answer.verdict is not Verdict.GOOD
+    assert ("let the arm hang free" in said(answer.headline)) is hangs_free
