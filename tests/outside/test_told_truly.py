@@ -6,12 +6,15 @@ Each was said once where it was not: worked by hand here, and read as it is read
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
 from core.fitting import Assessment, Control, MovePart, Verdict
 from core.language import Message
 from core.records import Deck
+from tests.outside.test_told_tilt import heard
 from tests.outside.told import Person, moved, pinned, told
 from tests.outside.told import said as spoken
 from tests.worked import Read, bubble, protractor
@@ -92,22 +95,24 @@ def high(mm: float) -> Read:
     return {"way": "two heights", "front_mm": 27.0, "rear_mm": 27.0 + mm, "spacing_mm": 180.0}
 
 
-@pytest.mark.parametrize("share", [0.0, 0.3])
-def test_a_control_at_any_step_is_told_apart_by_what_it_did(share: float) -> None:
-    first, left = {}, 1.0 - share
-    for step, read in {
-        "level": lambda part: (bubble("left-right", 12.0 * part), bubble("front-back", 0.0)),
-        "arm_height": lambda part: (high(8.0 * part),),
-        "tilt": lambda part: ({"way": "gaps", "left_mm": 2.0 + 1.5 * part, "right_mm": 2.0},),
-        "final_downforce": lambda part: (weighed(2.0 + 0.2 * part),) * 3,
-    }.items():
-        person = Person(step, pinned(height={"travel_down_mm": 30.0}))
-        person.reads(*read(1.0))
-        person.obeys()
-        first[step] = said(person.reads(*read(left)).headline)
-    words = "changed nothing" if share == 0.0 else "did less than it should"
-    for step, headline in first.items():
-        assert words in headline, (step, headline)
+READ: dict[str, Callable[[float], tuple[Read, ...]]] = {
+    "level": lambda left: (bubble("left-right", 12.0 * left), bubble("front-back", 0.0)),
+    "arm_height": lambda left: (high(8.0 * left),),
+    "tilt": lambda left: ({"way": "gaps", "left_mm": 2.0 + 1.5 * left, "right_mm": 2.0},),
+    "final_downforce": lambda left: (weighed(2.0 + 0.2 * left),) * 3,
+}
+"""What is read at a step with this share of an error left."""
+
+
+@pytest.mark.parametrize("step", READ)
+@pytest.mark.parametrize(
+    ("went", "words"), [(0.0, "changed nothing"), (0.3, "did less than it should")]
+)
+def test_a_control_is_told_apart_by_what_it_did(step: str, went: float, words: str) -> None:
+    person = Person(step, pinned(height={"travel_down_mm": 30.0}))
+    person.reads(*READ[step](1.0))
+    person.obeys()
+    assert words in said(person.reads(*READ[step](1.0 - went)).headline)
 
 
 # -- readings that differ
@@ -225,3 +230,94 @@ def test_a_thread_known_to_run_backward_does_so_after_many_tiny_moves(tiny_moves
         answer = reads()
     ((_, _, ordered, _),) = moved(answer)
     assert ordered == pytest.approx(-(2.0 - presses) / 0.43, rel=0.15)
+
+
+# -- a head whose turns change no level
+
+
+class Head:
+    """A head that follows its turns, or does not until it is looked at, or never does."""
+
+    def __init__(self, tilt: float, follows: str, **deck: Any) -> None:
+        self.person = Person("tilt", pinned(**deck))
+        self.tilt, self.follows = tilt, follows
+        self.entered = self.really = 0.0
+        self.asked = False
+
+    def read(self, at: float | None = None) -> Assessment:
+        if at is not None:
+            self.turn(at - self.entered)
+        here = heard(self.tilt, self.really)
+        levels = {
+            name: round(value, 1) if name.endswith("_db") else value for name, value in here.items()
+        }
+        return self.person.reads({**levels, "setting_deg": round(self.entered, 4)})
+
+    def turn(self, degrees: float) -> None:
+        self.entered += degrees
+        if self.follows == "always" or (self.follows == "once looked at" and self.asked):
+            self.really += degrees
+
+    def obeys_until_it_ends(self, answer: Assessment) -> Assessment:
+        for _ in range(12):
+            if answer.verdict.passes:
+                return answer
+            if answer.questions:
+                self.asked = True
+                answer = self.person.reads(looked(Control.TILT))
+            elif answer.next_move is not None:
+                self.turn(answer.next_move.parts[0].amount)
+                self.person.obeys()
+                answer = self.read()
+            else:
+                answer = self.read(at=self.entered - 2.0)
+        raise AssertionError(said(answer.headline))
+
+
+TILTS = [0.0, 0.5, -0.5, 2.0, -2.0, 3.0]
+
+
+@pytest.mark.parametrize("tilt", TILTS)
+def test_a_head_that_never_turns_is_not_called_upright(tilt: float) -> None:
+    head = Head(tilt, "never")
+    answer = head.obeys_until_it_ends(head.read())
+    assert head.asked
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert said(answer.headline) == "The head does not turn."
+
+
+@pytest.mark.parametrize("tilt", TILTS)
+@pytest.mark.parametrize("follows", ["always", "once looked at"])
+def test_a_head_that_turns_ends_upright(tilt: float, follows: str) -> None:
+    head = Head(tilt, follows)
+    answer = head.obeys_until_it_ends(head.read())
+    assert answer.verdict is Verdict.GOOD
+    assert abs(tilt + head.really) <= 1.0
+    assert head.asked == (follows != "always")
+
+
+@pytest.mark.parametrize("wide", [1.0, 3.0])
+def test_two_settings_as_far_from_the_best_are_said_to_be_so(wide: float) -> None:
+    head = Head(-0.5 * wide, "always")
+    head.read()
+    answer = head.read(at=wide)
+    assert answer.verdict is Verdict.MOVE
+    notes = said(*answer.notes)
+    assert "one on each side. One more setting tells which." in notes
+    # Half a degree each way, the generator's own 0.03 hides the middle; 1.5 degrees do not.
+    (((_, _, amount, _),), middle) = moved(answer), -0.5 * wide
+    assert amount == pytest.approx(middle, abs=0.051) if wide > 1.0 else amount > 0.5
+    assert head.obeys_until_it_ends(answer).verdict is Verdict.GOOD
+    assert not head.asked
+
+
+def test_a_head_surely_off_on_one_side_is_asked_about_at_once() -> None:
+    # 5 degrees apart, the best between: each would leak 2.5 degrees at least, 20 lg 0.0437 = -27.2.
+    head = Head(0.0, "never")
+    head.read()
+    answer = head.read(at=5.0)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert said(answer.headline).startswith("The last move changed nothing.")
+    words = said(*(one.text for one in answer.questions))
+    assert "both bands were played" in words
+    assert "edges" not in words
