@@ -161,6 +161,21 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "Only an address knows the engine behind it",
         ),
         (
+            "core/store/pictures.py",
+            "import core.store.sqlite.errors",
+            "Only an address knows the engine behind it",
+        ),
+        (
+            "core/history/timeline.py",
+            "import core.store.sqlite.address",
+            "Only an address knows the engine behind it",
+        ),
+        (
+            "core/store/fitting_status.py",
+            "import core.store.log",
+            "The store is built in one direction",
+        ),
+        (
             "core/store/library.py",
             "def plan() -> None:\n    import core.store.importing",
             "The store is built in one direction",

@@ -24,7 +24,8 @@ MISTAKES = frozenset(
         "NotImplementedError",
     }
 )
-"""Mistakes of the program, told to who reads a log."""
+"""Mistakes of the program, told to who reads a log; and what a model refuses, a whole sentence that
+a second language has in its labels.toml, by the English."""
 
 LABELS = frozenset({"title", "description", "label"})
 """Words of a model: a second language has them in its labels.toml, by the English."""

@@ -8,21 +8,29 @@ from typing import Final
 from core.fitting import Figure, StepState, Verdict
 from core.language import Interval, Message, Quantity, Value, message, shown
 from core.steps import step_named
+from core.steps.alignment import NAME as ALIGNMENT
+from core.steps.arm_height import NAME as ARM_HEIGHT
+from core.steps.final_downforce import NAME as FINAL
+from core.steps.level import NAME as LEVEL
 from core.steps.mount import NAME as MOUNT
+from core.steps.rough_downforce import NAME as ROUGH
+from core.steps.skating import NAME as SKATING
 from core.steps.speed import NAME as SPEED
+from core.steps.tilt import NAME as TILT
 from core.workflow.summary import StepOutcome
 
 _TOLD: Final = (
-    ("level", "tilt", "level"),
-    ("mount", "resonance*", "resonance"),
-    ("*_downforce", "downforce", "downforce"),
-    ("arm_height", "height", "height"),
-    ("alignment", "slide", "slide"),
-    ("alignment", "twist", "twist"),
-    ("tilt", "tilt", "tilt"),
-    ("skating", "setting", "setting"),
-    ("skating", "break_up", "break up"),
-    ("speed", "speed_error_*", "speed"),
+    (LEVEL, "tilt", "level"),
+    (MOUNT, "resonance*", "resonance"),
+    (ROUGH, "downforce", "downforce"),
+    (FINAL, "downforce", "downforce"),
+    (ARM_HEIGHT, "height", "height"),
+    (ALIGNMENT, "slide", "slide"),
+    (ALIGNMENT, "twist", "twist"),
+    (TILT, "tilt", "tilt"),
+    (SKATING, "setting", "setting"),
+    (SKATING, "break_up", "break up"),
+    (SPEED, "speed_error_*", "speed"),
 )
 """Step and key of the figures that an owner is told, in this order, and the word for them in the
 catalogue. The other figures with a target are for the technician."""
@@ -46,7 +54,7 @@ def figures_of(outcome: StepOutcome, *, parallel: bool) -> tuple[list[Message], 
     told = [
         (other.get(word, word), pair)
         for step, key, word in _TOLD
-        if fnmatchcase(outcome.step, step)
+        if outcome.step == step
         for pair in outcome.figures
         if fnmatchcase(pair.either.key, key)
     ]
@@ -87,7 +95,7 @@ def _worked(outcome: StepOutcome) -> Message:
     how = _how(outcome)
     if how != "measured":
         return message("owner.work", how=how)
-    if fnmatchcase(outcome.step, "*_downforce"):
+    if outcome.step in (ROUGH, FINAL):
         pair = next((one for one in outcome.figures if one.either.key == "downforce"), None)
         before, after = (pair.before, pair.after) if pair else (None, None)
         if before is not None and after is not None:

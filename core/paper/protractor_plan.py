@@ -189,7 +189,6 @@ def _arm_for(deck: Deck, chosen: alignment.AlignmentChoices, distance: float) ->
             message(
                 "paper.protractor_plan.no_arm_with_its_pivot_mm",
                 distance=Name(f"{distance:g}"),
-                error=Name(_lowered(str(error))),
             ),
             message("paper.protractor_plan.measure_pivot_to_spindle_again_or"),
         ) from error
@@ -205,7 +204,3 @@ def _arm_for(deck: Deck, chosen: alignment.AlignmentChoices, distance: float) ->
             message("paper.protractor_plan.measure_pivot_to_spindle_again_or"),
         )
     return arm
-
-
-def _lowered(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]

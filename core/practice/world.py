@@ -14,8 +14,6 @@ from core.practice.vectors import UP, Vector, cross, dot, least_between, root_be
 from core.records import ArmKind, Balance, Cartridge, Deck, HeadKind, Mounting, SkatingControl
 from core.steps.speed import speed_key, speed_named
 
-_FLAT: Final = (0.0, 0.0, 0.0)
-
 
 @dataclass(slots=True)
 class SignalGenerator:

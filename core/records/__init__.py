@@ -1,5 +1,6 @@
 """What is known of a deck, an arm, a cartridge and a bench: frozen models and their field types."""
 
+from core.records.any_record import AnyRecord, name_of
 from core.records.arm import Arm, ArmKind, Balance
 from core.records.arms import (
     FIRST_ARM,
@@ -75,9 +76,6 @@ from core.records.test_record import (
     RecordPlayed,
     TestRecord,
 )
-
-AnyRecord = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
-"""What has revisions."""
 
 __all__ = [
     "COUNT",
@@ -163,6 +161,7 @@ __all__ = [
     "first_arm",
     "has_several_arms",
     "layout_of",
+    "name_of",
     "same_but_for_headshell",
     "seen_with_arm",
     "seen_with_headshell",

@@ -126,15 +126,16 @@ class Arm(FrozenModel):
         if self.kind is not ArmKind.PARALLEL:
             if self.pivot_to_spindle_mm is None:
                 raise ValueError(
-                    "a pivoted arm needs its pivot-to-spindle distance: measure it or ask the maker"
+                    "A pivoted arm needs its pivot-to-spindle distance: "
+                    "measure it or ask the maker."
                 )
             if abs(self.effective_length_mm - self.pivot_to_spindle_mm) > 40:
                 raise ValueError(
-                    "effective length and pivot-to-spindle distance differ by more than 40 mm: "
-                    "one of them is mistyped"
+                    "Effective length and pivot-to-spindle distance differ by more than 40 mm: "
+                    "one of them is mistyped."
                 )
         if self.lightest_cartridge_g > self.heaviest_cartridge_g:
-            raise ValueError("the lightest cartridge is heavier than the heaviest: swap the two")
+            raise ValueError("The lightest cartridge is heavier than the heaviest: swap the two.")
         return self
 
     @property

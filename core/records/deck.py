@@ -150,16 +150,16 @@ class Plinth(FrozenModel):
     def _feet_hold_a_plane(self) -> Self:
         names = [foot.name for foot in self.feet]
         if len(names) < 3:
-            raise ValueError("a deck stands on at least three feet: add the missing ones")
+            raise ValueError("A deck stands on at least three feet: add the missing ones.")
         if len(set(names)) != len(names):
-            raise ValueError("two feet have the same name: each needs its own")
+            raise ValueError("Two feet have the same name: each needs its own.")
         xs, ys = [f.x_mm for f in self.feet], [f.y_mm for f in self.feet]
         mx, my = sum(xs) / len(xs), sum(ys) / len(ys)
         sxx = sum((x - mx) ** 2 for x in xs)
         syy = sum((y - my) ** 2 for y in ys)
         sxy = sum((x - mx) * (y - my) for x, y in zip(xs, ys, strict=True))
         if sxx * syy - sxy * sxy <= 1e-6 * (sxx + syy) ** 2:
-            raise ValueError("the feet stand in one line: a deck on such feet has no level")
+            raise ValueError("The feet stand in one line: a deck on such feet has no level.")
         return self
 
 
@@ -306,15 +306,15 @@ class Platter(FrozenModel):
     @model_validator(mode="after")
     def _has_a_speed(self) -> Self:
         if not self.speeds_rpm:
-            raise ValueError("a deck plays at one speed at least: enter it")
+            raise ValueError("A deck plays at one speed at least: enter it.")
         return self
 
     @model_validator(mode="after")
     def _motor_at_each(self) -> Self:
         if len(self.motor_other_rpm) not in (0, len(self.speeds_rpm) - 1):
             raise ValueError(
-                "the motor's turns at the other speeds: one number for each speed but the first, "
-                "or none"
+                "The motor's turns at the other speeds: one number for each speed but the first, "
+                "or none."
             )
         return self
 
@@ -457,10 +457,10 @@ class Deck(FrozenModel):
             return self
         keys = [one.key for one in self.further_arms]
         if "" in keys or len({*keys}) != len(keys):
-            raise ValueError("each further arm needs a key of its own")
+            raise ValueError("Each further arm needs a key of its own.")
         if not self.first_arm_name:
-            raise ValueError("the first arm needs a name too, to tell it from the others")
+            raise ValueError("The first arm needs a name too, to tell it from the others.")
         names = [self.first_arm_name, *(one.name for one in self.further_arms)]
         if len({" ".join(name.casefold().split()) for name in names}) != len(names):
-            raise ValueError("two arms have the same name: each needs its own")
+            raise ValueError("Two arms have the same name: each needs its own.")
         return self

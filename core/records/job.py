@@ -71,7 +71,7 @@ class Job(FrozenModel):
     @model_validator(mode="after")
     def _goes_after_it_came(self) -> Self:
         if self.received and self.handed_over and self.handed_over < self.received:
-            raise ValueError("it was handed over before it was received: correct one of the two")
+            raise ValueError("It was handed over before it was received: correct one of the two.")
         return self
 
 
@@ -94,7 +94,7 @@ class Customer(FrozenModel):
     @model_validator(mode="after")
     def _is_somebody_or_forgotten(self) -> Self:
         if self.forgotten and (self.name or self.contact):
-            raise ValueError("a customer who was forgotten has no name")
+            raise ValueError("A customer who was forgotten has no name.")
         if not self.forgotten and not self.name:
-            raise ValueError("a customer needs a name")
+            raise ValueError("A customer needs a name.")
         return self

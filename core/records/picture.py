@@ -46,10 +46,10 @@ class KeptPicture(FrozenModel):
     @model_validator(mode="after")
     def _has_a_day(self) -> Self:
         if not self.day:
-            raise ValueError("the day is missing: enter it as 2026-03-01")
+            raise ValueError("The day is missing: enter it as 2026-03-01.")
         if self.erased and not self.withdrawn:
             raise ValueError(
-                "a picture that was erased counts no longer: the day of that is missing"
+                "A picture that was erased counts no longer: the day of that is missing."
             )
         return self
 

@@ -65,11 +65,11 @@ class Service(FrozenModel):
     @model_validator(mode="after")
     def _has_a_day_and_whole_words(self) -> Self:
         if not self.day:
-            raise ValueError("the day is missing: enter it as 2026-03-01")
+            raise ValueError("The day is missing: enter it as 2026-03-01.")
         if not self.done.strip():
-            raise ValueError("what was done is missing: enter it in a few words")
+            raise ValueError("What was done is missing: enter it in a few words.")
         if (self.mat_before_mm is None) != (self.mat_after_mm is None):
-            raise ValueError("one of the two mats has no thickness: enter both, 0 for no mat")
+            raise ValueError("One of the two mats has no thickness: enter both, 0 for no mat.")
         return self
 
     @property

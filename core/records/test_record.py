@@ -95,7 +95,7 @@ class CutRecord(FrozenModel):
     @model_validator(mode="after")
     def _one_tone_for_speed(self) -> Self:
         if len({band.hz for band in self.bands if band.is_for_speed}) > 1:
-            raise ValueError("the bands for speed have one frequency")
+            raise ValueError("The bands for speed have one frequency.")
         return self
 
     @property

@@ -161,9 +161,6 @@ class Backups(Protocol):
 class Sounds(Protocol):
     """Recordings kept beside a library, each named by its SHA-256."""
 
-    def find(self, sha256: str) -> Path | None:
-        """Return the file with this fingerprint, or None."""
-
     def keep(
         self, source: Path, sha256: str, name: str = "", go_on: Callable[[], bool] = lambda: True
     ) -> Path:

@@ -14,7 +14,7 @@ from typing import Any, Final
 from pydantic import ValidationError
 from pydantic_core import from_json
 
-from core.language import Message, Name, Series, Value, message
+from core.language import Label, Message, Name, Series, Value, message
 from core.store.backend import WorkStoppedError
 from core.store.problems import LibraryProblem, ProblemKind
 
@@ -290,7 +290,7 @@ def refused(error: ValidationError, name: str, within: Sequence[int | str] = ())
     place = place_in_words((*within, *first["loc"]))
     document = Name(shown(name, 80))
     if kind == _OWN:
-        words = Name(shown(first["msg"].removeprefix("Value error, "), _LONGEST_PLACE))
+        words = Label(shown(first["msg"].removeprefix("Value error, "), _LONGEST_PLACE))
         if not place.items:
             return DocumentProblem(
                 message("storage.document.wrong_as_a_whole", document=document, words=words)

@@ -90,7 +90,7 @@ def _within_years(moment: datetime) -> datetime:
     try:
         return moment.astimezone(UTC)
     except OverflowError:
-        raise ValueError("the date lies outside the years 1 to 9999") from None
+        raise ValueError("The date lies outside the years 1 to 9999.") from None
 
 
 WrittenAt = Annotated[AwareDatetime, AfterValidator(_within_years)]
@@ -117,7 +117,7 @@ class DocumentRecord(FrozenModel, Generic[T]):
     def _numbered_from_one(self) -> Self:
         numbers = [record.revision for record in self.revisions]
         if numbers != list(range(1, len(numbers) + 1)):
-            raise ValueError("the revisions must be numbered 1, 2, 3 and so on")
+            raise ValueError("The revisions must be numbered 1, 2, 3 and so on.")
         return self
 
 
@@ -134,7 +134,7 @@ class DocumentFitting(Fitting):
     def _entries_are_sound(self) -> Self:
         ids = [entry.id for entry in self.entries]
         if len(set(ids)) != len(ids):
-            raise ValueError("two entries have the same number")
+            raise ValueError("Two entries have the same number.")
         for entry in self.entries:
             _within_years(entry.at)
         return self
@@ -154,7 +154,7 @@ def _bytes_of(said: object) -> object:
     try:
         return base64.b64decode(said, validate=True)
     except (binascii.Error, ValueError):
-        raise ValueError("it is not written in base64") from None
+        raise ValueError("It is not written in base64.") from None
 
 
 Bytes = Annotated[
@@ -176,9 +176,9 @@ class DocumentContent(FrozenModel):
         try:
             content = Content.of(self.image, self.small)
         except NoPictureError:
-            raise ValueError("it is no picture as Setdown keeps them") from None
+            raise ValueError("It is no picture as Setdown keeps them.") from None
         if content.hash != self.id:
-            raise ValueError("the picture is not the one that its number names")
+            raise ValueError("The picture is not the one that its number names.")
         return self
 
     @property
@@ -212,18 +212,18 @@ class Document(FrozenModel):
         if len(decks) + len(cartridges) != len(self.decks) + len(self.cartridges) or (
             decks.keys() & cartridges.keys()
         ):
-            raise ValueError("two decks or cartridges have the same number")
+            raise ValueError("Two decks or cartridges have the same number.")
         apart = (self.jobs, self.customers, self.headshells, self.services, self.test_records)
         for records in (*apart, self.pictures, self.contents):
             if len({record.id for record in records}) != len(records):
-                raise ValueError("two records of one kind have the same number")
+                raise ValueError("Two records of one kind have the same number.")
         _check_services(self.services, decks)
         _check_pictures(self)
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
-            raise ValueError("two fittings have the same number")
+            raise ValueError("Two fittings have the same number.")
         entries = [entry.id for fitting in self.fittings for entry in fitting.entries]
         if len(set(entries)) != len(entries):
-            raise ValueError("two fittings have an entry with the same number")
+            raise ValueError("Two fittings have an entry with the same number.")
         for place, fitting in enumerate(self.fittings, start=1):
             for deck_revision, cartridge_revision in fitting.named_revisions():
                 if not (
@@ -231,7 +231,7 @@ class Document(FrozenModel):
                     and 1 <= cartridge_revision <= cartridges.get(fitting.cartridge_id, 0)
                 ):
                     raise ValueError(
-                        f"fitting {place} names a deck or cartridge that is not in the document"
+                        f"Fitting {place} names a deck or cartridge that is not in the document."
                     )
         return self
 
@@ -240,7 +240,7 @@ def _check_services(services: Sequence[DocumentRecord[Service]], decks: Collecti
     for place, service in enumerate(services, start=1):
         named = {revision.thing.deck for revision in service.revisions}
         if len(named) > 1 or not named <= set(decks):
-            raise ValueError(f"service {place} names a deck that is not in the document")
+            raise ValueError(f"Service {place} names a deck that is not in the document.")
 
 
 def _check_pictures(document: Document) -> None:
@@ -256,10 +256,10 @@ def _check_pictures(document: Document) -> None:
     for place, picture in enumerate(document.pictures, start=1):
         named = {(one.thing.owner, one.thing.content) for one in picture.revisions}
         if len(named) > 1 or not {owner for owner, _ in named} <= there:
-            raise ValueError(f"picture {place} names something that is not in the document")
+            raise ValueError(f"Picture {place} names something that is not in the document.")
         is_erased = picture.revisions[-1].thing.erased
         if not is_erased and not {content for _, content in named} <= contents:
-            raise ValueError(f"what picture {place} shows is not in the document")
+            raise ValueError(f"What picture {place} shows is not in the document.")
 
 
 # Reading

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, TypeVar
 
-from core.language import Numbers, message
+from core.language import Name, Numbers, message
 from core.records import FrozenModel
 from core.store.backend import WorkStoppedError
 from core.store.documents import (
@@ -196,7 +196,10 @@ def _all_of(rows: tuple[Listed, ...], ids: Sequence[str], sort: str) -> tuple[Li
 def _title(rows: Sequence[RecordRow]) -> str:
     names = [row.name for row in rows[:_NAMED]]
     more = len(rows) - len(names)
-    return ", ".join(names) + (f" and {more} more" if more else "")
+    named = ", ".join(names)
+    if not more:
+        return named
+    return Numbers().text(message("documents.title_of_many", names=Name(named), more=more))
 
 
 def _once(ids: Iterable[str]) -> tuple[str, ...]:

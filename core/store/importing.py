@@ -24,6 +24,7 @@ from core.records import (
     Job,
     KeptPicture,
     Service,
+    name_of,
 )
 from core.store import problems
 from core.store.backend import WorkStoppedError
@@ -652,12 +653,7 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: AnyRecord = record.revisions[-1].thing
-    if isinstance(thing, KeptPicture):
-        return thing.caption or thing.day
-    if isinstance(thing, Service):
-        return f"{thing.day} {thing.done}"
-    return thing.number or thing.brought if isinstance(thing, Job) else thing.name
+    return name_of(record.revisions[-1].thing)
 
 
 def _said(kept: Stored[Any]) -> dict[str, Any]:

@@ -33,6 +33,7 @@ from core.store.arm_names import arms_text
 from core.store.backend import Backend, Conditions, LibraryAddress, RowValues, WorkStoppedError
 from core.store.deck_listing import DeckListing
 from core.store.drafts import Drafts
+from core.store.fitting_status import UNKNOWN_MONTHS
 from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
 from core.store.listing import Listing
@@ -41,7 +42,6 @@ from core.store.problems import LibraryProblem, unsuitable
 from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, RecordRow, Stored, stamp
 from core.store.service import ServiceRecords
-from core.store.standing import UNKNOWN_MONTHS
 
 if TYPE_CHECKING:
     from core.store.documents import DocumentRecord
@@ -218,10 +218,6 @@ class Library:
             if arm.key in used and arm.key not in now:
                 raise unsuitable(message("storage.arm_in_use", arm=Name(arm.name)))
 
-    def archive_deck(self, *ids: str, archived: bool = True) -> None:
-        """Archive or restore decks."""
-        self.archive("deck", ids, archived=archived)
-
     # Cartridges
 
     def cartridges(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
@@ -242,10 +238,6 @@ class Library:
     ) -> Stored[Cartridge]:
         """Keep a new cartridge, or a new revision of the one with this id; as :meth:`keep_deck`."""
         return self.cartridge_records.keep(cartridge, id, who=who or self.who, based_on=based_on)
-
-    def archive_cartridge(self, *ids: str, archived: bool = True) -> None:
-        """Archive or restore cartridges."""
-        self.archive("cartridge", ids, archived=archived)
 
     # Headshells
 

@@ -15,10 +15,10 @@ from core.language import Name, message
 from core.store import archiving, problems
 from core.store.arm_names import named_in
 from core.store.backend import Backend, Conditions, RowValues
+from core.store.fitting_status import DECIDES, TRIES, UNKNOWN, Try, fitting_status_of
 from core.store.listing import FittingListing, RecordNames
 from core.store.problems import LibraryProblem
 from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
-from core.store.standing import DECIDES, TRIES, UNKNOWN, Try, standing_of
 
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
@@ -251,7 +251,7 @@ class FittingLog:
         ):
             deciding[fitting_id].append((seq, self._entry(tuple(stored))))
         for fitting_id in fitting_ids:
-            standing = standing_of(
+            standing = fitting_status_of(
                 self._head(fitting_id), deciding[fitting_id], partial(self._tries, fitting_id)
             )
             values = {

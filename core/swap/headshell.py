@@ -11,6 +11,8 @@ from core.fitting import Control, Fitting, MoveMade, Planned, Work, WorkAsked
 from core.language import Message, Name, day_of, message
 from core.records import FIRST_ARM, Deck
 from core.steps.alignment import NAME as ALIGNMENT
+from core.steps.final_downforce import NAME as FINAL
+from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared.swap_part import Past, worked_until
 from core.steps.tilt import NAME as TILT
 from core.swap.past import past_of
@@ -146,7 +148,7 @@ def _is_weighed(past: Past) -> bool:
     steps = past.journey.fitting.work
     return any(
         past.journey.status(step).assessment.figure("downforce") is not None
-        for step in ("final_downforce", "rough_downforce")
+        for step in (FINAL, ROUGH)
         if steps is None or step in steps.steps
     )
 

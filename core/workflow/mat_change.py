@@ -9,14 +9,18 @@ from core.estimation import COVERAGE_FACTOR
 from core.fitting import Control, MovePart
 from core.language import Message, Quantity, message
 from core.records import Cartridge, Deck, arms_of, seen_with_arm
+from core.steps.alignment import NAME as ALIGNMENT
+from core.steps.arm_height import NAME as ARM_HEIGHT
+from core.steps.final_downforce import NAME as FINAL
+from core.steps.tilt import NAME as TILT
 from core.workflow.arm_used import arm_words
 from core.workflow.effects import effects_of
 
 _UNITS: Final = {
-    "arm_height": ("mm", 1),
-    "alignment": ("mm", 1),
-    "tilt": ("°", 1),
-    "final_downforce": ("gf", 2),
+    ARM_HEIGHT: ("mm", 1),
+    ALIGNMENT: ("mm", 1),
+    TILT: ("°", 1),
+    FINAL: ("gf", 2),
 }
 """The steps that tell it, with the unit of their figure and its decimals.
 
@@ -45,9 +49,9 @@ def told_of_mat(thicker_mm: float, deck: Deck, cartridge: Cartridge) -> tuple[Me
         unit, decimals = _UNITS[effect.step]
         size = abs(effect.change)
         step = effect.step
-        if step == "arm_height":
+        if step == ARM_HEIGHT:
             step = "rear_high" if effect.change > 0 else "rear_low"
-        elif step == "final_downforce":
+        elif step == FINAL:
             size += COVERAGE_FACTOR * effect.standard_uncertainty
         told.append(message("mat.step", step=step, size=Quantity(size, unit, decimals)))
     return tuple(told)

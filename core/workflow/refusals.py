@@ -129,7 +129,6 @@ def sentence_of(error: ValidationError) -> str:
     first = error.errors(include_url=False, include_context=False, include_input=False)[0]
     where = " ".join(str(part).replace("_", " ") for part in first["loc"])
     fault = first["msg"].removeprefix("Value error, ")
-    fault = fault[:1].lower() + fault[1:]
     return f"{where}: {fault}" if where else fault
 
 

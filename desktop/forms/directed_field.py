@@ -9,11 +9,12 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QWidget
 
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.records import FieldSpec, Limits
 from desktop.forms.number_field import NumberField, begins_a_number
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.wrapping_buttons import WrappedRadio
@@ -50,7 +51,9 @@ class DirectedField(QWidget):
         self._words = spec.directions
         self.field = NumberField(_amount_of(spec), numbers, self)
         self.line = self.field.line
-        self.line.setAccessibleDescription(f"{spec.help} Without a sign.".strip())
+        self.line.setAccessibleDescription(
+            tr("forms.directed_field.no_sign", help=Name(spec.help)).strip()
+        )
         self.ways = (WrappedRadio(self._words.plus, self), WrappedRadio(self._words.minus, self))
         self.line.installEventFilter(self)
         self._group = QButtonGroup(self)
@@ -87,7 +90,12 @@ class DirectedField(QWidget):
         typed = self.field.result
         if typed.problem or not typed.value or self._group.checkedId() >= 0:
             return typed.problem
-        return f"“{self.spec.label}”: say which way, {self._words.plus} or {self._words.minus}."
+        return tr(
+            "forms.directed_field.which_way",
+            label=Name(self.spec.label),
+            plus=Name(self._words.plus),
+            minus=Name(self._words.minus),
+        )
 
     def text(self) -> str:
         """Return the amount as typed."""

@@ -35,7 +35,7 @@ from desktop.forms.file_editor import FileEditor
 from desktop.forms.fold import Fold
 from desktop.forms.held_values import can_be_held, is_answer, raw_of
 from desktop.widgets import theme
-from desktop.widgets.language import field_label, tr
+from desktop.widgets.language import field_label, local_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in, text_label
 from desktop.widgets.plain_text import plain_tip
@@ -662,7 +662,7 @@ def _flat(entry: FieldEditor) -> list[FieldEditor]:
 
 def _sentence(error: Any, specs: Mapping[str, FieldSpec]) -> tuple[str, str]:
     """Turn a validation error into a label and a sentence."""
-    words = str(error["msg"]).removeprefix("Value error, ")
+    words = local_label(str(error["msg"]).removeprefix("Value error, "))
     place = str(error["loc"][0]) if error["loc"] else ""
     if place in specs:
         label = field_label(specs[place]).label
@@ -672,8 +672,8 @@ def _sentence(error: Any, specs: Mapping[str, FieldSpec]) -> tuple[str, str]:
         if error["type"] == "too_long":
             most = error["ctx"]["max_length"]
             return label, tr("forms.model_fields.too_many", spec=Name(label), most=most)
-        return label, f"“{label}” {words}."
-    return "", f"{words[:1].upper()}{words[1:]}."
+        return label, tr("forms.model_fields.wrong", spec=Name(label), words=Name(words))
+    return "", words
 
 
 def _heading(words: str, *, small: bool = False) -> QLabel:

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Name, Numbers, message, shown
+from core.language import Label, Name, Numbers, message, shown
 from core.store import LibraryProblem
 from core.store.backend import Backup, BackupContents, Backups
 from desktop.tasks.background_task import BackgroundTask
@@ -369,24 +369,19 @@ class BackupsPage(Page):
 def _why_not_this(contents: BackupContents | LibraryProblem | None) -> str:
     if not isinstance(contents, LibraryProblem):
         return ""
-    label = local_label(contents.kind.label)
-    return tr(
-        "library.backups_page.this_one_cant_be_restored",
-        lower=Name(label[:1].lower()),
-        label=Name(label[1:]),
-    )
+    return tr("library.backups_page.this_one_cant_be_restored", why=Label(contents.kind.label))
 
 
 def _counted(contents: BackupContents | LibraryProblem) -> str:
     if not isinstance(contents, BackupContents):
         return tr("library.backups_page.what_could_be_read")
-    counts = (
-        (contents.decks, "deck", "decks"),
-        (contents.cartridges, "cartridge", "cartridges"),
-        (contents.fittings, "fitting", "fittings"),
-        (contents.entries, "entry", "entries"),
+    return tr(
+        "library.backups_page.counted",
+        decks=message("library.backups_page.n_decks", n=contents.decks),
+        cartridges=message("library.backups_page.n_cartridges", n=contents.cartridges),
+        fittings=message("library.backups_page.n_fittings", n=contents.fittings),
+        entries=message("library.backups_page.n_entries", n=contents.entries),
     )
-    return ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counts)
 
 
 def told_restored(backup: Backup, kept: Path | None) -> str:

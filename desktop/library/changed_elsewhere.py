@@ -9,9 +9,9 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from core.language import Name, Numbers
-from core.records import AnyRecord
+from core.records import AnyRecord, name_of
 from core.store import LibraryProblem, Stored
-from desktop.library.two_versions import TwoVersions, Version, made_words, name_of
+from desktop.library.two_versions import TwoVersions, Version, made_words
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all, text_label

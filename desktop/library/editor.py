@@ -25,7 +25,17 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, Text, message
-from core.records import AnyRecord, Cartridge, CutRecord, Deck, FieldKind, Headshell, Job, fields_of
+from core.records import (
+    AnyRecord,
+    Cartridge,
+    CutRecord,
+    Deck,
+    FieldKind,
+    Headshell,
+    Job,
+    fields_of,
+    name_of,
+)
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
 from core.workflow.new_deck import much_like
 from desktop.forms.arms_editor import ArmsEditor
@@ -38,7 +48,7 @@ from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
 from desktop.library.essentials import details_of, fold_details, wait_with_problems
 from desktop.library.form_area import FormArea
-from desktop.library.two_versions import made_words, name_of
+from desktop.library.two_versions import made_words
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter

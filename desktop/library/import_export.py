@@ -71,7 +71,7 @@ class ImportExport:
         """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
         named = kind if len(ids) == 1 else f"{kind}s"
         self._export_to(
-            tr("library.import_export.export_ids_named", ids=len(ids), named=Name(named)),
+            tr("library.import_export.export_records", sort=named, count=len(ids)),
             named,
             f"{said(_DOCUMENTS)};;{said(_TABLES)}",
             kind,

@@ -8,8 +8,8 @@ from datetime import date, datetime
 from typing import Any, Final
 
 from core.language import Name, StepTitle, Text, message
+from core.store.fitting_status import UNKNOWN
 from core.store.rows import DeckWork, FittingRow, RecordRow
-from core.store.standing import UNKNOWN
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.record_table.rows import Column

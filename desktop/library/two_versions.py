@@ -28,9 +28,6 @@ from core.language import Name, Numbers
 from core.records import (
     AnyRecord,
     FrozenModel,
-    Job,
-    KeptPicture,
-    Service,
 )
 from core.store import LibraryProblem
 from core.store.differences import Difference, Side, differences, put_together
@@ -43,15 +40,6 @@ from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _SHARES: Final = (3, 4, 4)
 """How the width is shared out: the field, what is here, what came in."""
-
-
-def name_of(thing: AnyRecord) -> str:
-    """Return what a person calls it: a job by its number, others by what they say."""
-    if isinstance(thing, KeptPicture):
-        return thing.caption or thing.day
-    if isinstance(thing, Service):
-        return f"{thing.day} {thing.done}"
-    return thing.number if isinstance(thing, Job) else thing.name
 
 
 @dataclass(frozen=True, slots=True)

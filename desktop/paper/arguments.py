@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Final
 
 from core.paper.fitting_sheets import ProtractorKind
 from core.paper.sheet import PaperSize
 from core.steps.alignment import Criterion, GrooveStandard
-
-SHEETS: Final = ("protractor", "strobe", "sheet", "owner", "history", "due")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Name, Numbers
+from core.language import Name, Numbers, Series
 from core.records import COUNT, UNITS, Directions, FieldKind, FieldSpec, Limits
 from core.steps.shared import Movable
 from desktop.forms.draft_line import DraftLine
@@ -160,9 +160,9 @@ class UnplannedMovePanel(QFrame):
         amount = 1.0
         if chosen.ways:
             if self._group.checkedId() < 0:
-                ways = " or ".join(map(self._numbers.text, chosen.ways))
+                ways = Series(chosen.ways, "or")
                 self._say(
-                    tr("wizard.unplanned_move.say_which_way_it_went", ways=Name(ways)), self.ways[0]
+                    tr("wizard.unplanned_move.say_which_way_it_went", ways=ways), self.ways[0]
                 )
                 return
             if self.field is None:

@@ -13,10 +13,13 @@ import pytest
 from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
-from core.language import Numbers
+from core.language import ENGLISH, Numbers
+from core.language.catalogue import LONGER
 from core.store import Library
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.garbage_collector import GarbageCollector
+from desktop.widgets import theme
+from desktop.widgets.language import speak
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from tests.desktop.kit import FittingBench, HistoryBench, RecordingMessages, Shop, finished
@@ -164,3 +167,19 @@ def history(
     library: Library, shown: Callable[..., QWidget], messages: RecordingMessages
 ) -> HistoryBench:
     return HistoryBench(library, shown, messages)
+
+
+@pytest.fixture
+def in_another_language(qapp: QApplication) -> Iterator[None]:
+    """Show everything in the longer trial language, and in English again afterwards."""
+    speak(LONGER)
+    yield
+    speak(ENGLISH)
+
+
+@pytest.fixture
+def usual_look(qapp: QApplication) -> Iterator[None]:
+    """Begin and end with light colours and the usual size of type."""
+    theme.apply(qapp, "light", text_scale=1.0)
+    yield
+    theme.apply(qapp, "light", text_scale=1.0)

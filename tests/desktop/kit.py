@@ -120,6 +120,13 @@ class RecordingMessages:
 T = TypeVar("T")
 
 
+def focused() -> QWidget:
+    """Return the widget that has the focus; there must be one."""
+    widget = QApplication.focusWidget()
+    assert widget is not None
+    return widget
+
+
 def page_of(window: MainWindow, kind: type[T]) -> T:
     """Return the page on show, which must be of this kind."""
     page = window.pages.currentWidget()

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.fitting import Work
-from core.language import ENGLISH, Numbers
+from core.language import Numbers
 from core.language.catalogue import LONGER, rooms, templates, worded_data
 from core.practice.invented_decks import starter_cartridges, starter_decks
 from core.records import Customer, Headshell, Job
@@ -35,7 +35,6 @@ from desktop.rehearsal.rehearsal_page import RehearsalPage
 from desktop.shell.main_window import MainWindow
 from desktop.swap.swap_page import SwapPage
 from desktop.tasks.deferred_build import DeferredBuild
-from desktop.widgets.language import speak
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
@@ -97,13 +96,6 @@ def left_in_english(window: QWidget) -> list[str]:
     return sorted(
         text for text in texts if text and any(phrase in text for phrase in english_phrases())
     )
-
-
-@pytest.fixture
-def longer(qapp: QApplication) -> Iterator[None]:
-    speak(LONGER)
-    yield
-    speak(ENGLISH)
 
 
 Open = Callable[[MainWindow, str, str], QWidget]
@@ -304,7 +296,7 @@ def settle(window: QWidget) -> None:
 @pytest.mark.parametrize("name", PAGES)
 def test_no_sentence_of_the_catalogue_is_shown_in_english(
     name: str,
-    longer: None,
+    in_another_language: None,
     tmp_path: Path,
     shown: Callable[[QWidget], QWidget],
     messages: RecordingMessages,

@@ -422,7 +422,6 @@ def meters(levels_db: Mapping[str, float], numbers: Numbers) -> Drawing:
 
 
 _BANDS: Final = 5
-_FIRST_TORN: Final = 3
 
 
 def bands(broke: str, numbers: Numbers, setting: float = 0.0) -> Drawing:

@@ -529,10 +529,6 @@ class Loop:
             self.run.log.append(line)
 
 
-def _said(assessment: Assessment) -> str:
-    return Numbers().text(assessment.headline)
-
-
 def _lowers(reading: type[Reading]) -> bool:
     return reading.LOWERS_STYLUS
 

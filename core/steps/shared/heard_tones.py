@@ -175,7 +175,7 @@ class HeardSpeed(FrozenModel):
             (self.drift_s, self.drift_line_percent),
         )
         if any(len(at) != len(values) for at, values in pairs):
-            raise ValueError("a rate or a time has no value beside it")
+            raise ValueError("A rate or a time has no value beside it.")
         return self
 
 

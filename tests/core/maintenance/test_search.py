@@ -56,7 +56,7 @@ def test_decks_are_found_from_the_day_they_are_due(library: Library) -> None:
 
 def test_decks_and_fittings_that_were_put_away_do_not_count(library: Library) -> None:
     away = a_deck(library, "2020-01-01")
-    library.archive_deck(away)
+    library.archive("deck", [away], archived=True)
     again = a_deck(library, "2020-01-01", "2025-05-01")
     assert found(library) == {}
     library.archive_fitting(f"{again}-2025-05-01")
@@ -122,7 +122,7 @@ def test_decks_are_listed_in_portions_and_none_is_left_out(
     search = DueSearch(library)
     assert looked(search)
     away = min(due)
-    library.archive_deck(away)
+    library.archive("deck", [away], archived=True)
     assert not looked(search)
     assert {one.deck_id for one in search.due(TODAY)} == due - {away}
 

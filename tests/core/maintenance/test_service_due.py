@@ -113,7 +113,7 @@ def test_the_search_finds_service_that_is_due_on_decks_in_use(library: Library) 
             f"entry {place}",
             who="Ann",
         )
-    library.archive_deck(ids[2])
+    library.archive("deck", [ids[2]], archived=True)
     found = searched(library)
     # 100 h at 10 h a week from 1 December 2025: 70 days, 9 February 2026 (30 + 31 + 9).
     assert [(one.deck_id, one.on) for one in found] == [

@@ -183,5 +183,5 @@ def test_radii_that_no_arm_meets_are_refused_in_words() -> None:
     own = AlignmentChoices.model_validate(
         {"criterion": "own nulls", "own_null_inner_mm": 60, "own_null_outer_mm": 165}
     )
-    with pytest.raises(PaperProblem, match="can be aligned to these"):
+    with pytest.raises(PaperProblem, match="farther out than the outermost groove and"):
         plan_for(deck(arm=arm_of(160.0)), own)

@@ -67,8 +67,8 @@ def test_an_arm_that_was_put_away_is_not_offered() -> None:
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
-        ({"first_arm_name": ""}, "the first arm needs a name too"),
-        ({"first_arm_name": " rear  ARM "}, "two arms have the same name"),
+        ({"first_arm_name": ""}, "The first arm needs a name too"),
+        ({"first_arm_name": " rear  ARM "}, "Two arms have the same name"),
         ({"further_arms": [json.loads(rear_arm(key="").model_dump_json())]}, "key of its own"),
         (
             {

@@ -25,7 +25,7 @@ def stamps(library: Library) -> dict[str, str]:
 def test_what_one_act_put_away_its_undoing_brings_back_and_nothing_else(
     library: Library, decks: list[str]
 ) -> None:
-    library.archive_deck(decks[0], decks[1])
+    library.archive("deck", [decks[0], decks[1]], archived=True)
     before = stamps(library)
     act = library.archive("deck", decks, archived=True)
     assert len(act.before) == 1198
@@ -39,8 +39,8 @@ def test_what_one_act_put_away_its_undoing_brings_back_and_nothing_else(
 def test_bringing_back_is_undone_with_the_dates_of_before(
     library: Library, decks: list[str]
 ) -> None:
-    library.archive_deck(*decks[:600])
-    library.archive_deck(*decks[600:700])
+    library.archive("deck", [*decks[:600]], archived=True)
+    library.archive("deck", [*decks[600:700]], archived=True)
     before = stamps(library)
     assert len(set(before.values())) == 2
     act = library.archive("deck", decks, archived=False)
@@ -54,9 +54,9 @@ def test_what_somebody_changed_since_is_left_as_it_is(
 ) -> None:
     act = library.archive("deck", decks[:10], archived=True)
     with Library.open(address, "Other") as other:
-        other.archive_deck(decks[3], archived=False)
-        other.archive_deck(decks[4], archived=False)
-        other.archive_deck(decks[4])
+        other.archive("deck", [decks[3]], archived=False)
+        other.archive("deck", [decks[4]], archived=False)
+        other.archive("deck", [decks[4]], archived=True)
         undone = other.undo_archiving(act)
     assert undone.count == 8
     assert set(undone.left) == {decks[3], decks[4]}

@@ -88,7 +88,7 @@ def test_a_whole_library_arrives_on_another_bench(
     library: Library, fitting: Fitting, other_address: LibraryAddress, tmp_path: Path
 ) -> None:
     work_on(library, fitting)
-    library.archive_deck(fitting.deck_id)
+    library.archive("deck", [fitting.deck_id], archived=True)
     write_document(library, tmp_path / "all.json", of_library(library), NOON)
     with Library.open(other_address) as other:
         planned = plan(other, read_document(tmp_path / "all.json"))
@@ -177,7 +177,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     ),
     (
         lambda said: said["fittings"][0]["entries"].append(said["fittings"][0]["entries"][0]),
-        "two entries",
+        "Two entries",
     ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(body={"kind": "?"}),

@@ -89,7 +89,7 @@ def test_a_day_is_kept_as_the_standard_writes_it(typed: str, kept: str) -> None:
 def test_what_is_no_day_is_refused(typed: str) -> None:
     with pytest.raises(ValueError, match="must be a day"):
         Job(promised=typed)
-    with pytest.raises(ValueError, match="it was handed over before it was received"):
+    with pytest.raises(ValueError, match="It was handed over before it was received"):
         Job(received="2026-03-02", handed_over="2026-03-01")
 
 

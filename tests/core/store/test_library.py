@@ -69,14 +69,14 @@ def test_a_change_made_elsewhere_is_not_passed_over(library: Library) -> None:
 
 
 def test_archiving_hides_nothing_and_comes_back(library: Library, fitting: Fitting) -> None:
-    library.archive_deck(fitting.deck_id)
-    library.archive_cartridge(fitting.cartridge_id)
+    library.archive("deck", [fitting.deck_id], archived=True)
+    library.archive("cartridge", [fitting.cartridge_id], archived=True)
     library.archive_fitting(fitting.id)
     assert library.deck(fitting.deck_id).archived
     assert fitting.deck_id not in [row.id for row in library.decks(archived=False)]
     assert fitting.deck_id in [row.id for row in library.decks()]
     assert library.fittings(archived=False) == ()
-    library.archive_deck(fitting.deck_id, archived=False)
+    library.archive("deck", [fitting.deck_id], archived=False)
     library.archive_fitting(fitting.id, archived=False)
     assert not library.deck(fitting.deck_id).archived
     assert [row.id for row in library.fittings(archived=False)] == [fitting.id]
@@ -198,7 +198,7 @@ def test_a_number_that_is_not_here_is_said(library: Library, fitting: Fitting, n
         lambda: library.append(number, NoteWritten(text="x")),
         lambda: library.start_fitting(number, fitting.cartridge_id),
         lambda: library.keep_deck(deck(), id=number),
-        lambda: library.archive_deck(number),
+        lambda: library.archive("deck", [number], archived=True),
         lambda: library.archive_fitting(number),
     ):
         with pytest.raises(LibraryProblem) as caught:
@@ -222,7 +222,7 @@ def test_starters_come_once_and_stay_away_when_archived(address: LibraryAddress)
     with Library.open(address) as library:
         starters = {row.id for row in library.decks()}
         assert len(starters) >= 5
-        library.archive_deck(*starters)
+        library.archive("deck", [*starters], archived=True)
         library.add_starters()
     with Library.open(address) as library:
         assert {row.id for row in library.decks()} == starters

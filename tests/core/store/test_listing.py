@@ -84,7 +84,7 @@ def stock(library: Library, chance: random.Random) -> None:
             library.append(one.id, Finished(), at=at + timedelta(hours=chance.randrange(900)))
         if chance.random() < 0.1:
             library.archive_fitting(one.id)
-    library.archive_deck(*decks[:4])
+    library.archive("deck", [*decks[:4]], archived=True)
 
 
 def local(moment: datetime) -> str:
@@ -190,7 +190,7 @@ def test_things_are_found_by_name_reference_feature_and_day(library: Library) ->
     for words in ("own", "job 5", "OWN pivoted angle", f"own {day}", f"own {day[:7]}"):
         assert found(words, decks) == ["Own one"], words
     assert found("own archived", decks) == []
-    library.archive_deck(kept.id)
+    library.archive("deck", [kept.id], archived=True)
     decks = library.deck_records.listing()
     assert found("own", decks) == []
     assert [decks.row(place).id for place in decks.find("archived", archived=True)] == [kept.id]

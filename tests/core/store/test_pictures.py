@@ -274,7 +274,7 @@ BASE64 = base64.b64encode
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
-        ({"contents": []}, "what picture 1 shows is not in the document"),
+        ({"contents": []}, "What picture 1 shows is not in the document"),
         ({"contents_image": "no base64!"}, "base64"),
         ({"contents_image": 7}, "what a picture shows, number 1"),
         ({"contents_image": BASE64(b"<svg/>").decode()}, "no picture as Setdown keeps them"),
@@ -286,7 +286,7 @@ BASE64 = base64.b64encode
         ({"pictures_content": "0" * 64}, "is not in the document"),
         ({"pictures_content": "../../etc"}, "content"),
         ({"pictures_caption": "x" * 201}, "200"),
-        ({"pictures_day": ""}, "the day is missing"),
+        ({"pictures_day": ""}, "The day is missing"),
     ],
 )
 def test_a_document_with_another_picture_than_it_says_is_refused_in_a_sentence(

@@ -52,7 +52,7 @@ def test_a_sound_library_comes_through_whole(
     work_on(library, fitting)
     kept = library.keep_deck(deck(name="Put away"))
     library.keep_deck(deck(name="Put away", notes="second"), id=kept.id)
-    library.archive_deck(kept.id)
+    library.archive("deck", [kept.id], archived=True)
     library.append(fitting.id, ThingsRevised(deck_revision=1, cartridge_revision=1))
     before = logs_of(library)
     decks = {row.id: library.deck_records.history(row.id) for row in library.decks()}

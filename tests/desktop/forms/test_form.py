@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
+from core.language.catalogue import longer
 from core.records import Cartridge, Deck, FeetLayout, FeetPattern, FieldKind, Job, fields_of
 from core.steps import STEPS, ways_of
 from core.steps.arm_height import TwoHeights
@@ -284,6 +285,18 @@ def test_a_rule_between_fields_is_told_as_one_sentence_at_the_foot(shown: Shown)
     ((_, sentence),) = form.problems()
     assert sentence == "Downforce range is upside down: 'from' is more than 'to'."
     assert sentence in form.fields._message.text()
+
+
+def test_a_rule_between_fields_is_told_in_the_language_of_the_screen(
+    shown: Shown, in_another_language: None
+) -> None:
+    form = Form(Cartridge, COMMA, cartridge(downforce_min_gf=1.8, downforce_max_gf=2.4))
+    shown(form)
+    entry = form.fields.entries["downforce_min_gf"]
+    assert isinstance(entry, NumberEditor)
+    entry.field.set_text("3")
+    ((_, sentence),) = form.problems()
+    assert sentence == longer("Downforce range is upside down: 'from' is more than 'to'.")
 
 
 def test_a_field_that_does_not_apply_hides_and_what_it_held_comes_back(shown: Shown) -> None:

@@ -52,7 +52,7 @@ def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, sho
     line.finish()
     assert line.text() == "Due for a chec&k or service: 2 decks"
     assert not line.isHidden()
-    library.archive_deck(ids[1])
+    library.archive("deck", [ids[1]], archived=True)
     line.look()
     line.finish()
     assert line.text() == "Due for a chec&k or service: 1 deck"

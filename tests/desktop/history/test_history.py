@@ -255,7 +255,7 @@ def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(
     history.keep("2024-05-01")
     away = history.keep("2025-05-01")
     history.library.archive_fitting(away)
-    history.library.archive_deck(history.deck_id)
+    history.library.archive("deck", [history.deck_id], archived=True)
     page = history.page()
     assert len(page.loader.pasts) == 1
     assert page.dues.texts()[0].startswith("Check of the deck: due since 2025-05-01")

@@ -119,7 +119,7 @@ def test_what_was_changed_since_is_left_and_that_is_said(
     archive_all(screen, qtbot)
     one = library.decks(archived=True)[0].id
     with Library.open(library.address) as other:
-        other.archive_deck(one, archived=False)
+        other.archive("deck", [one], archived=False)
     press(Qt.Key.Key_Z, CTRL)
     idle(screen, qtbot)
     assert screen.undo_bar.text == (
@@ -148,7 +148,7 @@ def test_when_something_was_put_away_is_seen_sorted_and_found(
     column = at.index("Archived")
     assert table.isColumnHidden(column)
     last_year, today = model.ids_at(0, 1)
-    library.archive_deck(last_year, today)
+    library.archive("deck", [last_year, today], archived=True)
     with library.transaction():
         long_ago = {"archived_at": "2024-05-06T10:00:00.000000+00:00"}
         library._backend.update("things", long_ago, {"id": last_year})

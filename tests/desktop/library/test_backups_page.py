@@ -115,7 +115,7 @@ def test_a_damaged_backup_is_said_to_be_so_and_cannot_be_restored(
     shown(page)
     qtbot.waitUntil(lambda: row(page, 0)[1] != "…")
     assert row(page, 0)[1] == "The file is damaged"
-    assert page.status.text() == "This one can't be restored: the file is damaged."
+    assert page.status.text() == "This one can't be restored. The file is damaged."
     assert not page.restore.isEnabled()
     page.begin()
     qtbot.keyClick(page.table, KEY.Key_Return)

@@ -4,13 +4,13 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.library.editor import CARTRIDGE, DECK, RecordEditor
-from tests.desktop.kit import RecordingMessages, line_named, retype, settle
+from tests.desktop.kit import RecordingMessages, focused, line_named, retype, settle
 
 Show = Callable[[QWidget], QWidget]
 Open = Callable[..., RecordEditor]
@@ -33,12 +33,6 @@ def editor(library: Library, messages: RecordingMessages, shown: Show) -> Iterat
         return page
 
     return open_editor
-
-
-def focused() -> QWidget:
-    widget = QApplication.focusWidget()
-    assert widget is not None
-    return widget
 
 
 def test_a_correction_is_a_new_revision_and_the_old_one_stays(

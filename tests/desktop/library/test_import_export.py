@@ -322,7 +322,7 @@ def test_the_whole_library_goes_out_as_one_document_and_comes_in_elsewhere(
 ) -> None:
     deck = library.deck(library.decks()[0].id).thing.model_copy(update={"name": "Example, own"})
     kept = library.keep_deck(deck)
-    library.archive_deck(kept.id)
+    library.archive("deck", [kept.id], archived=True)
     fitting = library.start_fitting(kept.id, library.cartridges()[0].id)
     messages.files = [tmp_path / "all"]
     carrier.export_library()

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from core.fitting import Work
@@ -13,7 +13,7 @@ from core.store import Library, RecordRow
 from desktop.library.start_page import StartPage
 from desktop.widgets.preferences import Preferences
 from tests.arms import two_arms
-from tests.desktop.kit import RecordingMessages
+from tests.desktop.kit import RecordingMessages, focused
 
 Show = Callable[[QWidget], QWidget]
 
@@ -24,12 +24,6 @@ def page(library: Library, preferences: Preferences, shown: Show) -> StartPage:
     shown(page)
     page.begin()
     return page
-
-
-def focused() -> QWidget:
-    widget = QApplication.focusWidget()
-    assert widget is not None
-    return widget
 
 
 def test_a_fitting_is_started_by_keys_alone(
@@ -88,7 +82,7 @@ def test_archived_ones_are_not_offered(
     library: Library, preferences: Preferences, shown: Show
 ) -> None:
     gone = library.decks()[0].id
-    library.archive_deck(gone)
+    library.archive("deck", [gone], archived=True)
     page = StartPage(library, preferences, Numbers(), RecordingMessages())
     shown(page)
     assert page.decks.model.position_of(gone) is None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -28,11 +28,7 @@ NONE = Qt.KeyboardModifier.NoModifier
 BOTH = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
 
 
-@pytest.fixture(autouse=True)
-def usual_look(qapp: QApplication) -> Iterator[None]:
-    theme.apply(qapp, "light", text_scale=1.0)
-    yield
-    theme.apply(qapp, "light", text_scale=1.0)
+pytestmark = pytest.mark.usefixtures("usual_look")
 
 
 @pytest.fixture

@@ -24,7 +24,7 @@ from desktop.widgets.preferences import Preferences
 from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
 from tests.core.store.memory import MemoryAddress
-from tests.desktop.kit import RecordingMessages
+from tests.desktop.kit import RecordingMessages, focused
 
 Show = Callable[[QWidget], QWidget]
 
@@ -58,12 +58,6 @@ def test_a_library_of_another_engine_is_worked_in_and_offers_no_backups_as_files
 
 def page(window: MainWindow) -> QWidget:
     widget = window.pages.currentWidget()
-    assert widget is not None
-    return widget
-
-
-def focused() -> QWidget:
-    widget = QApplication.focusWidget()
     assert widget is not None
     return widget
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
 from PySide6.QtCore import QEvent
@@ -44,11 +44,7 @@ def nest(depth: int) -> tuple[QWidget, Counted]:
     return page, label
 
 
-@pytest.fixture(autouse=True)
-def usual_look(qapp: QApplication) -> Iterator[None]:
-    theme.apply(qapp, "light", text_scale=1.0)
-    yield
-    theme.apply(qapp, "light", text_scale=1.0)
+pytestmark = pytest.mark.usefixtures("usual_look")
 
 
 @pytest.fixture

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -8,11 +8,9 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QApplication, QLabel, QMessageBox, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
-from core.language import ENGLISH
-from core.language.catalogue import LONGER, longer
+from core.language.catalogue import longer
 from core.store import LibraryProblem
 from core.store.file_problems import looking_only, no_library
-from desktop.widgets.language import speak
 from desktop.widgets.messages import NoticeBar, QtMessages, tell_problem
 from desktop.widgets.trouble_page import TroublePage
 from tests.desktop.kit import RecordingMessages
@@ -119,13 +117,6 @@ def test_a_choice_that_changes_nothing_has_no_second_button_that_says_the_same(
     choices = ["Leave", "Throw away", "Stay"]
     assert QtMessages(window, bar).ask("Typed", "Leave?", choices, stays=2) == 2
     assert sorted(seen) == sorted(choices)
-
-
-@pytest.fixture
-def in_another_language(qapp: QApplication) -> Iterator[None]:
-    speak(LONGER)
-    yield
-    speak(ENGLISH)
 
 
 @pytest.mark.parametrize(

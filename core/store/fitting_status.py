@@ -41,7 +41,7 @@ class Try(NamedTuple):
     step: str
 
 
-class Standing(NamedTuple):
+class FittingStatus(NamedTuple):
     """The status of a fitting; the names are those of its columns.
 
     ``reached`` holds number and name of the first unconfirmed step, empty if all are confirmed;
@@ -62,9 +62,9 @@ class Standing(NamedTuple):
     arm_key: str
 
 
-def standing_of(
+def fitting_status_of(
     head: Fitting, deciding: Sequence[tuple[int, Entry]], tries: Callable[[], Iterable[Try]]
-) -> Standing:
+) -> FittingStatus:
     """Return the status of a fitting.
 
     ``head`` is the fitting without entries; ``deciding`` its entries of the kinds in ``DECIDES``,
@@ -98,7 +98,7 @@ def standing_of(
         for number, name in enumerate(STEP_NAMES, 1)
         if name not in accepted and (short.work is None or name in short.work.steps)
     )
-    return Standing(
+    return FittingStatus(
         finished=short.is_finished,
         reached=next(open_steps, ""),
         kept=len(overruled),
