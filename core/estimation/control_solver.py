@@ -449,6 +449,7 @@ def _probe(
     room, bound = _room(learned, probe, target, tolerance, limits)
     if abs(probe) > room:
         probe = _on_step(math.copysign(room, probe), learned.control, towards_zero=True)
+        state = replace(state, limited_by=bound)
     if probe == 0.0:
         return _no_room(state, learned, bound)
     return replace(state, verdict=ControlVerdict.MOVE, move=probe)

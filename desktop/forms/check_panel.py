@@ -7,13 +7,14 @@ from itertools import pairwise
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QButtonGroup, QCheckBox, QRadioButton, QVBoxLayout, QWidget
 
-from core.fitting import Assessment, ControlChecked, Question
+from core.fitting import FLOATED_ANEW, Assessment, ControlChecked, Question
 from core.language import Message, Numbers, message
 from core.steps.shared import directions_of
 from core.workflow.descriptions import described_parts
 from desktop.widgets import theme
-from desktop.widgets.keys import is_enter, is_held_enter
+from desktop.widgets.keys import choose_by_arrow, is_enter, is_held_enter
 from desktop.widgets.language import tr
+from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import button, clear_layout, framed, heading, text_label
 from desktop.widgets.wrapping_buttons import WrappedBox, WrappedRadio
 
@@ -46,6 +47,8 @@ class CheckPanel(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
+        self._problem = MessageLine()
+        column.addWidget(self._problem)
         self.done_button = button("", primary=True)
         self.done_button.clicked.connect(self.confirm)
         column.addWidget(self.done_button)
@@ -57,6 +60,7 @@ class CheckPanel(QWidget):
             self._questions = assessment.questions
             clear_layout(self._rows)
             self.lines, self.ways = [], ()
+            self._problem.say("")
             for question in self._questions:
                 if question.entry or question.pairs:
                     self._ask_about_entry(question)
@@ -94,18 +98,48 @@ class CheckPanel(QWidget):
             answer = answer.model_copy(update={"reversed_entry": asked.entry})
         self.checked.emit(answer)
 
+    def keep_all_done(self) -> None:
+        """Tick every line and save.
+
+        Lines that protect the stylus are looked at one by one; so is an answer chosen by a person.
+        """
+        if self.isHidden():
+            return
+        if any(question.where == FLOATED_ANEW for question in self._questions):
+            self._problem.say(tr("forms.check_panel.one_by_one"))
+            return
+        if self._lacks_answer():
+            return
+        for line in self.lines:
+            line.setChecked(True)
+        self.confirm()
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Go on with Enter: choose a direction, go to the next question, save after the last."""
+        """Go on with Enter: go to the next question, save after the last.
+
+        Enter chooses no answer; an arrow key makes a first choice.
+        """
         if is_enter(event) and isinstance(watched, QCheckBox):
             if not is_held_enter(event):
                 self._go_on_from(watched)
             return True
+        if isinstance(watched, QRadioButton) and choose_by_arrow(self._group, watched, event):
+            return True
         if is_enter(event) and isinstance(watched, QRadioButton):
-            watched.setChecked(True)
+            if self._lacks_answer():
+                return True
             left = [] if self._was_the_other_way else self.lines
             (left[0] if left else self.done_button).setFocus(Qt.FocusReason.TabFocusReason)
             return True
         return super().eventFilter(watched, event)
+
+    def _lacks_answer(self) -> bool:
+        """Say that an answer is to be chosen first, if one is; return whether it is."""
+        lacks = bool(self.ways) and self._group.checkedId() < 0
+        if lacks:
+            self._problem.say(tr("forms.check_panel.choose_one"))
+            self.ways[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        return lacks
 
     def _go_on_from(self, line: QCheckBox) -> None:
         """Go to the next line; after the last, save, or go to the first that is open."""
@@ -159,6 +193,7 @@ class CheckPanel(QWidget):
         self.done_button.setToolTip(words[1])
 
     def _show_button(self) -> None:
+        self._problem.say("")
         self.done_button.setEnabled(self._is_answered)
         for line in self.lines:
             line.setEnabled(not self._was_the_other_way)

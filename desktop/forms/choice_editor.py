@@ -12,20 +12,13 @@ from core.language import Name
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.number_field import begins_a_number
-from desktop.widgets.keys import ENTER_KEYS, is_enter
+from desktop.widgets.keys import ENTER_KEYS, choose_by_arrow, is_enter
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
-_ARROWS: Final = {
-    Qt.Key.Key_Up: -1,
-    Qt.Key.Key_Left: -1,
-    Qt.Key.Key_Down: 1,
-    Qt.Key.Key_Right: 1,
-}
-"""The step of each arrow key among the buttons."""
 _NONE: Final = object()
 """A value that is in no list of choices."""
 
@@ -133,9 +126,8 @@ class ChoiceEditor(FieldEditor):
         """Move on with Enter, or report a missing choice; an arrow key makes a first choice."""
         if (
             isinstance(watched, QRadioButton)
-            and isinstance(event, QKeyEvent)
-            and event.type() == QEvent.Type.KeyPress
-            and self._choose_by_arrow(watched, event.key())
+            and self._group is not None
+            and choose_by_arrow(self._group, watched, event)
         ):
             return True
         if is_enter(event) and isinstance(watched, QRadioButton):
@@ -143,17 +135,6 @@ class ChoiceEditor(FieldEditor):
             self.entered.emit()
             return True
         return super().eventFilter(watched, event)
-
-    def _choose_by_arrow(self, focused: QRadioButton, key: int) -> bool:
-        """Choose with an arrow key while none is chosen: Qt would only move the focus."""
-        group = self._group
-        if group is None or group.checkedId() >= 0 or key not in _ARROWS:
-            return False
-        at = group.id(focused) + _ARROWS[Qt.Key(key)]
-        button = group.button(max(0, min(at, len(self._options) - 1)))
-        button.setChecked(True)
-        button.setFocus(Qt.FocusReason.OtherFocusReason)
-        return True
 
     def _make_buttons(self) -> None:
         self._group = QButtonGroup(self)

@@ -6,7 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from core.fitting import ListeningCheck
-from core.language import Numbers
+from core.language import Name, Numbers
 from desktop.forms.form import Form
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
@@ -22,11 +22,11 @@ class ListeningPanel(QWidget):
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self._is_touched = False
         self.form: Form | None = None
         column = framed(self, tr("wizard.listening_panel.title"))
         self._said = text_label(tr("wizard.listening_panel.why"), "muted")
         self._heard = text_label("")
+        self._shut = text_label("", "problem")
         self._place = QHBoxLayout()
         self._problem = MessageLine()
         self.open_button = button(
@@ -41,10 +41,15 @@ class ListeningPanel(QWidget):
         self.keep_button.clicked.connect(self.keep)
         self.keep_button.hide()
         row = add_all(QHBoxLayout(), self.open_button, self.keep_button, 1)
-        add_all(column, self._said, self._heard, self._place, self._problem, row)
+        add_all(column, self._said, self._shut, self._heard, self._place, self._problem, row)
 
-    def show_heard(self, said: list[str], *, is_open: bool) -> None:
-        """Show what was heard and what to do; ask nothing if ``is_open`` is False."""
+    def show_heard(self, said: list[str], *, is_open: bool, shut: str = "") -> None:
+        """Show what was heard and what to do; ask nothing if ``is_open`` is False.
+
+        ``shut`` says why the stylus may not be lowered now; it stands above the questions.
+        """
+        self._shut.setText(tr("wizard.listening_panel.shut", why=Name(shut)) if shut else "")
+        set_shown(self._shut, shown=is_open and bool(shut))
         self._heard.setText("\n".join(said))
         set_shown(self._heard, shown=bool(said))
         set_shown(self, shown=is_open or bool(said))
@@ -58,10 +63,8 @@ class ListeningPanel(QWidget):
             self.form = Form(ListeningCheck, self._numbers)
             self.form.submitted.connect(self._give)
             self.form.refused.connect(self._problem.say)
-            self.form.draft_changed.connect(self._touch)
             self._place.addWidget(self.form)
         self.form.put(None)
-        self._is_touched = False
         self.form.show()
         self.keep_button.show()
         self.open_button.hide()
@@ -74,7 +77,6 @@ class ListeningPanel(QWidget):
 
     def close_form(self) -> None:
         """Hide the questions after saving."""
-        self._is_touched = False
         self._problem.say("")
         if self.form is not None:
             self.form.hide()
@@ -82,12 +84,10 @@ class ListeningPanel(QWidget):
 
     def has_unsaved(self) -> bool:
         """Whether there are unsaved answers."""
-        return self._is_touched
+        is_asked = self.form is not None and not self.form.isHidden()
+        return is_asked and self.form is not None and self.form.typed_raw() is not None
 
     def _give(self) -> None:
         draft = self.form.draft() if self.form is not None else None
         if isinstance(draft, ListeningCheck):
             self.given.emit(draft)
-
-    def _touch(self) -> None:
-        self._is_touched = True

@@ -476,6 +476,13 @@ class StepPage(QWidget):
         else:
             self.reading.keep()
 
+    def keep_all_done(self) -> None:
+        """Tick every line of the list that is asked for, and save it."""
+        if self.check_panel.isHidden():
+            self.reading.keep_all_done()
+        else:
+            self.check_panel.keep_all_done()
+
     def _may_be_read(self, status: StepStatus) -> tuple[MayBeRead, ...]:
         """Return the figures that may be typed next, if a reading can be typed."""
         figures = may_be_read(status.trials, status.assessment)

@@ -241,7 +241,9 @@ class SummaryPage(QWidget):
         said = [
             self._controller.numbers.text(line) for line in listening_of(self._controller.journey)
         ]
-        self.listening.show_heard(said, is_open=not fitting.is_finished)
+        gate = self._controller.journey.gate
+        shut = "" if gate.is_open else self._controller.numbers.text(gate.reason)
+        self.listening.show_heard(said, is_open=not fitting.is_finished, shut=shut)
         self.entries.setVisible(fitting.is_finished)
         if fitting.is_finished:
             self.entries.show_fitting(fitting, parallel=parallel)
@@ -275,8 +277,12 @@ class SummaryPage(QWidget):
         self._area.verticalScrollBar().triggerAction(act)
 
     def finish(self) -> None:
-        """Finish the fitting."""
-        self._record(Finished())
+        """Finish the fitting; what was typed or chosen on this page is saved first."""
+        if self.listening.has_unsaved():
+            self.listening.keep()
+        self.notes.keep_note()
+        if not self._has_typed():
+            self._record(Finished())
 
     def _make_whole(self) -> None:
         """Ask for all nine steps from now on, and go to the first that is due."""
@@ -290,8 +296,11 @@ class SummaryPage(QWidget):
 
     def has_unsaved(self) -> bool:
         """Whether there is an unsaved note or reason."""
-        note = bool(self.notes.note_line.text().strip())
-        return note or self.listening.has_unsaved() or self.finished_panel.reason.has_unsaved()
+        return self._has_typed() or self.finished_panel.reason.has_unsaved()
+
+    def _has_typed(self) -> bool:
+        """Whether a note or what was heard is not saved yet."""
+        return bool(self.notes.note_line.text().strip()) or self.listening.has_unsaved()
 
     def texts(self) -> list[str]:
         """Return the text of every step's row."""

@@ -77,9 +77,9 @@ class Trail(QWidget):
         self.note_line.setMaxLength(4000)
         self.note_line.setPlaceholderText(tr("wizard.trail.a_note_for_the_record"))
         self.note_line.setAccessibleName(tr("wizard.trail.a_note_for_the_record"))
-        self.note_line.returnPressed.connect(self._note)
+        self.note_line.returnPressed.connect(self.keep_note)
         self._note_button = button(tr("wizard.trail.add_note"))
-        self._note_button.clicked.connect(self._note)
+        self._note_button.clicked.connect(self.keep_note)
         add_all(row, (self.note_line, 1), self._note_button)
         column.addLayout(row)
 
@@ -166,7 +166,8 @@ class Trail(QWidget):
         gone.clicked.connect(lambda: self.withdrawn.emit(entry.id))
         return gone
 
-    def _note(self) -> None:
+    def keep_note(self) -> None:
+        """Ask for the typed note to be saved, if there is one."""
         text = self.note_line.text().strip()
         if text:
             self.noted.emit(text)

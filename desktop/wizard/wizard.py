@@ -267,7 +267,7 @@ class Wizard(Page):
         bind(self, "Ctrl+M", lambda: self._on_step(StepPage.start_moving))
         bind(self, "Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
         bind(self, "Ctrl+T", lambda: self._on_step(StepPage.toggle_cautions))
-        bind(self, "Ctrl+D", lambda: self._on_step(lambda page: page.reading.keep_all_done()))
+        bind(self, "Ctrl+D", lambda: self._on_step(StepPage.keep_all_done))
         bind(self, "Ctrl+Shift+A", self._ask_for_arm)
         bind(self, "F2", lambda: self._fold_words(away=not self._words_are_folded))
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from core.drawing.chart import Points, Role
-from core.fitting import Assessment, Control, ReadingTaken, StepAccepted, Verdict
+from core.fitting import Assessment, Control, MovePart, ReadingTaken, StepAccepted, Verdict
 from tests.examples import cartridge
 from tests.outside.told import Person, moved, pinned, said, says, told
 from tests.worked import Read
@@ -43,6 +43,8 @@ def weight_told(answer: Assessment, unit: str = "turns") -> float:
     (part,) = answer.next_move.parts
     if unit == "turns":
         assert part.equivalent_mm == pytest.approx(amount * 1.0)  # 1 mm a turn
+    else:
+        assert part.equivalent_mm is None
     return amount
 
 
@@ -351,8 +353,11 @@ def test_the_reason_of_an_order_names_what_a_turn_did_not_what_is_stated() -> No
     move = person.reads({"way": "scale", "downforce_gf": 3.0}).next_move
     assert move is not None
     assert rate() == 0.42
+    assert "from the weight" in said(move.reason)
     person.obeys()
-    person.reads({"way": "scale", "downforce_gf": 1.6})
+    learned = person.reads({"way": "scale", "downforce_gf": 1.6}).next_move
+    assert learned is not None
+    assert "learned from the moves" in said(learned.reason)
     assert rate() == pytest.approx(1.4 / abs(move.parts[0].amount), abs=0.03)
 
 
@@ -433,3 +438,118 @@ def test_two_weighings_that_disagree_have_no_mean(step: str) -> None:
     assert answer.verdict is Verdict.READ_AGAIN
     assert answer.figure("downforce") is None
     assert "disagree" in said(answer.picture.summary)
+
+
+LOOKED: Read = {"way": "control checked", "control": "counterweight"}
+"""The questions of the weight answered: nothing is locked, nothing slips."""
+
+
+@pytest.mark.parametrize("shown", [1.11, 1.15, 1.2, 1.3, 2.3, 2.34])
+def test_after_a_turn_that_did_not_show_none_is_ordered_that_would_not_show_either(
+    shown: float,
+) -> None:
+    # 0.24 turn is 0.1 gf, the least that shows. What is left of the safe way is more than that at
+    # 1.2, 1.3 and 2.3 gf; elsewhere it is less, and the arm is floated by hand instead.
+    person = Person("rough_downforce")
+    way = weight_told(person.reads(*scale(shown)))
+    person.obeys()
+    answer = person.reads(*scale(shown), LOOKED)
+    if shown in (1.2, 1.3, 2.3):
+        assert answer.verdict is Verdict.MOVE
+        more = weight_told(answer)
+        assert more * way > 0.0
+        assert abs(more) * GF_PER_TURN >= 0.1
+        assert abs(more) < abs(way)
+    else:
+        assert answer.verdict is Verdict.READ_AGAIN
+        assert not moved(answer)
+        assert "float it again" in said(answer.headline)
+
+
+@pytest.mark.parametrize("shown", [7.5, 8.0])
+def test_of_a_dial_that_is_turned_as_far_as_one_may_at_once_the_rest_is_foretold(
+    shown: float,
+) -> None:
+    # Five of its marks at a time: 7.5 - 5 = 2.5 gf, 8 - 5 = 3 gf.
+    answer = told("rough_downforce", *scale(shown), on=pinned(arm={"balance": "dynamic"}))
+    assert answer.verdict is Verdict.STOP
+    assert weight_told(answer, "gf") == pytest.approx(-5.0)
+    move = answer.next_move
+    assert move is not None
+    assert f"roughly {shown - 5.0:.1f}\u00a0gf" in said(move.predicted)
+
+
+@pytest.mark.parametrize("thread_mm", [0.5, 1.0, 2.0])
+@pytest.mark.parametrize("shown", [0.8, 1.2, 1.4, 1.5, 2.6, 3.0])
+def test_a_weight_nobody_knows_that_did_not_show_is_turned_by_what_would_show_or_not_at_all(
+    shown: float, thread_mm: float
+) -> None:
+    # At most 250 g on 200 mm: 1.25 gf a millimetre. All that was turned may act at once, so that
+    # 3.30 is never reached, and what is ordered on top must show: 0.1 gf at least.
+    arm = {"counterweight_g": None, "counterweight_mm_per_turn": thread_mm}
+    person = Person("rough_downforce", pinned(arm=arm))
+    ((_, _, way, _),) = moved(person.reads(*scale(shown)))
+    person.obeys()
+    answer = person.reads(*scale(shown), LOOKED)
+    if answer.verdict is Verdict.READ_AGAIN:
+        assert not moved(answer)
+        assert "float it again" in said(answer.headline)
+        return
+    ((_, _, more, _),) = moved(answer)
+    steepest = 1.25 * thread_mm
+    assert more * way > 0.0
+    assert abs(more) * steepest >= 0.1
+    assert shown + (way + more) * steepest <= 3.3
+
+
+@pytest.mark.parametrize(
+    ("shown", "mm"),
+    [
+        # Down no further than 100 g on 9 inches take, 0.45 gf a millimetre, nor than leaves 0.6 gf
+        # (three tenths of 2.00) under 250 g on 200 mm, 1.25 gf a millimetre.
+        (2.6, -1.333),  # 0.6 / 0.45; 2.0 / 1.25 = 1.6
+        (2.8, -1.76),  # 2.2 / 1.25; 0.8 / 0.45 = 1.778
+        (3.0, -1.92),  # 2.4 / 1.25; 1.0 / 0.45 = 2.222
+        # Up by the same, nor further than four fifths of what is left to 3.30.
+        (1.7, 0.667),  # 0.3 / 0.45; 0.8 x 1.6 / 1.25 = 1.024
+        (1.4, 1.216),  # 0.8 x 1.9 / 1.25; 0.6 / 0.45 = 1.333
+        (0.0, 2.112),  # 0.8 x 3.3 / 1.25
+    ],
+)
+@pytest.mark.parametrize("thread_mm", [0.5, 1.0, 2.0])
+def test_a_weight_nobody_knows_is_turned_by_quarters_as_far_as_the_heaviest_allows(
+    shown: float, mm: float, thread_mm: float
+) -> None:
+    arm = {"counterweight_g": None, "counterweight_mm_per_turn": thread_mm}
+    ((_, _, turns, _),) = moved(told("rough_downforce", *scale(shown), on=pinned(arm=arm)))
+    assert turns * 4.0 == pytest.approx(round(turns * 4.0))
+    assert turns == pytest.approx(mm / thread_mm, abs=0.1251)
+
+
+def turned(turns: float) -> MovePart:
+    return MovePart(control=Control.COUNTERWEIGHT, amount=turns, unit="turns")
+
+
+def test_back_from_floating_a_weight_that_showed_to_be_steep_goes_no_further_than_is_safe() -> None:
+    # A turn took 3.2 to 1.9, so 1.3 gf and not the 0.42 that are stated. Five more and it floats.
+    # Half of the way back, 2.5 turns, might press 3.25 gf; nine tenths of 3.30 are 2.97.
+    person = Person("rough_downforce")
+    person.reads(*scale(3.2))
+    person.moves(turned(-1.0))
+    person.reads(*scale(1.9))
+    person.moves(turned(-5.0))
+    amount = weight_told(person.reads(*scale(0.0)))
+    assert 1.0 < amount <= 2.97 / 1.3
+
+
+def test_a_weight_nobody_knows_goes_up_as_if_it_were_half_as_steep_again_as_it_showed() -> None:
+    # 0.3 turn made 1.5 gf, 5 gf a turn; the next one 1.5 gf only. From 0.9 gf 2.4 are left to 3.30:
+    # at 7.5 gf a turn 0.32 turn, and no more although 2.6 gf a turn are likelier.
+    person = Person("rough_downforce", pinned(arm={"counterweight_g": None}))
+    person.reads(*scale(0.9))
+    person.moves(turned(0.3))
+    person.reads(*scale(2.4))
+    person.moves(turned(-1.0))
+    answer = person.reads(*scale(0.9))
+    assert answer.verdict is Verdict.MOVE
+    assert 0.25 < weight_told(answer) <= 2.4 / 7.5

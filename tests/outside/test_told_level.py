@@ -339,3 +339,120 @@ def test_where_no_foot_has_the_travel_alone_all_share_the_way() -> None:
     assert lifts["front left"] - lifts["front right"] == pytest.approx(1.8, abs=0.02)
     assert lifts["front left"] - lifts["rear"] == pytest.approx(1.48, abs=0.02)
     assert max(abs(lift) for lift in lifts.values()) <= 1.01
+
+
+SHORT_VIAL = {"bubble_range_div": 8.0}
+WHICH_WAY = "Which way did you move it?"
+NOTHING = "The last move changed nothing."
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_bubble_that_went_to_the_other_end_is_brought_back_as_far_as_at_first(
+    side: float,
+) -> None:
+    # Twice the 8 mm/m that the vial holds: 16 x 0.36 = 5.76 mm = 4.608 turns, and half at the rear.
+    person = Person("level", pinned(bench=SHORT_VIAL))
+    ends = [[bubble("left-right", one * side * 8.0), bubble("front-back", 0.0)] for one in (1, -1)]
+    low, other = (FL, FR) if side > 0.0 else (FR, FL)
+    answer = person.reads(*ends[0])
+    assert moved_of(answer) == orders(foot(low, 4.608), foot(REAR, 2.304), within=6e-3)
+    person.obeys()
+    person.reads(*ends[1])
+    answer = person.reads(ends[1][0])  # at its end still, for want of another instrument
+    assert moved_of(answer) == orders(foot(other, 4.608), foot(REAR, 2.304), within=6e-3)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("before", "asked"),
+    [
+        (7.75, NOTHING),  # 0.25 more at least: two readings to an eighth may differ by that
+        (7.0, WHICH_WAY),  # 1.0 more at least: no reading errs so far
+        (4.0, WHICH_WAY),
+    ],
+)
+def test_a_bubble_at_its_end_after_a_move_went_the_other_way_if_it_surely_stood_lower(
+    before: float, asked: str, side: float
+) -> None:
+    person = Person("level", pinned(bench=SHORT_VIAL))
+    person.reads(bubble("left-right", side * before), bubble("front-back", 0.0))
+    person.obeys()
+    answer = person.reads(bubble("left-right", side * 8.0), bubble("front-back", 0.0))
+    assert not moved_of(answer)
+    assert asked in said(answer.headline)
+
+
+@pytest.mark.parametrize(
+    ("found", "then", "asked"),
+    [
+        # Of the change that was ordered, so much along it and so much aside (to its left).
+        ((0.0, -8.0), (0.0, -8.0), NOTHING),  # 0 and 0
+        ((0.0, -8.0), (4.0, -8.0), NOTHING),  # 0 and 1/2
+        ((0.0, -8.0), (8.0, -8.0), NOTHING),  # 0 and 1
+        ((0.0, -8.0), (-8.0, -8.0), NOTHING),
+        ((0.0, -8.0), (0.0, -12.0), WHICH_WAY),  # -1/2 and 0
+        ((0.0, -8.0), (8.0, -12.0), WHICH_WAY),  # -1/2 and 1
+        ((0.0, -8.0), (-8.0, -12.0), WHICH_WAY),
+        ((0.0, -8.0), (0.0, 8.0), "far from what the move should give"),  # 2 and 0
+        ((0.0, -8.0), (0.0, -3.0), ""),  # 5/8 and 0
+        ((6.0, 6.0), (0.0, 8.0), NOTHING),  # (6 x 6 - 6 x 2) / 72 = 1/3 and 2/3
+        ((6.0, 6.0), (4.0, 0.0), ""),  # (6 x 2 + 6 x 6) / 72 = 2/3 and 1/3
+    ],
+)
+def test_how_far_the_slope_went_as_ordered_decides_what_is_asked(
+    found: tuple[float, float], then: tuple[float, float], asked: str
+) -> None:
+    person = Person("level")
+    person.reads(bubble("left-right", found[0]), bubble("front-back", found[1]))
+    person.obeys()
+    answer = person.reads(bubble("left-right", then[0]), bubble("front-back", then[1]))
+    if asked:
+        assert not moved_of(answer)
+        assert asked in said(answer.headline)
+    else:
+        assert answer.verdict is Verdict.MOVE, said(answer.headline)
+        assert moved_of(answer)
+
+
+def test_feet_that_do_two_fifths_of_a_turn_are_not_said_to_hardly_show_once_it_is_known() -> None:
+    # 8 mm/m went to 4.8; the 10.4 mm/m entered next made 4.2, as two fifths foretell.
+    person = Person("level")
+    person.reads(bubble("front-back", 8.0), bubble("left-right", 0.0))
+    person.obeys()
+    asked = person.reads(bubble("front-back", 4.75), bubble("left-right", 0.0)).next_reading
+    assert asked is not None
+    assert asked.way == CHECKED_WAY
+    person.reads({"way": CHECKED_WAY, **asked.values})
+    turns = [amount for _, _, amount, _ in moved_of(person.told)]
+    assert turns == pytest.approx([2.4, 2.4], abs=0.1)
+    ahead = person.obeys().figure("predicted_tilt")
+    assert ahead is not None
+    assert ahead.value == pytest.approx(0.0, abs=0.1)
+    after = 4.8 - 0.4 * turns[0] * 1.25 / 0.29
+    answer = person.reads(bubble("front-back", round(after * 8) / 8), bubble("left-right", 0.0))
+    assert not {"level.note.move_hardly_shows", "level.note.move_went_wrong"} & {
+        note.key for note in answer.notes
+    }
+
+
+@pytest.mark.parametrize(
+    ("slope", "turned_too", "said_so"),
+    [
+        (2.5, True, True),
+        # The level may be off by 1.0 itself (95 %), so 1.4 in the difference of two readings of it:
+        # of 2.5 it is not said yet that it hardly shows, of 3.0 it is.
+        (2.5, False, False),
+        (3.0, False, True),
+    ],
+)
+def test_that_a_move_hardly_shows_is_said_of_twice_what_is_in_doubt(
+    slope: float, turned_too: bool, said_so: bool
+) -> None:
+    readings = [bubble("front-back", slope), bubble("left-right", 0.0)]
+    if turned_too:
+        readings += [bubble("front-back", -slope) | TURNED, bubble("left-right", 0.0) | TURNED]
+    person = Person("level")
+    person.reads(*readings)
+    person.obeys()
+    answer = person.reads(*readings)
+    assert ("level.note.move_hardly_shows" in {note.key for note in answer.notes}) is said_so

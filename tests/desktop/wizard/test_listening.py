@@ -7,7 +7,7 @@ from collections.abc import Callable
 from PySide6.QtWidgets import QPushButton, QRadioButton
 from pytestqt.qtbot import QtBot
 
-from core.fitting import HumHeard, Work
+from core.fitting import ChannelsHeard, HumHeard, Work
 from core.workflow.work import work_asked
 from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
@@ -63,3 +63,38 @@ def test_what_was_answered_and_not_kept_is_asked_about_before_leaving(
     entry = page.listening.form.fields.entries["hum"]
     entry.findChildren(QRadioButton)[-1].click()
     qtbot.waitUntil(page.has_unsaved)
+
+
+def test_an_answer_not_saved_yet_is_kept_when_the_fitting_is_finished(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = last_page(bench, open_wizard)
+    bench.accept("speed", "as it is")
+    page.refresh()
+    page.listening.open_button.click()
+    assert page.listening.form is not None
+    entry = page.listening.form.fields.entries["channels"]
+    exchanged = entry.findChildren(QRadioButton)[-1]
+    exchanged.click()
+    page.notes.note_line.setText("leads marked")
+    page.finish()
+    fitting = bench.another().fitting
+    assert fitting.is_finished
+    assert fitting.listened is not None
+    assert fitting.listened.channels is ChannelsHeard.EXCHANGED
+    assert "leads marked" in "".join(page.notes.texts())
+
+
+def test_before_any_weighing_it_is_said_first_that_the_stylus_stays_up(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = last_page(bench, open_wizard)
+    said = words_of(page.listening)
+    assert "Keep the stylus up" in said
+    assert said.index("Play nothing before that") > said.index("Keep the stylus up")
+
+
+def test_after_the_weighing_nothing_warns(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.rough()
+    page = last_page(bench, open_wizard)
+    assert "Keep the stylus up" not in words_of(page.listening)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from core.fitting import Control, MovePart, ReadingTaken, Verdict
 from desktop.forms.check_panel import CheckPanel
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import FittingBench, Key, Opener, focus, press, step_page
+from tests.desktop.kit import CTRL, FittingBench, Key, Opener, focus, press, step_page, words_of
 
 
 def test_all_lines_ticked_are_kept_and_one_more_move_is_offered(
@@ -58,6 +58,45 @@ def test_enter_goes_from_line_to_line_and_saves_after_the_last(
     kept = bench.another().fitting.entries[-1].body
     assert isinstance(kept, ReadingTaken)
     assert kept.reading["way"] == "control checked"
+
+
+def test_ctrl_d_ticks_every_line_and_saves(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    bench.move("rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=2.0, unit="turns"))
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    panel = step_page(wizard).check_panel
+    assert panel.isVisible()
+    press(Key.Key_D, CTRL)
+    kept = bench.another().fitting.entries[-1].body
+    assert isinstance(kept, ReadingTaken)
+    assert kept.reading["way"] == "control checked"
+
+
+def test_ctrl_d_does_not_answer_which_way_it_went(bench: FittingBench, open_wizard: Opener) -> None:
+    _, panel = against(bench, open_wizard)
+    press(Key.Key_D, CTRL)
+    assert panel.isVisible()
+    assert not any(line.isChecked() for line in panel.lines)
+    assert "Choose an answer first" in words_of(panel)
+
+
+def test_ctrl_d_ticks_nothing_that_protects_the_stylus(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page, panel = against(bench, open_wizard)
+    panel.ways[0].click()
+    for line in panel.lines:
+        line.click()
+    panel.done_button.click()
+    assert "float it again" in page.readout.accessibleName()
+    assert panel.isVisible()
+    press(Key.Key_D, CTRL)
+    assert panel.isVisible()
+    assert not any(line.isChecked() for line in panel.lines)
+    assert "one by one" in words_of(panel)
 
 
 def against(bench: FittingBench, open_wizard: Opener) -> tuple[StepPage, CheckPanel]:
@@ -151,6 +190,11 @@ def test_figures_that_changed_places_are_exchanged_by_keyboard_in_the_earlier_re
     assert not panel.done_button.isEnabled()
     assert panel.done_button.text() == "Save answer"
     panel.ways[0].setFocus()
+    press(Key.Key_Return)
+    press(Key.Key_Return)
+    assert not any(way.isChecked() for way in panel.ways), "Enter answers nothing"
+    assert "Choose an answer first" in words_of(panel)
+    press(Key.Key_Space)
     press(Key.Key_Return)
     assert focus() is panel.done_button
     press(Key.Key_Space)
