@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from core.drawing.chart import Points, Role
-from core.fitting import Assessment, Control, ReadingTaken, StepAccepted, Verdict
+from core.fitting import Assessment, Control, MovePart, ReadingTaken, StepAccepted, Verdict
 from tests.examples import cartridge
 from tests.outside.told import Person, moved, pinned, said, says, told
 from tests.worked import Read
@@ -43,6 +43,8 @@ def weight_told(answer: Assessment, unit: str = "turns") -> float:
     (part,) = answer.next_move.parts
     if unit == "turns":
         assert part.equivalent_mm == pytest.approx(amount * 1.0)  # 1 mm a turn
+    else:
+        assert part.equivalent_mm is None
     return amount
 
 
@@ -351,8 +353,11 @@ def test_the_reason_of_an_order_names_what_a_turn_did_not_what_is_stated() -> No
     move = person.reads({"way": "scale", "downforce_gf": 3.0}).next_move
     assert move is not None
     assert rate() == 0.42
+    assert "from the weight" in said(move.reason)
     person.obeys()
-    person.reads({"way": "scale", "downforce_gf": 1.6})
+    learned = person.reads({"way": "scale", "downforce_gf": 1.6}).next_move
+    assert learned is not None
+    assert "learned from the moves" in said(learned.reason)
     assert rate() == pytest.approx(1.4 / abs(move.parts[0].amount), abs=0.03)
 
 
@@ -397,6 +402,42 @@ def test_a_scale_that_bore_nothing_since_the_arm_was_floated_foretells_nothing_o
     answer = person.obeys()
     assert answer.figure("predicted_downforce") is None
     assert "4.0" not in said(answer.headline, *answer.notes)
+
+
+CONFLICTING = (2.01, 2.30, 2.31, 2.31, 2.01, 2.01, 2.01, 2.01)
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_the_last_weighings_count_as_promised_once_they_agree(step: str) -> None:
+    # 2.30 lies between 2.01 and 2.31 and "agreed" with both: nothing ever counted.
+    asked = told(step, EMPTY, *scale(*CONFLICTING[:5]))
+    says(asked, "can't all be right")
+    assert any("As soon as the last two agree, they count" in said(note) for note in asked.notes)
+    two = told(step, EMPTY, *scale(*CONFLICTING[:6]))
+    figure = two.figure("downforce")
+    assert figure is not None
+    assert figure.value == pytest.approx(2.01, abs=0.001)
+    answer = told(step, EMPTY, *scale(*CONFLICTING))
+    assert answer.verdict is Verdict.GOOD
+    named = said(*answer.notes).replace("\u00a0", " ")
+    assert "2.30 gf, 2.31 gf and 2.31 gf" in named
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_two_in_a_row_do_not_outweigh_three_that_would_be_dangerous(step: str) -> None:
+    # 3.50 is over 3.30, the danger: two of 1.00 must not order more force, three may.
+    asked = told(step, EMPTY, *scale(3.5, 3.5, 3.5, 3.5, 1.0, 1.0))
+    assert asked.verdict is Verdict.STOP
+    assert not moved(asked)
+    assert told(step, EMPTY, *scale(3.5, 3.5, 3.5, 3.5, 1.0, 1.0, 1.0)).verdict is Verdict.MOVE
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_two_weighings_that_disagree_have_no_mean(step: str) -> None:
+    answer = told(step, EMPTY, *scale(2.01, 2.30))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.figure("downforce") is None
+    assert "disagree" in said(answer.picture.summary)
 
 
 LOOKED: Read = {"way": "control checked", "control": "counterweight"}
@@ -459,3 +500,56 @@ def test_a_weight_nobody_knows_that_did_not_show_is_turned_by_what_would_show_or
     assert more * way > 0.0
     assert abs(more) * steepest >= 0.1
     assert shown + (way + more) * steepest <= 3.3
+
+
+@pytest.mark.parametrize(
+    ("shown", "mm"),
+    [
+        # Down no further than 100 g on 9 inches take, 0.45 gf a millimetre, nor than leaves 0.6 gf
+        # (three tenths of 2.00) under 250 g on 200 mm, 1.25 gf a millimetre.
+        (2.6, -1.333),  # 0.6 / 0.45; 2.0 / 1.25 = 1.6
+        (2.8, -1.76),  # 2.2 / 1.25; 0.8 / 0.45 = 1.778
+        (3.0, -1.92),  # 2.4 / 1.25; 1.0 / 0.45 = 2.222
+        # Up by the same, nor further than four fifths of what is left to 3.30.
+        (1.7, 0.667),  # 0.3 / 0.45; 0.8 x 1.6 / 1.25 = 1.024
+        (1.4, 1.216),  # 0.8 x 1.9 / 1.25; 0.6 / 0.45 = 1.333
+        (0.0, 2.112),  # 0.8 x 3.3 / 1.25
+    ],
+)
+@pytest.mark.parametrize("thread_mm", [0.5, 1.0, 2.0])
+def test_a_weight_nobody_knows_is_turned_by_quarters_as_far_as_the_heaviest_allows(
+    shown: float, mm: float, thread_mm: float
+) -> None:
+    arm = {"counterweight_g": None, "counterweight_mm_per_turn": thread_mm}
+    ((_, _, turns, _),) = moved(told("rough_downforce", *scale(shown), on=pinned(arm=arm)))
+    assert turns * 4.0 == pytest.approx(round(turns * 4.0))
+    assert turns == pytest.approx(mm / thread_mm, abs=0.1251)
+
+
+def turned(turns: float) -> MovePart:
+    return MovePart(control=Control.COUNTERWEIGHT, amount=turns, unit="turns")
+
+
+def test_back_from_floating_a_weight_that_showed_to_be_steep_goes_no_further_than_is_safe() -> None:
+    # A turn took 3.2 to 1.9, so 1.3 gf and not the 0.42 that are stated. Five more and it floats.
+    # Half of the way back, 2.5 turns, might press 3.25 gf; nine tenths of 3.30 are 2.97.
+    person = Person("rough_downforce")
+    person.reads(*scale(3.2))
+    person.moves(turned(-1.0))
+    person.reads(*scale(1.9))
+    person.moves(turned(-5.0))
+    amount = weight_told(person.reads(*scale(0.0)))
+    assert 1.0 < amount <= 2.97 / 1.3
+
+
+def test_a_weight_nobody_knows_goes_up_as_if_it_were_half_as_steep_again_as_it_showed() -> None:
+    # 0.3 turn made 1.5 gf, 5 gf a turn; the next one 1.5 gf only. From 0.9 gf 2.4 are left to 3.30:
+    # at 7.5 gf a turn 0.32 turn, and no more although 2.6 gf a turn are likelier.
+    person = Person("rough_downforce", pinned(arm={"counterweight_g": None}))
+    person.reads(*scale(0.9))
+    person.moves(turned(0.3))
+    person.reads(*scale(2.4))
+    person.moves(turned(-1.0))
+    answer = person.reads(*scale(0.9))
+    assert answer.verdict is Verdict.MOVE
+    assert 0.25 < weight_told(answer) <= 2.4 / 7.5
