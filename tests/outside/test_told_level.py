@@ -505,9 +505,16 @@ def test_no_tilt_is_shown_of_8_one_way_and_8_the_other() -> None:
     assert not answer.figures
 
 
-@pytest.mark.parametrize("divisions", [(3, 0), (0, 3), (3, 3), (-4, 2), (19, 0), (-20, -20)])
-def test_a_foot_is_said_to_stay_only_where_one_does(divisions: tuple[float, float]) -> None:
-    read = [along("left-right", divisions[0]), along("front-back", divisions[1])]
-    move = told("level", *read).next_move
+@pytest.mark.parametrize(("degrees", "moving"), [(0.3, 2), (1.5, 3)])
+def test_a_foot_is_said_to_stay_only_where_one_does(degrees: float, moving: int) -> None:
+    # 1.5 degrees are 26 mm/m: 7.6 mm from front to back, and a foot goes up by 6 mm, and down.
+    feet = [{**foot.model_dump(), "travel_down_mm": 6.0} for foot in pinned().plinth.feet]
+    lain = {"way": "inclinometer", "turned": False}
+    read: list[Read] = [
+        {**lain, "direction": "left-right", "angle_deg": 0.0},
+        {**lain, "direction": "front-back", "angle_deg": degrees},
+    ]
+    move = told("level", *read, on=pinned(plinth={"feet": feet})).next_move
     assert move is not None
-    assert ("stays" in said(move.reason)) is (len(move.parts) < 3)
+    assert len(move.parts) == moving
+    assert ("stays" in said(move.reason)) is (moving < 3)
