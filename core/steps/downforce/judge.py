@@ -167,7 +167,7 @@ class DownforceJudge:
                 dial=proposal.dial,
                 against="against" in proposal.asks,
                 beyond="beyond" in proposal.asks,
-                away=proposal.asks == "away",
+                did="away" if proposal.asks == "away" else proposal.trim.did,
             )
         if move is None and verdict is Verdict.MOVE:
             return self._no_safe_move(now, proposal)

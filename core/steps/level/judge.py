@@ -272,7 +272,12 @@ class _LevelJudge:
         headline = message("level.read_after_move")
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
         return asked_first(
-            said, self.context, Control.FOOT, against=answers.against, beyond=answers.beyond
+            said,
+            self.context,
+            Control.FOOT,
+            against=answers.against,
+            beyond=answers.beyond,
+            did=answers.did,
         )
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:

@@ -17,6 +17,7 @@ from core.estimation import (
     Parties,
     Response,
     ResponseRecord,
+    acted_partly,
     response_to,
 )
 from core.fitting import Context, Control, MovePart
@@ -214,7 +215,7 @@ class PlaneStates:
             elif found is Response.UNCLEAR:
                 too_small = True
             else:
-                record.take(found)
+                record.take(found, partly=self._acted_partly(since, place))
                 if found is Response.NOTHING:
                     quiet |= set(range(since, place))
                 since = place
@@ -253,6 +254,17 @@ class PlaneStates:
         if found is Response.NOTHING and abs(across.value) - across.half_width() > _ASIDE * size:
             return Response.WEAK  # a foot that did the opposite
         return found
+
+    def _acted_partly(self, first: int, last: int) -> bool:
+        """Whether the deck certainly tilted as the moves between two states go, or aside."""
+        before, after = self.all[first].fit, self.all[last].fit
+        planned = self._planned(first, last)
+        if before is None or after is None or planned is None:
+            return False
+        before, after = self._compared(self.all[first], self.all[last]) or (before, after)
+        size = math.hypot(*planned)
+        unit = (planned[0] / size, planned[1] / size)
+        return acted_partly(_FEET, size, [_along(before, unit)], [_along(after, unit)])
 
     def _compared(self, before: PlaneState, after: PlaneState) -> tuple[PlaneFit, PlaneFit] | None:
         """Return both planes without the level's own error, which is the same in both.
