@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
 
+import numpy as np
 import pytest
 
 from core.fitting import Assessment, Control, MovePart, Verdict
@@ -238,9 +238,10 @@ def test_a_thread_known_to_run_backward_does_so_after_many_tiny_moves(tiny_moves
 class Head:
     """A head that follows its turns, or does not until it is looked at, or never does."""
 
-    def __init__(self, tilt: float, follows: str, **deck: Any) -> None:
-        self.person = Person("tilt", pinned(**deck))
+    def __init__(self, tilt: float, follows: str, errs_db: float = 0.0, seed: int = 0) -> None:
+        self.person = Person("tilt", pinned())
         self.tilt, self.follows = tilt, follows
+        self.errs_db, self.rng = errs_db, np.random.default_rng(seed)
         self.entered = self.really = 0.0
         self.asked = False
 
@@ -249,8 +250,11 @@ class Head:
             self.turn(at - self.entered)
         here = heard(self.tilt, self.really)
         levels = {
-            name: round(value, 1) if name.endswith("_db") else value for name, value in here.items()
+            name: round(value + self.errs_db * float(self.rng.standard_normal()), 1)
+            for name, value in here.items()
+            if name.endswith("_db")
         }
+        levels = {"way": "test bands", **levels}
         return self.person.reads({**levels, "setting_deg": round(self.entered, 4)})
 
     def turn(self, degrees: float) -> None:
@@ -259,7 +263,7 @@ class Head:
             self.really += degrees
 
     def obeys_until_it_ends(self, answer: Assessment) -> Assessment:
-        for _ in range(12):
+        for _ in range(20):
             if answer.verdict.passes:
                 return answer
             if answer.questions:
@@ -282,6 +286,15 @@ def test_a_head_that_never_turns_is_not_called_upright(tilt: float) -> None:
     head = Head(tilt, "never")
     answer = head.obeys_until_it_ends(head.read())
     assert head.asked
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert said(answer.headline) == "The head does not turn."
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("tilt", [2.0, -3.0])
+def test_nor_is_it_by_levels_that_err(tilt: float, seed: int) -> None:
+    head = Head(tilt, "never", errs_db=0.3, seed=seed)
+    answer = head.obeys_until_it_ends(head.read())
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert said(answer.headline) == "The head does not turn."
 

@@ -186,6 +186,8 @@ class BandJudge(TiltJudge):
         best = self._tilt(tilt)
         value = Interval(best.value, best.half_width(), "°", 1)
         note = message("tilt.note.tried", low=_standing(min(tried)), high=_standing(max(tried)))
+        if self._still:
+            self.note(message("tilt.note.no_level_changed"))
         self.note(note)
         return self._answer(
             Verdict.READ_AGAIN,

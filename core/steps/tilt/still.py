@@ -17,6 +17,9 @@ _FARTHEST_DEG: Final = 5.0
 
 _PLACES: Final = 41
 
+_SURE: Final = 2.326
+"""99 in 100, in standard deviations: a turn too many costs less than a head that never turned."""
+
 _LEAST_TURN_DEG: Final = 0.5
 """A smaller turn changes a leak by too little to say anything: our own."""
 
@@ -28,9 +31,17 @@ def are_alike(readings: Sequence[LeakReading], leak_uncertainty_db: float) -> bo
         return False
     if any(one.has_phase for one in readings):
         return False  # their signs tell a turn by themselves
-    apart = COVERAGE_FACTOR * math.sqrt(2.0) * leak_uncertainty_db
-    leaks = zip(*((one.left_in_right_db, one.right_in_left_db) for one in readings), strict=True)
-    return all(max(one) - min(one) <= apart for one in leaks)
+    spread = 0.0
+    for leaks in ([r.left_in_right_db for r in readings], [r.right_in_left_db for r in readings]):
+        mean = math.fsum(leaks) / len(leaks)
+        spread += math.fsum((leak - mean) ** 2 for leak in leaks)
+    return spread <= leak_uncertainty_db**2 * _most_by_chance(2 * (len(readings) - 1))
+
+
+def _most_by_chance(freedom: int) -> float:
+    """Return the 99 % quantile of chi-square (Wilson and Hilferty's approximation)."""
+    share = 2.0 / (9.0 * freedom)
+    return freedom * (1.0 - share + _SURE * math.sqrt(share)) ** 3
 
 
 def shows_at(readings: Sequence[LeakReading], leak_uncertainty_db: float) -> float:
