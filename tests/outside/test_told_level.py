@@ -344,6 +344,7 @@ def test_where_no_foot_has_the_travel_alone_all_share_the_way() -> None:
 SHORT_VIAL = {"bubble_range_div": 8.0}
 WHICH_WAY = "Which way did you move it?"
 NOTHING = "The last move changed nothing."
+LESS = "The last move did less than it should."
 
 
 @pytest.mark.parametrize("side", [1.0, -1.0])
@@ -388,14 +389,14 @@ def test_a_bubble_at_its_end_after_a_move_went_the_other_way_if_it_surely_stood_
         # Of the change that was ordered, so much along it and so much aside (to its left).
         ((0.0, -8.0), (0.0, -8.0), NOTHING),  # 0 and 0
         ((0.0, -8.0), (4.0, -8.0), NOTHING),  # 0 and 1/2
-        ((0.0, -8.0), (8.0, -8.0), NOTHING),  # 0 and 1
-        ((0.0, -8.0), (-8.0, -8.0), NOTHING),
+        ((0.0, -8.0), (8.0, -8.0), LESS),  # 0 and 1: to say that nothing changed would be wrong
+        ((0.0, -8.0), (-8.0, -8.0), LESS),
         ((0.0, -8.0), (0.0, -12.0), WHICH_WAY),  # -1/2 and 0
         ((0.0, -8.0), (8.0, -12.0), WHICH_WAY),  # -1/2 and 1
         ((0.0, -8.0), (-8.0, -12.0), WHICH_WAY),
         ((0.0, -8.0), (0.0, 8.0), "far from what the move should give"),  # 2 and 0
         ((0.0, -8.0), (0.0, -3.0), ""),  # 5/8 and 0
-        ((6.0, 6.0), (0.0, 8.0), NOTHING),  # (6 x 6 - 6 x 2) / 72 = 1/3 and 2/3
+        ((6.0, 6.0), (0.0, 8.0), LESS),  # (6 x 6 - 6 x 2) / 72 = 1/3 and 2/3
         ((6.0, 6.0), (4.0, 0.0), ""),  # (6 x 2 + 6 x 6) / 72 = 2/3 and 1/3
     ],
 )
