@@ -553,3 +553,22 @@ def test_a_weight_nobody_knows_goes_up_as_if_it_were_half_as_steep_again_as_it_s
     answer = person.reads(*scale(0.9))
     assert answer.verdict is Verdict.MOVE
     assert 0.25 < weight_told(answer) <= 2.4 / 7.5
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_a_scale_that_shows_the_same_of_a_floating_arm_is_doubted_itself(step: str) -> None:
+    person = Person(step)
+    answer = person.reads(*scale(3.0))
+    for _ in range(8):
+        if answer.verdict is Verdict.LEFT_AS_FOUND:
+            break
+        asked = answer.next_reading
+        if answer.next_move is not None:
+            person.obeys()
+        elif asked is not None and asked.way == "control checked":
+            answer = person.reads({"way": asked.way, **asked.values})
+            if answer.next_move is not None:
+                continue
+        answer = person.reads(*scale(3.0))
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    says(answer, "check the scale", "counterweight")

@@ -480,7 +480,8 @@ class _SkatingJudge:
         if self.settings.control in DIALS:
             scale = force.downforce_gf / force.mean.middle_gf if force.mean.middle_gf else 0.0
             ends = (force.mean.low_gf * scale, force.mean.high_gf * scale)
-            return Quantity(ends[0], "", 2), Quantity(min(ends[1], 99.0), "gf")
+            least, most = (min(end, self.settings.marks[-1]) for end in ends)
+            return Quantity(least, "", 2), Quantity(most, "gf")
         low, high = (
             min(
                 range(len(self.settings.force_gf)),
