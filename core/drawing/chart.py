@@ -130,7 +130,7 @@ class Tag:
 
 
 Item = Curve | Points | Band | Rule | Shape | Arrow | Tag
-Swatch = Literal["line", "dot", "stripe"]
+Swatch = Literal["line", "dot", "stripe", "frame"]
 
 
 def swatch_of(item: Item) -> Swatch:
@@ -139,7 +139,7 @@ def swatch_of(item: Item) -> Swatch:
         return "dot"
     if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
         return "stripe"
-    return "line"
+    return "frame" if isinstance(item, Shape) else "line"
 
 
 @dataclass(frozen=True, slots=True)

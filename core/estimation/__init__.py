@@ -4,6 +4,8 @@ from core.estimation.control_response import (
     DOUBTED_SHARE,
     Response,
     ResponseRecord,
+    acted_partly,
+    newest_trials,
     response_to,
 )
 from core.estimation.control_solver import (
@@ -55,12 +57,14 @@ __all__ = [
     "ReadingLimits",
     "Response",
     "ResponseRecord",
+    "acted_partly",
     "chance_inside",
     "combine",
     "decide",
     "disagreement",
     "hand_spread",
     "mean_of",
+    "newest_trials",
     "normal_cdf",
     "normal_quantile",
     "readings_needed",

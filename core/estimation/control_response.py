@@ -31,6 +31,12 @@ _MANY_MOVES: Final = 6
 """Number of moves, each too small to show by itself, that together must show."""
 
 
+_MOST_SEARCHED: Final = 200
+"""Among so many of the newest trials the answer to a reversed move is looked for."""
+_BREAK: Final = ControlMove(0.0, 1e6)
+"""Something unknown was moved: only the gain carries over."""
+
+
 class Response(Enum):
     """What two readings say of the moves between them."""
 
@@ -59,6 +65,7 @@ class ResponseRecord:
         self.word = self.feeble = self.strong = self.contradicts = False
         self.last: Response | None = None
         self._reversed = 0
+        self._partly = False
 
     @property
     def backward(self) -> bool:
@@ -75,8 +82,17 @@ class ResponseRecord:
         """Whether the question is about a reading that the move does not explain."""
         return self.asks and self.last in _BEYOND
 
-    def take(self, found: Response) -> bool:
-        """Add the response to a move; return whether the control responded."""
+    @property
+    def did(self) -> str:
+        """What the last move did, if it did not answer: ``nothing``, or ``part`` of it."""
+        return "part" if self.asks and self._partly else "nothing"
+
+    def take(self, found: Response, *, partly: bool = False) -> bool:
+        """Add the response to a move; return whether the control responded.
+
+        ``partly``: the readings do tell that it moved, however little.
+        """
+        self._partly = partly or found is Response.WEAK
         if found in _BEYOND and self.strong:
             found = Response.ANSWERED if found is Response.BEYOND else Response.REVERSED
         self.last = found
@@ -147,6 +163,8 @@ class ControlResponse:
     """The question is about a move that went the other way."""
     beyond: bool = False
     """The question is about a reading farther off than the move explains."""
+    did: str = "nothing"
+    """What the move did that is asked about: nothing, or only ``part`` of what it should."""
     backward: bool = False
     checked: bool = False
     """The questions were answered after a move that showed nothing."""
@@ -195,6 +213,16 @@ def response_to(
     return Response.ANSWERED if certain else Response.UNCLEAR
 
 
+def acted_partly(
+    control: ControlModel, moved: float, before: Sequence[Estimate], after: Sequence[Estimate]
+) -> bool:
+    """Whether the readings certainly differ in the direction of the move, by however little."""
+    first, last = _mean(before), _mean(after)
+    acts = control.steepest_gain if control.stated_gain is None else control.stated_gain
+    change = (last[0] - first[0]) * math.copysign(1.0, moved * acts)
+    return change > COVERAGE_FACTOR * math.hypot(first[1], last[1])
+
+
 def _most_explained(control: ControlModel, moved: float, sd: float) -> float:
     """Return the largest change that a move explains, with its errors, either way round."""
     gain = control.steepest_gain if control.stated_gain is None else control.stated_gain
@@ -211,6 +239,45 @@ def control_response(
     for trial in trials:
         found.take(trial)
     return found.result()
+
+
+def newest_trials(
+    trials: Sequence[ControlTrial], control: ControlModel, most: int
+) -> tuple[ControlTrial, ...]:
+    """Return the newest trials, and before them the reversed move that was answered for.
+
+    Many moves too small to show may follow it. Without the person's word the control would seem to
+    go as stated again, and the next order would lead away from the target.
+    """
+    trials = tuple(trials[-_MOST_SEARCHED:])
+    first = max(len(trials) - most, 0)
+    newest = trials[first:]
+    if not first or not control_response(trials, control).backward:
+        return newest
+    if control_response(newest, control).backward:
+        return newest
+    for place in range(len(trials) - 1, -1, -1):
+        answered = trials[place]
+        if isinstance(answered, Estimate) or not answered.checked:
+            continue
+        start = _reading_before(trials, place)
+        if not control_response(trials[start : place + 1], control).backward:
+            continue
+        if place + 1 >= first:
+            return trials[start:]
+        return (*trials[start : place + 1], _BREAK, *newest)
+    return newest
+
+
+def _reading_before(trials: Sequence[ControlTrial], place: int) -> int:
+    """Return the place of the reading before the last moves before a place."""
+    moved = False
+    for start in range(place - 1, -1, -1):
+        if not isinstance(trials[start], Estimate):
+            moved = True
+        elif moved:
+            return start
+    return 0
 
 
 def _mean(readings: Sequence[Estimate]) -> tuple[float, float]:
@@ -275,6 +342,7 @@ class _Reader:
             gave_up=record.gave_up and not waiting,
             against=record.against,
             beyond=record.beyond and not waiting,
+            did=record.did,
             backward=record.backward,
             checked=record.checked,
             word=record.word,
@@ -301,9 +369,10 @@ class _Reader:
             # The next readings are compared with the same earlier ones.
             self.after = []
             return
+        partly = acted_partly(self.control, self.moved, before, self.after)
         self.moved = self.made = 0.0
         self.before, self.after = self.after, []
-        if self.record.take(found):
+        if self.record.take(found, partly=partly):
             self.since = Estimate(*_mean(self.before))
             self.pending, self.moves, self.quiet_from = 0.0, 0, None
         elif found in (Response.NOTHING, Response.UNCLEAR):

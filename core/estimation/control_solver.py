@@ -48,6 +48,9 @@ _BOLDEST = 3.0
 _DOUBTFUL_GAIN = 0.4
 """Above this relative uncertainty of the gain a shorter move is tried too."""
 
+_MOST_LEFT = 0.5
+"""A move that is worth making leaves no more than this share of what is off."""
+
 _GOOD = Decision.GOOD
 _TAIL = 0.5 * (1.0 - CONFIDENCE)
 _ONE_ABOVE = normal_cdf(1.0)
@@ -118,6 +121,9 @@ class ControlState:
     beyond : bool
         With CHECK_CONTROL: the last reading is farther off than the move explains. `now` is what
         was foretold, as nothing is combined with that reading before the questions are answered.
+    did : str
+        With CHECK_CONTROL: "nothing", or "part" where the last move did act, but less than it
+        should.
     unanswered, checked : bool
         Something was moved since the last reading that answered; the questions were since then.
     moves_made : int
@@ -137,6 +143,7 @@ class ControlState:
     backward: bool = False
     against: bool = False
     beyond: bool = False
+    did: str = "nothing"
     unanswered: bool = False
     checked: bool = False
     moves_made: int = 0
@@ -260,6 +267,7 @@ def _ordered(
             verdict=ControlVerdict.CHECK_CONTROL,
             against=against,
             beyond=learned.response.beyond,
+            did=learned.response.did,
         )
     return _propose(state, learned, target, tolerance, limits, noise)
 
@@ -542,9 +550,12 @@ def _stated_priors(control: ControlModel) -> list[PriorGain]:
 def _best_move(learned: _Learned, target: float, tolerance: float) -> float:
     """Return the component's move that is most likely to land in tolerance.
 
-    None goes against the known direction until it is learned that the control does.
+    None goes against the known direction until it is learned that the control does. Little is off
+    where a move is ordered from inside the tolerance: then the shortest move of all would be the
+    likeliest to end there, so a move also has to take most of it away.
     """
     known, control = learned.posterior, learned.control
+    tolerance = min(tolerance, _MOST_LEFT * abs(target - known.value.value))
     bold = _BOLDEST * learned.largest_move
     acts = control.steepest_gain if control.stated_gain is None else control.stated_gain
     if learned.response.backward:

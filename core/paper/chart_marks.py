@@ -323,8 +323,10 @@ def _sample(item: Item, x: float, y: float) -> list[Mark]:
     role, swatch = item.role, swatch_of(item)
     if swatch == "dot":
         return _dot(role, x + 2.5, y)
+    corners = Box(x, y - 0.8, x + 5.0, y + 0.8).corners
+    if swatch == "frame":
+        return [Area(corners, 1.0, _PENS[role])]
     if swatch == "stripe":
-        corners = Box(x, y - 0.8, x + 5.0, y + 0.8).corners
         return [Area(corners, _FILLS.get(role, 0.9), _PENS[role])]
     return [Line(x, y, x + 5.0, y, _PENS[role])]
 

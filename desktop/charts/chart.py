@@ -310,6 +310,10 @@ def _paint_swatch(
         painter.drawRect(box.adjusted(2, 3, -2, -3))
         return
     painter.setPen(pen_for(look, role))
+    if kind == "frame":
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(box.adjusted(2, 3, -2, -3))
+        return
     if kind == "line":
         painter.drawLine(QPointF(box.left() + 1, middle.y()), QPointF(box.right() - 1, middle.y()))
         return

@@ -11,7 +11,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
 from core.fitting import Journey, NextReading, Reading, Trial
-from core.language import Name, Numbers
+from core.language import Message, Name, Numbers
 from core.records import RecordPlayed, fields_of
 from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
@@ -42,6 +42,8 @@ class ReadingPanel(QWidget):
     way_changed = Signal(str)
     line_moved = Signal()
     """Another line of the recipe is in hand."""
+    weighing_wanted = Signal()
+    """The person goes to the weighing that opens the closed fields."""
     typed_into = Signal(str)
     """Something was typed into the form of this way."""
 
@@ -58,7 +60,7 @@ class ReadingPanel(QWidget):
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
         self._ways_are_open = False
-        self._words_are_folded = False
+        self._words_are_folded = self._was_shut = False
         self._records: tuple[RecordPlayed, ...] = ()
         self._usual_record: RecordPlayed | None = None
         column = framed(self)
@@ -78,7 +80,13 @@ class ReadingPanel(QWidget):
         self._named = text_label("", "question")
         self._named.hide()
         self.draft_line = DraftLine()
-        add_all(column, self._closed, self._named, self.draft_line)
+        self.weigh_button = button(
+            tr("forms.reading_panel.weigh_first"), tip=tr("forms.reading_panel.goes_to_weighing")
+        )
+        self.weigh_button.clicked.connect(self.weighing_wanted)
+        self.weigh_button.hide()
+        weigh = add_all(QHBoxLayout(), self.weigh_button, 1)
+        add_all(column, self._closed, weigh, self._named, self.draft_line)
         self._place = QVBoxLayout()
         column.addLayout(self._place)
         self._problem = MessageLine()
@@ -294,7 +302,8 @@ class ReadingPanel(QWidget):
         if self.form is not None and self._is_open() and self.form.tab_stops():
             self.form.start()
             return
-        self.ways_button.setFocus(Qt.FocusReason.OtherFocusReason)
+        shut = not self.weigh_button.isHidden()
+        (self.weigh_button if shut else self.ways_button).setFocus(Qt.FocusReason.OtherFocusReason)
 
     def start_typing(self) -> bool:
         """Focus the field for the next reading; return whether there is one."""
@@ -304,9 +313,16 @@ class ReadingPanel(QWidget):
         return True
 
     def type_on(self, text: str) -> bool:
-        """Type a text into the next empty number that waits; return whether there is one."""
-        if self.isHidden() or self.form is None or not self._is_open():
+        """Type a text into the next empty number that waits; return whether there is one.
+
+        While the form is closed, say that nothing was taken.
+        """
+        if self.isHidden() or self.form is None:
             return False
+        if not self._is_open():
+            self._problem.say(tr("forms.reading_panel.not_taken"))
+            self.start()
+            return True
         return self.form.type_on(text)
 
     def is_open(self, way: str) -> bool:
@@ -325,6 +341,12 @@ class ReadingPanel(QWidget):
             self.choose(way)
         if self.form is not None:
             self.form.take(name, text)
+
+    def shut(self) -> Message | None:
+        """Return why the chosen way is closed, or None if it is open or there is no form."""
+        if self.isHidden() or self._journey is None or not self.way:
+            return None
+        return why_shut(self._journey, self._step, self.way)
 
     def closed_reason(self) -> str:
         """Return why the chosen way is closed, or an empty string."""
@@ -414,6 +436,7 @@ class ReadingPanel(QWidget):
             (
                 self.ways_button,
                 *ways,
+                self.weigh_button,
                 *self.draft_line.buttons,
                 *form.tab_stops(),
                 self.keep_button,
@@ -444,6 +467,10 @@ class ReadingPanel(QWidget):
         reason = why_shut(self._journey, self._step, self.way) if self._journey else None
         self._closed.setText(f"⊘ {self._numbers.text(reason)}" if reason else "")
         self._closed.setVisible(bool(reason))
+        set_shown(self.weigh_button, shown=bool(reason))
+        if not reason and self._was_shut:
+            self._problem.say("")
+        self._was_shut = bool(reason)
         if self.form is not None:
             self.form.setEnabled(not reason)
         self.keep_button.setEnabled(not reason)

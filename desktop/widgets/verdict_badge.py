@@ -10,7 +10,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from core.fitting import Assessment, StepState, StepStatus, Verdict
-from core.language import Name, Numbers, Text, message
+from core.language import Message, Name, Numbers, Text, message
 from core.workflow.descriptions import outside_target
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
@@ -166,12 +166,25 @@ class VerdictDisplay(QFrame):
         """Take less height, so that reading and move are in view too."""
         self._headline.set_compact(compact=compact)
 
-    def show_standing(self, status: StepStatus, assessment: Assessment, *, live: bool) -> None:
-        """Show an assessment, or the step's state if the verdict does not hold now."""
+    def show_standing(
+        self,
+        status: StepStatus,
+        assessment: Assessment,
+        *,
+        live: bool,
+        shut: Message | None = None,
+    ) -> None:
+        """Show an assessment, or the step's state if the verdict does not hold now.
+
+        ``shut`` says why the reading that is asked for can't be taken: it takes the headline.
+        """
         # While typing nothing shrinks: everything below would jump.
         self.setMinimumHeight(self.height() if live and self.isVisible() else 0)
         state = status.state
-        if live or state not in IN_PLACE_OF_VERDICT:
+        if shut is not None:
+            sign = state if state in IN_PLACE_OF_VERDICT else assessment.shown_verdict
+            self.show_state(sign, shut)
+        elif live or state not in IN_PLACE_OF_VERDICT:
             self.show_assessment(assessment, live=live)
         elif state is StepState.CLOSED:
             self.show_state(state, status.reason)
@@ -197,7 +210,7 @@ class VerdictDisplay(QFrame):
                 more.append(say(move.reason))
         self._show(assessment.shown_verdict, headline, more, live=live)
 
-    def show_state(self, state: StepState, headline: Text, more: Text = "") -> None:
+    def show_state(self, state: Sign, headline: Text, more: Text = "") -> None:
         """Show the state of a step in place of a verdict that does not hold now."""
         say = self._numbers.text
         self._show(state, say(headline), [say(more)] if more else [], live=False)

@@ -29,8 +29,9 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import Name, Text
+from core.language import Message, Name, Text
 from core.steps import STEP_NAMES, step_named
+from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import MayBeRead, Movable, may_be_read
 from core.store import LibraryProblem
 from core.store.backend import WorkStoppedError
@@ -90,6 +91,8 @@ class StepPage(QWidget):
     """The person accepted the step or overrode its verdict: on to the next."""
     ready = Signal()
     """Nothing is left to do here: the focus may go to the button for the next step."""
+    step_wanted = Signal(str)
+    """The person goes to another step."""
     reopen_wanted = Signal()
     """The person reopens this finished fitting."""
 
@@ -324,7 +327,7 @@ class StepPage(QWidget):
         """Have the title read out, and focus the next field to fill in."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
-        headline = self._controller.numbers.text(status.assessment.headline)
+        headline = self.readout.headline()
         state = local_label(status.shown_state.label)
         announce(self.title, f"{self.title.text()}. {state}. {headline}")
         self._take_up(arriving=True)
@@ -362,11 +365,15 @@ class StepPage(QWidget):
         elif not self.move_panel.isHidden():
             self.move_panel.start()
             self.reading.rest()
-        elif self.can_accept() and not (arriving and self.status.is_settled):
+        elif (
+            self.can_accept()
+            and not self._asks_for_check
+            and not (arriving and self.status.is_settled)
+        ):
             self.reading.rest()
             self._draw_again()
             self.ready.emit()
-        elif not self.reading.start_typing() and not arriving:
+        elif not self.reading.start_typing() and (not arriving or self.reading.shut()):
             self.start_reading()
         for panel in (self.reading, self.move_panel):
             let_undo_through(panel)
@@ -557,6 +564,7 @@ class StepPage(QWidget):
         self.reading.line_moved.connect(self._show_cautions)
         self.reading.line_moved.connect(self._draw_again)
         self.reading.kept.connect(self._keep_reading)
+        self.reading.weighing_wanted.connect(self._weigh_first)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
         self.move_panel.was_read.connect(self._take_as_read)
@@ -607,6 +615,28 @@ class StepPage(QWidget):
             return
         self._show(self._controller.while_typing(self.step, draft), live=True)
 
+    def _shut(self, assessment: Assessment) -> Message | None:
+        """Return why the stylus may not be lowered for the reading that is asked for, else None."""
+        asks = assessment.verdict in (Verdict.NO_READING, Verdict.READ_AGAIN)
+        if not self._works or assessment.next_move is not None or assessment.questions:
+            return None
+        if not asks and self.status.state is not StepState.CHECK_AGAIN:
+            return None
+        return self.reading.shut()
+
+    def _weigh_first(self) -> None:
+        """Go to the weighing that opens the closed fields: the last one, where it was read."""
+        final = self._controller.journey.status(FINAL)
+        self.step_wanted.emit(FINAL if final.is_open and final.trials else ROUGH)
+
+    @property
+    def _asks_for_check(self) -> bool:
+        """Whether the verdict is good on trust, and the form of the check it asks for is open."""
+        asked = self.status.assessment.next_reading
+        way = self.reading.way
+        on_trust = self.status.assessment.on_trust and not self.status.is_settled
+        return on_trust and asked is not None and asked.way == way and self.reading.is_open(way)
+
     def _draw_bench(self, assessment: Assessment, *, live: bool) -> None:
         """Draw the ordered move; while somebody types, or without a move, the reading."""
         view, journey = self._bench_view, self._controller.journey
@@ -644,7 +674,8 @@ class StepPage(QWidget):
             self._draw_bench(self.status.assessment, live=False)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
-        self.readout.show_standing(self.status, assessment, live=live)
+        shut = None if live else self._shut(assessment)
+        self.readout.show_standing(self.status, assessment, live=live, shut=shut)
         self._draw_bench(assessment, live=live)
         if self._side_pane is not None:
             small = tuple(

@@ -34,7 +34,7 @@ from core.workflow.arm_used import told_of_arm
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.listening import listening_of
 from core.workflow.refusals import why_refused
-from core.workflow.summary import StepOutcome, outcome_of, work_of
+from core.workflow.summary import StepOutcome, outcome_of, set_back_of, work_of
 from core.workflow.work import work_asked
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
@@ -208,7 +208,8 @@ class SummaryPage(QWidget):
         job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
         self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
         work = work_of(journey)
-        lines = [*work, *told_of_arm(journey.arm)]
+        set_back = None if finished else set_back_of(journey)
+        lines = [*work, *told_of_arm(journey.arm), *([set_back] if set_back else [])]
         self._work.setText(" ".join(self._controller.numbers.text(line) for line in lines))
         self._work.setVisible(bool(lines))
         self.whole_button.setVisible(bool(work) and not finished)

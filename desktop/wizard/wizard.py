@@ -185,6 +185,7 @@ class Wizard(Page):
                 page.put_beside(self._beside(place, page.reading, page))
             page.folded.connect(lambda away: self._fold_words(away=away))
             page.ready.connect(self._on_ready)
+            page.step_wanted.connect(self.go)
             page.settled.connect(self._go_on)
             page.reopen_wanted.connect(self._ask_why_again)
         self._pages[place] = page

@@ -100,6 +100,9 @@ class Monkey:
         self._left_here = 0
         self._begun = 0
         self.rests = False
+        # One timer for all acts: each single shot of a plain object's method stays in memory.
+        self._next = QTimer(singleShot=True)
+        self._next.timeout.connect(self.act)
         self._stock()
         preferences = Preferences(folder / "remembered.ini")
         preferences.remember_who("Example hand")
@@ -158,11 +161,11 @@ class Monkey:
             dialog = QApplication.activeModalWidget()
             if dialog is not None:
                 dialog.close()
-                QTimer.singleShot(50, self.act)
+                self._next.start(50)
             else:
                 QApplication.exit(0)  # quit() asks the window, which may stay
             return
-        QTimer.singleShot(2, self.act)
+        self._next.start(2)
         if self.rests:
             return
         if not self.window.isVisible():

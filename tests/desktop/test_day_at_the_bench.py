@@ -208,6 +208,7 @@ def work_at_the_other_bench(bench: BenchWindow) -> None:
     assert bench.hands.wizard.place == "final_downforce"
     for _ in range(3):
         bench.hands.read("scale", downforce_gf="2,00")
+    bench.hands.accept()
     bench.keep_the_rest()
     bench.hand_over(3)
 

@@ -257,3 +257,19 @@ def test_shims_are_taken_out_to_the_last_before_one_goes_under_the_head(
     ((moved_at, _, found, unit),) = moved(answer)
     assert (moved_at, unit) == (control, "mm")
     assert found == pytest.approx(amount)
+
+
+def test_heights_in_inches_are_asked_about_before_they_count() -> None:
+    # 0.925 in is 23.5 mm; no cartridge fits under a tube 0.9 mm above the record.
+    inches = heights(0.925, 1.063)
+    asked = told("arm_height", inches)
+    assert asked.verdict is Verdict.READ_AGAIN
+    says(asked, "0.9 mm is too low for a cartridge")
+    assert "23.5\u00a0mm in front and 27.0\u00a0mm" in said(*asked.notes)
+    assert asked.figure("height") is None
+    assert not moved(asked)
+    # In millimetres then: 3.5 mm over 180 is 239.296 x 3.5 / 180 = 4.65, and no inch is averaged.
+    answer = told("arm_height", inches, heights(23.5, 27.0), on=high())
+    assert moved(answer) == orders(pillar(-4.653), within=0.05)
+    # Typed again it is taken at its word.
+    assert told("arm_height", inches, inches).figure("height") is not None

@@ -404,6 +404,42 @@ def test_a_scale_that_bore_nothing_since_the_arm_was_floated_foretells_nothing_o
     assert "4.0" not in said(answer.headline, *answer.notes)
 
 
+CONFLICTING = (2.01, 2.30, 2.31, 2.31, 2.01, 2.01, 2.01, 2.01)
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_the_last_weighings_count_as_promised_once_they_agree(step: str) -> None:
+    # 2.30 lies between 2.01 and 2.31 and "agreed" with both: nothing ever counted.
+    asked = told(step, EMPTY, *scale(*CONFLICTING[:5]))
+    says(asked, "can't all be right")
+    assert any("As soon as the last two agree, they count" in said(note) for note in asked.notes)
+    two = told(step, EMPTY, *scale(*CONFLICTING[:6]))
+    figure = two.figure("downforce")
+    assert figure is not None
+    assert figure.value == pytest.approx(2.01, abs=0.001)
+    answer = told(step, EMPTY, *scale(*CONFLICTING))
+    assert answer.verdict is Verdict.GOOD
+    named = said(*answer.notes).replace("\u00a0", " ")
+    assert "2.30 gf, 2.31 gf and 2.31 gf" in named
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_two_in_a_row_do_not_outweigh_three_that_would_be_dangerous(step: str) -> None:
+    # 3.50 is over 3.30, the danger: two of 1.00 must not order more force, three may.
+    asked = told(step, EMPTY, *scale(3.5, 3.5, 3.5, 3.5, 1.0, 1.0))
+    assert asked.verdict is Verdict.STOP
+    assert not moved(asked)
+    assert told(step, EMPTY, *scale(3.5, 3.5, 3.5, 3.5, 1.0, 1.0, 1.0)).verdict is Verdict.MOVE
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_two_weighings_that_disagree_have_no_mean(step: str) -> None:
+    answer = told(step, EMPTY, *scale(2.01, 2.30))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.figure("downforce") is None
+    assert "disagree" in said(answer.picture.summary)
+
+
 LOOKED: Read = {"way": "control checked", "control": "counterweight"}
 """The questions of the weight answered: nothing is locked, nothing slips."""
 
@@ -580,3 +616,22 @@ def test_weighings_apart_about_a_limit_ask_up_to_three_times_whether_the_arm_han
     answer = told("rough_downforce", *scale(*shown))
     assert answer.verdict is not Verdict.GOOD
     assert ("let the arm hang free" in said(answer.headline)) is hangs_free
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_a_scale_that_shows_the_same_of_a_floating_arm_is_doubted_itself(step: str) -> None:
+    person = Person(step)
+    answer = person.reads(*scale(3.0))
+    for _ in range(8):
+        if answer.verdict is Verdict.LEFT_AS_FOUND:
+            break
+        asked = answer.next_reading
+        if answer.next_move is not None:
+            person.obeys()
+        elif asked is not None and asked.way == "control checked":
+            answer = person.reads({"way": asked.way, **asked.values})
+            if answer.next_move is not None:
+                continue
+        answer = person.reads(*scale(3.0))
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    says(answer, "check the scale", "counterweight")

@@ -344,6 +344,7 @@ def test_where_no_foot_has_the_travel_alone_all_share_the_way() -> None:
 SHORT_VIAL = {"bubble_range_div": 8.0}
 WHICH_WAY = "Which way did you move it?"
 NOTHING = "The last move changed nothing."
+LESS = "The last move did less than it should."
 
 
 @pytest.mark.parametrize("side", [1.0, -1.0])
@@ -388,8 +389,8 @@ def test_a_bubble_at_its_end_after_a_move_went_the_other_way_if_it_surely_stood_
         # Of the change that was ordered, so much along it and so much aside (to its left).
         ((0.0, -8.0), (0.0, -8.0), NOTHING),  # 0 and 0
         ((0.0, -8.0), (4.0, -8.0), NOTHING),  # 0 and 1/2
-        ((0.0, -8.0), (8.0, -8.0), NOTHING),  # 0 and 1
-        ((0.0, -8.0), (-8.0, -8.0), NOTHING),
+        ((0.0, -8.0), (8.0, -8.0), LESS),  # 0 and 1: to say that nothing changed would be wrong
+        ((0.0, -8.0), (-8.0, -8.0), LESS),
         ((0.0, -8.0), (0.0, -12.0), WHICH_WAY),  # -1/2 and 0
         # A hand makes a move to 8 % of it, 0.64 of 8 mm/m; three times that are 1.9.
         ((0.0, -8.0), (0.0, -9.5), NOTHING),
@@ -398,7 +399,7 @@ def test_a_bubble_at_its_end_after_a_move_went_the_other_way_if_it_surely_stood_
         ((0.0, -8.0), (-8.0, -12.0), WHICH_WAY),
         ((0.0, -8.0), (0.0, 8.0), "far from what the move should give"),  # 2 and 0
         ((0.0, -8.0), (0.0, -3.0), ""),  # 5/8 and 0
-        ((6.0, 6.0), (0.0, 8.0), NOTHING),  # (6 x 6 - 6 x 2) / 72 = 1/3 and 2/3
+        ((6.0, 6.0), (0.0, 8.0), LESS),  # (6 x 6 - 6 x 2) / 72 = 1/3 and 2/3
         ((6.0, 6.0), (4.0, 0.0), ""),  # (6 x 2 + 6 x 6) / 72 = 2/3 and 1/3
     ],
 )
@@ -459,3 +460,65 @@ def test_that_a_move_hardly_shows_is_said_of_twice_what_is_in_doubt(
     person.obeys()
     answer = person.reads(*readings)
     assert ("level.note.move_hardly_shows" in {note.key for note in answer.notes}) is said_so
+
+
+HALF = {"bubble_mm_per_m_per_div": 0.5, "bubble_range_div": 10.0}
+"""A vial that ends at 10 divisions of half a millimetre: at its end, 5 mm/m or more."""
+
+
+def along(way: str, divisions: float, *, turned: bool = False) -> Read:
+    return {"way": "bubble", "direction": way, "divisions": divisions, "turned": turned}
+
+
+def test_a_bubble_at_its_end_does_not_settle_readings_that_contradict() -> None:
+    read = [along("left-right", 0), along("front-back", 8), along("front-back", 0)]
+    answer = told("level", *read, along("front-back", 16), on=pinned(bench=HALF))
+    assert answer.verdict is Verdict.READ_AGAIN
+    says(answer, "two readings of front to back differ by 4.0 mm/m", "which way did you")
+    assert not moved_of(answer)
+    assert not answer.questions
+    assert not answer.figures  # nothing at its end in a mean, none of 8 and 0 either
+
+
+def test_a_bubble_typed_past_its_vial_tells_what_the_vial_holds() -> None:
+    answer = told("level", along("front-back", 20), on=pinned(bench=HALF))
+    notes = said(*answer.notes).replace("\u00a0", " ")
+    assert "at least 5.0 mm/m" in notes  # 10 divisions of 0.5, not 20
+    at_the_end = told("level", along("front-back", 10), on=pinned(bench=HALF))
+    assert moved_of(answer) == moved_of(at_the_end)
+
+
+def test_so_many_contradictions_are_counted_and_not_called_good() -> None:
+    wild = [along("front-back", one) for one in (8, 0, 4, 4)]
+    tail = [along("front-back", 0, turned=True), along("front-back", 0), along("front-back", 0)]
+    on = pinned(bench=HALF)
+    answer = told("level", along("left-right", 0), *wild, *tail, on=on)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.figure("tilt") is None
+    assert "3 earlier readings were left out" in said(*answer.notes)
+    # Four of seven: the last ones outnumber the others.
+    settled = told("level", along("left-right", 0), *wild, *tail, along("front-back", 0), on=on)
+    assert settled.verdict is Verdict.GOOD
+    assert "3 earlier readings were left out" in said(*settled.notes)
+
+
+def test_no_tilt_is_shown_of_8_one_way_and_8_the_other() -> None:
+    read = [along("left-right", 0), along("front-back", 8), along("front-back", -8)]
+    answer = told("level", *read, on=pinned(bench=HALF))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert not answer.figures
+
+
+@pytest.mark.parametrize(("degrees", "moving"), [(0.3, 2), (1.5, 3)])
+def test_a_foot_is_said_to_stay_only_where_one_does(degrees: float, moving: int) -> None:
+    # 1.5 degrees are 26 mm/m: 7.6 mm from front to back, and a foot goes up by 6 mm, and down.
+    feet = [{**foot.model_dump(), "travel_down_mm": 6.0} for foot in pinned().plinth.feet]
+    lain = {"way": "inclinometer", "turned": False}
+    read: list[Read] = [
+        {**lain, "direction": "left-right", "angle_deg": 0.0},
+        {**lain, "direction": "front-back", "angle_deg": degrees},
+    ]
+    move = told("level", *read, on=pinned(plinth={"feet": feet})).next_move
+    assert move is not None
+    assert len(move.parts) == moving
+    assert ("stays" in said(move.reason)) is (moving < 3)

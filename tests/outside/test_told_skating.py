@@ -29,8 +29,8 @@ def bands(setting: float, broke: str) -> Read:
     return {"way": "test bands", "setting": setting, "broke_first": broke}
 
 
-def dial(step_gf: float = 0.25) -> Deck:
-    return pinned(skating={"control": "dial", "step_gf": step_gf, "highest_gf": 3.0})
+def dial(step_gf: float = 0.25, highest_gf: float = 3.0) -> Deck:
+    return pinned(skating={"control": "dial", "step_gf": step_gf, "highest_gf": highest_gf})
 
 
 def more_told(answer: Assessment) -> float:
@@ -54,7 +54,7 @@ def test_a_dial_goes_to_the_mark_of_the_downforce(setting: float, more: float) -
 
 def test_a_dial_at_the_mark_is_good_as_far_as_the_rule_goes() -> None:
     # Friction is 0.3 as a rule, in practice 0.2 to 0.5: 2 x 0.2 / 0.3 = 1.33, 2 x 0.5 / 0.3 = 3.33.
-    answer = told("skating", stands_at(2.0), on=dial())
+    answer = told("skating", stands_at(2.0), on=dial(highest_gf=4.0))
     assert answer.verdict is Verdict.GOOD
     notes = said(*answer.notes)
     assert "1.33" in notes
@@ -190,3 +190,9 @@ def test_the_bands_count_for_the_downforce_that_was_left_not_for_those_before() 
     assert figure is not None
     assert figure.value == pytest.approx(2.0)
     assert "as the bands were heard" in said(figure.note)
+
+
+def test_no_setting_is_named_that_the_dial_does_not_have() -> None:
+    # This dial ends at 3; friction alone would let 3.33 be right for 2 gf.
+    notes = said(*told("skating", stands_at(2.9), on=dial()).notes).replace("\u00a0", " ")
+    assert "from 1.33 to 3.00 gf" in notes

@@ -138,7 +138,17 @@ class _Stretch:
 
     def doubts(self, places: dict[int, int]) -> dict[int, Doubt]:
         """Return the questions, by the trials' indexes."""
-        return {places[id(one.trial)]: _doubt(one) for one in self.doubted}
+        return {places[id(one.trial)]: self._doubt(one) for one in self.doubted}
+
+    def _doubt(self, one: _Read) -> Doubt:
+        unit = "°" if "angle" in one.what else "mm"
+        size = Quantity(one.apart, unit, 1)
+        question = message("alignment.doubt.differ", what=one.what, size=size)
+        way = one.trial.reading.way if one.trial.reading else ""
+        taken = (*self.counted, *self.doubted)
+        alike = sum(any(key[0] == one.what for key in other.figures) for other in taken)
+        which = message("alignment.doubt.which", of="two" if alike == 2 else "more")
+        return Doubt(question, NextReading(way), notes=(which,))
 
     def _differs(self, one: _Read) -> tuple[_Key | None, float]:
         """Return the figure in which a reading differs most from those that count."""
@@ -163,11 +173,3 @@ def _agree(one: _Read, other: _Read) -> bool:
         <= _PAIR * math.hypot(one.figures[key][1], other.figures[key][1])
         for key in common
     )
-
-
-def _doubt(one: _Read) -> Doubt:
-    unit = "°" if "angle" in one.what else "mm"
-    size = Quantity(one.apart, unit, 1)
-    question = message("alignment.doubt.differ", what=one.what, size=size)
-    way = one.trial.reading.way if one.trial.reading else ""
-    return Doubt(question, NextReading(way), notes=(message("alignment.doubt.third"),))

@@ -158,7 +158,7 @@ class _AlignmentJudge:
         if where.disagree and not where.outvoted:
             what, number = where.disagree.what, where.disagree.reading
             note = message("alignment.odd_one", what=what, reading=number)
-            return self._ask(message("alignment.disagree"), note, count=1)
+            return self._ask(message("alignment.disagree", grids=self.aim.grids), note, count=1)
         return None
 
     def _judged(self, judge: AlignmentDecider) -> Assessment:
@@ -201,7 +201,9 @@ class _AlignmentJudge:
     def _after_move(self, judge: AlignmentDecider) -> Assessment:
         note = Message("alignment.expected", _foretold(self.aim, judge))
         if self.where.tightened and not self.where.loose:
-            return self._ask(message("alignment.after_tightening"), note, count=1)
+            return self._ask(
+                message("alignment.after_tightening", grids=self.aim.grids), note, count=1
+            )
         return self._ask(message("alignment.after_move"), note)
 
     def _length_only(self, judge: AlignmentDecider) -> Assessment:
@@ -232,7 +234,12 @@ class _AlignmentJudge:
         said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
         record = answers.record
         return asked_first(
-            said, self.context, control, against=record.against, beyond=record.beyond
+            said,
+            self.context,
+            control,
+            against=record.against,
+            beyond=record.beyond,
+            did=record.did,
         )
 
     def _along(self, judge: AlignmentDecider, slide: float) -> tuple[float, float]:
@@ -319,9 +326,9 @@ class _AlignmentJudge:
         where, route, worst = self.where, self._route(judged), self._worst()
         if self.aim.slides and where.loose:
             return replace(
-                self._say(Verdict.MOVE, message("alignment.tighten")),
+                self._say(Verdict.MOVE, message("alignment.tighten", grids=self.aim.grids)),
                 next_move=Move(
-                    sentence=message("alignment.screws.order"),
+                    sentence=message("alignment.screws.order", grids=self.aim.grids),
                     parts=(MovePart(control=Control.SCREWS, amount=1.0, unit=""),),
                     reason=message("alignment.screws.reason"),
                 ),
@@ -338,7 +345,7 @@ class _AlignmentJudge:
         if not self.aim.slides and abs(off) - judge.factor * where.offset_u_deg > self.twist_deg:
             return self._say(Verdict.LEFT_AS_FOUND, Message("alignment.angle_fixed", worst))
         if self.aim.slides and not where.tightened:
-            route = (*route, message("alignment.only_snug"))
+            route = (*route, message("alignment.only_snug", grids=self.aim.grids))
         return self._say(Verdict.GOOD, Message("alignment.aligned", worst), *route)
 
     def _fixed(self, judge: AlignmentDecider, judged: AlignmentDecision) -> Assessment:

@@ -5,7 +5,14 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from core.estimation import ControlModel, Estimate, Response, ResponseRecord, response_to
+from core.estimation import (
+    ControlModel,
+    Estimate,
+    Response,
+    ResponseRecord,
+    acted_partly,
+    response_to,
+)
 from core.fitting import Control
 
 _FEW_MOVES: Final = 2
@@ -59,7 +66,8 @@ class HeadAnswers:
         self._way = math.copysign(1.0, self._asked)
         if found not in (Response.NOTHING, Response.UNCLEAR):
             self._followed = True
-        self.record.take(found)
+        partly = acted_partly(self._model, self._asked, [self._from], [at])
+        self.record.take(found, partly=partly)
         self._begin()
 
     def _at_odds(self, at: Estimate) -> bool:

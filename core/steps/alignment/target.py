@@ -87,6 +87,11 @@ class Aim:
     longest_mm: float = math.inf
     shortest_mm: float = 0.0
 
+    @property
+    def grids(self) -> str:
+        """The variant of a sentence to use: ``both`` grids, or ``one`` for a single null."""
+        return "one" if self.radii_mm[0] == self.radii_mm[1] else "both"
+
     def arm_off_by(self, length_mm: float, offset_deg: float) -> ArmGeometry:
         """Return the arm whose length and offset differ this much from the target's."""
         if isinstance(self.target, ParallelArm):

@@ -1,4 +1,4 @@
-"""Heights that determine no pitch: places too close together, or front and rear exchanged."""
+"""Heights that determine no pitch: places too close, too low, or front and rear exchanged."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Final
 
 from core.fitting import Context, Control, NextReading, Reading
 from core.language import Message, Quantity, message
+from core.records import MILLIMETRES_PER_INCH
 from core.steps.arm_height.effects import disturbed_by
 from core.steps.arm_height.readings import NAME, TaperedTube, TwoHeights
 from core.steps.arm_height.state import control_of, height_of, lifted_by
@@ -23,6 +24,12 @@ _LEAST_SHARE: Final = 0.25
 """Places closer than this share of the arm's length magnify the ruler's error more than fourfold
 at the pillar: our own allowance."""
 
+_LEAST_ROOM: Final = 1 / 3
+"""A tube lower than this share of the cartridge's body is likelier a slip: our own allowance."""
+
+_ALIKE_MM: Final = 0.05
+"""Heights typed again, and not read from another place."""
+
 
 def doubts_of(context: Context) -> dict[int, Doubt]:
     """Return the questions about heights, by the readings' indexes among the trials."""
@@ -38,6 +45,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
                 least=Quantity(least, "mm", 0),
             )
             doubts[place] = Doubt(question, NextReading(way=reading.way))
+    doubts |= _too_low(context)
     told = without(context, NAME, doubts)
     mm_per_turn = context.deck.height.mm_per_turn
     how = Exchangeable(
@@ -53,6 +61,42 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
             how, Control.PILLAR, trial, before, question, _said
         )
     return doubts
+
+
+def _too_low(context: Context) -> dict[int, Doubt]:
+    """Return the questions about heights that leave no room for the cartridge under the tube.
+
+    They count once they were read twice alike.
+    """
+    least = _LEAST_ROOM * context.cartridge.body_height_mm
+    trials = context.log.get(NAME, ())
+    low = {
+        place: trial.reading
+        for place, trial in enumerate(trials)
+        if isinstance(trial.reading, TwoHeights | TaperedTube)
+        and min(trial.reading.front_mm, trial.reading.rear_mm) < least
+    }
+    return {
+        place: _asked_of_low(reading)
+        for place, reading in low.items()
+        if not any(
+            abs(reading.front_mm - other.front_mm) <= _ALIKE_MM
+            and abs(reading.rear_mm - other.rear_mm) <= _ALIKE_MM
+            for at, other in low.items()
+            if at != place
+        )
+    }
+
+
+def _asked_of_low(reading: TwoHeights | TaperedTube) -> Doubt:
+    low = Quantity(min(reading.front_mm, reading.rear_mm), "mm", 1)
+    front, rear = (
+        Quantity(MILLIMETRES_PER_INCH * height, "mm", 1)
+        for height in (reading.front_mm, reading.rear_mm)
+    )
+    question = message("arm_height.doubt.too_low", height=low)
+    note = message("arm_height.doubt.in_inches", front=front, rear=rear)
+    return Doubt(question, NextReading(way=reading.way), notes=(note,))
 
 
 def _said(when: str, reading: Reading) -> Message:

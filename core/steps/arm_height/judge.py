@@ -169,7 +169,12 @@ class _ArmHeightJudge:
             note = Message("arm_height.expected", self._side_over(found.now.value))
             said = replace(said, notes=(note, *said.notes), foretells=True)
         return asked_first(
-            said, self.context, self.told.last_moved, against=found.against, beyond=found.beyond
+            said,
+            self.context,
+            self.told.last_moved,
+            against=found.against,
+            beyond=found.beyond,
+            did=found.did,
         )
 
     def _move(self, found: trim.ControlState, lift_mm: float) -> Assessment:

@@ -6,7 +6,7 @@ from core.steps.downforce.control import (
     downforce_control_of,
     known_downforce_control,
 )
-from core.steps.downforce.doubts import counted, question_first
+from core.steps.downforce.doubts import are_parted, counted, question_first
 from core.steps.downforce.evidence import WeighedDownforce
 from core.steps.downforce.floated import (
     FLOATING,
@@ -85,6 +85,7 @@ __all__ = [
     "WeighedDownforce",
     "Weighing",
     "applies",
+    "are_parted",
     "between",
     "can_tell",
     "check_weighings",

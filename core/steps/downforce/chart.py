@@ -115,6 +115,8 @@ def _summary(
     }
     if not before and not current:
         return message("downforce.chart.nothing_weighed", **allowed)
+    if current and (now is None or math.isnan(now.value)):
+        return message("downforce.chart.disagree", standing=len(current), **allowed)
     if now is None or math.isnan(now.value):
         return message("downforce.chart.none_since", before=len(before), **allowed)
     value = Interval(now.value, now.half_width(), "gf")

@@ -6,13 +6,14 @@ Both downforce steps ask the same questions, and judge the rest.
 from __future__ import annotations
 
 from bisect import bisect
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 from core.estimation import within
 from core.fitting import FLOATED_ANEW, Assessment, Context, Control, NextReading, Trial, Verdict
-from core.language import Message, Quantity, message
+from core.language import Message, Quantity, Series, message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, BenchKit
 from core.steps.downforce.weighings import (
     CONTRADICT_READS,
@@ -33,6 +34,15 @@ _LIGHTEST_SHARE: Final = 0.5
 _ALIKE: Final = 0.1
 """A figure read twice within this share is accepted: our own allowance."""
 
+_ENOUGH_AFTER_DANGER: Final = 3
+"""So many in a row outweigh others that would be dangerous; two do otherwise. Our own."""
+
+_NEAR_SHARE: Final = 0.5
+"""Weighings agree within this share of what makes two contradict each other. More than two with
+a wider gap between them are two groups, and have no mean. Our own."""
+
+_PAIR: Final = 2
+
 _AGAIN: Final = NextReading(way="scale")
 
 
@@ -40,7 +50,7 @@ def doubts_of(context: Context, step: str) -> dict[int, Doubt]:
     """Return the questions about a step's weighings, by their indexes among its trials.
 
     A figure that would be dangerous in gf and plausible in mN counts once it was read twice.
-    Contradictory weighings count once two agree, the last among them.
+    Contradictory weighings count once the last ones agree.
     """
     doubts: dict[int, Doubt] = {}
     for shown in _stretches(context, step).values():
@@ -81,7 +91,22 @@ def question_first(context: Context, said: Assessment) -> Assessment:
     moved = not context.trials or bool(context.trials[-1].moves)
     if shown and not moved and is_at_end(context.deck.bench, shown[-1]):
         said = _at_least(context, said)
-    return questioned(context, doubts_of(context, context.step), said)
+    doubts = doubts_of(context, context.step)
+    return questioned(context, doubts, _naming(context, doubts, said))
+
+
+def _naming(context: Context, doubts: Mapping[int, Doubt], said: Assessment) -> Assessment:
+    """Add what the weighings showed that are set aside since the last move."""
+    aside: list[float] = []
+    for place, trial in enumerate(context.trials):
+        if trial.moves:
+            aside.clear()
+        elif place in doubts and isinstance(trial.reading, ScaleReading):
+            aside.append(trial.reading.downforce_gf)
+    if not aside or len(context.trials) - 1 in doubts:
+        return said  # the question itself says which they are
+    values = Series(tuple(Quantity(gf, "gf") for gf in aside))
+    return replace(said, notes=(message("downforce.doubt.set_aside", values=values), *said.notes))
 
 
 def is_at_end(bench: BenchKit, shown_gf: float) -> bool:
@@ -142,12 +167,9 @@ def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, D
     if not shown:
         return {}
     low, high = min(shown.values()), max(shown.values())
-    apart = max(
-        CONTRADICT_SHARE * context.cartridge.downforce_target_gf,
-        CONTRADICT_READS * context.deck.bench.scale_read_gf,
-        _ALIKE * high,
-    )
-    if high - low <= apart:
+    apart = _apart_gf(context, high)
+    parted = len(shown) > _PAIR and are_parted(context, shown.values())
+    if high - low <= apart and not parted:
         return {}
     last = max(shown)
     others = {place: gf for place, gf in shown.items() if place != last}
@@ -159,21 +181,50 @@ def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, D
             notes=(message("downforce.doubt.or_floats"),),
         )
         return {last: empty} | _contradictions(context, others)
-    ordered = sorted(shown.values())
-    mine = len(within(ordered, shown[last], apart))
-    most = max(len(within(ordered, gf, apart)) for gf in ordered)
+    stops = high > _stop_gf(context)
     doubt = Doubt(
         message("downforce.doubt.contradict", low=Quantity(low, "", 2), high=Quantity(high, "gf")),
         _AGAIN,
-        stops=high > _stop_gf(context),
-        notes=(message("downforce.doubt.look"),),
+        stops=stops,
+        notes=(message("downforce.doubt.look", danger="yes" if stops else "no"),),
     )
-    settled = 1 < mine == most
-    return {
-        place: doubt
-        for place, gf in shown.items()
-        if not (settled and abs(shown[last] - gf) <= apart)
-    }
+    counts = _agreeing(shown, _NEAR_SHARE * apart, in_a_row=_ENOUGH_AFTER_DANGER if stops else 2)
+    return {place: doubt for place in shown if place not in counts}
+
+
+def are_parted(context: Context, shown: Collection[float]) -> bool:
+    """Whether weighings are two groups with a gap between them, so that a mean tells nothing."""
+    if len(shown) < _PAIR:
+        return False
+    near = _NEAR_SHARE * _apart_gf(context, max(shown))
+    return max(more - less for less, more in pairwise(sorted(shown))) > near
+
+
+def _apart_gf(context: Context, high: float) -> float:
+    """Return how far weighings up to ``high`` may be apart without contradiction."""
+    return max(
+        CONTRADICT_SHARE * context.cartridge.downforce_target_gf,
+        CONTRADICT_READS * context.deck.bench.scale_read_gf,
+        _ALIKE * high,
+    )
+
+
+def _agreeing(shown: Mapping[int, float], near: float, *, in_a_row: int) -> set[int]:
+    """Return which of contradictory weighings count: all that agree with the last, or none.
+
+    They count where no others agree more often, or where the last ones agree so often in a row.
+    """
+    ordered, places = sorted(shown.values()), sorted(shown, reverse=True)
+    last = shown[places[0]]
+    mine = {place for place, gf in shown.items() if abs(last - gf) <= near}
+    if 1 < len(mine) == max(len(within(ordered, gf, near)) for gf in ordered):
+        return mine
+    row: list[int] = []
+    for place in places:
+        if any(abs(shown[place] - shown[other]) > near for other in row):
+            break
+        row.append(place)
+    return set(row) if len(row) >= in_a_row else set()
 
 
 def _at_least(context: Context, said: Assessment) -> Assessment:

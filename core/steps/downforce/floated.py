@@ -147,6 +147,8 @@ def _unfinished(context: Context, floated: Floated, in_vain: int) -> FloatAnswer
         note = message("downforce.note.can_not_float")
         return FloatAnswer(Verdict.LEFT_AS_FOUND, headline, None, None, (note,))
     asks = float_it(context)
+    if floated.lacks == "zeroed" and asks.way != FLOAT_AND_DIAL and asks.why is not None:
+        return FloatAnswer(Verdict.READ_AGAIN, asks.why, None, asks)  # there is no dial to set
     headline = message("downforce.left_out", what=floated.lacks)
     notes = (asks.why,) if asks.why else ()
     return FloatAnswer(Verdict.READ_AGAIN, headline, None, asks, notes)

@@ -7,8 +7,8 @@ from functools import partial
 from typing import Final
 
 from core.estimation import ControlVerdict, Estimate
-from core.fitting import Assessment, Context, Control, Figure, NextReading, Verdict
-from core.language import Message, message
+from core.fitting import FLOATED_ANEW, Assessment, Context, Control, Figure, NextReading, Verdict
+from core.language import Message, Quantity, message
 from core.steps.downforce.chart import DownforceBand, weighings_picture
 from core.steps.downforce.floated import (
     FLOATING,
@@ -20,7 +20,13 @@ from core.steps.downforce.floated import (
     way_to_weigh,
 )
 from core.steps.downforce.move import MOST_ANEW, Proposal, propose
-from core.steps.downforce.weighings import DownforceState, Event, Floated, ScaleWorth
+from core.steps.downforce.weighings import (
+    DownforceState,
+    Event,
+    Floated,
+    ScaleReading,
+    ScaleWorth,
+)
 from core.steps.downforce.words import (
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
@@ -28,7 +34,10 @@ from core.steps.downforce.words import (
     downforce_figures,
     foretold_note,
 )
-from core.steps.shared import asked_first, does_not_answer, floated_anew
+from core.steps.shared import asked_first, does_not_answer, floated_anew, is_checked
+
+_STUCK_READS: Final = 2.0
+"""So many reading errors apart a scale shows the same: our own."""
 
 _ENOUGH: Final = 3
 """This many weighings without a safe move are enough: more tell nothing new."""
@@ -158,7 +167,7 @@ class DownforceJudge:
                 dial=proposal.dial,
                 against="against" in proposal.asks,
                 beyond="beyond" in proposal.asks,
-                away=proposal.asks == "away",
+                did="away" if proposal.asks == "away" else proposal.trim.did,
             )
         if move is None and verdict is Verdict.MOVE:
             return self._no_safe_move(now, proposal)
@@ -173,6 +182,28 @@ class DownforceJudge:
             return None
         return self._moving(Verdict.READ_AGAIN, now)
 
+    def _is_stuck(self) -> bool:
+        """Whether the scale shows of an arm that was floated anew what it showed before.
+
+        Such an arm presses nothing: the scale is in doubt, and not the control.
+        """
+        if self.worth.floats(*self._shown):
+            return False
+        trials = self.context.trials
+        control = Control.COUNTERWEIGHT
+        anew = [at for at, one in enumerate(trials) if is_checked(one, control, where=FLOATED_ANEW)]
+        weighed = {
+            at: one.reading.downforce_gf
+            for at, one in enumerate(trials)
+            if isinstance(one.reading, ScaleReading)
+        }
+        before = [shown for at, shown in weighed.items() if anew and at < anew[-1]]
+        after = [shown for at, shown in weighed.items() if anew and at > anew[-1]]
+        if not before or not after:
+            return False
+        alike = _STUCK_READS * self.context.deck.bench.scale_read_gf
+        return max(abs(shown - before[-1]) for shown in after) <= alike
+
     def _given_up(self, now: Estimate, proposal: Proposal, stop: Message | None) -> Assessment:
         """Answer that the control has no effect."""
         if proposal.asks == "anew":
@@ -182,6 +213,9 @@ class DownforceJudge:
             note = message("control.note.left_above")
         else:
             headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
+            if self._is_stuck():
+                headline = message("downforce.scale_stuck", value=Quantity(now.value, "gf"))
+                note = message("downforce.note.scale_stuck")
         notes = (note, *proposal.notes)
         if stop is not None:
             notes = (stop, *notes)

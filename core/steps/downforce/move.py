@@ -20,6 +20,7 @@ from core.estimation import (
     ControlVerdict,
     Estimate,
     ReadingLimits,
+    newest_trials,
     solve_control,
     steepest_likely,
 )
@@ -91,6 +92,7 @@ _STEEPER: Final = 1.5
 """How much larger than seen so far an unstated gain may be: our own."""
 
 _MOST_TRIALS: Final = 12
+"""So many of the newest trials teach: older ones tell of a thread that may have changed since."""
 
 MOST_ANEW: Final = 3
 """After floating it this often an arm above the maximum is left, the stylus up."""
@@ -159,7 +161,7 @@ def propose(
         least_gain=_LEAST_GF_PER_MM * _mm_per_unit(handle, _FINEST_THREAD_MM),
         steepest_gain=_STEEPEST_GF_PER_MM * _mm_per_unit(handle, _LONGEST_THREAD_MM),
     )
-    trials = trials_of(context, events, handle, worth)
+    trials = newest_trials(_all_trials(context, events, handle, worth), control, _MOST_TRIALS)
     floats = now is not None and not _last_reads(trials)
     if floats and now is not None:
         # A floating arm shows 0 however light it is: it teaches no gain.
@@ -194,9 +196,9 @@ def propose(
     asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
     if asks or gave_up:
         # Nothing is ordered, so nothing was limited.
-        notes = _notes(handle, replace(trim, limited_by=None))
+        notes = _notes(handle, replace(trim, limited_by=None), ordered=False)
         return replace(none, notes=notes, asks=asks, gave_up=gave_up)
-    notes = _notes(handle, trim)
+    notes = _notes(handle, trim, ordered=True)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
     if floats and len(places.vain) > 1:
@@ -208,10 +210,11 @@ def propose(
     elif not floats and now.value < target:
         amount = _up_safely(amount, trim, places, now, limit, handle, share)
         amount = _no_further_than_seen(amount, trim, trials, target - now.value)
-    if not amount and trim.unanswered and not floats:
-        # There is no room left for a move that would show.
-        return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
     if not amount:
+        notes = _notes(handle, trim, ordered=False)
+        if trim.unanswered and not floats:
+            # There is no room left for a move that would show.
+            return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
         return replace(none, notes=notes)
     predicted = None
     if places.slope is None or not floats:
@@ -565,7 +568,7 @@ def _probe(handle: DownforceControl, now: Estimate | None, target: float, limit:
     return round(length / per_unit / step) * step or math.copysign(step, length)
 
 
-def trials_of(
+def _all_trials(
     context: Context, events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth
 ) -> tuple[TrimTrial, ...]:
     """Return the log as trials that end with the step's own latest weighings.
@@ -596,7 +599,14 @@ def trials_of(
                 if amount is not None and abs(amount) < _NOTHING:
                     continue
                 trials.append(TrimMove(0.0, _NOTHING_LEFT) if amount is None else TrimMove(amount))
-    return tuple(trials[-_MOST_TRIALS:])
+    return tuple(trials)
+
+
+def trials_of(
+    context: Context, events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth
+) -> tuple[TrimTrial, ...]:
+    """Return the newest trials of the log, which end with the step's own latest weighings."""
+    return _all_trials(context, events, handle, worth)[-_MOST_TRIALS:]
 
 
 def _stretches(step: str, events: tuple[Event, ...]) -> list[list[Event]]:
@@ -682,10 +692,13 @@ def _reason(handle: DownforceControl, trim: ControlState, gain: float | None) ->
     return message("downforce.gain_known", unit=handle.unit, rate=rate, source=source)
 
 
-def _notes(handle: DownforceControl, trim: ControlState) -> tuple[Message, ...]:
+def _notes(handle: DownforceControl, trim: ControlState, *, ordered: bool) -> tuple[Message, ...]:
+    """Return the notes on what the control did; ``ordered``: a move stands beside them."""
     notes = []
-    if trim.backward:
+    if trim.backward and ordered:
         notes.append(message("downforce.note.backward", control=handle.kind))
+    elif trim.backward:
+        notes.append(message("downforce.note.seen_backward", control=handle.kind))
     if trim.limited_by in ("safety", "unseen"):
         notes.append(message("downforce.note.kept_short"))
     return tuple(notes)

@@ -15,6 +15,7 @@ from core.steps.downforce import (
     DownforceJudge,
     Proposal,
     WeighedDownforce,
+    are_parted,
     check_weighings,
     counted,
     downforce_state_of,
@@ -141,7 +142,8 @@ class _FinalDownforceJudge(DownforceJudge):
         odd = disagreement(shown, self.worth.read_gf)
         if odd is not None and len(shown) < _ENOUGH_TO_OUTVOTE:
             odd_one = Quantity(shown[odd.index], "gf")
-            return self._weigh(message("final_downforce.disagrees", value=odd_one), now)
+            mean = None if are_parted(self.context, shown) else now
+            return self._weigh(message("final_downforce.disagrees", value=odd_one), mean)
         return None
 
     def _told(self, shown: list[float], now: Estimate) -> WeighedDownforce:

@@ -115,6 +115,7 @@ def move_of(
         for place, part in enumerate(parts)
     ]
     order = message("level.feet.all_moves", orders=Series(tuple(orders)))
+    stays = sum(foot.adjustable for foot in deck.plinth.feet) > len(parts)
     rests = [told - real for told, real in zip(made, plan.lifts_mm, strict=True)]
     slope = slope_after_lifts(plan.remaining_mm_per_m, rests, feet_of(deck, ()))
     left = Quantity(math.hypot(*slope), "mm/m", 1)
@@ -122,7 +123,7 @@ def move_of(
         sentence=order,
         parts=tuple(parts),
         predicted=message("level.feet.predicted", size=left),
-        reason=message("level.feet.why"),
+        reason=message("level.feet.why", stays="yes" if stays else "no"),
     )
     headline = replace(order, short=message("level.turn_feet", count=len(parts)))
     return move, headline, changes

@@ -121,10 +121,13 @@ class _LevelJudge:
         self.last = self.states.last
         self.gains = self.states.gains
         self.fit = self.states.settled_fit()
+        in_doubt = bool(self.last.ended) or self.last.differs is not None
+        self.shown = None if in_doubt else self.fit
+        """What is shown: no figure is made of contradictory readings, nor of a vial's end."""
 
     def assessment(self) -> Assessment:
         fit = self.last.fit
-        if self.last.ended:
+        if self.last.ended and (self.last.differs is None or self.last.insisted):
             return self._at_the_end()
         if self.states.ends_in_move:
             return self._moved()
@@ -140,7 +143,7 @@ class _LevelJudge:
             return self._ask(
                 message("level.two_differ", reading=odd.name, size=_slope(apart)),
                 NextReading(values=odd.along(turned=odd.turned)),
-                notes=[message("level.note.which_end")],
+                notes=[message("level.note.which_end", many="yes" if self.last.aside else "no")],
             )
         if fit is None:
             return self._one_direction()
@@ -269,7 +272,12 @@ class _LevelJudge:
         headline = message("level.read_after_move")
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
         return asked_first(
-            said, self.context, Control.FOOT, against=answers.against, beyond=answers.beyond
+            said,
+            self.context,
+            Control.FOOT,
+            against=answers.against,
+            beyond=answers.beyond,
+            did=answers.did,
         )
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
@@ -418,9 +426,9 @@ class _LevelJudge:
         at_feet: dict[str, Message] | None = None,
     ) -> Assessment:
         said = list(notes or ())
-        fit = self.fit
-        if fit is not None:
-            figures = (*self._figures(fit), *figures)
+        if self.shown is not None:
+            figures = (*self._figures(self.shown), *figures)
+        if self.fit is not None:
             said += self._provisos()
         return Assessment(
             verdict=verdict,
@@ -436,7 +444,11 @@ class _LevelJudge:
     def _provisos(self) -> list[Message]:
         surprise = self.states.surprise()
         notes = [surprise] if surprise else []
-        notes += [message("level.note.set_aside", reading=one.name) for one in self.last.aside]
+        aside = self.last.aside
+        if len(aside) == 1:
+            notes.append(message("level.note.set_aside", reading=aside[0].name))
+        elif aside:
+            notes.append(message("level.note.several_aside", count=len(aside)))
         if not self.last.zero_known:
             notes.append(message("level.note.not_turned"))
         return notes
@@ -487,7 +499,7 @@ class _LevelJudge:
         return message("level.method", own_error=known, way=way)
 
     def _picture(self, predicted: tuple[float, float] | None, at: dict[str, Message]) -> Picture:
-        fit, line = self.fit, self.last.line
+        fit, line = self.shown, self.last.line
         view = LevelView(
             feet=tuple(
                 FootMark(

@@ -133,8 +133,9 @@ class Bubble(SlopeRead):
         return abs(self.divisions) >= bench.bubble_range_div
 
     def _slope(self, bench: BenchKit) -> tuple[float, float]:
-        per_division = bench.bubble_mm_per_m_per_div
-        return slope_of_bubble(self.divisions, per_division), bench.bubble_read_div * per_division
+        per_division, end = bench.bubble_mm_per_m_per_div, bench.bubble_range_div
+        seen = max(-end, min(end, self.divisions))  # past its end the vial tells no more
+        return slope_of_bubble(seen, per_division), bench.bubble_read_div * per_division
 
 
 class BubbleAtEnd(SlopeRead):

@@ -17,6 +17,7 @@ from core.estimation import (
     Parties,
     Response,
     ResponseRecord,
+    acted_partly,
     response_to,
 )
 from core.fitting import Context, Control, MovePart
@@ -35,6 +36,9 @@ _FEET: Final = ControlModel("mm/m", stated_gain=1.0, execution_relative=0.08)
 
 _CHANCE: Final = 3.29
 """999 of 1000 pairs of readings of one place differ by no more than this, in their spreads."""
+
+_SEVERAL: Final = 2
+"""So many left out at one place are no slip: those that count must outnumber them. Our own."""
 
 _ASIDE: Final = 0.5
 """A change across that direction of at least this share counts as a response."""
@@ -134,7 +138,10 @@ class PlaneStates:
     def least_slope(self, state: PlaneState) -> tuple[float, float]:
         """Return the minimum slope, for a bubble at the end of its vial."""
         bench = self.deck.bench
-        read = [*state.slopes, *(reading.measure(bench) for reading in state.ended)]
+        ended = {_place(reading) for reading in state.ended}
+        inside = zip(state.readings, state.slopes, strict=True)
+        read = [slope for reading, slope in inside if _place(reading) not in ended]
+        read += [reading.measure(bench) for reading in state.ended]
         fit = fit_plane(
             read, zero_error_standard_uncertainty_mm_per_m=bench.level_zero_error_mm_per_m
         )
@@ -208,7 +215,7 @@ class PlaneStates:
             elif found is Response.UNCLEAR:
                 too_small = True
             else:
-                record.take(found)
+                record.take(found, partly=self._acted_partly(since, place))
                 if found is Response.NOTHING:
                     quiet |= set(range(since, place))
                 since = place
@@ -247,6 +254,17 @@ class PlaneStates:
         if found is Response.NOTHING and abs(across.value) - across.half_width() > _ASIDE * size:
             return Response.WEAK  # a foot that did the opposite
         return found
+
+    def _acted_partly(self, first: int, last: int) -> bool:
+        """Whether the deck certainly tilted as the moves between two states go, or aside."""
+        before, after = self.all[first].fit, self.all[last].fit
+        planned = self._planned(first, last)
+        if before is None or after is None or planned is None:
+            return False
+        before, after = self._compared(self.all[first], self.all[last]) or (before, after)
+        size = math.hypot(*planned)
+        unit = (planned[0] / size, planned[1] / size)
+        return acted_partly(_FEET, size, [_along(before, unit)], [_along(after, unit)])
 
     def _compared(self, before: PlaneState, after: PlaneState) -> tuple[PlaneFit, PlaneFit] | None:
         """Return both planes without the level's own error, which is the same in both.
@@ -520,10 +538,13 @@ def _outvoted(
     for i in kept:
         places.setdefault(_place(mine[i]), []).append(i)
     out: list[int] = []
-    for like in sorted(places.values(), key=lambda like: like[-1]):
+    for where, like in sorted(places.items(), key=lambda place: place[1][-1]):
         last = like[-1]
+        every = [i for i, one in enumerate(mine) if _place(one) == where]
         parties = Parties([values[i] for i in like], [spreads[i] for i in like], _CHANCE)
         most = parties.largest()
+        if len(every) - len(like) >= _SEVERAL and 2 * len(most) <= len(every):
+            return out, last, max(abs(values[last] - values[i]) for i in every)
         if parties.is_one:
             continue
         if 2 * len(most) <= len(like):

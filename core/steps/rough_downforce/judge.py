@@ -18,6 +18,7 @@ from core.steps.downforce import (
     STOP_FACTOR,
     DownforceBand,
     DownforceJudge,
+    are_parted,
     counted,
     downforce_state_of,
     events_of,
@@ -114,7 +115,8 @@ class _RoughDownforceJudge(DownforceJudge):
         """Judge an interval that straddles a limit of the range."""
         odd = disagreement(shown, self.worth.read_gf)
         if odd is not None and len(shown) <= _MORE_READINGS:
-            return self._weigh(message("rough_downforce.disagree"), now)
+            mean = None if are_parted(self.context, shown) else now
+            return self._weigh(message("rough_downforce.disagree"), mean)
         more = self._weighings_to_settle(shown, now)
         if more is not None:
             value = Quantity(now.value, "gf")

@@ -76,14 +76,17 @@ def asked_first(
     dial: bool = False,
     against: bool = False,
     beyond: bool = False,
-    away: bool = False,
+    did: str = "nothing",
 ) -> Assessment:
     """Return an answer without an order that asks about the control; a stop stays a stop.
 
-    If a reading went against a move, or a move was entered ``away`` from the target, the question
-    names that move's entry. ``beyond``: the reading is farther off than the move explains.
+    ``did`` says what a move did that went the right way: ``nothing``, or only ``part`` of what it
+    should; or that it was entered ``away`` from the target. If a reading went against a move, or it
+    was entered so, the question names that move's entry. ``beyond``: the reading is farther off
+    than the move explains.
     """
-    why = "away" if away else "beyond" if beyond else "against" if against else "nothing"
+    away = did == "away"
+    why = did if away else "beyond" if beyond else "against" if against else did
     headline, against = message("control.asked_first", why=why), against or away
     if said.verdict is Verdict.STOP:
         said = replace(said, notes=(headline, *said.notes))

@@ -341,7 +341,12 @@ class _SkatingJudge:
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note,))
         said = self._read(message("skating.moved_since"), way=BY_TONE)
         return asked_first(
-            said, self.context, Control.SKATING, against=state.against, beyond=state.beyond
+            said,
+            self.context,
+            Control.SKATING,
+            against=state.against,
+            beyond=state.beyond,
+            did=state.did,
         )
 
     def _toward(self, here: int, now: Estimate, move_db: float | None) -> Assessment:
@@ -424,7 +429,7 @@ class _SkatingJudge:
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note, *notes))
         if answers.asks:
             said = self._read(message("skating.moved_since"), notes)
-            return asked_first(said, self.context, Control.SKATING)
+            return asked_first(said, self.context, Control.SKATING, did=answers.did)
         settings = self.settings
         control, now, then = settings.control, self._said(here), self._said(there)
         if control in DIALS and there == 0:
@@ -475,7 +480,8 @@ class _SkatingJudge:
         if self.settings.control in DIALS:
             scale = force.downforce_gf / force.mean.middle_gf if force.mean.middle_gf else 0.0
             ends = (force.mean.low_gf * scale, force.mean.high_gf * scale)
-            return Quantity(ends[0], "", 2), Quantity(min(ends[1], 99.0), "gf")
+            least, most = (min(end, self.settings.marks[-1]) for end in ends)
+            return Quantity(least, "", 2), Quantity(most, "gf")
         low, high = (
             min(
                 range(len(self.settings.force_gf)),

@@ -230,7 +230,8 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
             if place is None:
                 continue
             if asked and places:
-                answers.take(_response(settings, asked, places[-1], place))
+                partly = places[-1] != place
+                answers.take(_response(settings, asked, places[-1], place), partly=partly)
             asked = 0.0
             places.append(place)
             if broke is not None:

@@ -430,6 +430,7 @@ class _SpeedJudge:
             answer.asks_at,
             against=answer.trim.against,
             beyond=answer.trim.beyond,
+            did=answer.trim.did,
         )
 
     def _unread(self, answer: _Answer) -> tuple[Message, ...]:

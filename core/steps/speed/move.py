@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from core.estimation import CHECKED, MOVE_SHARE, ControlState, Estimate, solve_control
+from core.estimation import (
+    CHECKED,
+    MOVE_SHARE,
+    ControlState,
+    Estimate,
+    newest_trials,
+    solve_control,
+)
 from core.estimation import ControlModel as TrimControl
 from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
@@ -116,11 +123,12 @@ def trim_of(
 ) -> ControlState:
     """Learn the trim's gain from the readings of one speed, and propose a move."""
     platter = context.deck.platter
+    control = trim_control(context, platter.speeds_rpm[speed], error_percent)
     return solve_control(
-        trials_of(events, speed)[-_MOST_TRIALS:],
+        newest_trials(trials_of(events, speed), control, _MOST_TRIALS),
         aim_percent,
         _AIM * context.deck.tolerances.speed_percent,
-        trim_control(context, platter.speeds_rpm[speed], error_percent),
+        control,
         decided=True,
     )
 

@@ -8,12 +8,14 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from core.estimation import Estimate, rounding_uncertainty
+from core.fitting import Control
 from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk
 from core.physics.tilt import channel_balance, tilt_of_leak_deg
 from core.records import BenchKit
-from core.steps.shared import Elsewhere, Event
+from core.steps.shared import Elsewhere, Event, is_checked
 from core.steps.tilt.control import rolled_by
 from core.steps.tilt.readings import LeakByTone, Played, TestBands, limited
+from core.steps.tilt.still import are_alike
 
 CROSSED_ABOVE_DB: Final = -3.0
 """Above this leak the leads or the fields are swapped: no upright cartridge leaks as much."""
@@ -73,6 +75,10 @@ class BandLeaks:
     """Whether the settings fit no curve as well as they should, so that all is less certain."""
     alone: bool = False
     """Whether there is a single recorded setting, whose sign is uncertain."""
+    still: bool = False
+    """Whether all settings leak the same: the head may not have turned at all."""
+    checked: bool = False
+    """Whether the questions about the head were answered."""
     turned_round: bool = False
     """Whether the signs of the leaks only fit with one channel's leads reversed."""
 
@@ -102,7 +108,8 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
     setting = 0.0
     readings: list[LeakReading] = []
     last: Played | None = None
-    crossed, proven = False, True
+    crossed, proven, checked = False, True, False
+    errs = math.sqrt(2.0) * bench.test_level_db
     for event in events:
         if isinstance(event, Elsewhere):
             tilted = event.change("tilt")
@@ -112,6 +119,9 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
                 readings = [_at_setting(one, one.setting_deg - tilted.value) for one in readings]
             continue
         setting += rolled_by(event.moves)
+        if is_checked(event, Control.TILT, Control.TILT_SHIM) and are_alike(readings, errs):
+            # It never turned, so all of them were read where it stands now.
+            readings, checked = [_at_setting(one, setting) for one in readings], True
         reading = event.reading
         if not isinstance(reading, TestBands | LeakByTone):
             continue
@@ -125,7 +135,8 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
     if last is None:
         return None
     phased = bool(readings) and all(reading.has_phase for reading in readings)
-    uncertainty = TONE_LEAK_DB if phased else math.sqrt(2.0) * bench.test_level_db
+    uncertainty = TONE_LEAK_DB if phased else errs
+    still = are_alike(readings, errs)
     tried = [reading.setting_deg for reading in readings]
     turned_round = phased and _fits_turned_round(readings)
     if turned_round:
@@ -148,6 +159,8 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
         leak_uncertainty_db=uncertainty * wider,
         widened=wider > 1.0,
         alone=alone,
+        still=still,
+        checked=checked,
         turned_round=turned_round,
     )
 

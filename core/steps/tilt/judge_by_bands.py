@@ -9,12 +9,13 @@ from typing import Final
 
 from core.drawing.chart import Picture
 from core.estimation import COVERAGE_FACTOR, Decision, Estimate, decide
-from core.fitting import Assessment, Context, Figure, Move, NextReading, Verdict
+from core.fitting import Assessment, Context, Figure, Move, NextReading, Question, Verdict
 from core.language import Interval, Message, Quantity, Series, Value, message
-from core.steps.shared import amount
+from core.steps.shared import amount, asked_first, does_not_answer
 from core.steps.tilt.bands import BandLeaks
 from core.steps.tilt.chart import FrontView, LeakView, draw_front, draw_leaks
 from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees
+from core.steps.tilt.still import shows_at, stands_still
 
 _FIRST_TRY_DEG: Final = 1.0
 """The turn for a second pair of leaks: enough to show, too little to harm."""
@@ -59,8 +60,9 @@ class BandJudge(TiltJudge):
         if bands.crossed:
             self.note(message("tilt.note.leads_or_fields"))
             return self._answer(Verdict.READ_AGAIN, message("tilt.crossed"))
-        if fit is None or bands.alone:
-            return self._one_setting()
+        stuck = self._still and stands_still(bands.readings, bands.leak_uncertainty_db)
+        if fit is None or bands.alone or stuck:
+            return self._does_not_turn() if stuck else self._one_setting()
         tilt = self._tilt(fit.best_deg)
         if bands.odd is not None:
             odd = bands.readings[bands.odd].setting_deg
@@ -82,6 +84,8 @@ class BandJudge(TiltJudge):
             if self.bands.widened and len(self.bands.readings) + self.bands.aside >= _ENOUGH:
                 return self._as_near_as_it_came(tilt)
             return self._undecided(tilt)
+        if self._still:
+            return self._turned_to_tell()
         if abs(tilt.value) + tilt.half_width() <= self.tolerance:
             return self._answer(Verdict.GOOD, self.upright(tilt), tilt=tilt)
         change = self.handle.nearest(-tilt.value)
@@ -100,6 +104,35 @@ class BandJudge(TiltJudge):
         value = Interval(abs(tilt.value), tilt.half_width(), "°", 1)
         headline = message("tilt.upright_near_limit", tilt=value)
         return self._answer(Verdict.LEFT_AS_FOUND, headline, tilt=tilt)
+
+    @property
+    def _still(self) -> bool:
+        """Whether no turn of the head has changed anything so far."""
+        return self.bands.still and self.handle.adjusts
+
+    def _does_not_turn(self) -> Assessment:
+        """Ask about a head whose turns change nothing, or leave it after that."""
+        turns = self.handle.turns
+        if self.bands.checked:
+            headline, note = does_not_answer(turns)
+            self.note(note)
+            return self._answer(Verdict.LEFT_AS_FOUND, headline)
+        said = self._answer(Verdict.READ_AGAIN, message("tilt.no_reading"))
+        said = asked_first(said, self.context, turns)
+        read = Question(turns, message("control.question", what="bands_read"))
+        return replace(said, questions=(*said.questions[:-1], read))
+
+    def _turned_to_tell(self) -> Assessment:
+        """Turn the head to where the leaks must change, if it follows at all."""
+        bands = self.bands
+        self.note(message("tilt.note.no_level_changed"))
+        tried = [reading.setting_deg for reading in bands.readings]
+        middle = 0.5 * (min(tried) + max(tried))
+        away = math.copysign(
+            shows_at(bands.readings, bands.leak_uncertainty_db), bands.setting_deg - middle
+        )
+        change = self.handle.nearest(middle + away - bands.setting_deg) or self.handle.step_deg
+        return self._order(change, "try", None)
 
     def _tilt(self, best: Estimate) -> Estimate:
         return best.scaled(-1.0).shifted(self.bands.setting_deg)
@@ -153,6 +186,8 @@ class BandJudge(TiltJudge):
         best = self._tilt(tilt)
         value = Interval(best.value, best.half_width(), "°", 1)
         note = message("tilt.note.tried", low=_standing(min(tried)), high=_standing(max(tried)))
+        if self._still:
+            self.note(message("tilt.note.no_level_changed"))
         self.note(note)
         return self._answer(
             Verdict.READ_AGAIN,
@@ -188,7 +223,7 @@ class BandJudge(TiltJudge):
     def _figures(self) -> list[Figure]:
         bands, fit = self.bands, self.bands.fit
         figures: list[Figure] = []
-        if fit is not None:
+        if fit is not None and not self._still:
             best = fit.best_deg
             label = message("tilt.figure.best_setting")
             half, up = best.half_width(), _UP_SIDES

@@ -198,6 +198,7 @@ class GapJudge(TiltJudge):
                     self.handle.turns,
                     against=trim.against,
                     beyond=trim.beyond,
+                    did=trim.did,
                 )
             case ControlVerdict.NO_RESPONSE:
                 headline, note = does_not_answer(self.handle.turns)

@@ -15,7 +15,7 @@ from tests.kit import assessed, context
 
 
 def ordered(*parts: MovePart) -> Assessment:
-    said = message("alignment.tighten")
+    said = message("alignment.tighten", grids="both")
     move = Move(said, parts)
     return replace(assessed(context("alignment")), verdict=Verdict.MOVE, next_move=move)
 

@@ -11,7 +11,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from shiboken6 import delete
 
-from core.fitting import Act, Control, Guard, MovePart, ReadingTaken, Verdict
+from core.fitting import Act, Control, Guard, MovePart, ReadingTaken, StepState, Verdict
 from core.language import Numbers, step_text
 from core.records import fields_of
 from core.steps.speed import Strobe
@@ -508,3 +508,14 @@ def test_figures_that_a_move_elsewhere_has_changed_are_headed_as_read(
     bench.read("arm_height", **HEIGHTS | {"front_mm": 29.0, "rear_mm": 27.0})
     page.refresh()
     assert figures.head() == "now"
+
+
+def test_the_focus_is_on_the_empty_pan_that_is_asked_for_not_on_accept(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = weighed_thrice(bench, open_wizard)
+    form = page.reading.form
+    assert form is not None
+    assert QApplication.focusWidget() in form.tab_stops()
+    press(Qt.Key.Key_Return)
+    assert page.status.state is not StepState.DONE

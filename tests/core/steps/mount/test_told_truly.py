@@ -69,7 +69,7 @@ def test_no_more_is_to_come_off_than_is_there() -> None:
     on = deck(arm={"effective_mass_g": 20.0, "lightest_cartridge_g": 2.0})
     answer = judged(full(), on=on, with_=cartridge(**SUPPLE))
     assert value(answer, "mass_to_add") == pytest.approx(-1.0)
-    assert any("with only 1.0\u00a0g off" in note for note in answer.notes)
+    assert any("no more than 1.0\u00a0g off" in note for note in answer.notes)
 
 
 # --- moving coils -----------------------------------------------------------------------------

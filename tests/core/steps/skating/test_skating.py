@@ -116,7 +116,7 @@ def test_by_rule_a_far_setting_is_moved_to_the_rule() -> None:
 
 
 def test_by_rule_it_is_good_and_says_how_sure() -> None:
-    assessment = judged(Setting(setting=2.0))
+    assessment = judged(Setting(setting=2.0), on=deck(skating={"highest_gf": 4.0}))
     assert assessment.verdict is Verdict.GOOD
     assert "by rule" in assessment.headline
     # friction 0.2 to 0.5 (practice) about the usual 0.3: two thirds to five thirds of 2 gf.
