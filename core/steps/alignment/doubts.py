@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -138,17 +139,9 @@ class _Stretch:
 
     def doubts(self, places: dict[int, int]) -> dict[int, Doubt]:
         """Return the questions, by the trials' indexes."""
-        return {places[id(one.trial)]: self._doubt(one) for one in self.doubted}
-
-    def _doubt(self, one: _Read) -> Doubt:
-        unit = "°" if "angle" in one.what else "mm"
-        size = Quantity(one.apart, unit, 1)
-        question = message("alignment.doubt.differ", what=one.what, size=size)
-        way = one.trial.reading.way if one.trial.reading else ""
         taken = (*self.counted, *self.doubted)
-        alike = sum(any(key[0] == one.what for key in other.figures) for other in taken)
-        which = message("alignment.doubt.which", of="two" if alike == 2 else "more")
-        return Doubt(question, NextReading(way), notes=(which,))
+        read = Counter(what for one in taken for what in {key[0] for key in one.figures})
+        return {places[id(one.trial)]: _doubt(one, read[one.what]) for one in self.doubted}
 
     def _differs(self, one: _Read) -> tuple[_Key | None, float]:
         """Return the figure in which a reading differs most from those that count."""
@@ -173,3 +166,13 @@ def _agree(one: _Read, other: _Read) -> bool:
         <= _PAIR * math.hypot(one.figures[key][1], other.figures[key][1])
         for key in common
     )
+
+
+def _doubt(one: _Read, times_read: int) -> Doubt:
+    """Return the question about a reading whose figure was read so many times."""
+    unit = "°" if "angle" in one.what else "mm"
+    size = Quantity(one.apart, unit, 1)
+    question = message("alignment.doubt.differ", what=one.what, size=size)
+    way = one.trial.reading.way if one.trial.reading else ""
+    which = message("alignment.doubt.which", of="two" if times_read == 2 else "more")
+    return Doubt(question, NextReading(way), notes=(which,))
