@@ -157,6 +157,10 @@ class SoundShelf:
             came += 1
         return came
 
+    def faults(self, go_on: Callable[[], bool] = lambda: True) -> tuple[Path, ...]:
+        """Return the files whose content does not match their fingerprint."""
+        return tuple(one.path for one in self.all() if not _is_sound(one.path, one.sha256, go_on))
+
     def drop_all_but(self, wanted: Collection[str]) -> None:
         """Delete the recordings that are not wanted; raises LibraryProblem if the disk fails."""
         for one in self.all():

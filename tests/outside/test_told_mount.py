@@ -125,7 +125,7 @@ def test_a_resonance_outside_8_to_12_hz_says_which_way_the_mass_should_go(
     on = pinned(arm={"heaviest_cartridge_g": 30.0})
     answer = told("mount", CHECKED, on=on, fitted=cartridge(mass_g=mass, compliance=compliance))
     notes = " ".join(said(note) for note in answer.notes).lower()
-    assert ("more" in notes or "heavier" in notes) == (way == "more"), notes
+    assert ("more at the head" in notes or "heavier" in notes) == (way == "more"), notes
     swing = answer.figure("resonance")
     assert swing is not None
     assert (swing.value > 12.0) == (way == "more")
