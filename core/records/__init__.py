@@ -1,6 +1,5 @@
 """What is known of a deck, an arm, a cartridge and a bench: frozen models and their field types."""
 
-from core.records.any_record import AnyRecord, name_of
 from core.records.arm import Arm, ArmKind, Balance
 from core.records.arms import (
     FIRST_ARM,
@@ -76,6 +75,9 @@ from core.records.test_record import (
     RecordPlayed,
     TestRecord,
 )
+
+AnyRecord = Deck | Cartridge | Headshell | CutRecord | Job | Customer | Service | KeptPicture
+"""What a library keeps with revisions."""
 
 __all__ = [
     "COUNT",
@@ -166,3 +168,12 @@ __all__ = [
     "seen_with_arm",
     "seen_with_headshell",
 ]
+
+
+def name_of(record: AnyRecord) -> str:
+    """Return what a person calls it: a job by its number, others by what they say."""
+    if isinstance(record, KeptPicture):
+        return record.caption or record.day
+    if isinstance(record, Service):
+        return f"{record.day} {record.done}"
+    return record.number or record.brought if isinstance(record, Job) else record.name

@@ -19,7 +19,7 @@ from pytestqt.qtbot import QtBot
 from core.fitting import Finished, Fitting, NoteWritten
 from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem, ProblemKind, RecordRow
-from core.store.backend import Where
+from core.store.backend import Conditions
 from core.store.file_problems import full
 from core.store.listing import Listing
 from core.store.sqlite.file import SqliteFile
@@ -200,7 +200,7 @@ def test_one_that_fails_leaves_all_of_them_where_they_were(
     assert len(picked) == 300
     update, changed = SqliteFile.update, []
 
-    def fill_up(file: SqliteFile, table: str, values: Mapping[str, Any], where: Where) -> None:
+    def fill_up(file: SqliteFile, table: str, values: Mapping[str, Any], where: Conditions) -> None:
         if table == "fittings":
             changed.append(where)
         if len(changed) == 3:
