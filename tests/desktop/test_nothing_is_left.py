@@ -64,18 +64,22 @@ def there_is() -> Counter[str]:
     return found
 
 
+@pytest.fixture
+def window(
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
+) -> MainWindow:
+    """Return the window of a library, on show."""
+    made = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+    made.open_library(library.address)
+    shown(made)
+    return made
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_opened_again_and_again_leaves_nothing(
-    library: Library,
-    shown: Show,
-    preferences: Preferences,
-    messages: RecordingMessages,
-    name: str,
+    library: Library, window: MainWindow, name: str
 ) -> None:
     stock = Stock(library)
-    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    window.open_library(library.address)
-    shown(window)
 
     def there_and_back() -> None:
         PAGES[name](window, stock)
@@ -111,16 +115,9 @@ class Shown(QObject):
 
 @pytest.mark.parametrize("name", [name for name in PAGES if name != "library"])
 def test_no_other_page_comes_on_show_between_two(
-    library: Library,
-    shown: Show,
-    preferences: Preferences,
-    messages: RecordingMessages,
-    name: str,
+    library: Library, window: MainWindow, name: str
 ) -> None:
     stock = Stock(library)
-    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    window.open_library(library.address)
-    shown(window)
     lists = Shown(window.pages.currentWidget())
     PAGES["start"](window, stock)
     turn()
@@ -132,12 +129,9 @@ def test_no_other_page_comes_on_show_between_two(
 
 
 def test_a_page_that_goes_while_the_colours_are_chosen_leaves_nothing(
-    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
+    library: Library, window: MainWindow
 ) -> None:
     stock = Stock(library)
-    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    window.open_library(library.address)
-    shown(window)
     window.show_appearance()
     PAGES["start"](window, stock)
     turn()

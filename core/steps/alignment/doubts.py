@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+from core.estimation import CERTAIN_FACTOR
 from core.fitting import Choices, Context, NextReading, Reading, Trial
 from core.language import Quantity, message
 from core.records import BenchKit
@@ -16,9 +17,6 @@ from core.steps.shared import Doubt, history, without
 
 _PAIR: Final = 2.24
 """One in forty pairs of readings differs by more combined standard uncertainties: ours."""
-
-_MANY: Final = 2.58
-"""One in a hundred readings differs by more from the mean of several before it."""
 
 _TOO_MANY: Final = 3
 _TOO_LARGE_A_SHARE: Final = 0.25
@@ -151,7 +149,7 @@ class _Stretch:
             if not count or spread <= 0.0:
                 continue
             apart = abs(value - total / count)
-            times = _PAIR if count == 1 else _MANY
+            times = _PAIR if count == 1 else CERTAIN_FACTOR
             share = apart / (times * spread * math.sqrt(1.0 + 1.0 / count))
             if share > worst[2]:
                 worst = key, apart, share

@@ -47,7 +47,7 @@ from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
 from core.steps.shared import (
     amount,
-    asked_first,
+    asked_of,
     counts_kept,
     does_not_answer,
     history,
@@ -232,15 +232,7 @@ class _AlignmentJudge:
     def _asked_first(self, answers: HeadAnswers, control: Control) -> Assessment:
         """Ask about a move of the head that the readings contradict."""
         said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
-        record = answers.record
-        return asked_first(
-            said,
-            self.context,
-            control,
-            against=record.against,
-            beyond=record.beyond,
-            did=record.did,
-        )
+        return asked_of(said, self.context, control, answers.record)
 
     def _along(self, judge: AlignmentDecider, slide: float) -> tuple[float, float]:
         """Return how far to slide, and how far to move the base, for a wanted change of length."""

@@ -50,7 +50,7 @@ from core.steps.arm_height.state import (
     control_of,
     takes_head_shim,
 )
-from core.steps.shared import asked_first, does_not_answer, method_of, questioned
+from core.steps.shared import asked_of, does_not_answer, method_of, questioned
 
 THICKEST_MAT_MM: Final = 4.0
 """Largest difference that another mat can make (common practice, no source)."""
@@ -168,14 +168,7 @@ class _ArmHeightJudge:
         if found.beyond and found.now is not None:
             note = Message("arm_height.expected", self._side_over(found.now.value))
             said = replace(said, notes=(note, *said.notes), foretells=True)
-        return asked_first(
-            said,
-            self.context,
-            self.told.last_moved,
-            against=found.against,
-            beyond=found.beyond,
-            did=found.did,
-        )
+        return asked_of(said, self.context, self.told.last_moved, found)
 
     def _move(self, found: trim.ControlState, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)

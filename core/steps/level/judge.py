@@ -53,7 +53,7 @@ from core.steps.level.readings import (
     direction_name,
 )
 from core.steps.level.state import plane_states_of
-from core.steps.shared import asked_first, counts_kept, does_not_answer
+from core.steps.shared import asked_of, counts_kept, does_not_answer
 
 NAME: Final = "level"
 
@@ -271,14 +271,7 @@ class _LevelJudge:
             return None
         headline = message("level.read_after_move")
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
-        return asked_first(
-            said,
-            self.context,
-            Control.FOOT,
-            against=answers.against,
-            beyond=answers.beyond,
-            did=answers.did,
-        )
+        return asked_of(said, self.context, Control.FOOT, answers)
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
         """Answer what the feet can correct or failed to; None if they can do no more."""

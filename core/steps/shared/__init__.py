@@ -2,6 +2,7 @@
 
 from core.steps.shared.control_check import (
     asked_first,
+    asked_of,
     does_not_answer,
     floated_anew,
     is_checked,
@@ -75,6 +76,7 @@ __all__ = [
     "amount",
     "asked_first",
     "asked_name",
+    "asked_of",
     "asked_of_exchange",
     "beside_strip",
     "control_name",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
+from typing import Final, Protocol
 
 from core.fitting import (
     CHECKED_WAY,
@@ -105,6 +105,37 @@ def asked_first(
         next_move=None,
         next_reading=NextReading(way=CHECKED_WAY, values=values, count=None, why=headline),
         questions=questions,
+    )
+
+
+class MoveFound(Protocol):
+    """What was found of a control by its last move."""
+
+    @property
+    def against(self) -> bool:
+        """Whether a reading went against the move."""
+
+    @property
+    def beyond(self) -> bool:
+        """Whether a reading is farther off than the move explains."""
+
+    @property
+    def did(self) -> str:
+        """What a move did that went the right way: ``nothing``, or ``part`` of what it should."""
+
+
+def asked_of(
+    said: Assessment, context: Context, control: Control, found: MoveFound, where: str = ""
+) -> Assessment:
+    """Return an answer without an order that asks about the control by what was found of it."""
+    return asked_first(
+        said,
+        context,
+        control,
+        where,
+        against=found.against,
+        beyond=found.beyond,
+        did=found.did,
     )
 
 

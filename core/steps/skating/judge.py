@@ -44,7 +44,7 @@ from core.physics.ear_search import (
 )
 from core.physics.friction import MU_PRACTICE
 from core.records import ArmKind, Cartridge, Deck, SkatingControl
-from core.steps.shared import asked_first, does_not_answer, questioned
+from core.steps.shared import asked_first, asked_of, does_not_answer, questioned
 from core.steps.skating.chart import force_picture
 from core.steps.skating.doubts import counted, doubts_of
 from core.steps.skating.force import (
@@ -340,14 +340,7 @@ class _SkatingJudge:
             headline, note = does_not_answer(Control.SKATING)
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note,))
         said = self._read(message("skating.moved_since"), way=BY_TONE)
-        return asked_first(
-            said,
-            self.context,
-            Control.SKATING,
-            against=state.against,
-            beyond=state.beyond,
-            did=state.did,
-        )
+        return asked_of(said, self.context, Control.SKATING, state)
 
     def _toward(self, here: int, now: Estimate, move_db: float | None) -> Assessment:
         """Order the setting nearest to the wanted one, or say that it is this one."""

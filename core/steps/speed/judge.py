@@ -35,7 +35,7 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, questioned, times
+from core.steps.shared import amount, asked_of, counts_kept, does_not_answer, questioned, times
 from core.steps.speed.chart import errors_picture
 from core.steps.speed.doubts import counted, doubts_of
 from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
@@ -423,15 +423,7 @@ class _SpeedJudge:
         )
         if answer.asks_at is None or answer.trim is None:
             return said
-        return asked_first(
-            said,
-            self.context,
-            Control.SPEED,
-            answer.asks_at,
-            against=answer.trim.against,
-            beyond=answer.trim.beyond,
-            did=answer.trim.did,
-        )
+        return asked_of(said, self.context, Control.SPEED, answer.trim, answer.asks_at)
 
     def _unread(self, answer: _Answer) -> tuple[Message, ...]:
         known = self.errors()

@@ -24,7 +24,7 @@ from core.language import Interval, Message, Series, message
 from core.physics.levelling import weighted_mean
 from core.steps.shared import (
     Elsewhere,
-    asked_first,
+    asked_of,
     does_not_answer,
     history,
     is_checked,
@@ -192,14 +192,7 @@ class GapJudge(TiltJudge):
                 said = self._answer(Verdict.READ_AGAIN, message("tilt.no_reading"), tilt=tilt)
                 if trim.beyond:
                     said = self._expecting(tilt.value, message("tilt.no_reading"))
-                return asked_first(
-                    said,
-                    self.context,
-                    self.handle.turns,
-                    against=trim.against,
-                    beyond=trim.beyond,
-                    did=trim.did,
-                )
+                return asked_of(said, self.context, self.handle.turns, trim)
             case ControlVerdict.NO_RESPONSE:
                 headline, note = does_not_answer(self.handle.turns)
                 self.note(note)

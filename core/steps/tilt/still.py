@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from core.estimation import COVERAGE_FACTOR
+from core.estimation import COVERAGE_FACTOR, normal_quantile
 from core.physics.crosstalk import LeakReading
 
 _CLEARLY: Final = 1.5
@@ -17,8 +17,8 @@ _FARTHEST_DEG: Final = 5.0
 
 _PLACES: Final = 41
 
-_SURE: Final = 2.326
-"""99 in 100, in standard deviations: a turn too many costs less than a head that never turned."""
+_SURE: Final = 0.99
+"""The chance asked for: a turn too many costs less than a head that never turned."""
 
 _LEAST_TURN_DEG: Final = 0.5
 """A smaller turn changes a leak by too little to say anything: our own."""
@@ -41,7 +41,7 @@ def are_alike(readings: Sequence[LeakReading], leak_uncertainty_db: float) -> bo
 def _most_by_chance(freedom: int) -> float:
     """Return the 99 % quantile of chi-square (Wilson and Hilferty's approximation)."""
     share = 2.0 / (9.0 * freedom)
-    return freedom * (1.0 - share + _SURE * math.sqrt(share)) ** 3
+    return freedom * (1.0 - share + normal_quantile(_SURE) * math.sqrt(share)) ** 3
 
 
 def shows_at(readings: Sequence[LeakReading], leak_uncertainty_db: float) -> float:

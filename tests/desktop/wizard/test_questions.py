@@ -34,16 +34,21 @@ def test_all_lines_ticked_are_kept_and_one_more_move_is_offered(
     assert page.move_panel.isVisible()
 
 
-def test_enter_goes_from_line_to_line_and_saves_after_the_last(
-    bench: FittingBench, open_wizard: Opener
-) -> None:
+def asked_about_the_weight(bench: FittingBench, open_wizard: Opener) -> CheckPanel:
+    """Open the questions about a counterweight whose move showed nothing."""
     bench.mount()
     bench.read("rough_downforce", way="scale", downforce_gf=1.0)
     bench.move("rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=2.0, unit="turns"))
     bench.read("rough_downforce", way="scale", downforce_gf=1.0)
     wizard = open_wizard()
     wizard.go("rough_downforce")
-    panel = step_page(wizard).check_panel
+    return step_page(wizard).check_panel
+
+
+def test_enter_goes_from_line_to_line_and_saves_after_the_last(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    panel = asked_about_the_weight(bench, open_wizard)
     assert focus() is panel.lines[0]
     press(Key.Key_Return)  # passed over
     for line in panel.lines[1:]:
@@ -61,13 +66,7 @@ def test_enter_goes_from_line_to_line_and_saves_after_the_last(
 
 
 def test_ctrl_d_ticks_every_line_and_saves(bench: FittingBench, open_wizard: Opener) -> None:
-    bench.mount()
-    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
-    bench.move("rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=2.0, unit="turns"))
-    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
-    wizard = open_wizard()
-    wizard.go("rough_downforce")
-    panel = step_page(wizard).check_panel
+    panel = asked_about_the_weight(bench, open_wizard)
     assert panel.isVisible()
     press(Key.Key_D, CTRL)
     kept = bench.another().fitting.entries[-1].body
