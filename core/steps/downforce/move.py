@@ -49,6 +49,7 @@ from core.steps.downforce.weighings import (
     Unsettled,
     Weighing,
 )
+from core.steps.shared.gain_samples import samples_of
 
 _STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
 """The finest amount shown, in units of the control."""
@@ -521,20 +522,12 @@ def _no_further_than_seen(
 
 def _steepest_seen(trials: tuple[TrimTrial, ...]) -> float:
     """Return the largest gain between two weighings that surely differ, 0 if there are none."""
-    steepest, moved = 0.0, 0.0
-    before: Estimate | None = None
-    for trial in trials:
-        if isinstance(trial, Estimate):
-            if before is not None and moved:
-                change = trial.minus(before)
-                if abs(change.value) > CERTAIN_FACTOR * change.standard_uncertainty:
-                    steepest = max(steepest, abs(change.value / moved))
-            before, moved = trial, 0.0
-        elif trial.standard_uncertainty is not None:
-            before, moved = None, 0.0
-        else:
-            moved += trial.amount
-    return steepest
+    seen = (
+        abs(one.found / one.asked)
+        for one in samples_of(trials, 0.0)
+        if abs(one.found) > CERTAIN_FACTOR * one.standard_uncertainty
+    )
+    return max(seen, default=0.0)
 
 
 def _foretold(trim: ControlState, amount: float, now: Estimate) -> Estimate | None:
