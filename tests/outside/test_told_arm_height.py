@@ -264,7 +264,7 @@ def test_heights_in_inches_are_asked_about_before_they_count() -> None:
     inches = heights(0.925, 1.063)
     asked = told("arm_height", inches)
     assert asked.verdict is Verdict.READ_AGAIN
-    says(asked, "0.9 mm is too low for a cartridge")
+    says(asked, "0.9 mm leaves no room for the cartridge")
     assert "23.5\u00a0mm in front and 27.0\u00a0mm" in said(*asked.notes)
     assert asked.figure("height") is None
     assert not moved(asked)
