@@ -287,6 +287,7 @@ class FittingListing(Listing[FittingRow]):
         # Of most they are the same moment, of which one text is enough.
         self._ended = [at if at == end else end for at, end in zip(last, ended, strict=True)]
         self._promises = [jobs.get(one, _NO_JOB) for one in job]
+        self._job_numbers = {one: jobs[one][0].casefold() for one in {*job} & jobs.keys()}
         arms = {number: named_in(one[4]) for number, one in enumerate(self._records) if one[4]}
         self._arm_names = {
             place: arms[deck].get(self._arm_key[place], "")
@@ -411,12 +412,15 @@ class FittingListing(Listing[FittingRow]):
         numbered = self._numbered(places, word)
         for applies in self._said_of(word):
             numbered |= {i for i in places if applies[i]}
-        if any(letter.isdigit() for letter in word):
-            numbered |= {i for i in places if word in self._promises[i][0].casefold()}
+        of_jobs = {one for one, number in self._job_numbers.items() if word in number}
+        if of_jobs and any(letter.isdigit() for letter in word):
+            numbered |= {i for i in places if self._job[i] in of_jobs}
         if self._arm_names:
             on = self._arm_names
             numbered |= {i for i in places if i in on and word in plain(on[i])}
         span = date_span(word)
+        if span is None and not (numbered or any(is_so)):  # most words
+            return [i for i in places if named[deck[i]] or named[cartridge[i]] or person[who[i]]]
         if span is None:
             return [
                 i
@@ -521,6 +525,8 @@ class RecordListing(Listing[RecordRow]):
         rows, folded, numbered = self._rows, self._folded, self._numbered(places, word)
         for applies in self._said_of(word):
             numbered |= {i for i in places if applies[i]}
+        if not (features or until or away or numbered):  # most words
+            return [i for i in places if word in folded[i]]
         return [
             i
             for i in places
