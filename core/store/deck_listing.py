@@ -66,6 +66,8 @@ class DeckListing(RecordListing):
         self._known_open: list[bool] | None = None
         self._due: list[date | None] = []
         """Of the first decks; of all once it is asked for."""
+        self._service_due: dict[str, date | None] = {}
+        """Of the same decks, what is due of service alone."""
 
     def ask(
         self,
@@ -82,15 +84,20 @@ class DeckListing(RecordListing):
 
     def rows(self, places: Sequence[int]) -> list[RecordRow]:
         """Return the rows at several indexes, with one query."""
-        of_these: Conditions = {"deck_id": tuple(self.ids[place] for place in places)}
+        ids = [self.ids[place] for place in places]
         found, services = self._read_all(
-            Worked._fields, of_these, [self.ids[place] for place in places]
+            Worked._fields,
+            {"deck_id": tuple(ids)},
+            [one for one in ids if one not in self._service_due],
         )
         last, ends = _newest(found), self._ends_of((*one[0:1], *one[-2:]) for one in found)
         on_arms = self._on_arms(found)
         names = self._names_of([*last.values(), *on_arms.values()])
         rows = [self._row(place, last, ends, names, on_arms) for place in places]
-        return [row._replace(service_due=services.get(row.id)) for row in rows]
+        return [
+            row._replace(service_due=services.get(row.id) or self._service_due.get(row.id))
+            for row in rows
+        ]
 
     def _on_arms(self, fittings: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], Worked]:
         """Return the last fitting by deck and arm, for decks with several arms."""
@@ -167,7 +174,7 @@ class DeckListing(RecordListing):
         found: list[tuple[Any, ...]] = []
         try:
             found = list(self._fittings(columns, where))
-            return found, self._services(deck_ids)
+            return found, self._services(deck_ids) if deck_ids else {}
         except LibraryProblem as problem:
             self._tell(problem)
             return found, {}
@@ -225,6 +232,7 @@ class DeckListing(RecordListing):
         self._due += [
             first_of(check_due(ends.get(row[0], ""), row[10]), services.get(row[0])) for row in rows
         ]
+        self._service_due.update((row[0], services.get(row[0])) for row in rows)
         return len(self._due) == len(self._rows)
 
     def _applies(self, what: str) -> Sequence[object]:

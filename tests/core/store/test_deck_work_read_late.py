@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pytest
 
 from core.language import message
+from core.records import Service, ServicePart
 from core.store import Library, LibraryProblem
 from core.store.problems import ProblemKind
 from tests.examples import cartridge, deck
@@ -97,6 +99,32 @@ def test_what_is_due_is_read_a_few_decks_at_a_time_and_once(
     count = len(asked)
     assert listing.prepare(2)
     assert (listing.due, len(asked)) == (known, count)
+
+
+def test_a_row_takes_what_is_due_of_service_from_what_was_read_ahead(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = library.keep_deck(deck(name="Belt-driven", hours_a_week=7.0)).id
+    library.keep_deck(deck(name="Never serviced"))
+    belt = Service(deck=one, part=ServicePart.BELT, day="2024-03-01", done="New belt", hours=70.0)
+    library.service.add(belt, who="")
+    listing = library.deck_listing()
+    before = listing.rows(range(len(listing)))
+    assert {row.id: row.service_due for row in before if row.service_due} == {
+        one: date(2024, 5, 10)  # 70 hours at 7 a week are 70 days
+    }
+    while not listing.prepare(1):
+        pass
+    asked: list[str] = []
+    select = library._backend.select
+
+    def noted(table: str, *rest: Any, **how: Any) -> Any:
+        asked.append(table)
+        return select(table, *rest, **how)
+
+    monkeypatch.setattr(library._backend, "select", noted)
+    assert listing.rows(range(len(listing))) == before
+    assert "services" not in asked
 
 
 def test_what_is_due_on_all_decks_is_never_read_at_once(
