@@ -374,7 +374,7 @@ class Loop:
         if trials[-1].reading is None:
             moved = trials[-1].moves[-1].where if due == "speed" else ""
             return self._read(journey, due, moved)
-        seen = plain.seen(due, trials[-1].reading)
+        seen = plain.seen(trials[-1].reading, due)
         if seen is None:
             return None
         if not seen.is_inside:
