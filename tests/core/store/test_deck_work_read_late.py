@@ -89,7 +89,13 @@ def test_what_can_no_longer_be_read_is_told_and_the_list_stays(
 def test_what_is_due_is_read_a_few_decks_at_a_time_and_once(
     library: Library, asked: list[dict[str, Any]]
 ) -> None:
-    listing, known = library.deck_listing(), library.deck_listing().due
+    another = library.keep_cartridge(cartridge(name="Another")).id
+    keep(library, "2024-04-01", library.decks()[0].id, another, finished=False)
+    listing, plain = library.deck_listing(), library.deck_listing()
+    filters = [frozenset({one}) for one in ("kept", "mine", "under way", "due")]
+    found = [plain.find(only=one) for one in filters]
+    assert len(found[2]) == 1
+    assert found[3]
     asked.clear()
     assert not listing.prepare(2)
     while not listing.prepare(2):
@@ -98,7 +104,9 @@ def test_what_is_due_is_read_a_few_decks_at_a_time_and_once(
     assert [deck for one in asked for deck in one["deck_id"]] == listing.ids
     count = len(asked)
     assert listing.prepare(2)
-    assert (listing.due, len(asked)) == (known, count)
+    assert [listing.find(only=one) for one in filters] == found
+    assert listing.keys("cartridge_name") == plain.keys("cartridge_name")
+    assert len(asked) == count
 
 
 def test_a_row_takes_what_is_due_of_service_from_what_was_read_ahead(
