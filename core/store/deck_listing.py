@@ -212,12 +212,16 @@ class DeckListing(RecordListing):
     @property
     def due(self) -> list[date | None]:
         """The day of the next check or service of each deck, whichever is due first."""
-        while not self.prepare(_AT_ONCE):
+        while not self._read_ahead(_AT_ONCE):
             pass
         return self._due
 
     def prepare(self, most: int) -> bool:
         """Read what filters ask for of so many decks more; return whether it is known of all."""
+        are_ready = super().prepare(most)
+        return self._read_ahead(most) and are_ready
+
+    def _read_ahead(self, most: int) -> bool:
         if len(self._due) == len(self._rows):
             return True
         rows = self._rows[len(self._due) : len(self._due) + most]

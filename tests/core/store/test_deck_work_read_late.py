@@ -158,7 +158,8 @@ def test_a_problem_while_what_is_due_is_read_is_told_once(
     monkeypatch.setattr(library._backend, "select_in_parts", fails)
     told: list[LibraryProblem] = []
     listing.troubled = told.append
-    assert listing.prepare(1)
+    while not listing.prepare(1):
+        pass
     assert set(listing.due) == {None}
     assert told == [problem]
 
@@ -172,3 +173,17 @@ def test_rows_read_in_parts_are_those_that_are_read_at_once(library: Library) ->
         at_once = library._backend.select("things", ("id", "name"), where)
         assert len(parts) > 1
         assert sorted(row for part in parts for row in part) == sorted(at_once)
+
+
+def test_the_first_stroke_finds_the_texts_that_it_ranks_ready(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    deck_id = library.keep_deck(deck(name="Bench deck 270")).id
+    keep(library, "2024-03-01", deck_id, library.keep_cartridge(cartridge()).id)
+    for listing in (library.deck_listing(), library.log.listing()):
+        while not listing.prepare(2):
+            pass
+        with monkeypatch.context() as patch:
+            patch.setattr("core.store.listing.spaced", lambda text: f"[{text}]")
+            assert "[" not in "".join(listing._texts())
+        assert listing.find("270")
