@@ -76,6 +76,7 @@ def move_of(
     pitch = deck.plinth.pitch_mm_per_turn
     parts: list[MovePart] = []
     changes: dict[str, Message] = {}
+    orders: list[Message] = []
     made: list[float] = []
     for foot, real, gain in zip(deck.plinth.feet, plan.lifts_mm, gains, strict=True):
         lift = real / gain
@@ -89,6 +90,8 @@ def move_of(
         if pitch is None:
             part = MovePart(control=Control.FOOT, amount=round(lift, 3), unit="mm", where=foot.name)
             changes[foot.name] = message("level.feet.by_length", way=way, length=length)
+            key = "level.feet.then_by_length" if parts else "level.feet.first_by_length"
+            orders.append(message(key, way=way, foot=Name(foot.name), length=length))
         else:
             turns = turns_of_lift(lift, pitch)
             told = _told(turns) * pitch
@@ -107,13 +110,11 @@ def move_of(
                 turns=Eighths(turns),
                 length=length,
             )
+            key = "level.feet.then_by_turns" if parts else "level.feet.first_by_turns"
+            orders.append(
+                message(key, way=way, foot=Name(foot.name), turns=Eighths(turns), length=length)
+            )
         parts.append(part)
-    orders = [
-        message(
-            "level.feet.one_move", foot=Name(part.where, place == 0), change=changes[part.where]
-        )
-        for place, part in enumerate(parts)
-    ]
     order = message("level.feet.all_moves", orders=Series(tuple(orders)))
     stays = sum(foot.adjustable for foot in deck.plinth.feet) > len(parts)
     rests = [told - real for told, real in zip(made, plan.lifts_mm, strict=True)]
