@@ -14,7 +14,7 @@ from desktop.widgets.terminal import Say, tr
 def add_arguments(parser: argparse.ArgumentParser, tr: Say) -> None:
     """Add the arguments of ``setdown paper``."""
     kinds = parser.add_subparsers(
-        title=tr("command_line.paper.what"), metavar="WHAT", dest="what", required=True
+        title=tr("command_line.paper.what") or "", metavar="WHAT", dest="what", required=True
     )
     protractor = kinds.add_parser("protractor", help=tr("command_line.paper.protractor"))
     strobe = kinds.add_parser("strobe", help=tr("command_line.paper.strobe"))

@@ -124,7 +124,7 @@ def parser_with(
     )
     if subcommands:
         branches = parser.add_subparsers(
-            title=tr("command_line.window.commands"), metavar="COMMAND"
+            title=tr("command_line.window.commands") or "", metavar="COMMAND"
         )
         for command in subcommands:
             summary = command.summary(tr)
