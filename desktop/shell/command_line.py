@@ -7,10 +7,12 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final, get_args
+from typing import TYPE_CHECKING, Final, get_args
 
 from desktop.widgets.scheme import Scheme
-from desktop.widgets.terminal import Say, help_words, tr
+
+if TYPE_CHECKING:
+    from desktop.widgets.terminal import Say
 
 _TEXT_SCALE_LOW: Final = 1.0
 _TEXT_SCALE_HIGH: Final = 2.0
@@ -90,7 +92,7 @@ def parser_with(
     subcommands: Sequence[Subcommand], words: Sequence[str] = ()
 ) -> argparse.ArgumentParser:
     """Return the parser of the whole command line; its help stands in it if ``words`` ask."""
-    tr = help_words(words)
+    tr = _help_words(words)
     parser = argparse.ArgumentParser(
         prog="setdown",
         description=tr("command_line.window.summary"),
@@ -196,6 +198,25 @@ def options_from(parsed: argparse.Namespace) -> Options:
         who=parsed.who.strip(),
         text_scale=parsed.text_scale,
     )
+
+
+def tr(key: str, /, **typed: str) -> str:
+    """Return the sentence of a message in English, with words as they were typed."""
+    from desktop.widgets import terminal  # a start says nothing
+
+    return terminal.tr(key, **typed)
+
+
+def _nothing(_key: str, /) -> None:
+    """Say nothing."""
+
+
+def _help_words(arguments: Sequence[str]) -> Say:
+    """Return what words the help of a command line: nothing, if help is not asked for.
+
+    So a start does not wait for words that nobody reads.
+    """
+    return tr if any(one.startswith(("-h", "--h")) for one in arguments) else _nothing
 
 
 def _locale(text: str) -> str:

@@ -7,7 +7,7 @@ the catalogue, whose values bring the records along: help would wait for them.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import cache
 from typing import Any
 
@@ -30,15 +30,3 @@ def _templates(room: str) -> dict[str, Any]:
 
     source = files("resources").joinpath("messages", f"{room}.toml")
     return tomllib.loads(source.read_text(encoding="utf-8"))
-
-
-def _nothing(_key: str, /) -> None:
-    """Say nothing."""
-
-
-def help_words(arguments: Sequence[str]) -> Say:
-    """Return what words the help of a command line: nothing, if help is not asked for.
-
-    So a start does not wait for words that nobody reads.
-    """
-    return tr if any(one.startswith(("-h", "--h")) for one in arguments) else _nothing

@@ -406,10 +406,19 @@ class Loop:
         return left
 
     def _weigh_first(self, journey: Journey) -> bool:
-        """Do what the gate asks for: the scale, before a stylus is lowered."""
+        """Do what the gate asks for: the scale, before a stylus is lowered, and what follows."""
         self.run.trouble = ""
-        weighing = FINAL_DOWNFORCE if journey.status(FINAL_DOWNFORCE).trials else ""
-        return self._read(journey, weighing or ROUGH_DOWNFORCE)
+        final = bool(journey.status(FINAL_DOWNFORCE).trials)
+        weighing = FINAL_DOWNFORCE if final else ROUGH_DOWNFORCE
+        status = journey.status(weighing)
+        move, verdict = status.assessment.next_move, status.assessment.verdict
+        if status.state is StepState.CHECK_AGAIN:
+            return self._read(journey, weighing)
+        if status.assessment.questions:
+            return self._answer(journey, status)
+        if verdict in (Verdict.MOVE, Verdict.STOP) and move and move.parts:
+            return self._obey(journey, weighing, self._wanted(status, move.parts))
+        return self._read(journey, weighing)
 
     def _obey(self, journey: Journey, due: str, parts: tuple[MovePart, ...]) -> bool:
         step = self.run.steps[due]
