@@ -37,7 +37,7 @@ from core.records import (
 )
 from core.records.picture import PictureOf
 from core.steps.speed import Tone
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from core.store import Library
 from core.store.jpeg import Content
 from tests.arms import two_arms

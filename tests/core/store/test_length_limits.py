@@ -31,7 +31,7 @@ from core.records import (
 )
 from core.steps.mount.readings import RecordedSweep
 from core.steps.skating.readings import RecordedTracking
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from core.steps.tilt.readings import RecordedLeak
 from core.store import Library
 from core.store.document_text import DocumentProblem
