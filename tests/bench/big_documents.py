@@ -72,7 +72,11 @@ def made(fittings: int, folder: Path) -> Path:
     if not path.exists():
         place = folder / f"fittings_{fittings}.library"
         size = shop_library.Size(
-            max(10, fittings // 4), max(10, fittings // 10), fittings, fittings * ENTRIES_A_FITTING
+            decks=max(10, fittings // 4),
+            cartridges=max(10, fittings // 10),
+            fittings=fittings,
+            entries=fittings * ENTRIES_A_FITTING,
+            **dict.fromkeys(("customers", "services", "pictures"), 0),  # entries are what is told
         )
         shop_library.fill(place, size)
         with Library.open(place) as library:
@@ -120,8 +124,7 @@ def measure(way: str, path: Path) -> None:
 
     app = application()
     with window_of(path) as (window, messages):
-        for _ in range(20):
-            app.processEvents()
+        at_rest(app, 2.0)  # what the first screen puts off
         gc.freeze()  # as the program does
         before, beat = peak_mb(), Beat(app)
         began, cpu = time.perf_counter(), time.process_time()

@@ -4,17 +4,20 @@
 the program does, readings of ten minutes one after another. The left channel plays the numbers of
 its samples: every sample that did not come is seen, wherever it was lost. Blocks lost and memory
 are told from time to time. Then a leak is changed in the sound, and the time until the panel shows
-it is told, from the moment of the change.
+it is told, from the moment of the change: once for the analysis and the panel alone, once from the
+player's pipe through the sound server to the words on the panel, the player's own delay included.
 """
 
 from __future__ import annotations
 
 import argparse
+import fcntl
 import os
 import subprocess
 import tempfile
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -39,6 +42,8 @@ def main() -> None:
     with sound_server() as server:
         _long(server, minutes)
     _latency()
+    with sound_server() as server:
+        _latency_through(server)
 
 
 class _Unending(RecordedTone):
@@ -176,6 +181,70 @@ def _latency() -> None:
     print(
         f"  (a block of 20 ms takes {1e3 * max(works):.0f} ms at most, the timer's 40 ms are in it)"
     )
+
+
+def _latency_through(server: SoundServer) -> None:
+    """Change a leak in what a player plays between -30 and -20 dB, and wait for the words."""
+    from PySide6.QtWidgets import QApplication
+
+    from core.language import Numbers
+    from core.steps.tilt.readings import RecordedLeak
+    from desktop.forms.live_panel import LivePanel
+
+    app = QApplication.instance() or QApplication([])
+    panel = LivePanel(RecordedLeak, Numbers())
+    panel.resize(600, 300)
+    panel.show()
+
+    def waited(is_so: Callable[[], bool], longest_s: float = 30.0) -> float:
+        begun = time.monotonic()
+        while not is_so() and time.monotonic() - begun < longest_s:
+            app.processEvents()
+            time.sleep(0.002)
+        return time.monotonic() - begun
+
+    panel.list_inputs()
+    waited(panel.start_button.isEnabled)
+    command = ("pacat", "--playback", "--device=deck", "--raw", "--format=s16le", "--channels=2")
+    player = subprocess.Popen(
+        [*command, f"--rate={RATE}", "--latency-msec=40", "--process-time-msec=10"],
+        stdin=subprocess.PIPE,
+        env=server.environment,
+    )
+    assert player.stdin is not None
+    fcntl.fcntl(player.stdin.fileno(), fcntl.F_SETPIPE_SZ, 4096)  # 21 ms: else 340 ms wait in it
+    leak = [10.0**-1.5]
+    threading.Thread(target=_feed_leak, args=(player, leak), daemon=True).start()
+    panel.start_button.click()
+    waited(lambda: "30." in panel.now.text())
+    waits = []
+    for change in range(20):
+        waited(lambda: False, 0.5 + 0.013 * change)
+        db = 20 if change % 2 == 0 else 30
+        leak[0] = 10.0 ** (-db / 20.0)
+        waits.append(waited(lambda: f"{db}." in panel.now.text()))  # noqa: B023 - used at once
+    panel.give_up()
+    player.terminate()
+    player.wait(5)
+    print(
+        f"through the sound server, 20 changes: {1e3 * min(waits):.0f} to {1e3 * max(waits):.0f} ms"
+        " from the player's pipe to the panel"
+    )
+
+
+def _feed_leak(player: subprocess.Popen[bytes], leak: list[float]) -> None:
+    """Play a tone on the left, and so much of it on the right, until the player ends."""
+    assert player.stdin is not None
+    first = 0
+    while True:
+        tone = 0.3 * np.sin(2.0 * np.pi * 1000.0 * (first + np.arange(480)) / RATE)
+        first += 480
+        sound = np.stack((tone, leak[0] * tone), axis=1)
+        try:
+            player.stdin.write(np.round(32767.0 * sound).astype("<i2").tobytes())
+            player.stdin.flush()
+        except OSError:
+            return
 
 
 if __name__ == "__main__":
