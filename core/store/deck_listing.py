@@ -26,9 +26,10 @@ class Worked(NamedTuple):
     left_found: int
     checked_at: str
     arm_key: str
+    is_check: int
 
 
-_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "", "")
+_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "", "", 1)
 
 
 class DeckListing(RecordListing):
@@ -142,6 +143,7 @@ class DeckListing(RecordListing):
                 left_found=newest.left_found,
                 due=check_due(ends.get(row.id, ""), months),
                 months=months,
+                is_check=bool(newest.is_check),
                 arms=tuple(
                     ArmWork(name, names.get(on_arms[row.id, arm].cartridge_id, ""))
                     for arm, name in self._arms.get(row.id, {}).items()

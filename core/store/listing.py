@@ -262,7 +262,7 @@ class FittingListing(Listing[FittingRow]):
         jobs: Mapping[str, tuple[str, str]] = MappingProxyType({}),
     ) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 16
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 17
         ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns[:10]
         job, self._arm_key, *how = columns[10:]
         super().__init__(ids, bytes(archived))
@@ -278,7 +278,7 @@ class FittingListing(Listing[FittingRow]):
         self._started, self._last, self._away_at, self._job = started, last, away, job
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
-        self._reached, self._kept, self._left, self._ended = how
+        self._reached, self._kept, self._left, self._ended, self._is_check = how
         self._promises = [jobs.get(one, _NO_JOB) for one in job]
         arms = {number: named_in(one[4]) for number, one in enumerate(self._records) if one[4]}
         self._arm_names = {
@@ -319,6 +319,7 @@ class FittingListing(Listing[FittingRow]):
             promised=self._promises[place][1],
             arm_key=self._arm_key[place],
             arm_name=self._arm_names.get(place, ""),
+            is_check=bool(self._is_check[place]),
         )
 
     @property
