@@ -228,6 +228,15 @@ class Backend(Protocol):
     ) -> list[RowValues]:
         """Return the rows that meet all conditions; ``-at`` in ``order`` sorts descending."""
 
+    def select_in_parts(
+        self, table: str, columns: Sequence[str], where: Conditions | None = None
+    ) -> Iterator[list[RowValues]]:
+        """Yield the rows that meet all conditions, some at a time, in no order.
+
+        For tables of many rows of which little is kept: the others need no room at the same time.
+        Nothing is written before all are read.
+        """
+
     def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         """Add rows, inside a transaction."""
 

@@ -31,6 +31,9 @@ class Worked(NamedTuple):
 
 _NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "", "", 1)
 
+_AT_ONCE: Final = 200
+"""Decks of which it is read together what is due: their records need room at the same time."""
+
 
 class DeckListing(RecordListing):
     """Decks by name; can also be sorted by ``cartridge_name``, ``due``, ``reached`` or ``verdict``.
@@ -42,8 +45,7 @@ class DeckListing(RecordListing):
     Fittings are read only for the rows that are on screen. They are read for all decks only when a
     search or a sort needs them: a shop has far more fittings than a screen shows. ``fittings``
     returns these columns of the unarchived fittings that meet these conditions, ``names`` the names
-    of these cartridges by id, ``services`` the days on which these decks' first service falls due;
-    of all decks for None.
+    of these cartridges by id, ``services`` the days on which these decks' first service falls due.
     """
 
     def __init__(
@@ -52,7 +54,7 @@ class DeckListing(RecordListing):
         feature_label: Callable[[str], str],
         fittings: Callable[[Sequence[str], Conditions], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
-        services: Callable[[Sequence[str] | None], Mapping[str, date]],
+        services: Callable[[Sequence[str]], Mapping[str, date]],
     ) -> None:
         super().__init__(rows, feature_label)
         self._arms = {row[0]: named_in(row[11]) for row in rows if row[11]}
@@ -63,13 +65,16 @@ class DeckListing(RecordListing):
         self.ask(fittings, names, services)
         self._known_last: list[Worked] | None = None
         self._known_open: list[bool] | None = None
-        self._due: list[date | None] | None = None
+        self._due: list[date | None] = []
+        """Of the first decks; of all once it is asked for."""
+        self._service_due: dict[str, date | None] = {}
+        """Of the same decks, what is due of service alone."""
 
     def ask(
         self,
         fittings: Callable[[Sequence[str], Conditions], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
-        services: Callable[[Sequence[str] | None], Mapping[str, date]],
+        services: Callable[[Sequence[str]], Mapping[str, date]],
     ) -> None:
         """Use these callbacks from now on: the library that read the list may have been closed."""
         self._fittings, self._names, self._services = fittings, names, services
@@ -80,15 +85,20 @@ class DeckListing(RecordListing):
 
     def rows(self, places: Sequence[int]) -> list[RecordRow]:
         """Return the rows at several indexes, with one query."""
-        of_these: Conditions = {"deck_id": tuple(self.ids[place] for place in places)}
+        ids = [self.ids[place] for place in places]
         found, services = self._read_all(
-            Worked._fields, of_these, [self.ids[place] for place in places]
+            Worked._fields,
+            {"deck_id": tuple(ids)},
+            [one for one in ids if one not in self._service_due],
         )
         last, ends = _newest(found), self._ends_of((*one[0:1], *one[-2:]) for one in found)
         on_arms = self._on_arms(found)
         names = self._names_of([*last.values(), *on_arms.values()])
         rows = [self._row(place, last, ends, names, on_arms) for place in places]
-        return [row._replace(service_due=services.get(row.id)) for row in rows]
+        return [
+            row._replace(service_due=services.get(row.id) or self._service_due.get(row.id))
+            for row in rows
+        ]
 
     def _on_arms(self, fittings: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], Worked]:
         """Return the last fitting by deck and arm, for decks with several arms."""
@@ -160,13 +170,13 @@ class DeckListing(RecordListing):
             return []
 
     def _read_all(
-        self, columns: Sequence[str], where: Conditions, deck_ids: Sequence[str] | None
+        self, columns: Sequence[str], where: Conditions, deck_ids: Sequence[str]
     ) -> tuple[list[tuple[Any, ...]], Mapping[str, date]]:
         """Return fittings and the days of services; a problem of both is reported once."""
         found: list[tuple[Any, ...]] = []
         try:
             found = list(self._fittings(columns, where))
-            return found, self._services(deck_ids)
+            return found, self._services(deck_ids) if deck_ids else {}
         except LibraryProblem as problem:
             self._tell(problem)
             return found, {}
@@ -183,7 +193,11 @@ class DeckListing(RecordListing):
     def _last(self) -> list[Worked]:
         """What was done last on every deck."""
         if self._known_last is None:
-            last = _newest(self._read(Worked._fields, {}))
+            try:
+                last = _newest(self._fittings(Worked._fields, {}))
+            except LibraryProblem as problem:
+                self._tell(problem)
+                last = {}
             self._known_last = [last.get(one, _NOTHING) for one in self.ids]
         return self._known_last
 
@@ -198,15 +212,30 @@ class DeckListing(RecordListing):
     @property
     def due(self) -> list[date | None]:
         """The day of the next check or service of each deck, whichever is due first."""
-        if self._due is None:
-            columns = ("deck_id", "checked_at", "arm_key")
-            checks, services = self._read_all(columns, {"checked_at": Above("")}, None)
-            ends = self._ends_of(checks)
-            self._due = [
-                first_of(check_due(ends.get(row[0], ""), row[10]), services.get(row[0]))
-                for row in self._rows
-            ]
+        while not self.prepare(_AT_ONCE):
+            pass
         return self._due
+
+    def prepare(self, most: int) -> bool:
+        """Read what is due on so many decks more; return whether it is known of all."""
+        if len(self._due) == len(self._rows):
+            return True
+        rows = self._rows[len(self._due) : len(self._due) + most]
+        ids = tuple(row[0] for row in rows)
+        columns = ("deck_id", "checked_at", "arm_key")
+        try:
+            checks = self._fittings(columns, {"checked_at": Above(""), "deck_id": ids})
+            ends = self._ends_of(checks)
+            services = self._services(ids)
+        except LibraryProblem as problem:
+            self._due += [None] * (len(self._rows) - len(self._due))  # it is told once
+            self._tell(problem)
+            return True
+        self._due += [
+            first_of(check_due(ends.get(row[0], ""), row[10]), services.get(row[0])) for row in rows
+        ]
+        self._service_due.update((row[0], services.get(row[0])) for row in rows)
+        return len(self._due) == len(self._rows)
 
     def _applies(self, what: str) -> Sequence[object]:
         if what == "under way":
@@ -241,13 +270,20 @@ def first_of(*days: date | None) -> date | None:
 
 
 def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:
-    """Return the last fitting of each deck, with all its columns."""
+    """Return the last fitting of each deck, with all its columns.
+
+    Equal values are one object: there are many fittings, few people and steps.
+    """
     last: dict[str, tuple[Any, ...]] = {}
     for fitting in fittings:  # plain tuples: there are many
         deck_id = fitting[0]
         if deck_id not in last or fitting[1] > last[deck_id][1]:
             last[deck_id] = fitting
-    return {deck_id: Worked(*fitting) for deck_id, fitting in last.items()}
+    same: dict[Any, Any] = {}
+    return {
+        deck_id: Worked(*(same.setdefault(one, one) for one in fitting))
+        for deck_id, fitting in last.items()
+    }
 
 
 def _latest(ends: Iterable[tuple[Any, ...]]) -> dict[str, str]:

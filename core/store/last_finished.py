@@ -72,18 +72,14 @@ class LastFinished:
         with self._backend.snapshot():
             named = self._backend.select("things", ("id", "arms"), {"id": tuple(deck_ids)})
             arms: dict[str, str] = dict(named)
-            columns = ("id", "deck_id", "arm_key")
-            for fitting_id, deck_id, arm in self._finished(columns, tuple(deck_ids)):
+            columns = ("id", "deck_id", "arm_key", "checked_at")
+            for fitting_id, deck_id, arm, at in self._finished(columns, tuple(deck_ids)):
                 place = deck_id, arm if arms.get(deck_id) else ""
-                # One by one, from the end: a fitting has many entries before it.
-                of_fitting = {"fitting_id": fitting_id, "kind": "finished"}
-                last = self._backend.select(
-                    "entries", ("at",), of_fitting, order=("-seq",), limit=1
-                )
-                for (at,) in last:
-                    ends[place] = max(at, ends.get(place, ""))
+                ends[place] = max(at or self._end_of(fitting_id), ends.get(place, ""))
         found: dict[str, Ended] = {}
         for (deck_id, arm), at in ends.items():
+            if not at:
+                continue
             told = arms.get(deck_id, "")
             if told and arm not in in_use_in(told):
                 continue
@@ -102,6 +98,12 @@ class LastFinished:
             if isinstance(record, dict) and field in record:
                 said[deck_id] = record[field]
         return said
+
+    def _end_of(self, fitting_id: str) -> str:
+        """Return when a fitting was finished that an earlier version kept; empty if unknown."""
+        of_fitting = {"fitting_id": fitting_id, "kind": "finished"}
+        last = self._backend.select("entries", ("at",), of_fitting, order=("-seq",), limit=1)
+        return str(last[0][0]) if last else ""
 
     def _finished(self, columns: Sequence[str], deck_ids: tuple[str, ...]) -> list[tuple[str, ...]]:
         return self._backend.select(

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, date, datetime
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
@@ -617,10 +618,12 @@ class Library:
         if isinstance(listing, DeckListing):
             listing.ask(self._worked, self._cartridge_names, self._service_days)
 
-    def _worked(self, columns: Sequence[str], where: Conditions) -> list[RowValues]:
-        return self._backend.select("fittings", columns, {"archived": 0, **where})
+    def _worked(self, columns: Sequence[str], where: Conditions) -> Iterator[RowValues]:
+        return chain.from_iterable(
+            self._backend.select_in_parts("fittings", columns, {"archived": 0, **where})
+        )
 
-    def _service_days(self, deck_ids: Sequence[str] | None) -> dict[str, date]:
+    def _service_days(self, deck_ids: Sequence[str]) -> dict[str, date]:
         return self.service.due_days(deck_ids, self.last_finished.said_of_decks)
 
     def _cartridge_names(self, ids: Sequence[str]) -> dict[str, str]:

@@ -16,9 +16,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
-from operator import itemgetter
 from types import MappingProxyType
 from typing import Any, Final, Generic, TypeVar
 
@@ -192,6 +191,13 @@ class Listing(Generic[R]):
             raise problem
         self.troubled(problem)
 
+    def prepare(self, most: int) -> bool:  # noqa: ARG002 - those that know it ask
+        """Read some of what a later search would ask for, of up to so many records.
+
+        Returns whether all is read.
+        """
+        return True
+
     def place_of(self, record_id: str) -> int | None:
         """Return the index of a record, or None if it is not in the list."""
         if self._places is None:
@@ -249,20 +255,19 @@ class FittingListing(Listing[FittingRow]):
     ``last_at``, ``who``, ``entry_count``, ``archived_at``, ``reached``, ``verdict``, ``due``,
     ``job`` or ``promised``.
 
-    Each of ``rows`` holds id, deck's id, cartridge's id, start, last entry, finished, archived,
-    entry count, who, when it was archived, job, arm, and its status columns. ``records`` are all
-    decks and cartridges that the rows name, by id; ``jobs`` the number and the promised day of
-    jobs.
+    The ``columns`` are id, deck's id, cartridge's id, start, last entry, finished, archived, entry
+    count, who, when it was archived, job, arm, and the status columns. ``records`` are all decks
+    and cartridges that they name, by id; ``jobs`` the number and the promised day of jobs.
     """
 
     def __init__(
         self,
-        rows: list[tuple[Any, ...]],
+        columns: Sequence[Sequence[Any]],
         records: dict[str, RecordNames],
         jobs: Mapping[str, tuple[str, str]] = MappingProxyType({}),
     ) -> None:
-        rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 17
+        newest_first = sorted(range(len(columns[4])), key=columns[4].__getitem__, reverse=True)
+        columns = [list(map(column.__getitem__, newest_first)) for column in columns]
         ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns[:10]
         job, self._arm_key, *how = columns[10:]
         super().__init__(ids, bytes(archived))
@@ -278,8 +283,11 @@ class FittingListing(Listing[FittingRow]):
         self._started, self._last, self._away_at, self._job = started, last, away, job
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
-        self._reached, self._kept, self._left, self._ended, self._is_check = how
+        self._reached, self._kept, self._left, ended, self._is_check = how
+        # Of most they are the same moment, of which one text is enough.
+        self._ended = [at if at == end else end for at, end in zip(last, ended, strict=True)]
         self._promises = [jobs.get(one, _NO_JOB) for one in job]
+        self._job_numbers = {one: jobs[one][0].casefold() for one in {*job} & jobs.keys()}
         arms = {number: named_in(one[4]) for number, one in enumerate(self._records) if one[4]}
         self._arm_names = {
             place: arms[deck].get(self._arm_key[place], "")
@@ -405,12 +413,15 @@ class FittingListing(Listing[FittingRow]):
         numbered = self._numbered(places, word)
         for applies in self._said_of(word):
             numbered |= {i for i in places if applies[i]}
-        if any(letter.isdigit() for letter in word):
-            numbered |= {i for i in places if word in self._promises[i][0].casefold()}
+        of_jobs = {one for one, number in self._job_numbers.items() if word in number}
+        if of_jobs and any(letter.isdigit() for letter in word):
+            numbered |= {i for i in places if self._job[i] in of_jobs}
         if self._arm_names:
             on = self._arm_names
             numbered |= {i for i in places if i in on and word in plain(on[i])}
         span = date_span(word)
+        if span is None and not (numbered or any(is_so)):  # most words
+            return [i for i in places if named[deck[i]] or named[cartridge[i]] or person[who[i]]]
         if span is None:
             return [
                 i
@@ -515,6 +526,8 @@ class RecordListing(Listing[RecordRow]):
         rows, folded, numbered = self._rows, self._folded, self._numbered(places, word)
         for applies in self._said_of(word):
             numbered |= {i for i in places if applies[i]}
+        if not (features or until or away or numbered):  # most words
+            return [i for i in places if word in folded[i]]
         return [
             i
             for i in places
@@ -537,6 +550,23 @@ class RecordListing(Listing[RecordRow]):
     def _distances(self, places: list[int], words: list[str]) -> list[int]:
         texts = self._texts()
         return distances(words, [texts[i] for i in places])
+
+
+def columns_of(
+    parts: Iterable[Sequence[tuple[Any, ...]]], count: int, *, unlike: Container[int]
+) -> list[list[Any]]:
+    """Return rows as so many columns, with one object for values that are equal.
+
+    Rows that are read together would each have their own; in a column that is ``unlike``, hardly
+    any are equal.
+    """
+    columns: list[list[Any]] = [[] for _ in range(count)]
+    known: dict[Any, Any] = {}
+    for part in parts:
+        for index, values in enumerate(zip(*part, strict=True)):
+            same = values if index in unlike else map(known.setdefault, values, values)
+            columns[index].extend(same)
+    return columns
 
 
 def step_number(reached: str) -> int | None:

@@ -16,7 +16,7 @@ from core.store import archiving, problems
 from core.store.arm_names import named_in
 from core.store.backend import Backend, Conditions, RowValues
 from core.store.fitting_status import DECIDES, TRIES, UNKNOWN, Try, fitting_status_of
-from core.store.listing import FittingListing, RecordNames
+from core.store.listing import FittingListing, RecordNames, columns_of
 from core.store.problems import LibraryProblem
 from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
 
@@ -26,6 +26,9 @@ _LISTED: Final = (
     *("finished", "archived", "entry_count", "who", "archived_at", "job_id", "arm_key"),
 )
 _STANDING: Final = ("reached", "kept", "left_found", "checked_at", "is_check")
+_UNLIKE: Final = {
+    (*_LISTED, *_STANDING).index(one) for one in ("id", "started_at", "last_at", "checked_at")
+}
 _AT_ONCE: Final = 200
 """Number of fittings whose entries are read in one query."""
 _MANY: Final = 1000
@@ -75,23 +78,27 @@ class FittingLog:
         """Return all fittings, or only those finished or not, as a list to search and sort."""
         where = {} if finished is None else {"finished": int(finished)}
         with self._backend.snapshot():
-            found = self._backend.select("fittings", (*_LISTED, *_STANDING), where)
-            names = self._names_in(found)
+            parts = self._backend.select_in_parts("fittings", (*_LISTED, *_STANDING), where)
+            columns = columns_of(parts, len(_LISTED) + len(_STANDING), unlike=_UNLIKE)
+            names = self._names_of(*columns[1:3])
             # Mostly none: an owner at home has no jobs.
             jobs = self._backend.select("jobs", ("id", "name", "promised"))
         promises = {job: (number, promised) for job, number, promised in jobs}
-        return FittingListing(found, names, promises)
+        return FittingListing(columns, names, promises)
 
     def _names_in(self, rows: list[RowValues]) -> dict[str, RecordNames]:
-        """Return what rows of fittings need of their decks and cartridges.
+        """Return what rows of fittings need of their decks and cartridges."""
+        return self._names_of([row[1] for row in rows], [row[2] for row in rows])
+
+    def _names_of(self, decks: Sequence[str], cartridges: Sequence[str]) -> dict[str, RecordNames]:
+        """Return what lists need of the deck and the cartridge of each fitting.
 
         Much faster than a join in a large library, whose records exceed SQLite's cache.
         """
-        ids = tuple({record_id for row in rows for record_id in row[1:3]})
         found = self._backend.select(
             "things",
             ("id", "name", "owner_reference", "folded", "check_months", "arms"),
-            {"id": ids} if len(rows) < _MANY else {},
+            {"id": tuple({*decks, *cartridges})} if len(decks) < _MANY else {},
         )
         return {row[0]: row[1:] for row in found}
 

@@ -121,17 +121,15 @@ class ServiceRecords:
 
     def due_days(
         self,
-        deck_ids: Sequence[str] | None,
+        deck_ids: Sequence[str],
         said_of_decks: Callable[[Sequence[str], str], Mapping[str, object]],
     ) -> dict[str, date]:
         """Return the day on which the first service of each deck falls due, for those with one.
 
-        ``deck_ids`` says of which decks, None of all; ``said_of_decks`` returns one field of their
-        newest records by id. An entry with impossible values is left out.
+        ``said_of_decks`` returns one field of the newest records of these decks by id. An entry
+        with impossible values is left out.
         """
-        where: Conditions = {"archived": 0, "withdrawn": ""}
-        if deck_ids is not None:
-            where = {**where, "deck_id": tuple(deck_ids)}
+        where: Conditions = {"archived": 0, "withdrawn": "", "deck_id": tuple(deck_ids)}
         latest: dict[tuple[str, tuple[str, str]], ServiceLine] = {}
         for row in self._backend.select("services", _LINE, where):
             line = ServiceLine(*row)

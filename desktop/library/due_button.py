@@ -47,6 +47,11 @@ class DueButton(QPushButton):
         self._has_begun = False
         self._timer.start(_AFTER_PAINT_MS)
 
+    def wait(self) -> None:
+        """Let the search wait a moment: somebody is using the window."""
+        if self._timer.isActive():
+            self._timer.start(_AFTER_PAINT_MS)
+
     def stop(self) -> None:
         """Stop the search."""
         self._timer.stop()

@@ -296,6 +296,8 @@ class LibraryScreen(Page):
         self.setEnabled(False)  # the second half of a double click may still come
         self._timer.stop()
         self.due.stop()
+        for records in self._loads:
+            records.stop()
         self._reader.stop()
         self.export_progress.stop()
         self.acts.end()
@@ -404,6 +406,8 @@ class LibraryScreen(Page):
         self.due = DueButton(self._library)
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
+        for records in self._loads:
+            records.rows_shown.connect(self.due.wait)
         self.jobs = _quiet("", tr("jobs.button.tip"), self.jobs_wanted.emit)
         self.jobs.setObjectName("jobsLine")
         self.jobs.setToolTip(tr("jobs.button.tip"))

@@ -38,7 +38,7 @@ _LONGEST_LOG_PAGES: Final = 100
 """Pages of log after which it is checkpointed into the file: about a dozen entries."""
 
 _ROWS_AT_ONCE: Final = 1000
-"""Rows copied at a time; entries have some hundred bytes."""
+"""Rows copied or read at a time; entries have some hundred bytes."""
 _LARGE_ROWS: Final = {"picture_contents": 10}
 """Tables with larger rows, and how many of those are copied at a time."""
 
@@ -163,6 +163,18 @@ class SqliteFile:
                     values.append(limit)
                 found += self.rows(sql, values)
         return found
+
+    def select_in_parts(
+        self, table: str, columns: Sequence[str], where: Conditions | None = None
+    ) -> Iterator[list[RowValues]]:
+        """Yield the rows that meet all conditions, some at a time, in no order."""
+        for part in _in_parts(where or {}):
+            conditions, values = _conditions(part)
+            sql = f"SELECT {', '.join(columns)} FROM {table}{conditions}"  # noqa: S608 - ours
+            with as_problems(self.path):
+                cursor = self._connection.execute(sql, values)
+                while found := cursor.fetchmany(_ROWS_AT_ONCE):
+                    yield found
 
     def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         """Add rows, inside a transaction."""

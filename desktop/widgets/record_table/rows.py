@@ -223,7 +223,8 @@ class RowsModel(QAbstractTableModel):
             if len(self._rows) >= _ROWS_HELD:
                 self._rows.clear()
             start = position - position % _AT_ONCE
-            places = self._shown[start : start + _AT_ONCE]
+            nearby = self._shown[start : start + _AT_ONCE]
+            places = [one for one in nearby if one not in self._rows]
             self._rows.update(zip(places, self.listing.rows(places), strict=True))
         return self._rows[place]
 
@@ -276,10 +277,16 @@ class RowsModel(QAbstractTableModel):
         listing.troubled = self._tell_later
         shown = listing.find(**self.asked)
         self.beginResetModel()
+        if listing is not self.listing:
+            self._rows.clear()
         self.listing, self._shown = listing, shown
-        self._rows.clear()
         self.endResetModel()
 
     def _tell_later(self, problem: LibraryProblem) -> None:
-        """Emit after painting: a slot may open a window."""
-        QTimer.singleShot(0, self, lambda: self.failed.emit(problem))
+        """Emit after painting: a slot may open a window. Rows that lack something are not kept."""
+
+        def tell() -> None:
+            self._rows.clear()
+            self.failed.emit(problem)
+
+        QTimer.singleShot(0, self, tell)

@@ -63,6 +63,9 @@ _MOST_SEEN: Final = 60
 _LEAST_ROWS: Final = 3
 """Minimum number of visible rows: a page with less room scrolls."""
 _AFTER_STROKE_MS: Final = 200
+_AHEAD: Final = 50
+"""Rows read ahead between two events: some milliseconds."""
+_BETWEEN_MS: Final = 10
 
 
 class RecordTable(QWidget):
@@ -74,6 +77,7 @@ class RecordTable(QWidget):
     other_table_wanted = Signal(str)  # the words to look for on the table beside this one
     failed = Signal(object)  # A LibraryProblem: what is on the table could not be read
     made = Signal()  # the parts are there
+    rows_shown = Signal()  # other rows are shown, or the same in another order
 
     columns = MadeLate[ColumnMenu]()
     table = MadeLate["_LowTable"]()
@@ -116,6 +120,9 @@ class RecordTable(QWidget):
         self._longest = list(self._usual)
         self._seen_timer = QTimer(self, singleShot=True, interval=_AFTER_STROKE_MS)
         self._seen_timer.timeout.connect(self._make_room_for_those_seen)
+        self._ready_timer = QTimer(self, singleShot=True)
+        self._ready_timer.timeout.connect(self._make_ready)
+        self._model.modelReset.connect(self._wait)
 
     def make(self) -> None:
         """Make the parts: most tables of a library are never looked at."""
@@ -211,6 +218,10 @@ class RecordTable(QWidget):
         """Return the ids of all selected rows from the top, including those out of sight."""
         self._read_if_stale()
         return picked_ids(self.table, self._model)
+
+    def stop(self) -> None:
+        """Read nothing more by itself: the library is about to be closed."""
+        self._ready_timer.stop()
 
     def ask_anew(self) -> None:
         """Filter again: the technician changed."""
@@ -342,6 +353,7 @@ class RecordTable(QWidget):
             if not was_told and not part.isWindow():  # a menu is a window
                 part.show()
         self._read_if_stale()
+        self._ready_timer.start(_AFTER_STROKE_MS)
         super().showEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -538,6 +550,16 @@ class RecordTable(QWidget):
                 self.read()
             except LibraryProblem as problem:
                 self.failed.emit(problem)
+
+    def _wait(self) -> None:
+        """Read ahead once nobody types or presses anything for a moment."""
+        self._ready_timer.start(_AFTER_STROKE_MS)
+        self.rows_shown.emit()
+
+    def _make_ready(self) -> None:
+        """Read ahead what a filter would ask for, a few rows at a time."""
+        if self.isVisible() and not self._is_stale and not self._model.listing.prepare(_AHEAD):
+            self._ready_timer.start(_BETWEEN_MS)
 
     def _show_all(self) -> None:
         """Clear every filter."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -125,6 +126,30 @@ def test_decks_are_listed_in_portions_and_none_is_left_out(
     library.archive("deck", [away], archived=True)
     assert not looked(search)
     assert {one.deck_id for one in search.due(TODAY)} == due - {away}
+
+
+def test_no_log_is_read_to_find_what_is_due(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One question for each of 20,000 fittings took more time than all else."""
+    due = a_deck(library, "2022-01-01", "2023-06-01")
+    asked: list[str] = []
+    select = library._backend.select
+
+    def noted(table: str, *rest: Any, **how: Any) -> Any:
+        asked.append(table)
+        return select(table, *rest, **how)
+
+    monkeypatch.setattr(library._backend, "select", noted)
+    assert found(library) == {due: date(2024, 6, 1)}
+    assert "entries" not in asked
+
+
+def test_what_an_earlier_version_did_not_keep_is_read_from_the_log(library: Library) -> None:
+    due = a_deck(library, "2022-01-01", "2023-06-01")
+    with library.transaction():
+        library._backend.update("fittings", {"checked_at": ""}, {"deck_id": due})
+    assert found(library) == {due: date(2024, 6, 1)}
 
 
 def test_a_record_older_than_the_field_has_the_usual_months(library: Library) -> None:

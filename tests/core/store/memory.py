@@ -152,6 +152,12 @@ class MemoryBackend:
             found.sort(key=lambda row: row[term.removeprefix("-")], reverse=term[0] == "-")
         return [tuple(row[column] for column in columns) for row in found[:limit]]
 
+    def select_in_parts(
+        self, table: str, columns: Sequence[str], where: Conditions | None = None
+    ) -> Iterator[list[RowValues]]:
+        for row in MemoryBackend.select(self, table, columns, where):
+            yield [row]
+
     def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         new = [dict(zip(columns, _storable(row), strict=True)) for row in rows]
         self._write(table, [*self._tables()[table], *(DEFAULTS[table] | row for row in new)])

@@ -10,6 +10,7 @@ from datetime import date
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
+from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library
@@ -81,6 +82,59 @@ def test_a_screen_that_is_not_seen_does_not_look(
     library.close()
     screen.due.finish()  # would fail: there is no file any more
     assert screen.due.isHidden()
+
+
+def test_the_search_waits_while_somebody_uses_a_list(
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
+) -> None:
+    """A stroke would take the time of some portions more."""
+    stocked(library)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
+    shown(screen)
+    screen.show_deck("")
+    screen.due.look()
+    screen.due._go_on()
+    between = screen.due._timer.interval()
+    chip = screen.decks.chips.buttons["mine"]
+    for act in (
+        lambda: QTest.keyClicks(screen.decks.filter, "o"),
+        lambda: QTest.mouseClick(chip, Qt.MouseButton.LeftButton),
+        lambda: screen.decks.table.sortByColumn(0, Qt.SortOrder.DescendingOrder),
+    ):
+        screen.due._timer.start(between)
+        act()
+        assert screen.due._timer.isActive()
+        assert screen.due._timer.interval() > 10 * between
+    screen.due.finish()
+    screen.decks.filter.clear()
+    assert not screen.due._timer.isActive()  # a search that has ended does not begin again
+
+
+def test_what_a_filter_of_decks_asks_for_is_read_while_nobody_does_anything(
+    library: Library,
+    shown: Show,
+    preferences: Preferences,
+    messages: RecordingMessages,
+    qtbot: QtBot,
+) -> None:
+    stocked(library)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
+    shown(screen)
+    screen.show_deck("")
+    assert not screen.decks.model.listing.prepare(0)
+    qtbot.waitUntil(lambda: screen.decks.model.listing.prepare(0))
+
+
+def test_a_list_whose_library_is_about_to_be_closed_reads_nothing_ahead(
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
+) -> None:
+    stocked(library)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
+    shown(screen)
+    screen.show_deck("")
+    screen.end()
+    QTest.qWait(400)
+    assert not screen.decks.model.listing.prepare(0)
 
 
 def test_the_list_has_the_one_due_longest_first(

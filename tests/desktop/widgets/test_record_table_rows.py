@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import pytest
@@ -7,8 +8,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PySide6.QtCore import QObject, Qt
 from pytestqt.modeltest import ModelTester
+from pytestqt.qtbot import QtBot
 
-from desktop.widgets.record_table.rows import Column, RowsModel
+from core.language import message
+from core.store import LibraryProblem
+from core.store.problems import ProblemKind
+from desktop.widgets.record_table.rows import Column, InMemoryListing, RowsModel
 
 COLUMNS = (
     Column("Deck", lambda row: row.deck),
@@ -116,3 +121,44 @@ def test_what_is_shown_is_what_a_plain_search_finds(
     found = [model.row_at(at).id for at in range(model.rowCount())]
     assert set(found) == expected
     assert len(found) == len(expected)
+
+
+class Troubled(InMemoryListing):
+    """A listing that counts what is read of it, and may find trouble."""
+
+    def __init__(self, rows: list[Line]) -> None:
+        super().__init__(rows, COLUMNS)
+        self.read: list[int] = []
+        self.problem: LibraryProblem | None = None
+
+    def rows(self, places: Sequence[int]) -> list[Line]:
+        self.read += places
+        if self.problem is not None:
+            self._tell(self.problem)
+        return super().rows(places)
+
+
+def test_rows_seen_before_are_not_read_again_for_another_filter(model: RowsModel) -> None:
+    listing = Troubled(lines("oak", "ash", "oak bench", "elm"))
+    model.set_listing(listing)
+    assert len(shown(model)) == 4
+    for words in ("oak", "elm", ""):
+        model.set_filter(words)
+        shown(model)
+    assert sorted(listing.read) == [0, 1, 2, 3]
+    again = Troubled(lines("oak", "ash"))
+    model.set_listing(again)
+    shown(model)
+    assert sorted(again.read) == [0, 1]
+
+
+def test_rows_that_could_not_be_read_whole_are_read_again(model: RowsModel, qtbot: QtBot) -> None:
+    listing = Troubled(lines("oak", "ash"))
+    listing.problem = LibraryProblem(ProblemKind.LOCKED, message("storage.cant_be_written"))
+    model.set_listing(listing)
+    with qtbot.waitSignal(model.failed):
+        shown(model)
+    listing.problem = None
+    listing.read.clear()
+    shown(model)
+    assert sorted(listing.read) == [0, 1]
