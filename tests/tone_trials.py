@@ -421,7 +421,7 @@ def told_of(rng: np.random.Generator, base: Sounded, fault: Fault | None) -> set
     listener = Listener(base.rate, sound.shape[1])
     listener.feed(stored(sound, base.depth))
     found = listener.finish()
-    told = {one.fault for one in found.troubles}
+    told = {one.fault for one in found.faults}
     known = tuple(KnownBand("", band.hz, CutSide(band.side)) for band in base.cut)
     beside = matched(found.bands, known)
     if beside.summed and sound.shape[1] > 1:  # as ``core.recordings.beside`` tells it

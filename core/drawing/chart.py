@@ -1,7 +1,7 @@
 """A chart as data: axes and what is to be seen in their units, bound to arrays and values.
 
 A step makes a :class:`Picture`; a screen, a sheet of paper or a test looks at it. Colour, pen and
-font belong to whoever draws; here each item only says what it stands for (:class:`Role`).
+font belong to whoever draws; here each item only says what it stands for (:class:`MarkRole`).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from core.drawing.roles import Role
+from core.drawing.roles import MarkRole
 from core.language import Message
 
 __all__ = [
@@ -22,9 +22,9 @@ __all__ = [
     "Curve",
     "Floats",
     "Item",
+    "MarkRole",
     "Picture",
     "Points",
-    "Role",
     "Rule",
     "Shape",
     "Swatch",
@@ -60,7 +60,7 @@ class Curve:
 
     x: Floats
     y: Floats
-    role: Role
+    role: MarkRole
     label: Message | None = None  # in the legend, unless None
 
 
@@ -70,7 +70,7 @@ class Points:
 
     x: Floats
     y: Floats
-    role: Role
+    role: MarkRole
     label: Message | None = None
     half_height: Floats | None = None
 
@@ -82,7 +82,7 @@ class Band:
     axis: str
     low: float
     high: float
-    role: Role
+    role: MarkRole
     label: Message | None = None
 
 
@@ -92,7 +92,7 @@ class Rule:
 
     axis: str
     at: float
-    role: Role
+    role: MarkRole
     label: Message | None = None
 
 
@@ -102,7 +102,7 @@ class Shape:
 
     x: Floats
     y: Floats
-    role: Role
+    role: MarkRole
     label: Message | None = None
     filled: bool = False
 
@@ -115,7 +115,7 @@ class Arrow:
     y0: float
     x1: float
     y1: float
-    role: Role
+    role: MarkRole
     label: Message | None = None
 
 
@@ -126,7 +126,7 @@ class Tag:
     x: float
     y: float
     text: Message
-    role: Role
+    role: MarkRole
 
 
 Item = Curve | Points | Band | Rule | Shape | Arrow | Tag

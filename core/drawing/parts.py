@@ -20,9 +20,9 @@ from core.drawing.marks import (
     on_circle,
     whole_steps,
 )
-from core.drawing.roles import Colour, Ink, Role
+from core.drawing.roles import Colour, Ink, MarkRole
 
-_EDGE: Final = Pen(0.35, colour=Role.OUTLINE)
+_EDGE: Final = Pen(0.35, colour=MarkRole.OUTLINE)
 
 
 def edged(points: Sequence[XY], fill: Colour, name: str = "") -> Area:
@@ -91,7 +91,7 @@ def rounded(
 
 
 def line(
-    *points: XY, colour: Colour = Role.OUTLINE, width: float = 0.35, name: str = ""
+    *points: XY, colour: Colour = MarkRole.OUTLINE, width: float = 0.35, name: str = ""
 ) -> Polyline:
     """Return a line through points."""
     return Polyline(points, Pen(width, colour=colour), name)
@@ -186,7 +186,7 @@ HAND: Final = "hand@"
 """The names of arrows for the hand begin so."""
 
 
-def push(start: XY, end: XY, colour: Colour = Role.PREDICTED, name: str = HAND) -> list[Mark]:
+def push(start: XY, end: XY, colour: Colour = MarkRole.PREDICTED, name: str = HAND) -> list[Mark]:
     """Return a broad straight arrow: push, raise or slide it that way."""
     neck, left, right = arrow_head(start, end, 5.0, 3.2)
     return [
@@ -200,7 +200,7 @@ def turn(
     reach: float,
     start_deg: float,
     span_deg: float,
-    colour: Colour = Role.PREDICTED,
+    colour: Colour = MarkRole.PREDICTED,
     name: str = HAND,
 ) -> list[Mark]:
     """Return a broad round arrow; degrees run clockwise from upright, so does a positive span."""

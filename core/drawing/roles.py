@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 
-class Role(StrEnum):
+class MarkRole(StrEnum):
     """What a mark stands for, in charts and in drawings of instruments."""
 
     NOW = "now"  # the state now; on an instrument what is read: bubble, pointer, edge
@@ -35,5 +35,5 @@ class Ink(StrEnum):
     GREEN_LEAD = "green lead"
 
 
-Colour = Role | Ink | float
+Colour = MarkRole | Ink | float
 """A role, an ink, or a grey from 0 (black) to 1 (white)."""

@@ -11,9 +11,9 @@ from core.drawing.chart import (
     Band,
     Curve,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Rule,
     Shape,
     Tag,
@@ -84,7 +84,7 @@ def over_time(timeline: Timeline, key: str) -> Picture:
             Curve(
                 floats([position(stand.at) for stand, _ in dots]),
                 floats([figure.value for _, figure in dots]),
-                Role.BEFORE,
+                MarkRole.BEFORE,
             ),
             *_dots(dots),
         ),
@@ -150,15 +150,15 @@ def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
             yield Curve(
                 floats([start, end]),
                 floats([target, target]),
-                Role.TARGET,
+                MarkRole.TARGET,
                 message("history.wanted_line"),
             )
         elif len(runs) == 1:
-            yield Band("y", target - tolerance, target + tolerance, Role.GOOD, _WANTED)
+            yield Band("y", target - tolerance, target + tolerance, MarkRole.GOOD, _WANTED)
         else:
             low, high = target - tolerance, target + tolerance
             corners = floats([start, end, end, start]), floats([low, low, high, high])
-            yield Shape(*corners, Role.GOOD, _WANTED, filled=True)
+            yield Shape(*corners, MarkRole.GOOD, _WANTED, filled=True)
 
 
 def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
@@ -173,16 +173,16 @@ def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
             continue
         at = max(position(stand.past.fitting.started_at), x.low)
         if before and at <= x.high:
-            yield Rule("x", at, Role.GUIDE, message("history.another_cartridge"))
+            yield Rule("x", at, MarkRole.GUIDE, message("history.another_cartridge"))
         if at <= x.high:
-            yield Tag(at + aside, top, _as_is(stand.letter), Role.GUIDE)
+            yield Tag(at + aside, top, _as_is(stand.letter), MarkRole.GUIDE)
         before = stand.letter
 
 
 def _dots(dots: list[tuple[Snapshot, Figure]]) -> Iterable[Item]:
     for finished, role, label in (
-        (True, Role.NOW, message("history.finished_with_error")),
-        (False, Role.PREDICTED, message("history.not_finished")),
+        (True, MarkRole.NOW, message("history.finished_with_error")),
+        (False, MarkRole.PREDICTED, message("history.not_finished")),
     ):
         mine = [(stand, figure) for stand, figure in dots if stand.is_finished is finished]
         if not mine:

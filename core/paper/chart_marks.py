@@ -12,9 +12,9 @@ from core.drawing.chart import (
     Band,
     Curve,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Rule,
     Shape,
     Tag,
@@ -37,20 +37,24 @@ from core.drawing.words_apart import Spot, apart
 from core.language import Numbers
 from core.paper.lettering import LEADING, Measure, wrapped
 
-_PENS: Final[dict[Role, Pen]] = {
-    Role.NOW: Pen(0.4),
-    Role.BEFORE: Pen(0.15, colour=0.45),
-    Role.PREDICTED: Pen(0.3, (1.2, 0.8)),
-    Role.TARGET: Pen(0.3, (2.2, 0.7, 0.5, 0.7)),
-    Role.GOOD: Pen(0.15),
-    Role.ALLOWED: Pen(0.15, (0.6, 0.6)),
-    Role.DANGER: Pen(0.35, (3.0, 0.8)),
-    Role.GUIDE: Pen(0.2, (0.3, 0.8)),
-    Role.LEFT: Pen(0.3),
-    Role.RIGHT: Pen(0.3, (1.0, 0.6)),
-    Role.OUTLINE: Pen(0.25),
+_PENS: Final[dict[MarkRole, Pen]] = {
+    MarkRole.NOW: Pen(0.4),
+    MarkRole.BEFORE: Pen(0.15, colour=0.45),
+    MarkRole.PREDICTED: Pen(0.3, (1.2, 0.8)),
+    MarkRole.TARGET: Pen(0.3, (2.2, 0.7, 0.5, 0.7)),
+    MarkRole.GOOD: Pen(0.15),
+    MarkRole.ALLOWED: Pen(0.15, (0.6, 0.6)),
+    MarkRole.DANGER: Pen(0.35, (3.0, 0.8)),
+    MarkRole.GUIDE: Pen(0.2, (0.3, 0.8)),
+    MarkRole.LEFT: Pen(0.3),
+    MarkRole.RIGHT: Pen(0.3, (1.0, 0.6)),
+    MarkRole.OUTLINE: Pen(0.25),
 }
-_FILLS: Final[dict[Role, float]] = {Role.GOOD: 0.84, Role.ALLOWED: 0.93, Role.DANGER: 0.72}
+_FILLS: Final[dict[MarkRole, float]] = {
+    MarkRole.GOOD: 0.84,
+    MarkRole.ALLOWED: 0.93,
+    MarkRole.DANGER: 0.72,
+}
 _DOT_MM: Final = 0.75
 _SMALL_MM: Final = 2.1
 _BELOW_MM: Final = 0.25 * _SMALL_MM
@@ -318,18 +322,18 @@ class _Chart:
         ]
 
 
-def _dot(role: Role, x: float, y: float) -> list[Mark]:
+def _dot(role: MarkRole, x: float, y: float) -> list[Mark]:
     """Draw a place: full for now, hollow before, a lozenge foretold, a cross for targets."""
     r, pen = _DOT_MM, Pen(0.2, colour=_PENS[role].colour)
-    if role is Role.BEFORE:
+    if role is MarkRole.BEFORE:
         return [Circle(x, y, r, pen, 1.0)]
-    if role is Role.PREDICTED:
+    if role is MarkRole.PREDICTED:
         return [Area(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), 1.0, pen)]
-    if role is Role.TARGET:
+    if role is MarkRole.TARGET:
         return [Line(x - r, y, x + r, y, pen), Line(x, y - r, x, y + r, pen)]
-    if role is Role.DANGER:
+    if role is MarkRole.DANGER:
         return [Line(x - r, y - r, x + r, y + r, pen), Line(x - r, y + r, x + r, y - r, pen)]
-    if role is Role.RIGHT:
+    if role is MarkRole.RIGHT:
         return [Area(Box(x - r, y - r, x + r, y + r).corners, 1.0, pen)]
     return [Circle(x, y, r, None, 0.0)]
 

@@ -11,7 +11,7 @@ from typing import Final
 
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Area, Box, Mark, Pen, Polyline, Words
-from core.drawing.roles import Colour, Ink, Role
+from core.drawing.roles import Colour, Ink, MarkRole
 from core.fitting import Journey, StepStatus
 from core.language import Numbers
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after
@@ -24,9 +24,9 @@ _GREYS: Final[Mapping[Colour, float]] = {
     Ink.BLUE_LEAD: 0.45,
     Ink.RED_LEAD: 0.6,
     Ink.GREEN_LEAD: 0.75,
-    Role.TARGET: 0.5,
-    Role.LEFT: 0.6,
-    Role.RIGHT: 0.6,
+    MarkRole.TARGET: 0.5,
+    MarkRole.LEFT: 0.6,
+    MarkRole.RIGHT: 0.6,
 }
 """Grey level of each colour on paper; colours not named are black."""
 

@@ -11,7 +11,7 @@ from core.language import Message, Name, Quantity, message
 from core.recordings.known_record import known_bands, tones_of
 from core.recordings.sound_file import SoundFile
 from core.records import BandUse, CutRecord
-from core.tones import Fault, Heard, Kind, Listener, SpeedTold, Trouble, matched
+from core.tones import Fault, FaultFound, Heard, Kind, Listener, SpeedTold, matched
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ def listen(
         heard = listener.finish()
         short = sound.cut_short(done)
         if short is not None:
-            heard = replace(heard, troubles=(*heard.troubles, Trouble(Fault.CUT_SHORT, short)))
+            heard = replace(heard, faults=(*heard.faults, FaultFound(Fault.CUT_SHORT, short)))
         return beside(path.name, heard, record)
 
 
@@ -70,23 +70,23 @@ def beside(file: str, heard: Heard, record: CutRecord | None) -> Recording:
     if record is None:
         return Recording(file, heard, (None,) * len(heard.bands))
     found = matched(heard.bands, known_bands(record))
-    faults = {one.fault for one in heard.troubles}
-    more: list[Trouble] = []
+    known = {one.fault for one in heard.faults}
+    more: list[FaultFound] = []
     if found.swapped:
-        more.append(Trouble(Fault.SWAPPED, message("tones.trouble.swapped")))
-    if found.summed and heard.channels > 1 and Fault.MONO not in faults:
-        more.append(Trouble(Fault.MONO, message("tones.trouble.summed")))
+        more.append(FaultFound(Fault.SWAPPED, message("tones.fault.swapped")))
+    if found.summed and heard.channels > 1 and Fault.MONO not in known:
+        more.append(FaultFound(Fault.MONO, message("tones.fault.summed")))
     other = _of_another(heard, record)
-    if other is not None and Fault.OTHER_SPEED not in faults:
-        more.append(Trouble(Fault.OTHER_RECORD, other))
+    if other is not None and Fault.OTHER_SPEED not in known:
+        more.append(FaultFound(Fault.OTHER_RECORD, other))
     own = tones_of(record)
     bands = tuple(
         band if place is None else replace(band, kind=_KINDS.get(own[place].kind, band.kind))
         for band, place in zip(heard.bands, found.places, strict=True)
     )
     labels = tuple(None if place is None else own[place].label for place in found.places)
-    troubles = (*more, *heard.troubles)
-    told = replace(heard, bands=bands, troubles=troubles)
+    faults = (*more, *heard.faults)
+    told = replace(heard, bands=bands, faults=faults)
     return Recording(file, told, labels, is_of_another=other is not None)
 
 
@@ -112,7 +112,7 @@ def _of_another(heard: Heard, record: CutRecord) -> Message | None:
     else:
         return None
     return message(
-        "tones.trouble.other_record",
+        "tones.fault.other_record",
         hz=Quantity(hz, "Hz", 0),
         record=Name(record.name),
         nominal=Quantity(wanted, "Hz", 0),

@@ -104,9 +104,9 @@ class SoundFile:
         ends = Quantity(samples / self.rate, "s", 1)
         whole = self._stated_samples() / self.rate
         if whole > samples / self.rate + _NOTICED_S:
-            return message("tones.trouble.cut_short", seconds=ends, whole=Quantity(whole, "s", 1))
+            return message("tones.fault.cut_short", seconds=ends, whole=Quantity(whole, "s", 1))
         if _NO_END in self._log:
-            return message("tones.trouble.no_end", seconds=ends)
+            return message("tones.fault.no_end", seconds=ends)
         return None
 
     def _stated_samples(self) -> float:

@@ -14,7 +14,7 @@ from typing import Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Mark, Pen, Polyline, Words, on_circle
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.language import Numbers, Quantity, message
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
@@ -124,7 +124,7 @@ def _numbered(scene: BenchScene, at: XY, number: int, *, large: bool) -> list[Ma
     size = 13.0 if large else 5.0
     shown = message("bench.figure", value=Quantity(number, "", 0, form="short"))
     return [
-        parts.disc(at, 0.68 * size, Role.NOW),
+        parts.disc(at, 0.68 * size, MarkRole.NOW),
         parts.disc(at, 0.58 * size, Ink.GLASS),
         scene.words(*at, shown, size=size, bold=True),
     ]
@@ -148,7 +148,7 @@ def _over_spindle(scene: BenchScene, *, length: bool) -> Drawing:
         parts.line(pivot, tip, width=1.3),
         parts.disc(pivot, 4.0, Ink.BODY),
         parts.disc(spindle, 1.6, Ink.WORD),
-        parts.disc(tip, 1.4, Role.NOW),
+        parts.disc(tip, 1.4, MarkRole.NOW),
         scene.place(pivot[0], 38.0, "pivot"),
         scene.words(spindle[0] + 1.0, 36.0, message("bench.place", what="spindle")),
         scene.words(tip[0] - 2.0, 25.0, message("help.stylus"), align="right"),
@@ -188,7 +188,7 @@ def _null_points(scene: BenchScene) -> Drawing:
     items.append(Polyline(tuple(path), _HELP))
     for radius in _NULLS_MM:
         at = view.at(*view.stylus_at(radius))
-        items.append(parts.disc(at, 1.7, Role.NOW))
+        items.append(parts.disc(at, 1.7, MarkRole.NOW))
     x, y = view.at(*view.stylus_at(_NULLS_MM[0]))
     items += scene.tag(x - 16.0, y - 9.0, message("help.null_points"), bold=True)
     return drawn(items, view.tall)
@@ -210,7 +210,7 @@ def _offset_angle(scene: BenchScene) -> Drawing:
         parts.disc(pivot, 4.0, Ink.BODY),
         Polyline((tip, pivot), _HELP),
         Polyline((tip, on_circle(*tip, 46.0, along - turned)), _HELP),
-        parts.disc(tip, 1.4, Role.NOW),
+        parts.disc(tip, 1.4, MarkRole.NOW),
         *parts.turn(tip, 34.0, 90.0 - along, turned),
         scene.place(pivot[0] - 2.0, 54.0, "pivot"),
         *scene.tag(70.0, 12.0, message("help.offset_angle"), bold=True),
@@ -222,10 +222,10 @@ def _cartridge_from_side() -> list[Mark]:
     return [
         parts.line((4.0, _RECORD_Y), (96.0, _RECORD_Y), width=0.8),
         parts.box(30.0, 24.0, 78.0, 40.0, Ink.BODY),
-        parts.box(24.0, 40.0, 96.0, 45.0, Role.OUTLINE),
+        parts.box(24.0, 40.0, 96.0, 45.0, MarkRole.OUTLINE),
         parts.line((64.0, 26.0), (24.0, _RECORD_Y + 1.4), width=1.2),
         parts.edged(
-            ((22.4, _RECORD_Y + 3.0), (25.6, _RECORD_Y + 3.0), (24.0, _RECORD_Y)), Role.NOW
+            ((22.4, _RECORD_Y + 3.0), (25.6, _RECORD_Y + 3.0), (24.0, _RECORD_Y)), MarkRole.NOW
         ),
     ]
 
@@ -240,7 +240,7 @@ def _vta(scene: BenchScene) -> Drawing:
 def _cantilever(scene: BenchScene) -> Drawing:
     items = _cartridge_from_side()
     items += [
-        Polyline(((31.0, 34.0), (12.0, 30.0), (12.0, 13.0)), Pen(1.2, colour=Role.TARGET)),
+        Polyline(((31.0, 34.0), (12.0, 30.0), (12.0, 13.0)), Pen(1.2, colour=MarkRole.TARGET)),
         scene.words(13.0, 36.0, message("help.guard")),
         scene.words(54.0, 32.0, message("help.body")),
         scene.words(60.0, 17.0, message("help.cantilever")),
@@ -266,7 +266,7 @@ def _anti_skating(scene: BenchScene) -> Drawing:
     items += parts.push(
         (tip[0] - 3.0 * ux, tip[1] - 3.0 * uy),
         (tip[0] - 14.0 * ux, tip[1] - 14.0 * uy),
-        Role.DANGER,
+        MarkRole.DANGER,
     )
     items += parts.push(
         (tip[0] + 3.0 * ux, tip[1] + 3.0 * uy), (tip[0] + 14.0 * ux, tip[1] + 14.0 * uy)
@@ -283,7 +283,7 @@ def _compliance(scene: BenchScene) -> Drawing:
     items: list[Mark] = [
         parts.line((4.0, _RECORD_Y), (96.0, _RECORD_Y), width=0.8),
         parts.rounded(26.0, 34.0, 74.0, 46.0, 2.0, Ink.BODY),
-        parts.line(*coil, colour=Role.NOW, width=0.9),
+        parts.line(*coil, colour=MarkRole.NOW, width=0.9),
         *parts.upright(16.0, 40.0, up=True),
         *parts.upright(84.0, 40.0, up=False),
         scene.words(50.0, 40.0, message("help.mass")),

@@ -24,7 +24,7 @@ from core.tones.matching import KnownBand, Matched, matched
 from core.tones.mending import Mended, mended
 from core.tones.moment import MOMENT_S, Moment, moment_of
 from core.tones.pictured import SpeedPictured
-from core.tones.quality import SPOILS, Fault, Result, Trouble
+from core.tones.quality import SPOILS, Fault, FaultFound, Result
 from core.tones.resonance import Shaken, SweepListener
 from core.tones.weighting import WEIGHTING, weighting, weighting_db
 
@@ -37,6 +37,7 @@ __all__ = [
     "WEIGHTING",
     "CutSide",
     "Fault",
+    "FaultFound",
     "Fluctuation",
     "Heard",
     "Kind",
@@ -55,7 +56,6 @@ __all__ = [
     "ToneBand",
     "ToneSpeed",
     "Track",
-    "Trouble",
     "exceeded",
     "filtered",
     "matched",

@@ -17,7 +17,7 @@ from core.tones.fluctuation import ToneSpeed, speed_of
 from core.tones.frames import LOUDEST, Complexes, FrameCutter, Frames, grid_of
 from core.tones.measures import LOWEST_TONE_HZ, Measurer
 from core.tones.mending import Mended, mended
-from core.tones.quality import Fault, Trouble, troubles_of
+from core.tones.quality import Fault, FaultFound, faults_of
 
 SPEED_HZ: Final = (3150.0, 3000.0)
 LEAST_RATE: Final = 8_000.0
@@ -68,7 +68,7 @@ class Heard:
     seconds: float
     bands: tuple[ToneBand, ...]
     speed: SpeedTold | None
-    troubles: tuple[Trouble, ...]
+    faults: tuple[FaultFound, ...]
 
 
 class Listener:
@@ -134,7 +134,7 @@ class Listener:
         Without what pictures need it is quicker: for whoever asks five times a second.
         """
         if not self._measurer.has_any:
-            nothing = (Trouble(Fault.SILENCE, message("tones.trouble.silence")),)
+            nothing = (FaultFound(Fault.SILENCE, message("tones.fault.silence")),)
             return Heard(self._grid.rate, self._channels, 0.0, (), None, nothing)
         measures = self._measurer.all()
         bands = bands_of(measures, self._grid.hop_s, self.seconds)
@@ -144,9 +144,9 @@ class Listener:
             if told is None or band is not told.band:
                 track = self._track(band)
                 tracks += [(band, mended(track))] if track is not None else []
-        troubles = troubles_of(measures, bands, self._grid.hop_s, self._channels, tuple(tracks))
-        troubles += tuple(_about_the_tone(bands, told))
-        return Heard(self._grid.rate, self._channels, self.seconds, bands, told, troubles)
+        faults = faults_of(measures, bands, self._grid.hop_s, self._channels, tuple(tracks))
+        faults += tuple(_about_the_tone(bands, told))
+        return Heard(self._grid.rate, self._channels, self.seconds, bands, told, faults)
 
     def _take(self, frames: Frames) -> None:
         found = self._measurer.take(frames)
@@ -230,20 +230,20 @@ def _ratio(share: float) -> float | None:
     return next(near, None)
 
 
-def _about_the_tone(bands: tuple[ToneBand, ...], told: SpeedTold | None) -> Iterator[Trouble]:
+def _about_the_tone(bands: tuple[ToneBand, ...], told: SpeedTold | None) -> Iterator[FaultFound]:
     """Tell of a tone at another speed, or one that is none of the usual ones."""
     if told is not None and told.is_other_speed:
         way = "fast" if told.error_percent > 0.0 else "slow"
         hz = Quantity(told.speed.hz, "Hz", 0)
-        yield Trouble(Fault.OTHER_SPEED, message("tones.trouble.other_speed", way=way, hz=hz))
+        yield FaultFound(Fault.OTHER_SPEED, message("tones.fault.other_speed", way=way, hz=hz))
     others = [band for band in bands if band.kind is Kind.OTHER]
     if told is None and others:
         longest = max(others, key=lambda band: band.seconds).hz
         either, hz = _either_tone(longest), Quantity(longest, "Hz", 0)
-        said = message("tones.trouble.tone_unknown", hz=hz)
+        said = message("tones.fault.tone_unknown", hz=hz)
         if either is not None:
-            said = message("tones.trouble.tone_of_two", hz=hz, usual=Quantity(either, "Hz", 0))
-        yield Trouble(Fault.TONE_UNKNOWN, said)
+            said = message("tones.fault.tone_of_two", hz=hz, usual=Quantity(either, "Hz", 0))
+        yield FaultFound(Fault.TONE_UNKNOWN, said)
 
 
 def _joined(spectra: Complexes, cross: complex, tone: NDArray[np.float64]) -> Complexes:

@@ -78,7 +78,7 @@ SPOILS: Final[dict[Fault, frozenset[Result]]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Trouble:
+class FaultFound:
     """One thing that is wrong; the sentence says what it spoils."""
 
     fault: Fault
@@ -121,13 +121,13 @@ _NOISE_DB: Final = -35.0
 _OPPOSED_DEG: Final = 135.0
 
 
-def troubles_of(
+def faults_of(
     measures: Measures,
     bands: tuple[ToneBand, ...],
     hop_s: float,
     channels: int,
     tracks: Tracks,
-) -> tuple[Trouble, ...]:
+) -> tuple[FaultFound, ...]:
     """Return what is wrong, the worst first."""
     if not bands:
         return tuple(_nothing(measures))
@@ -157,25 +157,25 @@ class _Looked:
         return float(np.median(self.joined(self.measures.tone).sum(axis=1)))
 
 
-def _nothing(measures: Measures) -> Iterator[Trouble]:
+def _nothing(measures: Measures) -> Iterator[FaultFound]:
     loudest = float(np.quantile(measures.total.max(axis=1), 0.95))
     if loudest < _SILENT_POWER:
-        yield Trouble(Fault.SILENCE, message("tones.trouble.silence"))
+        yield FaultFound(Fault.SILENCE, message("tones.fault.silence"))
     else:
-        yield Trouble(Fault.NO_TONE, message("tones.trouble.no_tone"))
+        yield FaultFound(Fault.NO_TONE, message("tones.fault.no_tone"))
 
 
-def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
+def _channels(looked: _Looked, channels: int) -> Iterator[FaultFound]:
     if channels == 1:
-        yield Trouble(Fault.ONE_CHANNEL, message("tones.trouble.one_channel"))
+        yield FaultFound(Fault.ONE_CHANNEL, message("tones.fault.one_channel"))
         return
     sides = {band.side for band in looked.bands}
     if _is_dead(looked, 0) and CutSide.LEFT not in sides:
-        yield Trouble(Fault.DEAD_LEFT, message("tones.trouble.dead", side="left"))
+        yield FaultFound(Fault.DEAD_LEFT, message("tones.fault.dead", side="left"))
     elif _is_dead(looked, 1) and CutSide.RIGHT not in sides:
-        yield Trouble(Fault.DEAD_RIGHT, message("tones.trouble.dead", side="right"))
+        yield FaultFound(Fault.DEAD_RIGHT, message("tones.fault.dead", side="right"))
     elif _is_mono(looked):
-        yield Trouble(Fault.MONO, message("tones.trouble.mono"))
+        yield FaultFound(Fault.MONO, message("tones.fault.mono"))
     cross = [
         complex(looked.measures.cross[part].sum())
         for part, band in zip(looked.inside(), looked.bands, strict=True)
@@ -183,7 +183,7 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
     ]
     opposed = [abs(math.degrees(math.atan2(one.imag, one.real))) > _OPPOSED_DEG for one in cross]
     if opposed and all(opposed):
-        yield Trouble(Fault.OPPOSED, message("tones.trouble.opposed"))
+        yield FaultFound(Fault.OPPOSED, message("tones.fault.opposed"))
 
 
 def _is_dead(looked: _Looked, channel: int) -> bool:
@@ -232,28 +232,28 @@ def _same_db(looked: _Looked) -> float:
     return 10.0 * math.log10(max(share, 1e-12))
 
 
-def _sound(looked: _Looked) -> Iterator[Trouble]:
+def _sound(looked: _Looked) -> Iterator[FaultFound]:
     measures = looked.measures
     flat = [measures.flat[part].max(axis=1) > _FLAT_SHARE for part in looked.inside()]
     clipped = any(float(np.mean(band)) > _FLAT_MOST for band in flat)  # the loudest may do it alone
     if clipped:
-        yield Trouble(Fault.CLIPPING, message("tones.trouble.clipping"))
+        yield FaultFound(Fault.CLIPPING, message("tones.fault.clipping"))
     creeps = _gain_moves(looked)
     drops = _drops(looked, is_mono=_is_mono(looked), levelled=creeps or clipped)
     if drops:
-        yield Trouble(Fault.DROPPED, message("tones.trouble.dropped", count=drops))
+        yield FaultFound(Fault.DROPPED, message("tones.fault.dropped", count=drops))
     yield from _hum(looked)
     minutes = max(sum(band.seconds for band in looked.bands) / 60.0, 1e-9)
     clicks = round(float(looked.joined(np.where(_broken(looked), 0.0, measures.clicks)).sum()))
     if clicks >= _CLICKS and clicks / minutes >= _CLICKS_A_MINUTE:
         rate = Quantity(clicks / minutes, "", 0)
-        yield Trouble(Fault.CLICKS, message("tones.trouble.clicks", rate=rate))
+        yield FaultFound(Fault.CLICKS, message("tones.fault.clicks", rate=rate))
     if creeps:
-        yield Trouble(Fault.GAIN, message("tones.trouble.gain"))
+        yield FaultFound(Fault.GAIN, message("tones.fault.gain"))
     noise = _noise_db(looked)
     if noise > _NOISE_DB and not clipped:  # clipped, high harmonics would be taken for noise
         below = Quantity(-noise, "dB", 0)
-        yield Trouble(Fault.NOISE, message("tones.trouble.noise", below=below))
+        yield FaultFound(Fault.NOISE, message("tones.fault.noise", below=below))
 
 
 def _broken(looked: _Looked) -> NDArray[np.bool_]:
@@ -281,7 +281,7 @@ def _drops(looked: _Looked, *, is_mono: bool, levelled: bool) -> int:
     return max(zeros, jumps)
 
 
-def _hum(looked: _Looked) -> Iterator[Trouble]:
+def _hum(looked: _Looked) -> Iterator[FaultFound]:
     """Tell of mains hum, by its median over frames: a click or the edge of a band is none."""
     power = np.median(looked.joined(looked.measures.hum), axis=0).max(axis=0)
     which = int(np.argmax(power))
@@ -290,7 +290,7 @@ def _hum(looked: _Looked) -> Iterator[Trouble]:
     if below > _HUM_DB and float(power[which]) > _HUM_ABOVE * other:
         hum = Quantity(-below, "dB", 0)
         mains = Quantity(HUM_HZ[which], "Hz", 0)
-        yield Trouble(Fault.HUM, message("tones.trouble.hum", below=hum, mains=mains))
+        yield FaultFound(Fault.HUM, message("tones.fault.hum", below=hum, mains=mains))
 
 
 def _gain_moves(looked: _Looked) -> bool:

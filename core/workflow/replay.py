@@ -57,6 +57,7 @@ from core.workflow.arm_used import OtherArmWork, on_arm, seen_by
 from core.workflow.chosen_then import choices_of, chosen_when_read
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
+from core.workflow.mistaken import mistaken_reason, unseen_controls
 from core.workflow.refusals import first_settle
 from core.workflow.work import as_asked, told_as_set
 
@@ -125,6 +126,8 @@ class _LogReplay:
         self.accepted_for: dict[str, Choices] = {}
         self.last_reading: dict[str, int] = {}
         self.read_at: dict[str, datetime] = {}
+        self.unseen: list[tuple[int, str, Control]] = []
+        """Which controls were looked at as nothing showed of their move, by index and step."""
         self.last_trial: dict[str, int] = {}
         self.last_weighing: dict[str, int] = {}
         self.moves: list[tuple[int, str, MoveMade]] = []
@@ -172,6 +175,8 @@ class _LogReplay:
             self.last_trial[step] = index
             if reading.reversed_entry or reading.exchanged:
                 return  # what it names is counted corrected; the entry itself adds nothing
+            if not reading.as_read:
+                self.unseen.append((index, step, reading.control))
             self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
         then = self.chosen_then.get(entry.id)
@@ -324,7 +329,33 @@ class _LogReplay:
         )
         if name != ROUGH and self._still_being_set(name, since, found):
             made = tuple(replace(one, sends_back=one.change is None) for one in made)
-        return made
+        unknown = (_unknown("", reason) for reason in self._mistaken(name, since, found))
+        return (*made, *unknown)
+
+    def _mistaken(
+        self, name: str, since: int, found: Mapping[str, Assessment]
+    ) -> tuple[Message, ...]:
+        """Return that a move elsewhere that did not show may have been made on this control.
+
+        Downforce is weighed again at once, for the stylus' sake; another step once that is settled.
+        """
+        if name in _DOWNFORCE_STEPS:
+            weighed = max(_DOWNFORCE_STEPS, key=lambda one: self.last_weighing.get(one, -1))
+            if name != weighed:
+                return ()
+        unseen = [(step, control) for index, step, control in self.unseen if index > since]
+        unseen += [
+            (step, control)
+            for step, assessment in found.items()
+            if self.last_reading.get(step, -1) > since
+            for control in unseen_controls(assessment)
+        ]
+        for step, control in unseen:
+            reason = mistaken_reason(control, name)
+            settled = name in _DOWNFORCE_STEPS or found[step].verdict.passes
+            if reason is not None and settled:
+                return (reason,)
+        return ()
 
     def _still_being_set(self, name: str, since: int, found: Mapping[str, Assessment]) -> bool:
         """Whether a later step that moved something since is not settled: it may move it back.
@@ -389,13 +420,9 @@ class _LogReplay:
         last = max(readings)
         if last < 0:
             return _closed(message("workflow.gate.unread", step=StepTitle(ROUGH)))
-        moved = any(
-            index > last and part.control in (Control.COUNTERWEIGHT, Control.CARTRIDGE)
-            for index, _, body in self.moves
-            for part in body.parts
-        )
-        if moved:
-            return _closed(message("workflow.gate.moved"))
+        moved = self._unweighed(last, found)
+        if moved is not None:
+            return _closed(moved)
         if any(d.sends_back for d in rough.disturbances):
             return _closed(message("workflow.gate.disturbed", why=shown(rough.reason)))
         if readings[1] > readings[0]:
@@ -403,6 +430,18 @@ class _LogReplay:
         if rough.assessment.verdict is not Verdict.GOOD:
             return _closed(message("workflow.gate.not_safe", why=rough.assessment.headline))
         return Gate(is_open=True)
+
+    def _unweighed(self, last: int, found: Mapping[str, Assessment]) -> Message | None:
+        """Return what was or may have been moved since the last weighing, at this index."""
+        moved = any(
+            index > last and part.control in (Control.COUNTERWEIGHT, Control.CARTRIDGE)
+            for index, _, body in self.moves
+            for part in body.parts
+        )
+        if moved:
+            return message("workflow.gate.moved")
+        mistaken = [why for name in _DOWNFORCE_STEPS for why in self._mistaken(name, last, found)]
+        return message("workflow.gate.mistaken", why=mistaken[0]) if mistaken else None
 
     def _gate_by_final(self, final: Assessment) -> Gate:
         figure = final.figure("downforce")
@@ -428,12 +467,16 @@ def _closed(reason: Message) -> Gate:
     return Gate(is_open=False, reason=reason)
 
 
+def _unknown(key: str, why: Message) -> Disturbance:
+    sentence = message("workflow.read_once_more", why=why)
+    return Disturbance(key, None, "", None, sends_back=True, sentence=sentence)
+
+
 def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message) -> Disturbance:
     """Describe the change of one figure; without a known change only a reading can tell."""
     change = left.changes.get(key)
     if change is None:
-        sentence = message("workflow.read_once_more", why=why)
-        return Disturbance(key, None, "", None, sends_back=True, sentence=sentence)
+        return _unknown(key, why)
     if figure is None or figure.tolerance is None:
         return Disturbance(key, None, "", None, sends_back=False, sentence=None)
     sends_back = key in left.spoiled

@@ -10,7 +10,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from core.drawing.chart import Axis, Picture, Role, Swatch, swatch_of
+from core.drawing.chart import Axis, MarkRole, Picture, Swatch, swatch_of
 from core.drawing.words_apart import Spot, without_overlap
 from core.language import MINUS, Name, Numbers
 from desktop.charts.items import ItemPool, fill_for, paint_symbol, pen_for
@@ -209,7 +209,7 @@ class _Legend(QWidget):
     def __init__(self, numbers: Numbers, parent: QWidget) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self._entries: tuple[tuple[Swatch, Role, str], ...] = ()
+        self._entries: tuple[tuple[Swatch, MarkRole, str], ...] = ()
         self._placed: dict[tuple[object, ...], tuple[list[QPointF], float]] = {}
         self._still = False
         self._held = 0
@@ -224,7 +224,7 @@ class _Legend(QWidget):
 
     def show_picture(self, picture: Picture) -> None:
         """Show what a picture's items say of themselves, each once."""
-        entries: dict[tuple[Swatch, str], tuple[Swatch, Role, str]] = {}
+        entries: dict[tuple[Swatch, str], tuple[Swatch, MarkRole, str]] = {}
         for item in picture.items:
             words = self._numbers.text(getattr(item, "label", ""))
             if not words:
@@ -312,7 +312,7 @@ class _Legend(QWidget):
 
 
 def _paint_swatch(
-    painter: QPainter, box: QRectF, kind: Swatch, role: Role, look: theme.Appearance
+    painter: QPainter, box: QRectF, kind: Swatch, role: MarkRole, look: theme.Appearance
 ) -> None:
     middle = box.center()
     if kind == "stripe":

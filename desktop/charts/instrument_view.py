@@ -9,7 +9,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QStyle, QWidget
 
 from core.drawing.drawing import Drawing
-from core.drawing.roles import Colour, Ink, Role
+from core.drawing.roles import Colour, Ink, MarkRole
 from core.language import Name
 from desktop.charts.mark_painter import MarkPainter, MarkStyle, grey
 from desktop.widgets import theme
@@ -154,7 +154,7 @@ def moves_allowed(widget: QWidget) -> bool:
 
 
 def _colour(colour: Colour, look: theme.Appearance) -> QColor:
-    if isinstance(colour, Role):
+    if isinstance(colour, MarkRole):
         return look.role(colour)
     if not isinstance(colour, Ink):
         return grey(colour)
@@ -162,7 +162,7 @@ def _colour(colour: Colour, look: theme.Appearance) -> QColor:
     known = {
         Ink.WORD: look.text,
         Ink.FAINT: look.muted,
-        Ink.MARK: look.roles[Role.DANGER],
+        Ink.MARK: look.roles[MarkRole.DANGER],
         Ink.BODY: body,
         Ink.GLASS: glass,
     }

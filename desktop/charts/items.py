@@ -31,9 +31,9 @@ from core.drawing.chart import (
     Curve,
     Floats,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Rule,
     Shape,
     Tag,
@@ -54,10 +54,10 @@ _FAR: Final = 5.0
 _CLOSE: Final = 0.12
 """Share of the picture within which words and a dot could cover each other."""
 
-_DASHES: Final[dict[Role, Qt.PenStyle]] = {
-    Role.PREDICTED: Qt.PenStyle.DashLine,
-    Role.GUIDE: Qt.PenStyle.DotLine,
-    Role.TARGET: Qt.PenStyle.DashDotLine,
+_DASHES: Final[dict[MarkRole, Qt.PenStyle]] = {
+    MarkRole.PREDICTED: Qt.PenStyle.DashLine,
+    MarkRole.GUIDE: Qt.PenStyle.DotLine,
+    MarkRole.TARGET: Qt.PenStyle.DashDotLine,
 }
 
 _DOT_REACH_PX: Final = 5.5
@@ -74,26 +74,26 @@ _Lines = tuple[tuple[float, float, float, float], ...]
 _Corners = tuple[tuple[float, float], ...]
 
 # The symbol of a role at a place, in units of its reach; a round dot where nothing is said.
-_SYMBOLS: Final[dict[Role, tuple[_Lines, _Corners]]] = {
-    Role.PREDICTED: ((), ((0, -1), (1, 0), (0, 1), (-1, 0))),
-    Role.GUIDE: ((), ((-1, -1), (1, -1), (1, 1), (-1, 1))),
-    Role.LEFT: ((), ((-1, 0), (1, -1), (1, 1))),
-    Role.RIGHT: ((), ((1, 0), (-1, -1), (-1, 1))),
-    Role.TARGET: (((-1, 0, 1, 0), (0, -1, 0, 1)), ()),
-    Role.DANGER: (((-1, -1, 1, 1), (-1, 1, 1, -1)), ()),
+_SYMBOLS: Final[dict[MarkRole, tuple[_Lines, _Corners]]] = {
+    MarkRole.PREDICTED: ((), ((0, -1), (1, 0), (0, 1), (-1, 0))),
+    MarkRole.GUIDE: ((), ((-1, -1), (1, -1), (1, 1), (-1, 1))),
+    MarkRole.LEFT: ((), ((-1, 0), (1, -1), (1, 1))),
+    MarkRole.RIGHT: ((), ((1, 0), (-1, -1), (-1, 1))),
+    MarkRole.TARGET: (((-1, 0, 1, 0), (0, -1, 0, 1)), ()),
+    MarkRole.DANGER: (((-1, -1, 1, 1), (-1, 1, 1, -1)), ()),
 }
 
-FILL_ALPHA: Final[dict[Role, int]] = {
-    Role.GOOD: 60,
-    Role.ALLOWED: 48,
-    Role.DANGER: 44,
-    Role.BEFORE: 40,
+FILL_ALPHA: Final[dict[MarkRole, int]] = {
+    MarkRole.GOOD: 60,
+    MarkRole.ALLOWED: 48,
+    MarkRole.DANGER: 44,
+    MarkRole.BEFORE: 40,
 }
 
 
-def pen_for(look: Appearance, role: Role, points: int = 2) -> QPen:
+def pen_for(look: Appearance, role: MarkRole, points: int = 2) -> QPen:
     """Return the pen for a role; one pixel wide for dense lines."""
-    width = 1 if points > _DENSE or role in (Role.BEFORE, Role.GUIDE) else 2
+    width = 1 if points > _DENSE or role in (MarkRole.BEFORE, MarkRole.GUIDE) else 2
     pen = QPen(look.role(role))
     pen.setWidthF(width)
     pen.setCosmetic(True)
@@ -101,7 +101,7 @@ def pen_for(look: Appearance, role: Role, points: int = 2) -> QPen:
     return pen
 
 
-def fill_for(look: Appearance, role: Role) -> QBrush:
+def fill_for(look: Appearance, role: MarkRole) -> QBrush:
     """Return the translucent fill of a band or a filled shape."""
     colour = look.role(role)
     colour.setAlpha(FILL_ALPHA.get(role, 70))
@@ -189,10 +189,10 @@ class DotsItem(_Drawn):
     def __init__(self) -> None:
         super().__init__()
         self._places: list[QPointF] = []
-        self._role = Role.NOW
+        self._role = MarkRole.NOW
         self._colour = QColor()
 
-    def set(self, places: list[QPointF], role: Role, colour: QColor) -> None:
+    def set(self, places: list[QPointF], role: MarkRole, colour: QColor) -> None:
         """Show symbols of a role at places."""
         self._places, self._role, self._colour = places, role, colour
 
@@ -318,12 +318,12 @@ def kept_in_sight(box: QRectF, seen: QRectF) -> QRectF:
 
 
 def paint_symbol(
-    painter: QPainter, middle: QPointF, role: Role, colour: QColor, size: float | None = None
+    painter: QPainter, middle: QPointF, role: MarkRole, colour: QColor, size: float | None = None
 ) -> None:
     """Paint the symbol of a role in pixels; from its middle to its edge it is ``size`` large."""
-    reach = size or (4.0 if role is Role.BEFORE else _DOT_REACH_PX)
+    reach = size or (4.0 if role is MarkRole.BEFORE else _DOT_REACH_PX)
     painter.setPen(QPen(colour, 1.5))
-    painter.setBrush(QBrush() if role is Role.PREDICTED else colour)
+    painter.setBrush(QBrush() if role is MarkRole.PREDICTED else colour)
     x, y = middle.x(), middle.y()
     lines, corners = _SYMBOLS.get(role, ((), ()))
     for x0, y0, x1, y1 in lines:
@@ -404,7 +404,7 @@ class ItemPool:
             )
 
     def _line(
-        self, kind: str, x: Floats, y: Floats, role: Role, look: Appearance, room: QRectF
+        self, kind: str, x: Floats, y: Floats, role: MarkRole, look: Appearance, room: QRectF
     ) -> None:
         path = self._take("path", PathItem)
         if path.is_changed((kind, x.tobytes(), y.tobytes(), role, look.is_dark), room):
@@ -427,7 +427,7 @@ class ItemPool:
         self, item: Tag, look: Appearance, text: QColor, anchor: tuple[float, float], room: QRectF
     ) -> None:
         words = self._take("words", WordsItem)
-        plain = item.role in (Role.NOW, Role.OUTLINE, Role.GUIDE)
+        plain = item.role in (MarkRole.NOW, MarkRole.OUTLINE, MarkRole.GUIDE)
         if words.is_changed((item, anchor, look.is_dark, self.type.key()), room):
             colour = text if plain else look.role(item.role)
             words.set(

@@ -10,7 +10,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
-from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Rule, Shape
+from core.drawing.chart import Axis, Band, Curve, Item, MarkRole, Picture, Points, Rule, Shape
 from core.language import Message, Numbers
 from desktop.charts.items import fill_for, paint_symbol, pen_for
 from desktop.widgets import theme
@@ -241,7 +241,7 @@ class _SmallPlot:
             self.painter.setPen(QPen(colour, 1.0))
             if half:
                 self.painter.drawLine(self._at(x, y - half), self._at(x, y + half))
-            size = _DOT_PX if item.role is not Role.PREDICTED else _DOT_PX + 1.0
+            size = _DOT_PX if item.role is not MarkRole.PREDICTED else _DOT_PX + 1.0
             paint_symbol(self.painter, self._at(x, y), item.role, colour, size)
 
 

@@ -30,10 +30,10 @@ from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.change_watch import ChangeWatch
 from desktop.tasks.fitting_controller import FittingController
 from desktop.tasks.housekeeping import LONGEST_WAIT_S
+from desktop.widgets.library_problem_page import LibraryProblemPage, Recovery
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import column_in, let_go
-from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _WAYS: Final = (
     Recovery(
@@ -121,7 +121,7 @@ class RehearsalPage(Page):
         try:
             self.library = Library.open(address, self._who, begin_anew=True, wait_s=LONGEST_WAIT_S)
         except LibraryProblem as problem:
-            self._show_trouble(problem)
+            self._show_problem(problem)
             return
         self._resources.callback(self.library.close)
         watch = ChangeWatch(self.library, parent=self)
@@ -130,11 +130,11 @@ class RehearsalPage(Page):
         self._watch = watch
         self.show_start()
 
-    def _show_trouble(self, problem: LibraryProblem) -> None:
+    def _show_problem(self, problem: LibraryProblem) -> None:
         told = LibraryProblem(problem.kind, problem.what, _REMEDY)
         backups = self._address.backups
         ways = [way for way in _WAYS if backups is not None or way.key != "anew"]
-        page = TroublePage(told, ways)
+        page = LibraryProblemPage(told, ways)
         page.chosen.connect(self._take)
         self._show(page)
 
@@ -172,7 +172,7 @@ class RehearsalPage(Page):
         try:
             kept = unfinished_rehearsals(self.library)
         except LibraryProblem as problem:
-            self._show_trouble(problem)
+            self._show_problem(problem)
             return
         page = RehearsalStart(kept, self._numbers, wish)
         page.begin_wanted.connect(self.begin_rehearsal)

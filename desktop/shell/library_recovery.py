@@ -18,9 +18,9 @@ from core.store import (
 from core.store.backend import Backup
 from desktop.shell.library_opening import LibraryOpening
 from desktop.widgets.language import local_label, said, told, tr
+from desktop.widgets.library_problem_page import LibraryProblemPage, Recovery
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
-from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _NAME: Final = "Setdown"
 
@@ -98,11 +98,11 @@ class LibraryRecovery:
         self._numbers = numbers
         self._messages = messages
 
-    def show_trouble(
+    def show_problem(
         self, problem: LibraryProblem, address: LibraryAddress, *, has_library: bool
     ) -> None:
         """Show why the library at ``address`` does not open, and what can be done."""
-        page = TroublePage(problem, _options(problem, address, has_library=has_library))
+        page = LibraryProblemPage(problem, _options(problem, address, has_library=has_library))
         page.chosen.connect(lambda key: self._take(key, address))
         self._window.show_page(page, f"{local_label(problem.kind.label)} – {_NAME}")
 

@@ -136,7 +136,7 @@ class MainWindow(QMainWindow):
             )
         except LibraryProblem as problem:
             has_library = self.library is not None
-            self._recovery.show_trouble(problem, opening.address, has_library=has_library)
+            self._recovery.show_problem(problem, opening.address, has_library=has_library)
             return
         self._close_library()
         self.library = library

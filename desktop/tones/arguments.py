@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from pathlib import Path
 
 
@@ -11,13 +12,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path, metavar="FILE", help="the recording")
     parser.add_argument(
         "--nominal",
-        type=_above_zero,
+        type=partial(_above_zero, like="3150"),
         metavar="HZ",
         help="frequency of the record's tone for speed (default: 3150 or 3000, whichever is near)",
     )
     parser.add_argument(
         "--rpm",
-        type=_above_zero,
+        type=partial(_above_zero, like="33.33"),
         metavar="RPM",
         help="the speed chosen on the deck (default: 33.33, unless another shows clearly)",
     )
@@ -44,11 +45,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _above_zero(text: str) -> float:
+def _above_zero(text: str, like: str) -> float:
     try:
         number = float(text.replace(",", "."))
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no number: write it like 3150") from None
+        raise argparse.ArgumentTypeError(f"{text!r} is no number: write it like {like}") from None
     if not 0.0 < number < 1e6:
-        raise argparse.ArgumentTypeError(f"{text} is outside what can be: write it like 3150")
+        raise argparse.ArgumentTypeError(f"{text} is outside what can be: write it like {like}")
     return number

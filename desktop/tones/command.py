@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Final
 
-from core.language import Numbers
+from core.language import Numbers, message
 from core.recordings import Recording, RecordingProblem, listen
 from core.records import CutRecord
 from core.store import LibraryProblem
@@ -32,16 +32,14 @@ def run(parsed: argparse.Namespace) -> int:
     except (RecordingProblem, LibraryProblem) as problem:
         sys.stderr.write(f"{problem}\n")
         if parsed.json:  # what reads it need not look at the exit code first
-            _write(nothing_of(path.name, str(problem)))
+            _print(_object(nothing_of(path.name, str(problem))))
         return WRONG
     if parsed.json:
-        _write(figures_of(recording))
-        return 0
+        return _printed(_object(figures_of(recording)))
     from desktop.widgets.locale_numbers import numbers_of  # only words need the decimal sign
 
     numbers: Numbers = numbers_of(getattr(parsed, "locale", None) or "")
-    sys.stdout.writelines(f"{numbers.text(line)}\n" for line in told(recording))
-    return 0
+    return _printed("".join(f"{numbers.text(line)}\n" for line in told(recording)))
 
 
 def _record(parsed: argparse.Namespace) -> CutRecord:
@@ -50,8 +48,33 @@ def _record(parsed: argparse.Namespace) -> CutRecord:
     return record_asked(parsed.record, getattr(parsed, "library", None))
 
 
-def _write(figures: dict[str, Any]) -> None:
-    sys.stdout.write(json.dumps(figures, indent=2, allow_nan=False) + "\n")
+def _object(figures: dict[str, Any]) -> str:
+    return json.dumps(figures, indent=2, allow_nan=False) + "\n"
+
+
+def _printed(words: str) -> int:
+    """Print what was found and return the exit code: nothing else keeps it."""
+    if _print(words):
+        return 0
+    problem = RecordingProblem(message("tones.unprinted"), message("tones.unprinted_todo"))
+    if sys.stderr is not None:
+        sys.stderr.write(f"{problem}\n")
+    return WRONG
+
+
+def _print(words: str) -> bool:
+    """Print words; return whether there was a place for them. Raises BrokenPipeError."""
+    if sys.stdout is None:  # it was closed beforehand
+        return False
+    try:
+        sys.stdout.write(words)
+        sys.stdout.flush()
+    except BrokenPipeError:  # whoever reads has read enough
+        raise
+    except OSError:  # what it goes to is full
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or the end says it again
+        return False
+    return True
 
 
 @contextmanager

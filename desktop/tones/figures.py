@@ -23,10 +23,10 @@ def figures_of(recording: Recording) -> dict[str, Any]:
             {**_band(band), "label": label}
             for band, label in zip(heard.bands, recording.labels, strict=True)
         ],
-        "warnings": [numbers.text(one.sentence) for one in heard.troubles],
+        "warnings": [numbers.text(one.sentence) for one in heard.faults],
         "faults": [
             {"name": one.fault.value, "spoils": sorted(result.value for result in one.spoils)}
-            for one in heard.troubles
+            for one in heard.faults
         ],
     }
 

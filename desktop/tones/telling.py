@@ -36,7 +36,7 @@ def told(recording: Recording) -> Iterator[Message]:
     for band, label in zip(heard.bands, recording.labels, strict=True):
         line = _band(band)
         yield message("tones.named.band", label=Name(label), band=line) if label else line
-    yield from (one.sentence for one in heard.troubles)
+    yield from (one.sentence for one in heard.faults)
 
 
 def _speed(told: SpeedTold) -> Iterator[Message]:

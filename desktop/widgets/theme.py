@@ -17,7 +17,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetrics, QFontMetricsF, QPalette
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import isValid
 
-from core.drawing.roles import Role
+from core.drawing.roles import MarkRole
 from core.fitting import Verdict
 from desktop.widgets.scheme import Scheme
 
@@ -47,13 +47,13 @@ class Appearance:
     problem: str
     question: str
     verdicts: dict[Verdict, str]
-    roles: dict[Role, str]
+    roles: dict[MarkRole, str]
 
     def verdict(self, verdict: Verdict) -> QColor:
         """Return the fill of a verdict's shape."""
         return QColor(self.verdicts[verdict])
 
-    def role(self, role: Role) -> QColor:
+    def role(self, role: MarkRole) -> QColor:
         """Return the colour of a thing in a chart."""
         return QColor(self.roles[role])
 
@@ -80,17 +80,17 @@ LIGHT: Final = Appearance(
         Verdict.STOP: "#b84300",
     },
     roles={
-        Role.NOW: "#0072b2",
-        Role.BEFORE: "#82939d",
-        Role.PREDICTED: "#0072b2",
-        Role.TARGET: "#007a58",
-        Role.GOOD: "#009e73",
-        Role.ALLOWED: "#3b97cc",
-        Role.DANGER: "#d55e00",
-        Role.GUIDE: "#857f73",
-        Role.LEFT: "#936300",
-        Role.RIGHT: "#a04a78",
-        Role.OUTLINE: "#3b3934",
+        MarkRole.NOW: "#0072b2",
+        MarkRole.BEFORE: "#82939d",
+        MarkRole.PREDICTED: "#0072b2",
+        MarkRole.TARGET: "#007a58",
+        MarkRole.GOOD: "#009e73",
+        MarkRole.ALLOWED: "#3b97cc",
+        MarkRole.DANGER: "#d55e00",
+        MarkRole.GUIDE: "#857f73",
+        MarkRole.LEFT: "#936300",
+        MarkRole.RIGHT: "#a04a78",
+        MarkRole.OUTLINE: "#3b3934",
     },
 )
 
@@ -116,17 +116,17 @@ DARK: Final = Appearance(
         Verdict.STOP: "#ff7a33",
     },
     roles={
-        Role.NOW: "#56b4e9",
-        Role.BEFORE: "#66737c",
-        Role.PREDICTED: "#56b4e9",
-        Role.TARGET: "#2bc495",
-        Role.GOOD: "#009e73",
-        Role.ALLOWED: "#2f7fae",
-        Role.DANGER: "#ff7a33",
-        Role.GUIDE: "#858a92",
-        Role.LEFT: "#e69f00",
-        Role.RIGHT: "#d98fb7",
-        Role.OUTLINE: "#d6d3cb",
+        MarkRole.NOW: "#56b4e9",
+        MarkRole.BEFORE: "#66737c",
+        MarkRole.PREDICTED: "#56b4e9",
+        MarkRole.TARGET: "#2bc495",
+        MarkRole.GOOD: "#009e73",
+        MarkRole.ALLOWED: "#2f7fae",
+        MarkRole.DANGER: "#ff7a33",
+        MarkRole.GUIDE: "#858a92",
+        MarkRole.LEFT: "#e69f00",
+        MarkRole.RIGHT: "#d98fb7",
+        MarkRole.OUTLINE: "#d6d3cb",
     },
 )
 

@@ -47,7 +47,7 @@ from core.practice.saved_rehearsals import Wish
 from core.records import Job
 from core.steps import STEP_NAMES
 from core.steps.speed import Tone
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from core.store import Library
 from core.workflow.replay import journey_of
 from desktop.paper.painter import FontMeasure

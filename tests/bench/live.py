@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from core.recordings import Capture, sound_inputs
 from core.steps.shared import LiveState, LiveTones
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from tests.sound_server import SoundServer, sound_server
 
 RATE = 48_000

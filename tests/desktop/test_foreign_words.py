@@ -44,10 +44,10 @@ from desktop.paper.paper_button import PaperButton
 from desktop.shell.main_window import MainWindow
 from desktop.shell.other_window_notice import others_words
 from desktop.tasks.blocking_task import run_blocking
+from desktop.widgets.library_problem_page import LibraryProblemPage
 from desktop.widgets.messages import NoticeBar, QtMessages
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
 from tests.desktop.kit import RecordingMessages, finished, make_every_field
 from tests.examples import cartridge, deck
@@ -246,7 +246,7 @@ def test_trouble_and_questions_show_hostile_words_as_they_stand(
     place = tmp_path / f"{name}.library"
     place.write_bytes(b"SQLite format 3\x00" + b"\0" * 5000)
     window.open_library(place)
-    assert isinstance(window.pages.currentWidget(), TroublePage)
+    assert isinstance(window.pages.currentWidget(), LibraryProblemPage)
     assert_fits(window)
     seen = []
 

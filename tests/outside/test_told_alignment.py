@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from core.drawing.chart import Curve, Points, Role, Tag
+from core.drawing.chart import Curve, MarkRole, Points, Tag
 from core.fitting import Assessment, Control, MovePart, Verdict
 from core.records import Deck
 from tests.outside.test_alignment_reference import errors_by_vectors
@@ -364,7 +364,7 @@ def test_a_parallel_arm_has_no_landing_to_read_besides_its_path() -> None:
     assert "landing" not in said(*answer.notes)
 
 
-def drawn(answer: Assessment, role: Role) -> Curve:
+def drawn(answer: Assessment, role: MarkRole) -> Curve:
     """Return the one curve of a role in what is drawn."""
     (curve,) = (one for one in answer.picture.items if isinstance(one, Curve) and one.role is role)
     return curve
@@ -379,7 +379,7 @@ def test_the_arm_that_was_is_drawn_behind_the_arm_that_will_be(slide: float, twi
 
     person = Person("alignment")
     before = person.reads(protractor(slide, twist))
-    now = drawn(before, Role.NOW)
+    now = drawn(before, MarkRole.NOW)
     as_read = percent(239.296 + slide, 22.986 + twist, now.x)
     assert now.y == pytest.approx(as_read, abs=0.02)
     worst = max(as_read)
@@ -387,9 +387,9 @@ def test_the_arm_that_was_is_drawn_behind_the_arm_that_will_be(slide: float, twi
     told_of = [float(summary[one].value) for one in ("now", "target")]
     assert told_of == pytest.approx([worst, 0.618], abs=0.02)
     then = person.obeys()
-    trail, will_be = drawn(then, Role.BEFORE), drawn(then, Role.PREDICTED)
+    trail, will_be = drawn(then, MarkRole.BEFORE), drawn(then, MarkRole.PREDICTED)
     assert trail.y == pytest.approx(as_read, abs=0.02)
     assert will_be.y == pytest.approx(percent(239.296, 22.986, will_be.x), abs=0.05)
-    assert not [one for one in then.picture.items if getattr(one, "role", None) is Role.NOW]
+    assert not [one for one in then.picture.items if getattr(one, "role", None) is MarkRole.NOW]
     assert [one for one in then.picture.items if isinstance(one, Points | Tag)]
     assert then.picture.y.high >= worst

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from core.drawing.chart import Curve, Role
+from core.drawing.chart import Curve, MarkRole
 from core.fitting import ChoiceMade, Control, MovePart, Verdict
 from core.records import Deck
 from tests.outside.told import Moved, Person, moved, orders, pinned, said, says, told
@@ -200,10 +200,10 @@ def test_a_slope_no_arm_plays_at_is_read_again_first() -> None:
 @pytest.mark.parametrize(("reading", "lift"), UP_AND_DOWN)
 def test_the_tube_is_drawn_with_its_high_end_high(reading: Read, lift: float) -> None:
     picture = told("arm_height", reading, on=high()).picture
-    (now,) = (i for i in picture.items if isinstance(i, Curve) and i.role is Role.NOW)
+    (now,) = (i for i in picture.items if isinstance(i, Curve) and i.role is MarkRole.NOW)
     stylus, pillar_end = now.x.argmin(), now.x.argmax()
     assert (now.y[pillar_end] > now.y[stylus]) == (lift < 0)
-    (then,) = (i for i in picture.items if isinstance(i, Curve) and i.role is Role.PREDICTED)
+    (then,) = (i for i in picture.items if isinstance(i, Curve) and i.role is MarkRole.PREDICTED)
     assert then.y[1] == pytest.approx(then.y[0], abs=0.06 * abs(now.y[1] - now.y[0]))
 
 

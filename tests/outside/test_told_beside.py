@@ -16,7 +16,7 @@ from core.steps.bench_drawing import stood_after
 from core.steps.shared import asked_name
 from core.steps.skating import Setting
 from core.steps.skating.readings import RecordedTracking
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from core.steps.tilt.readings import RecordedLeak
 from core.swap.past import Foretold
 from core.swap.words import error_value, found_value

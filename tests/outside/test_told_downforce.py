@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from core.drawing.chart import Points, Role
+from core.drawing.chart import MarkRole, Points
 from core.fitting import Assessment, Control, MovePart, ReadingTaken, StepAccepted, Verdict
 from tests.examples import cartridge
 from tests.outside.told import Person, moved, pinned, said, says, told
@@ -221,7 +221,7 @@ def test_what_is_foretold_of_an_order_is_drawn_where_it_leads(shown: float) -> N
     (dot,) = (
         item
         for item in answer.picture.items
-        if isinstance(item, Points) and item.role is Role.PREDICTED
+        if isinstance(item, Points) and item.role is MarkRole.PREDICTED
     )
     assert dot.y[0] == pytest.approx(forth, abs=0.03)
 

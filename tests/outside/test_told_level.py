@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from core.drawing.chart import Arrow, Points, Role, Tag
+from core.drawing.chart import Arrow, MarkRole, Points, Tag
 from core.fitting import CHECKED_WAY, Control, MovePart, Verdict
 from tests.outside.told import Moved, Person, order, orders, pinned, said, says, told
 from tests.outside.told import moved as moved_of
@@ -262,7 +262,7 @@ def test_feet_off_the_middle_still_fill_the_picture() -> None:
     feet = [{"name": name, "x_mm": x, "y_mm": y} for name, x, y in places]
     readings = [bubble("front-back", 3.0), bubble("left-right", 0.0)]
     picture = told("level", *readings, on=pinned(plinth={"feet": feet})).picture
-    (drawn,) = (i for i in picture.items if isinstance(i, Points) and i.role is Role.OUTLINE)
+    (drawn,) = (i for i in picture.items if isinstance(i, Points) and i.role is MarkRole.OUTLINE)
     assert drawn.x.max() == pytest.approx(-drawn.x.min())
     assert drawn.x.max() == pytest.approx(0.8 * picture.x.high, rel=0.01)
 
@@ -285,8 +285,8 @@ def test_what_is_read_again_counts_together_with_what_was_read_before() -> None:
 
 def test_the_name_of_a_foot_stands_above_it_and_near() -> None:
     items = told("level", bubble("front-back", 3.0), bubble("left-right", 0.0)).picture.items
-    (feet,) = [i for i in items if isinstance(i, Points) and i.role is Role.OUTLINE]
-    names = [i for i in items if isinstance(i, Tag) and i.role is Role.OUTLINE]
+    (feet,) = [i for i in items if isinstance(i, Points) and i.role is MarkRole.OUTLINE]
+    names = [i for i in items if isinstance(i, Tag) and i.role is MarkRole.OUTLINE]
     assert len(names) == len(feet.x) == 3
     high = max(feet.y) - min(feet.y)
     for name, x, y in zip(names, feet.x, feet.y, strict=True):

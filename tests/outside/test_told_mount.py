@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from core.drawing.chart import Curve, Role
+from core.drawing.chart import Curve, MarkRole
 from core.fitting import Control, Verdict
 from tests.examples import cartridge
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
@@ -195,4 +195,4 @@ def test_an_input_unlike_what_the_cartridge_asks_for(input_kohm: float, unlike: 
 
 def test_what_the_leaflet_said_stays_in_the_picture_beside_what_was_weighed() -> None:
     drawn = told("mount", weighed(9.0)).picture.items
-    assert len([i for i in drawn if isinstance(i, Curve) and i.role is Role.BEFORE]) == 1
+    assert len([i for i in drawn if isinstance(i, Curve) and i.role is MarkRole.BEFORE]) == 1

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from core.drawing.chart import Curve, Points, Role, Shape
+from core.drawing.chart import Curve, MarkRole, Points, Shape
 from core.fitting import Assessment, ChoiceMade, Control, MovePart, Verdict
 from core.records import Deck
 from core.steps import STEP_NAMES
@@ -439,7 +439,8 @@ def test_what_is_drawn_lies_within_the_picture(step: str, readings: list[Read]) 
     shown = [
         item
         for item in picture.items
-        if isinstance(item, Points | Shape | Curve) and item.role in (Role.NOW, Role.PREDICTED)
+        if isinstance(item, Points | Shape | Curve)
+        and item.role in (MarkRole.NOW, MarkRole.PREDICTED)
     ]
     assert shown
     for item in shown:

@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 
-from core.drawing.chart import Role, Shape, Tag
+from core.drawing.chart import MarkRole, Shape, Tag
 from core.fitting import Control, MovePart, Verdict
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
 from tests.worked import Read
@@ -157,7 +157,9 @@ def test_the_body_is_drawn_with_its_high_side_high(reading: Read, tilt: float) -
     (left, right) = tags.values()
     assert left < 0.0 < right, "the front is looked at: left is left"
     assert "left" in min(tags, key=tags.__getitem__).lower()
-    (now,) = (item for item in picture.items if isinstance(item, Shape) and item.role is Role.NOW)
+    (now,) = (
+        item for item in picture.items if isinstance(item, Shape) and item.role is MarkRole.NOW
+    )
     up = now.y[now.x < 0.0].max() - now.y[now.x > 0.0].max()
     assert math.copysign(1.0, up) == math.copysign(1.0, tilt)
 

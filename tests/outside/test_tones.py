@@ -132,7 +132,7 @@ def test_a_record_at_the_deck_s_other_speed_is_told(
     found = heard((CutBand(nominal * ratio, 10.0),), Playing())
     assert found.speed is not None
     assert found.speed.error_percent == pytest.approx(percent, abs=0.05)
-    assert [one.fault.value for one in found.troubles] == ["other_speed"]
+    assert [one.fault.value for one in found.faults] == ["other_speed"]
 
 
 @pytest.mark.parametrize("percent", [0.0, 0.6])
@@ -142,7 +142,7 @@ def test_a_tone_that_may_be_its_own_or_a_usual_one_too_fast_is_told_as_either(
     # 1.35 times 3,000 Hz is 4,050 (derived): within a deck's error of a tone cut at 4,000.
     found = heard((CutBand(4000.0, 10.0),), Playing(speed_percent=percent))
     assert found.speed is None
-    (trouble,) = found.troubles
+    (trouble,) = found.faults
     assert trouble.fault.value == "tone_unknown"
     words = Numbers().text(trouble.sentence)
     assert "3000 Hz on a deck at 45" in words.replace("\u00a0", " ")
@@ -215,7 +215,7 @@ def test_a_subsonic_filter_changes_no_figure() -> None:
         listener.feed(one)
         told.append(listener.finish())
     plain, without = told
-    assert without.troubles == plain.troubles == ()
+    assert without.faults == plain.faults == ()
     assert plain.speed is not None
     assert without.speed is not None
     assert without.speed.error_percent == pytest.approx(plain.speed.error_percent, abs=1e-4)

@@ -9,7 +9,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing, Film
 from core.drawing.marks import Align, Area, Mark
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.language import Message, Numbers, Quantity, Series, message
 
 _ENDS: Final = {
@@ -123,7 +123,7 @@ def bubble(divisions: float, said: Mapping[str, Any], numbers: Numbers) -> Drawi
     items: list[Mark] = [
         parts.rounded(1.0, 8.0, 99.0, 40.0, 3.0, Ink.BODY),
         parts.rounded(3.0, 17.0, 97.0, 33.0, 8.0, Ink.GLASS),
-        parts.rounded(x - half, 20.0, x + half, 30.0, 5.0, Role.NOW, "bubble"),
+        parts.rounded(x - half, 20.0, x + half, 30.0, 5.0, MarkRole.NOW, "bubble"),
         *scale.lines(0.5, 1.0, 1.0, 3.4),
         *above.lines(0.5, 1.0, 1.0, 3.4),
         *scale.figures(1.0, -4.2, lambda value: f"{abs(value):.0f}", 4.6),
@@ -196,7 +196,7 @@ def straightedge(
     items: list[Mark] = [
         parts.box(35.0, y, 58.0, min(y + 7.0, 69.5), Ink.GLASS, "edge"),
         *ruler,
-        parts.line((33.0, y), (58.0, y), colour=Role.NOW, width=0.8, name="gap@"),
+        parts.line((33.0, y), (58.0, y), colour=MarkRole.NOW, width=0.8, name="gap@"),
         parts.words(46.5, y + 3.4, word("underside", numbers), 3.8, Ink.FAINT),
         parts.words(28.5, 3.0, word("mm_over_plinth", numbers), 3.8, Ink.FAINT),
         # The whole of it, small.
@@ -211,7 +211,7 @@ def straightedge(
         parts.words(81.0, 10.5, numbers.text(long), 3.8, Ink.FAINT),
     ]
     x = 95.5 if at_mark else 65.5
-    items.append(parts.box(x, 30.0, x + 1.5, 44.5, Role.NOW))
+    items.append(parts.box(x, 30.0, x + 1.5, 44.5, MarkRole.NOW))
     return Drawing(
         numbers.text(message("instruments.straightedge.title")),
         numbers.text(
@@ -243,7 +243,7 @@ def water(marked_mm: float, other_mm: float, said: Mapping[str, Any], numbers: N
         edge = (17.0, 24.0) if align == "left" else (76.0, 83.0)
         items += ruler
         items.append(
-            parts.line((edge[0], y), (edge[1], y), colour=Role.NOW, width=0.8, name=f"{name}@")
+            parts.line((edge[0], y), (edge[1], y), colour=MarkRole.NOW, width=0.8, name=f"{name}@")
         )
         side: Align = "left" if align == "left" else "right"
         items.append(
@@ -287,12 +287,12 @@ def mounted(numbers: Numbers, *, plug_in: bool, guard: bool = True) -> Drawing:
         # The amplifier's switch, and the arm in its rest with the clip over it.
         parts.rounded(4.0, 62.0, 44.0, 76.0, 2.0, Ink.BODY),
         parts.rounded(8.0, 65.0, 20.0, 73.0, 4.0, Ink.GLASS),
-        parts.disc((12.0, 69.0), 3.4, Role.OUTLINE),
+        parts.disc((12.0, 69.0), 3.4, MarkRole.OUTLINE),
         parts.words(24.0, 69.0, word("off", numbers), 5.0, align="left", bold=True),
         parts.words(24.0, 58.4, word("amplifier", numbers), 4.0, Ink.FAINT),
         parts.box(69.0, 60.0, 75.0, 67.0),
         parts.disc((72.0, 69.0), 3.2, Ink.BODY),
-        parts.line(*parts.arc((72.0, 69.0), 4.8, -100.0, 100.0), colour=Role.NOW, width=1.0),
+        parts.line(*parts.arc((72.0, 69.0), 4.8, -100.0, 100.0), colour=MarkRole.NOW, width=1.0),
         parts.words(72.0, 56.0, word("arm_in_rest", numbers), 3.8, Ink.FAINT),
         parts.rounded(18.0, 14.0, 82.0, 42.0, 2.0, Ink.BODY),
     ]
@@ -300,7 +300,7 @@ def mounted(numbers: Numbers, *, plug_in: bool, guard: bool = True) -> Drawing:
         items += [
             parts.box(12.0, 42.0, 88.0, 46.0),
             parts.rounded(38.0, 40.0, 62.0, 53.0, 1.5, Ink.GLASS),
-            parts.line((38.0, 44.0), (62.0, 44.0), colour=Role.NOW, width=1.2),
+            parts.line((38.0, 44.0), (62.0, 44.0), colour=MarkRole.NOW, width=1.2),
             parts.words(50.0, 49.0, word("locked", numbers), 4.6, bold=True),
             parts.words(50.0, 29.0, word("pushed_home", numbers), 4.6),
         ]
@@ -309,7 +309,7 @@ def mounted(numbers: Numbers, *, plug_in: bool, guard: bool = True) -> Drawing:
             away = -1.0 if x < 50.0 else 1.0
             text = numbers.text(message("instruments.pin", lead=lead))
             items += [
-                parts.line((x, y), (x + 22.0 * away, y - 5.0), colour=Role.OUTLINE, width=2.4),
+                parts.line((x, y), (x + 22.0 * away, y - 5.0), colour=MarkRole.OUTLINE, width=2.4),
                 parts.line((x, y), (x + 22.0 * away, y - 5.0), colour=ink, width=1.6),
                 parts.box(x - 3.0, y - 1.8, x + 3.0, y + 1.8, ink),
                 parts.words(x - 5.0 * away, y, text, 4.0, align="right" if away > 0 else "left"),
@@ -354,7 +354,9 @@ def tube(
         items += [
             parts.box(x + 13.0, low, x + 40.0, y, Ink.GLASS),
             *ruler,
-            parts.line((x + 10.0, y), (x + 40.0, y), colour=Role.NOW, width=0.8, name=f"{name}@"),
+            parts.line(
+                (x + 10.0, y), (x + 40.0, y), colour=MarkRole.NOW, width=0.8, name=f"{name}@"
+            ),
             parts.words(x + 27.0, y + 3.2, word("upper_edge", numbers), 3.8, Ink.FAINT),
             parts.words(x + 20.0, 14.4, numbers.text(place), 4.0, bold=True),
             parts.words(x + 20.0, 9.4, numbers.text(wide), 3.8, Ink.FAINT),
@@ -394,7 +396,7 @@ def _bars(drift: float, share: float, seconds: float, numbers: Numbers) -> list[
     for bar in range(math.ceil(now - _BARS_SEEN), math.floor(now + _BARS_SEEN) + 1):
         # With the platter is to the right: what has yet to come stands to the left.
         x = 50.0 + (now - bar) * per_bar
-        ink = Role.NOW if bar == 0 else Role.OUTLINE
+        ink = MarkRole.NOW if bar == 0 else MarkRole.OUTLINE
         items += [
             parts.box(x - 1.5, 38.0, x + 1.5, 54.0, ink),
             parts.words(x, 31.0, f"{abs(bar)}", 4.8, name=f"bars:{bar}", bold=bar == 0),
@@ -411,7 +413,7 @@ def _bars(drift: float, share: float, seconds: float, numbers: Numbers) -> list[
     ]
     if abs(now) > 0.05:
         told = word("with_platter" if now > 0 else "against_platter", numbers)
-        items.append(parts.words(50.0, 20.5, told, 4.4, Role.NOW, name="way", bold=True))
+        items.append(parts.words(50.0, 20.5, told, 4.4, MarkRole.NOW, name="way", bold=True))
     return items
 
 

@@ -9,7 +9,7 @@ from typing import Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Box, Mark, whole_steps
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.language import Message, Numbers, Quantity, Sentences, Series, message
 from core.practice.drawings.bench import word
 
@@ -31,8 +31,8 @@ def _landing(
         parts.line(scale.place(low), scale.place(high), colour=Ink.WORD, width=0.5),
         *scale.lines(0.1, 0.5, 1.0, 5.0),
         *scale.figures(1.0, -4.2, lambda value: f"{abs(value):.0f}", 4.6),
-        parts.line((x, y), (x, y + 11.0), colour=Role.NOW, width=0.6, name=f"{name}@"),
-        parts.edged(((x, y + 4.0), (x - 1.8, y + 12.5), (x + 1.8, y + 12.5)), Role.NOW),
+        parts.line((x, y), (x, y + 11.0), colour=MarkRole.NOW, width=0.6, name=f"{name}@"),
+        parts.edged(((x, y + 4.0), (x - 1.8, y + 12.5), (x + 1.8, y + 12.5)), MarkRole.NOW),
         parts.words(50.0, y + 18.4, word(title, numbers), 4.2, bold=True),
         parts.words(4.0, y - 10.3, word(ends[0], numbers), 4.0, align="left"),
         parts.words(96.0, y - 10.3, word(ends[1], numbers), 4.0, align="right"),
@@ -95,7 +95,7 @@ def _grid(name: str, foot: float, angle_deg: float, title: str, numbers: Numbers
         parts.line(
             parts.at(middle, near, read),
             parts.at(middle, far, read),
-            colour=Role.NOW,
+            colour=MarkRole.NOW,
             width=0.7,
             name=f"{name}@",
         ),
@@ -192,9 +192,9 @@ def ruler(value_mm: float, numbers: Numbers) -> Drawing:
         parts.box(1.0, 9.0, 99.0, 30.0),
         *scale.lines(0.5, 0.5, 1.0, 6.0),
         *scale.figures(2.0, 11.0, lambda value: f"{value:.0f}", 4.8),
-        parts.line((x, 25.0), (x, 40.0), colour=Role.NOW, width=0.7, name="ruler@"),
+        parts.line((x, 25.0), (x, 40.0), colour=MarkRole.NOW, width=0.7, name="ruler@"),
         parts.disc((x, 42.5), 3.0, Ink.GLASS),
-        parts.disc((x, 42.5), 0.9, Role.NOW),
+        parts.disc((x, 42.5), 0.9, MarkRole.NOW),
         parts.words(x + 5.0 if x < 60.0 else x - 5.0, 42.5, word("spindle", numbers), 4.0,
               align="left" if x < 60.0 else "right"),
         parts.words(3.0, 4.0, word("zero_at_pivot", numbers), 4.0, align="left"),
@@ -215,8 +215,8 @@ def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> 
     items: list[Mark] = []
     near = abs(left_mm - right_mm) <= 2.0  # both rulers show the same stretch
     for name, x, value, ink in (
-        ("left", 16.0, left_mm, Role.LEFT),
-        ("right", 84.0, right_mm, Role.RIGHT),
+        ("left", 16.0, left_mm, MarkRole.LEFT),
+        ("right", 84.0, right_mm, MarkRole.RIGHT),
     ):
         middle = 0.5 * (left_mm + right_mm) if near else value
         low, high = parts.window(middle, 3.0, whole=0.5)
@@ -230,7 +230,7 @@ def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> 
             parts.line(
                 (x - 3.0 * inward, y),
                 (x + 21.0 * inward, y),
-                colour=Role.NOW,
+                colour=MarkRole.NOW,
                 width=0.8,
                 name=f"{name}@",
             ),
@@ -271,8 +271,8 @@ def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
     items: list[Mark] = [
         parts.box(2.0, 1.0, 98.0, 46.0, Ink.GLASS),
         parts.words(6.0, 6.0, word("mirror", numbers), 4.0, Ink.FAINT, "left"),
-        parts.words(6.0, 51.0, word("left", numbers), 4.6, Role.LEFT, "left", bold=True),
-        parts.words(94.0, 51.0, word("right", numbers), 4.6, Role.RIGHT, "right", bold=True),
+        parts.words(6.0, 51.0, word("left", numbers), 4.6, MarkRole.LEFT, "left", bold=True),
+        parts.words(94.0, 51.0, word("right", numbers), 4.6, MarkRole.RIGHT, "right", bold=True),
     ]
     for half in range(-2 * most, 2 * most + 1):
         whole = half % 2 == 0
@@ -290,8 +290,10 @@ def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
         tip = [_turned(corner, turn, flip, middle) for corner in ((-1.5, 9.0), (1.5, 9.0))]
         items.append(parts.edged((middle, *tip), ink))
     items += [
-        parts.line(middle, parts.at(middle, reach, turn), colour=Role.NOW, width=0.7, name="lean@"),
-        parts.line(middle, parts.at(middle, reach, 180.0 - turn), colour=Role.NOW, width=0.4),
+        parts.line(
+            middle, parts.at(middle, reach, turn), colour=MarkRole.NOW, width=0.7, name="lean@"
+        ),
+        parts.line(middle, parts.at(middle, reach, 180.0 - turn), colour=MarkRole.NOW, width=0.4),
     ]
     side = "left" if tilt_deg > 0 else "right"
     note = numbers.text(message("instruments.mirror.note", times=times))
@@ -336,7 +338,9 @@ def dial(place: float, highest: float, step: float, numbers: Numbers, *, notches
         items.append(parts.words(*spot, words, 4.2, name=f"dial:{mark:g}"))
     turn = 180.0 * place / most - 90.0
     items += [
-        parts.line(middle, parts.at(middle, reach, turn), colour=Role.NOW, width=0.9, name="dial@"),
+        parts.line(
+            middle, parts.at(middle, reach, turn), colour=MarkRole.NOW, width=0.9, name="dial@"
+        ),
         parts.disc(middle, 5.0, Ink.GLASS),
         parts.words(50.0, 3.0, word("in_downforce", numbers), 4.0, Ink.FAINT),
     ]
@@ -368,8 +372,8 @@ def _notched(place: float, highest: float, numbers: Numbers) -> Drawing:
             items.append(parts.edged(cut, Ink.GLASS))
         items.append(parts.words(at, 46.5, text, 4.6, name=f"dial:{notch}"))
     items += [
-        parts.line((x, 40.0), (x, 16.0), colour=Role.NOW, width=0.8, name="dial@"),
-        parts.box(x - 4.0, 6.0, x + 4.0, 16.0, Role.NOW),
+        parts.line((x, 40.0), (x, 16.0), colour=MarkRole.NOW, width=0.8, name="dial@"),
+        parts.box(x - 4.0, 6.0, x + 4.0, 16.0, MarkRole.NOW),
         parts.words(x - 6.0, 11.0, word("weight", numbers), 4.0, align="right"),
     ]
     where = "off" if round(place) == 0 else "on"
@@ -386,10 +390,10 @@ def _notched(place: float, highest: float, numbers: Numbers) -> Drawing:
 _LOW_DB: Final = -50.0
 _HIGH_DB: Final = 10.0
 _METERS: Final = (
-    ("left_band_left_db", Role.LEFT),
-    ("left_band_right_db", Role.RIGHT),
-    ("right_band_right_db", Role.RIGHT),
-    ("right_band_left_db", Role.LEFT),
+    ("left_band_left_db", MarkRole.LEFT),
+    ("left_band_right_db", MarkRole.RIGHT),
+    ("right_band_right_db", MarkRole.RIGHT),
+    ("right_band_left_db", MarkRole.LEFT),
 )
 
 
@@ -431,8 +435,8 @@ def bands(broke: str, numbers: Numbers, setting: float = 0.0) -> Drawing:
     set_to = message("instruments.bands.set_to", place=place)
     starts = {"left": (3, 4), "right": (4, 3), "together": (3, 3)}[broke]
     for name, y, begins, ink in (
-        ("left", 44.0, starts[0], Role.LEFT),
-        ("right", 20.0, starts[1], Role.RIGHT),
+        ("left", 44.0, starts[0], MarkRole.LEFT),
+        ("right", 20.0, starts[1], MarkRole.RIGHT),
     ):
         items.append(parts.words(2.0, y, word(name, numbers), 4.6, ink, "left", bold=True))
         for band in range(1, _BANDS + 1):

@@ -10,14 +10,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import singledispatchmethod
 from typing import Final
 
-from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial
+from core.fitting import Assessment, Control, MovePart, Reading
 from core.records import Balance, Cartridge, Deck, HeightControl, SpeedTrim
 from core.steps.arm_height import TubeReading
 from core.steps.downforce import ScaleReading
-from core.steps.speed import Taken, events_of, speed_key, speed_named
-from core.steps.tilt import Gaps, Mirror
+from core.steps.speed import SpeedReading, Taken, speed_key, speed_named
+from core.steps.tilt import LookedAt
 
 COMPARED: Final = ("rough_downforce", "final_downforce", "arm_height", "tilt", "speed")
 """Steps with one control each, whose gain can be stated."""
@@ -62,28 +63,40 @@ class BaselineHand:
         error = self._error(step, part, assessment)
         return part if error is None else self._by(step, part, error)
 
-    def seen(self, step: str, reading: Reading) -> ErrorSeen | None:
+    @singledispatchmethod
+    def seen(self, reading: Reading, step: str) -> ErrorSeen | None:
         """Return what one reading shows, None where one alone shows no error."""
-        tolerances, bench = self.deck.tolerances, self.deck.bench
-        if isinstance(reading, ScaleReading):
-            error = reading.downforce_gf - self.cartridge.downforce_target_gf
-            return ErrorSeen(error, self._downforce_room(step, error))
-        if isinstance(reading, Gaps | Mirror):
-            return ErrorSeen(reading.measure(bench, self.cartridge).value, tolerances.tilt_deg)
-        if isinstance(reading, TubeReading):
-            pitch = reading.measure(bench).value
-            high = self.deck.arm.effective_length_mm * math.tan(math.radians(pitch))
-            length = getattr(reading, "spacing_mm", None) or self.deck.arm.effective_length_mm
-            return ErrorSeen(
-                high, tolerances.height_mm * self.deck.arm.effective_length_mm / length
-            )
-        log = {step: (Trial(reading=reading),)}
-        context = Context(step=step, deck=self.deck, cartridge=self.cartridge, log=log)
-        taken = [event for event in events_of(context) if isinstance(event, Taken)]
-        if not taken:
+        del reading, step
+        return None
+
+    @seen.register
+    def _weighed(self, reading: ScaleReading, step: str) -> ErrorSeen:
+        error = reading.downforce_gf - self.cartridge.downforce_target_gf
+        return ErrorSeen(error, self._downforce_room(step, error))
+
+    @seen.register
+    def _tilted(self, reading: LookedAt, step: str) -> ErrorSeen:
+        del step
+        tilt = reading.measure(self.deck.bench, self.cartridge).value
+        return ErrorSeen(tilt, self.deck.tolerances.tilt_deg)
+
+    @seen.register
+    def _pitched(self, reading: TubeReading, step: str) -> ErrorSeen:
+        del step
+        pitch = reading.measure(self.deck.bench).value
+        arm_mm, passes = self.deck.arm.effective_length_mm, self.deck.tolerances.height_mm
+        return ErrorSeen(
+            arm_mm * math.tan(math.radians(pitch)), passes * arm_mm / reading.read_over_mm(arm_mm)
+        )
+
+    @seen.register
+    def _turned(self, reading: SpeedReading, step: str) -> ErrorSeen | None:
+        del step
+        taken = reading.measure(self.deck)
+        if not isinstance(taken, Taken):
             return None
-        where = speed_key(self.deck.platter.speeds_rpm[taken[0].speed])
-        return ErrorSeen(taken[0].error.value, tolerances.speed_percent, where)
+        where = speed_key(self.deck.platter.speeds_rpm[taken.speed])
+        return ErrorSeen(taken.error.value, self.deck.tolerances.speed_percent, where)
 
     def own(self, step: str, seen: ErrorSeen) -> MovePart:
         """Return the move that the error just seen asks for."""

@@ -374,7 +374,7 @@ class Loop:
         if trials[-1].reading is None:
             moved = trials[-1].moves[-1].where if due == "speed" else ""
             return self._read(journey, due, moved)
-        seen = plain.seen(due, trials[-1].reading)
+        seen = plain.seen(trials[-1].reading, due)
         if seen is None:
             return None
         if not seen.is_inside:
@@ -395,10 +395,19 @@ class Loop:
         return left
 
     def _weigh_first(self, journey: Journey) -> bool:
-        """Do what the gate asks for: the scale, before a stylus is lowered."""
+        """Do what the gate asks for: the scale, before a stylus is lowered, and what follows."""
         self.run.trouble = ""
-        weighing = "final_downforce" if journey.status("final_downforce").trials else ""
-        return self._read(journey, weighing or "rough_downforce")
+        final = bool(journey.status("final_downforce").trials)
+        weighing = "final_downforce" if final else "rough_downforce"
+        status = journey.status(weighing)
+        move, verdict = status.assessment.next_move, status.assessment.verdict
+        if status.state is StepState.CHECK_AGAIN:
+            return self._read(journey, weighing)
+        if status.assessment.questions:
+            return self._answer(journey, status)
+        if verdict in (Verdict.MOVE, Verdict.STOP) and move and move.parts:
+            return self._obey(journey, weighing, self._wanted(status, move.parts))
+        return self._read(journey, weighing)
 
     def _obey(self, journey: Journey, due: str, parts: tuple[MovePart, ...]) -> bool:
         step = self.run.steps[due]

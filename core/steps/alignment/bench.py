@@ -11,7 +11,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Mark
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
 from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
@@ -45,11 +45,11 @@ def _head(middle: XY, clockwise_deg: float, size: float = 1.0) -> list[Mark]:
         items.append(
             parts.edged(
                 shape((u - 1.4, 10.5), (u + 1.4, 10.5), (u + 1.4, 13.5), (u - 1.4, 13.5)),
-                Role.OUTLINE,
+                MarkRole.OUTLINE,
             )
         )
     items.append(
-        parts.line(*shape((0.0, -4.0), (0.0, 24.0)), colour=Role.NOW, width=0.7, name="head@")
+        parts.line(*shape((0.0, -4.0), (0.0, 24.0)), colour=MarkRole.NOW, width=0.7, name="head@")
     )
     return items
 
@@ -62,7 +62,7 @@ def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mar
         parts.line((x, 12.0), (x, 62.0), colour=Ink.FAINT),
         parts.line((x - 9.0, y), (x + 9.0, y), colour=Ink.MARK, width=0.8),
         *_head((x, y - beyond), 0.0, 0.8),
-        parts.disc((x, y - beyond), 1.5, Role.NOW),
+        parts.disc((x, y - beyond), 1.5, MarkRole.NOW),
         scene.place(x, 66.0, "to_pivot"),
     ]
     value = values.get("landing_mm")
@@ -102,8 +102,8 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         view = DeckFromAbove.of(scene)
         items = view.marks()
         ends = view.at(*view.spindle), view.at(*view.pivot)
-        items += [parts.line(*ends, colour=Role.NOW, width=1.0), *parts.dimension(*ends)]
-        items += [parts.disc(end, 1.6, Role.NOW) for end in ends]
+        items += [parts.line(*ends, colour=MarkRole.NOW, width=1.0), *parts.dimension(*ends)]
+        items += [parts.disc(end, 1.6, MarkRole.NOW) for end in ends]
         items += scene.tag(ends[1][0] - 14.0, ends[1][1], message("bench.place", what="pivot"))
         items += scene.tag(ends[0][0], ends[0][1] - 6.0, message("bench.place", what="spindle"))
         return drawn(items, view.tall)
@@ -117,7 +117,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
             ahead = clipped(_TIMES * number(values, field), _MOST_MM)
             items += [
                 *_head((x, 36.0 - ahead), 0.0, 0.7),
-                parts.disc((x, 36.0 - ahead), 1.5, Role.NOW),
+                parts.disc((x, 36.0 - ahead), 1.5, MarkRole.NOW),
                 scene.place(x, 10.0, what),
             ]
         items.append(scene.place(4.0, 44.0, "spindle", align="left"))

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Rule, Tag
+from core.drawing.chart import Axis, Band, Curve, Item, MarkRole, Picture, Points, Rule, Tag
 from core.language import Message, Quantity, message
 from core.physics.arm_geometry import ArmGeometry, Floats, null_radii_mm, tracking_error_deg
 from core.physics.groove_radii import GrooveRadii
@@ -35,7 +35,10 @@ def chart(aim: Aim, where: Where, judge: AlignmentDecider | None) -> Picture:
     items: list[Item] = [*_limits(grooves)]
     items += [
         Rule(
-            "x", null, Role.TARGET, message("alignment.chart.null_at", radius=Quantity(null, "", 1))
+            "x",
+            null,
+            MarkRole.TARGET,
+            message("alignment.chart.null_at", radius=Quantity(null, "", 1)),
         )
         for null in null_radii_mm(aim.target)
         if grooves.inner_mm - 5 <= null <= grooves.outer_mm + 5
@@ -45,16 +48,16 @@ def chart(aim: Aim, where: Where, judge: AlignmentDecider | None) -> Picture:
     summary = message("alignment.chart.only_target", target=at_worst)
     if judge is not None and np.isfinite(judge.worst_limit):
         allowed = message("alignment.chart.allowed")
-        items.insert(0, Band("y", 0.0, judge.worst_limit, Role.GOOD, allowed))
+        items.insert(0, Band("y", 0.0, judge.worst_limit, MarkRole.GOOD, allowed))
         shown.append(np.array([judge.worst_limit]))
     for off in where.earlier[-_TRAIL:] if where.knows_offset else ():
         before = _percent(aim.arm_off_by(float(off[0]), float(off[1])), radius)
-        items.append(Curve(radius, _cut(before), Role.BEFORE))
+        items.append(Curve(radius, _cut(before), MarkRole.BEFORE))
         shown.append(before)
-    items.append(Curve(radius, target, Role.TARGET, message("alignment.chart.target")))
+    items.append(Curve(radius, target, MarkRole.TARGET, message("alignment.chart.target")))
     if judge is not None and where.knows_offset:
         now = _percent(aim.arm_off_by(float(judge.off[0]), float(judge.off[1])), radius)
-        role = Role.PREDICTED if where.pending else Role.NOW
+        role = MarkRole.PREDICTED if where.pending else MarkRole.NOW
         label = message("common.expected") if where.pending else message("common.now")
         items.append(Curve(radius, _cut(now), role, label))
         shown.append(now)
@@ -66,7 +69,7 @@ def chart(aim: Aim, where: Where, judge: AlignmentDecider | None) -> Picture:
                 summary = message("alignment.chart.now", now=worst, target=at_worst)
     highest = max(float(np.nanmax(_cut(y))) if np.isfinite(y).any() else 0.0 for y in shown)
     if judge is not None and where.knows_offset:
-        role = Role.PREDICTED if where.pending else Role.NOW
+        role = MarkRole.PREDICTED if where.pending else MarkRole.NOW
         items += _at_grids(aim, judge, role, lift=0.07 * highest)
     return _picture(grooves, max(highest * 1.15, 0.2), items, summary)
 
@@ -97,7 +100,7 @@ def _cut(percent: Floats) -> Floats:
     return np.minimum(percent, _HIGHEST_PERCENT)
 
 
-def _at_grids(aim: Aim, judge: AlignmentDecider, role: Role, *, lift: float) -> list[Item]:
+def _at_grids(aim: Aim, judge: AlignmentDecider, role: MarkRole, *, lift: float) -> list[Item]:
     """Mark the two places where the head is read, with the error there in degrees."""
     radius = np.array(aim.radii_mm)
     error = judge.error[:2]
@@ -121,6 +124,6 @@ def _at_grids(aim: Aim, judge: AlignmentDecider, role: Role, *, lift: float) -> 
 
 def _limits(grooves: GrooveRadii) -> list[Item]:
     return [
-        Rule("x", grooves.inner_mm, Role.GUIDE, message("alignment.chart.innermost")),
-        Rule("x", grooves.outer_mm, Role.GUIDE, message("alignment.chart.outermost")),
+        Rule("x", grooves.inner_mm, MarkRole.GUIDE, message("alignment.chart.innermost")),
+        Rule("x", grooves.outer_mm, MarkRole.GUIDE, message("alignment.chart.outermost")),
     ]

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from core.estimation import CERTAIN_FACTOR
-from core.fitting import Choices, Context, NextReading, Reading, Trial
+from core.fitting import Choices, Context, NextReading, Trial
 from core.language import Quantity, message
 from core.records import BenchKit
 from core.steps.alignment.effects import disturbed_by
-from core.steps.alignment.readings import NAME, ParallelPath, ReadsAngles, ReadsLanding
+from core.steps.alignment.readings import NAME, AlignmentReading
 from core.steps.shared import Doubt, history, without
 
 _PAIR: Final = 2.24
@@ -47,7 +47,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
             doubts |= stretch.doubts(places)
             compared += stretch.compared
             stretch = _Stretch(context.deck.bench)
-        elif event.reading is not None:
+        elif isinstance(event.reading, AlignmentReading):
             stretch.take(event, event.reading)
     doubts |= stretch.doubts(places)
     compared += stretch.compared
@@ -60,20 +60,9 @@ def counted(context: Context) -> Context:
     return without(context, NAME, doubts_of(context))
 
 
-def _figures_of(reading: Reading, bench: BenchKit, chosen: Choices | None) -> _Figures:
+def _figures_of(reading: AlignmentReading, bench: BenchKit, chosen: Choices | None) -> _Figures:
     """Return what a reading shows, each figure with its standard uncertainty."""
-    mm, deg = bench.protractor_read_mm, bench.protractor_read_deg
-    found: _Figures = {}
-    if isinstance(reading, ReadsLanding):
-        found["landing", None, chosen] = reading.landing_mm, mm
-    if isinstance(reading, ReadsAngles):
-        found["inner_angle", reading.inner_mm, chosen] = reading.inner_deg, deg
-        found["outer_angle", reading.outer_mm, chosen] = reading.outer_deg, deg
-    if isinstance(reading, ParallelPath):
-        found["inner_path", None, chosen] = reading.inner_landing_mm, mm
-        found["outer_path", None, chosen] = reading.outer_landing_mm, mm
-        found["head_angle", None, chosen] = reading.head_deg, deg
-    return found
+    return {(*key, chosen): figure for key, figure in reading.shown(bench).items()}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,7 +87,7 @@ class _Stretch:
     compared: int = 0
     """The number of readings that had another of the same figure before them."""
 
-    def take(self, trial: Trial, reading: Reading) -> None:
+    def take(self, trial: Trial, reading: AlignmentReading) -> None:
         one = _Read(trial, _figures_of(reading, self.bench, trial.chosen))
         if not one.figures:
             return

@@ -48,16 +48,42 @@ _OUT = "How far the head stands turned against the grid line, and which way."
 _RADIUS = "Radius of that grid. Empty: the null radius of the alignment chosen above."
 
 
-class ProtractorReading(Reading):
-    """A reading of a pivoted arm on a protractor: the landing, the head's angles, or both."""
+ShownFigures = dict[tuple[str, float | None], tuple[float, float]]
+"""Figures by name and by the radius of the grid, if one was named: value and uncertainty."""
 
-    LOWERS_STYLUS: ClassVar[bool] = True
+
+class AlignmentReading(Reading):
+    """The base of every reading of the alignment."""
+
+    OF_PIVOTED: ClassVar[bool] = True
+    """Whether it is read on a pivoted arm, or else on a parallel one."""
+    SHOWS_LANDING: ClassVar[bool] = False
+    SHOWS_ANGLES: ClassVar[bool] = False
 
     @classmethod
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:
-        """Whether the arm is pivoted."""
+        """Whether the arm is of the kind it is read on."""
         del cartridge
-        return deck.arm.is_pivoted
+        return deck.arm.is_pivoted is cls.OF_PIVOTED
+
+    @classmethod
+    def shows_head(cls) -> bool:
+        """Whether it shows where the head stands."""
+        return cls.SHOWS_LANDING or cls.SHOWS_ANGLES
+
+    def shown(self, bench: BenchKit) -> ShownFigures:
+        """Return what it shows, in mm and degrees, each with its standard uncertainty."""
+        del bench
+        return {}
+
+    def reads_otherwise(self, *, same_length: bool, same_radii: tuple[bool, bool]) -> bool:
+        """Whether it would differ on the protractor of another target.
+
+        ``same_length`` and ``same_radii`` say what that has in common with the one it was read on:
+        the effective length, and the inner and outer grid.
+        """
+        del same_length, same_radii
+        return False
 
     def landings(
         self, radius_mm: float, drawn: PivotedArm, bench: BenchKit
@@ -71,10 +97,24 @@ class ProtractorReading(Reading):
         del inner_mm, outer_mm, bench
         return ()
 
+    def path(
+        self, inner_mm: float, outer_mm: float, bench: BenchKit
+    ) -> tuple[AngleReading, StylusOffsetReading] | None:
+        """Return the head's angle on a parallel arm, and how far its path misses the spindle."""
+        del inner_mm, outer_mm, bench
+        return None
+
+
+class ProtractorReading(AlignmentReading):
+    """A reading of a pivoted arm on a protractor: the landing, the head's angles, or both."""
+
+    LOWERS_STYLUS: ClassVar[bool] = True
+
 
 class ReadsLanding(ProtractorReading):
     """A reading that includes the landing of the stylus."""
 
+    SHOWS_LANDING: ClassVar[bool] = True
     landing_mm: Landed = Field(title="Lands off the mark", description=_BEYOND)
 
     def landings(
@@ -83,10 +123,21 @@ class ReadsLanding(ProtractorReading):
         """Return the landing on a protractor drawn for an arm."""
         return (LandingReading(self.landing_mm, bench.protractor_read_mm, radius_mm, drawn),)
 
+    def shown(self, bench: BenchKit) -> ShownFigures:
+        """Return the landing, after what else was read."""
+        landing = self.landing_mm, bench.protractor_read_mm
+        return {**super().shown(bench), ("landing", None): landing}
+
+    def reads_otherwise(self, *, same_length: bool, same_radii: tuple[bool, bool]) -> bool:
+        """Whether the mark lies elsewhere for another effective length."""
+        others = super().reads_otherwise(same_length=same_length, same_radii=same_radii)
+        return not same_length or others
+
 
 class ReadsAngles(ProtractorReading):
     """A reading that includes the head's angle at both grids."""
 
+    SHOWS_ANGLES: ClassVar[bool] = True
     inner_deg: HeadAngle = Field(title="Angle at the inner grid", description=_OUT)
     outer_deg: HeadAngle = Field(title="Angle at the outer grid", description=_OUT)
     inner_mm: InnerRadius | None = Field(None, title="Inner grid at", description=_RADIUS)
@@ -99,6 +150,22 @@ class ReadsAngles(ProtractorReading):
             AngleReading(self.inner_mm or inner_mm, self.inner_deg, u_deg),
             AngleReading(self.outer_mm or outer_mm, self.outer_deg, u_deg),
         )
+
+    def shown(self, bench: BenchKit) -> ShownFigures:
+        """Return both angles, after what else was read."""
+        u_deg = bench.protractor_read_deg
+        return {
+            **super().shown(bench),
+            ("inner_angle", self.inner_mm): (self.inner_deg, u_deg),
+            ("outer_angle", self.outer_mm): (self.outer_deg, u_deg),
+        }
+
+    def reads_otherwise(self, *, same_length: bool, same_radii: tuple[bool, bool]) -> bool:
+        """Whether a grid that has no radius of its own lies elsewhere."""
+        others = super().reads_otherwise(same_length=same_length, same_radii=same_radii)
+        inner, outer = same_radii
+        is_same = (inner or self.inner_mm is not None) and (outer or self.outer_mm is not None)
+        return others or not is_same
 
 
 class Landing(ReadsLanding):
@@ -125,7 +192,7 @@ class LandingAndAngles(ReadsAngles, ReadsLanding):
     way: Literal["landing and angles"] = "landing and angles"
 
 
-class PivotDistance(Reading):
+class PivotDistance(AlignmentReading):
     """The distance from pivot to spindle, measured again; counts instead of the deck's figure."""
 
     WAY_TITLE: ClassVar[str] = "Pivot to spindle, measured again"
@@ -137,16 +204,13 @@ class PivotDistance(Reading):
         description="Between the arm's pivot and the centre of the spindle, level with the record.",
     )
 
-    @classmethod
-    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:
-        """Whether the arm is pivoted."""
-        del cartridge
-        return deck.arm.is_pivoted
 
-
-class ParallelPath(Reading):
+class ParallelPath(AlignmentReading):
     """The path of a parallel arm's stylus beside a line drawn from the spindle."""
 
+    OF_PIVOTED: ClassVar[bool] = False
+    SHOWS_LANDING: ClassVar[bool] = True
+    SHOWS_ANGLES: ClassVar[bool] = True
     WAY_TITLE: ClassVar[str] = "Path: stylus beside a radius line"
     LOWERS_STYLUS: ClassVar[bool] = True
 
@@ -164,13 +228,21 @@ class ParallelPath(Reading):
         description="At the outermost groove: how far the head is turned, and which way.",
     )
 
-    @classmethod
-    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:
-        """Whether the arm is a parallel one."""
-        del cartridge
-        return not deck.arm.is_pivoted
+    def shown(self, bench: BenchKit) -> ShownFigures:
+        """Return the distances to the line and the head's angle."""
+        mm, deg = bench.protractor_read_mm, bench.protractor_read_deg
+        return {
+            ("inner_path", None): (self.inner_landing_mm, mm),
+            ("outer_path", None): (self.outer_landing_mm, mm),
+            ("head_angle", None): (self.head_deg, deg),
+        }
 
-    def measure(
+    def reads_otherwise(self, *, same_length: bool, same_radii: tuple[bool, bool]) -> bool:
+        """Whether it was read at other grooves."""
+        del same_length
+        return not all(same_radii)
+
+    def path(
         self, inner_mm: float, outer_mm: float, bench: BenchKit
     ) -> tuple[AngleReading, StylusOffsetReading]:
         """Return the head's angle, and how far the path misses the spindle.

@@ -38,12 +38,8 @@ from core.steps.alignment.probability import (
 from core.steps.alignment.readings import (
     NAME,
     AlignmentChoices,
+    AlignmentReading,
     Criterion,
-    ParallelPath,
-    PivotDistance,
-    ProtractorReading,
-    ReadsAngles,
-    ReadsLanding,
 )
 from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.target import (
@@ -218,20 +214,16 @@ class _TargetsRead:
         return self._known[chosen]
 
 
-def _reads_otherwise(reading: Reading, then: Aim, now: Aim) -> bool:
+def _reads_otherwise(reading: AlignmentReading, then: Aim, now: Aim) -> bool:
     """Whether a reading would differ on the protractor of another target."""
     near = partial(math.isclose, abs_tol=_SAME_MM)
-    if isinstance(reading, ReadsLanding) and not (
-        isinstance(then.wanted, PivotedArm)
+    (inner, outer), (inner_now, outer_now) = then.radii_mm, now.radii_mm
+    return reading.reads_otherwise(
+        same_length=isinstance(then.wanted, PivotedArm)
         and isinstance(now.wanted, PivotedArm)
-        and near(then.wanted.effective_length_mm, now.wanted.effective_length_mm)
-    ):
-        return True
-    same = [near(old, new) for old, new in zip(then.radii_mm, now.radii_mm, strict=True)]
-    if isinstance(reading, ReadsAngles):
-        named = reading.inner_mm is not None, reading.outer_mm is not None
-        return not all(a or b for a, b in zip(same, named, strict=True))
-    return isinstance(reading, ParallelPath) and not all(same)
+        and near(then.wanted.effective_length_mm, now.wanted.effective_length_mm),
+        same_radii=(near(inner, inner_now), near(outer, outer_now)),
+    )
 
 
 class _AlignmentReplay:
@@ -245,7 +237,7 @@ class _AlignmentReplay:
         self.covariance = np.eye(2) * _NOTHING_KNOWN**2
         self.one_more = np.zeros((2, 2))
         self.earlier: list[Floats] = []
-        self.group: list[tuple[Reading, Aim]] = []
+        self.group: list[tuple[AlignmentReading, Aim]] = []
         self.ways: dict[str, None] = {}
         self.readings = self.passed_over = 0
         self.looks = self.rounds = 0
@@ -259,27 +251,30 @@ class _AlignmentReplay:
         self.fresh_angles = self.fresh_landing = False
 
     def read(self, reading: Reading, chosen: Choices | None = None) -> None:
-        if isinstance(reading, ParallelPath if self.aim.distance is None else ProtractorReading):
-            then = self.targets.of(chosen)
-            if then is None:
-                self.lost += 1
-                return
-            if isinstance(chosen, AlignmentChoices) and _reads_otherwise(reading, then, self.aim):
-                self.converted[OtherTarget(chosen.criterion, then.radii_mm)] = None
-            self.group.append((reading, then))
-            self.readings += 1
-            self.looks += 1
-            self.fresh += 1
-            self.fresh_angles = self.fresh_angles or isinstance(reading, ReadsAngles | ParallelPath)
-            self.fresh_landing = self.fresh_landing or isinstance(
-                reading, ReadsLanding | ParallelPath
-            )
-            self.pending = False
-            self.ways[reading.way] = None
-        elif isinstance(reading, PivotDistance):
-            self.ways[reading.way] = None
-        else:
+        if not isinstance(reading, AlignmentReading):
             self.passed_over += 1
+        elif not reading.shows_head():
+            self.ways[reading.way] = None
+        elif reading.OF_PIVOTED is (self.aim.distance is None):
+            self.passed_over += 1
+        else:
+            self._read_head(reading, chosen)
+
+    def _read_head(self, reading: AlignmentReading, chosen: Choices | None) -> None:
+        then = self.targets.of(chosen)
+        if then is None:
+            self.lost += 1
+            return
+        if isinstance(chosen, AlignmentChoices) and _reads_otherwise(reading, then, self.aim):
+            self.converted[OtherTarget(chosen.criterion, then.radii_mm)] = None
+        self.group.append((reading, then))
+        self.readings += 1
+        self.looks += 1
+        self.fresh += 1
+        self.fresh_angles = self.fresh_angles or reading.SHOWS_ANGLES
+        self.fresh_landing = self.fresh_landing or reading.SHOWS_LANDING
+        self.pending = False
+        self.ways[reading.way] = None
 
     def disturbed(self, event: Elsewhere, base_ahead_mm: float) -> None:
         self._close(base_ahead_mm)
@@ -399,7 +394,7 @@ class _AlignmentReplay:
         self.expects = False
 
     def _seen(
-        self, group: list[tuple[Reading, Aim]], base_ahead_mm: float
+        self, group: list[tuple[AlignmentReading, Aim]], base_ahead_mm: float
     ) -> tuple[Floats, Floats, bool] | NoFit:
         if self.aim.distance is None:
             return self._seen_parallel(group)
@@ -422,18 +417,16 @@ class _AlignmentReplay:
         return off, covariance * widen, move.twist_deg is not None
 
     def _pivoted_rows(
-        self, group: list[tuple[Reading, Aim]], pivot_mm: float
+        self, group: list[tuple[AlignmentReading, Aim]], pivot_mm: float
     ) -> tuple[list[AngleReading], list[LandingReading], list[OddOne]]:
         angles: list[AngleReading] = []
         landings: list[LandingReading] = []
         of_angles: list[OddOne] = []
         of_landings: list[OddOne] = []
         for number, (reading, then) in enumerate(group, 1):
-            if not isinstance(reading, ProtractorReading):
-                continue
             inner, outer = then.radii_mm
             drawn = None
-            if isinstance(then.wanted, PivotedArm) and isinstance(reading, ReadsLanding):
+            if isinstance(then.wanted, PivotedArm) and reading.SHOWS_LANDING:
                 drawn = then.wanted.moved_to_pivot(pivot_mm)
             if both := reading.angles(inner, outer, self.bench):
                 angles += both
@@ -444,12 +437,12 @@ class _AlignmentReplay:
         return angles, landings, of_angles + of_landings
 
     def _seen_parallel(
-        self, group: list[tuple[Reading, Aim]]
+        self, group: list[tuple[AlignmentReading, Aim]]
     ) -> tuple[Floats, Floats, bool] | NoFit:
         seen = [
-            reading.measure(*then.radii_mm, self.bench)
+            path
             for reading, then in group
-            if isinstance(reading, ParallelPath)
+            if (path := reading.path(*then.radii_mm, self.bench)) is not None
         ]
         angles, offsets = zip(*seen, strict=True)
         fit = fit_parallel_arm(angles, offsets)

@@ -7,7 +7,7 @@ from typing import Any
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
 from core.steps.shared.bench_views import (
@@ -51,7 +51,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         top = view.tube + rise * share
         items += [
             parts.box(x - 2.4, view.record, x + 2.4, top + 8.0, Ink.GLASS),
-            parts.line((x - 4.0, top), (x + 4.0, top), colour=Role.NOW, width=0.9),
+            parts.line((x - 4.0, top), (x + 4.0, top), colour=MarkRole.NOW, width=0.9),
             scene.place(x, top + 16.0, what),
         ]
         value = values.get(field)
@@ -73,7 +73,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     if part.control is Control.HEAD_SHIM:
         y = view.tube + RESTS_MM - 1.5
         items += [
-            parts.box(view.head_x - 8.0, y - 1.4, view.head_x + 8.0, y + 0.4, Role.PREDICTED),
+            parts.box(view.head_x - 8.0, y - 1.4, view.head_x + 8.0, y + 0.4, MarkRole.PREDICTED),
             *parts.upright(view.head_x, view.tube + RESTS_MM + 7.0, up=up),
             *scene.amount(50.0, view.tube + 15.0, part),
         ]
@@ -85,7 +85,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
         items += parts.upright(x, 16.0, up=up, tall=14.0)
         if part.control is Control.BASE_SHIM:
             items.append(
-                parts.box(view.pivot_x - 8.0, 4.8, view.pivot_x + 8.0, 6.4, Role.PREDICTED)
+                parts.box(view.pivot_x - 8.0, 4.8, view.pivot_x + 8.0, 6.4, MarkRole.PREDICTED)
             )
         items += scene.amount(50.0, view.tube + 15.0, part)
     items.append(scene.place(50.0, view.tall - 3.0, "rest_and_guard"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.drawing.chart import Axis, Curve, Item, Picture, Role, Rule, Shape, Tag, floats
+from core.drawing.chart import Axis, Curve, Item, MarkRole, Picture, Rule, Shape, Tag, floats
 from core.language import Message, Quantity, message
 from core.steps.shared import amount
 
@@ -43,26 +43,26 @@ def side_view(view: SideView) -> Picture:
     )
     length, room = view.length_mm, max(scale * largest, 0.05 * view.length_mm)
     items: list[Item] = [
-        Rule("y", 0.0, Role.OUTLINE, message("arm_height.chart.record")),
+        Rule("y", 0.0, MarkRole.OUTLINE, message("arm_height.chart.record")),
         _wedge(view, tube, scale),
         Shape(
             floats([-9.0, 9.0, 9.0, 2.0, 0.0, -4.0, -9.0]),
             floats([tube, tube, 6.0, 5.0, 0.0, 5.0, 6.0]),
-            Role.OUTLINE,
+            MarkRole.OUTLINE,
             filled=True,
         ),
         Shape(
             floats([length - 7.0, length + 7.0, length + 7.0, length - 7.0]),
             floats([0.0, 0.0, tube - 2.0, tube - 2.0]),
-            Role.OUTLINE,
+            MarkRole.OUTLINE,
         ),
     ]
-    items += [_tube(length, tube, scale * rise, Role.BEFORE) for rise in before]
-    items.append(_tube(length, tube, 0.0, Role.TARGET, message("arm_height.chart.parallel")))
+    items += [_tube(length, tube, scale * rise, MarkRole.BEFORE) for rise in before]
+    items.append(_tube(length, tube, 0.0, MarkRole.TARGET, message("arm_height.chart.parallel")))
     summary = message("arm_height.chart.nothing_read")
     expected = message("common.expected")
     if view.now_mm is not None:
-        role = Role.PREDICTED if view.pending else Role.NOW
+        role = MarkRole.PREDICTED if view.pending else MarkRole.NOW
         label = expected if view.pending else message("common.now")
         items.append(_tube(length, tube, scale * view.now_mm, role, label))
         side = "high" if view.now_mm >= 0 else "low"
@@ -76,7 +76,7 @@ def side_view(view: SideView) -> Picture:
             Tag(length, above, message("arm_height.chart.tag", side=side, size=size), role)
         )
     if view.then_mm is not None:
-        items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, expected))
+        items.append(_tube(length, tube, scale * view.then_mm, MarkRole.PREDICTED, expected))
         ways = message("arm_height.off.rear_high"), message("arm_height.off.rear_low")
         then = amount(view.then_mm, "mm", 1, ways)
         summary = message("arm_height.chart.and_then", now=summary, then=then)
@@ -93,7 +93,7 @@ def side_view(view: SideView) -> Picture:
 
 
 def _tube(
-    length_mm: float, tube_mm: float, rise_mm: float, role: Role, label: Message | None = None
+    length_mm: float, tube_mm: float, rise_mm: float, role: MarkRole, label: Message | None = None
 ) -> Curve:
     return Curve(floats([0.0, length_mm]), floats([tube_mm, tube_mm + rise_mm]), role, label)
 
@@ -103,7 +103,7 @@ def _wedge(view: SideView, tube_mm: float, scale: int) -> Shape:
     return Shape(
         floats([0.0, view.length_mm, view.length_mm]),
         floats([tube_mm, tube_mm + rise, tube_mm - rise]),
-        Role.GOOD,
+        MarkRole.GOOD,
         message("arm_height.chart.tolerance"),
         filled=True,
     )

@@ -9,7 +9,7 @@ from core.fitting import Context, Control, NextReading, Reading
 from core.language import Message, Quantity, message
 from core.records import MILLIMETRES_PER_INCH
 from core.steps.arm_height.effects import disturbed_by
-from core.steps.arm_height.readings import NAME, TaperedTube, TwoHeights
+from core.steps.arm_height.readings import NAME, HeightsRead
 from core.steps.arm_height.state import control_of, height_of, lifted_by
 from core.steps.shared import (
     Doubt,
@@ -38,7 +38,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
     doubts: dict[int, Doubt] = {}
     for place, trial in enumerate(trials):
         reading = trial.reading
-        if isinstance(reading, TwoHeights | TaperedTube) and reading.spacing_mm < least:
+        if isinstance(reading, HeightsRead) and reading.spacing_mm < least:
             question = message(
                 "arm_height.places_too_close",
                 apart=Quantity(reading.spacing_mm, "mm", 0),
@@ -73,23 +73,17 @@ def _too_low(context: Context) -> dict[int, Doubt]:
     low = {
         place: trial.reading
         for place, trial in enumerate(trials)
-        if isinstance(trial.reading, TwoHeights | TaperedTube)
-        and min(trial.reading.front_mm, trial.reading.rear_mm) < least
+        if isinstance(trial.reading, HeightsRead) and trial.reading.lowest_mm < least
     }
     return {
         place: _asked_of_low(reading)
         for place, reading in low.items()
-        if not any(
-            abs(reading.front_mm - other.front_mm) <= _ALIKE_MM
-            and abs(reading.rear_mm - other.rear_mm) <= _ALIKE_MM
-            for at, other in low.items()
-            if at != place
-        )
+        if not any(reading.is_like(other, _ALIKE_MM) for at, other in low.items() if at != place)
     }
 
 
-def _asked_of_low(reading: TwoHeights | TaperedTube) -> Doubt:
-    low = Quantity(min(reading.front_mm, reading.rear_mm), "mm", 1)
+def _asked_of_low(reading: HeightsRead) -> Doubt:
+    low = Quantity(reading.lowest_mm, "mm", 1)
     front, rear = (
         Quantity(MILLIMETRES_PER_INCH * height, "mm", 1)
         for height in (reading.front_mm, reading.rear_mm)

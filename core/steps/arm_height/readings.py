@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Final, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
@@ -38,8 +38,38 @@ class TubeReading(Reading):
         """Return the pitch in degrees, positive with the rear high."""
         raise NotImplementedError
 
+    def read_over_mm(self, arm_mm: float) -> float:
+        """Return the distance over which the pitch was read; the arm's length if over no other."""
+        return arm_mm
 
-class TwoHeights(TubeReading):
+
+class HeightsRead(TubeReading):
+    """Heights of one edge of the tube at two places."""
+
+    if TYPE_CHECKING:
+        front_mm: float  # each way has its fields in the order in which they are read
+        rear_mm: float
+        spacing_mm: float
+
+    def read_over_mm(self, arm_mm: float) -> float:
+        """Return how far the two places are apart."""
+        del arm_mm
+        return self.spacing_mm
+
+    @property
+    def lowest_mm(self) -> float:
+        """The lower of the two heights."""
+        return min(self.front_mm, self.rear_mm)
+
+    def is_like(self, other: HeightsRead, within_mm: float) -> bool:
+        """Whether another reading has the same heights."""
+        return (
+            abs(self.front_mm - other.front_mm) <= within_mm
+            and abs(self.rear_mm - other.rear_mm) <= within_mm
+        )
+
+
+class TwoHeights(HeightsRead):
     """Heights of the same edge of a straight tube at two places."""
 
     WAY_TITLE: ClassVar[str] = "Two heights of the tube"
@@ -60,7 +90,7 @@ class TwoHeights(TubeReading):
         )
 
 
-class TaperedTube(TubeReading):
+class TaperedTube(HeightsRead):
     """Heights of one edge of a tapering tube at two places, with its diameters there."""
 
     WAY_TITLE: ClassVar[str] = "Two heights of a tapering tube"

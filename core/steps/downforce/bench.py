@@ -8,7 +8,7 @@ from typing import Any
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Mark
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.fitting import MovePart
 from core.language import Quantity, message
 from core.records import Balance
@@ -33,7 +33,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     field = "shown_gf" if in_rest else "downforce_gf"
     items += _scale(scene, view, values.get(field))
     if weighed:
-        items.append(parts.box(24.0, view.record, 31.0, view.record + 8.0, Role.NOW))
+        items.append(parts.box(24.0, view.record, 31.0, view.record + 8.0, MarkRole.NOW))
         said = message(
             "bench.figure", value=Quantity(number(values, "weight_g"), "g", form="short")
         )
@@ -46,7 +46,7 @@ def _afloat(scene: BenchScene, view: ArmFromSide, put_on: Quantity, what: str) -
     """Draw the floating arm, level and clear of everything, and the mark to set its dial to."""
     items = view.marks(platter=False)
     level = (4.0, view.tube + 5.0), (66.0, view.tube + 5.0)
-    items.append(parts.line(*level, colour=Role.TARGET, width=0.6))
+    items.append(parts.line(*level, colour=MarkRole.TARGET, width=0.6))
     items.append(scene.place(36.0, view.tube + 9.0, "floats_level"))
     items += scene.tag(84.0, view.tube + 15.0, message("bench.figure", value=put_on), size=5.0)
     if what == "dial_from_0":

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Rule, floats
+from core.drawing.chart import Axis, Band, Curve, Item, MarkRole, Picture, Points, Rule, floats
 from core.estimation import Estimate
 from core.language import Interval, Message, Quantity, Value, message
 from core.steps.downforce.weighings import DownforceState, ScaleWorth
@@ -43,26 +43,28 @@ def weighings_picture(
     count = len(before) + len(current)
     last = count + (1 if predicted is not None else 0)
     items: list[Item] = [
-        Band("y", wanted.low_gf, wanted.high_gf, Role.ALLOWED, message("downforce.chart.range")),
+        Band(
+            "y", wanted.low_gf, wanted.high_gf, MarkRole.ALLOWED, message("downforce.chart.range")
+        ),
     ]
     if wanted.tolerance_gf is not None:
         low, high = wanted.target_gf - wanted.tolerance_gf, wanted.target_gf + wanted.tolerance_gf
-        items.append(Band("y", low, high, Role.GOOD, message("common.tolerance")))
-    items.append(Rule("y", wanted.target_gf, Role.TARGET, message("downforce.chart.target")))
+        items.append(Band("y", low, high, MarkRole.GOOD, message("common.tolerance")))
+    items.append(Rule("y", wanted.target_gf, MarkRole.TARGET, message("downforce.chart.target")))
     values = [*before, *current, wanted.low_gf, wanted.high_gf]
     if max(values) > 0.8 * wanted.stop_gf:
-        items.append(Rule("y", wanted.stop_gf, Role.DANGER, message("downforce.chart.stop")))
+        items.append(Rule("y", wanted.stop_gf, MarkRole.DANGER, message("downforce.chart.stop")))
         values.append(wanted.stop_gf)
     if before:
-        items.append(_dots(1, before, Role.BEFORE, message("downforce.chart.before")))
+        items.append(_dots(1, before, MarkRole.BEFORE, message("downforce.chart.before")))
     if current:
-        items.append(_dots(len(before) + 1, current, Role.NOW, message("common.now")))
+        items.append(_dots(len(before) + 1, current, MarkRole.NOW, message("common.now")))
     if now is not None and (len(current) > 1 or status.floated is not None):
         half = now.half_width()
         span = floats([len(before) + 0.7, count + 0.3])
         level = floats([now.value, now.value])
-        items.append(Curve(span, level, Role.NOW, message("downforce.chart.mean")))
-        items += [Curve(span, level + side * half, Role.NOW) for side in (-1.0, 1.0)]
+        items.append(Curve(span, level, MarkRole.NOW, message("downforce.chart.mean")))
+        items += [Curve(span, level + side * half, MarkRole.NOW) for side in (-1.0, 1.0)]
     if predicted is not None:
         half = min(predicted.half_width(), wanted.stop_gf)
         values += [predicted.value - half, predicted.value + half]
@@ -70,7 +72,7 @@ def weighings_picture(
             Points(
                 floats([count + 1]),
                 floats([predicted.value]),
-                Role.PREDICTED,
+                MarkRole.PREDICTED,
                 message("common.expected"),
                 floats([half]),
             )
@@ -84,7 +86,7 @@ def weighings_picture(
     )
 
 
-def _dots(first: int, values: Sequence[float], role: Role, label: Message) -> Points:
+def _dots(first: int, values: Sequence[float], role: MarkRole, label: Message) -> Points:
     places = [float(first + i) for i in range(len(values))]
     return Points(floats(places), floats(values), role, label)
 

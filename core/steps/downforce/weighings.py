@@ -83,12 +83,21 @@ CONTRADICT_READS: Final = 6.0
 and by more than so many times the scale's repeatability: our own allowance."""
 
 
-class ScaleReading(Reading):
+class DownforceReading(Reading):
+    """The base of every reading of the downforce itself, at either of the two steps."""
+
+    TELLS_DOWNFORCE: ClassVar[bool] = True
+
+    def measure(self, step: str, deck: Deck) -> Weighing | Floated:
+        """Return what was weighed, or set on the floating arm."""
+        raise NotImplementedError
+
+
+class ScaleReading(DownforceReading):
     """The stylus on a scale."""
 
     WAY_TITLE: ClassVar[str] = "Scale under the stylus"
     NEEDS: ClassVar[str] = "has_scale"
-    TELLS_DOWNFORCE: ClassVar[bool] = True
 
     way: Literal["scale"] = "scale"
     downforce_gf: Annotated[GramsForce, Limits(0, 30, usual=(0.5, 6))] = Field(
@@ -103,8 +112,9 @@ class ScaleReading(Reading):
         description="How far above or below the record surface. Empty if level with it.",
     )
 
-    def measure(self, step: str) -> Weighing:
+    def measure(self, step: str, deck: Deck) -> Weighing:
         """Return the weighing that this is, of one of the two steps."""
+        del deck
         return Weighing(step, self.downforce_gf, self.pan_height_mm)
 
 
@@ -144,10 +154,9 @@ class EmptyPan(Reading):
         return CheckWeight(weight_g=0.0, shown_gf=self.shown_gf)
 
 
-class Floating(Reading):
+class Floating(DownforceReading):
     """Downforce set on an arm that floated level: what was set is the downforce."""
 
-    TELLS_DOWNFORCE: ClassVar[bool] = True
     SETS: ClassVar[bool] = True
 
     floated: bool = Field(
@@ -350,9 +359,7 @@ def events_of(context: Context) -> tuple[Event, ...]:
 
 
 def _events_in(step: str, trial: Trial, deck: Deck) -> list[Event]:
-    if isinstance(trial.reading, ScaleReading) and step in (ROUGH, FINAL):
-        return [trial.reading.measure(step)]
-    if isinstance(trial.reading, Floating) and step in (ROUGH, FINAL):
+    if isinstance(trial.reading, DownforceReading) and step in (ROUGH, FINAL):
         return [trial.reading.measure(step, deck)]
     if is_checked(trial, Control.COUNTERWEIGHT, where=FLOATED_ANEW):
         return [FloatedAnew(step)]

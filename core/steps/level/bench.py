@@ -9,7 +9,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Mark
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.fitting import MovePart
 from core.language import Quantity, message
 from core.steps.level.readings import Direction
@@ -65,7 +65,7 @@ def _instrument(
     if way == "bubble":
         shown = clipped(number(values, "divisions"), _SHOWN_DIV) * 6.0 / _SHOWN_DIV
     bubble = along(shown)
-    items.append(parts.disc(bubble, 2.0, Role.NOW))
+    items.append(parts.disc(bubble, 2.0, MarkRole.NOW))
     items += scene.tag(mark[0], mark[1] - 8.0, message("bench.place", what="marked_end"))
     return items
 
@@ -77,7 +77,7 @@ def _dish(scene: BenchScene, middle: XY, mark: XY, values: Mapping[str, Any]) ->
         parts.disc(middle, _HALF, Ink.BODY),
         parts.disc(middle, _HALF - 1.5, Ink.GLASS),
         parts.disc(mark, 2.0, Ink.MARK),
-        parts.disc(other, 1.2, Role.NOW),
+        parts.disc(other, 1.2, MarkRole.NOW),
     ]
     for place, field in ((mark, "marked_mm"), (other, "other_mm")):
         if isinstance(values.get(field), int | float):
@@ -92,7 +92,7 @@ def _foot(view: DeckFromAbove, name: str, *, chosen: bool = False) -> list[Mark]
     place = view.foot(name)
     if place is None:
         return []
-    ring = parts.disc(place, 5.0 if chosen else 3.4, Role.PREDICTED if chosen else Ink.FAINT)
+    ring = parts.disc(place, 5.0 if chosen else 3.4, MarkRole.PREDICTED if chosen else Ink.FAINT)
     return [ring]
 
 

@@ -13,9 +13,9 @@ from core.drawing.chart import (
     Curve,
     Floats,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Shape,
     Tag,
     floats,
@@ -56,7 +56,7 @@ def draw_level(view: LevelView) -> Picture:
     items: list[Item] = [
         Shape(
             *_circle(0.0, 0.0, view.tolerance),
-            Role.GOOD,
+            MarkRole.GOOD,
             message("common.tolerance"),
             filled=True,
         ),
@@ -66,29 +66,29 @@ def draw_level(view: LevelView) -> Picture:
     if view.before:
         trail = [*view.before, *([view.now] if view.now else [])]
         xs, ys = floats([g[0] for g in trail]), floats([g[1] for g in trail])
-        items.append(Curve(xs, ys, Role.BEFORE))
+        items.append(Curve(xs, ys, MarkRole.BEFORE))
         count = len(view.before)
         label = message("level.chart.before")
-        items.append(Points(xs[:count], ys[:count], Role.BEFORE, label))
+        items.append(Points(xs[:count], ys[:count], MarkRole.BEFORE, label))
     if view.line is not None:
         x, y = view.line[0] * view.along, view.line[1] * view.along
         across = floats([-reach, reach])
         xs, ys = x - view.line[1] * across, y + view.line[0] * across
-        items.append(Curve(xs, ys, Role.NOW, message("level.chart.one_direction")))
+        items.append(Curve(xs, ys, MarkRole.NOW, message("level.chart.one_direction")))
     if view.now is not None:
         if view.half_width > 0:
             spread = min(view.half_width, 2 * reach)
             label = message("level.chart.uncertainty")
-            items.append(Shape(*_circle(*view.now, spread), Role.NOW, label))
+            items.append(Shape(*_circle(*view.now, spread), MarkRole.NOW, label))
         if _has_high_side(view):
-            items.append(Arrow(0.0, 0.0, *view.now, Role.NOW, message("level.chart.high_side")))
-        items.append(Points(floats([view.now[0]]), floats([view.now[1]]), Role.NOW))
+            items.append(Arrow(0.0, 0.0, *view.now, MarkRole.NOW, message("level.chart.high_side")))
+        items.append(Points(floats([view.now[0]]), floats([view.now[1]]), MarkRole.NOW))
     if view.predicted is not None:
         items.append(
             Points(
                 floats([view.predicted[0]]),
                 floats([view.predicted[1]]),
-                Role.PREDICTED,
+                MarkRole.PREDICTED,
                 message("common.expected"),
             )
         )
@@ -131,7 +131,7 @@ def _circle(x: float, y: float, radius: float) -> tuple[Floats, Floats]:
 
 def _cross(reach: float) -> tuple[Curve, Curve]:
     ends, zero = floats([-reach, reach]), floats([0.0, 0.0])
-    return Curve(ends, zero, Role.GUIDE), Curve(zero, ends, Role.GUIDE)
+    return Curve(ends, zero, MarkRole.GUIDE), Curve(zero, ends, MarkRole.GUIDE)
 
 
 def _feet(view: LevelView, reach: float) -> list[Item]:
@@ -143,9 +143,9 @@ def _feet(view: LevelView, reach: float) -> list[Item]:
     ys = floats([(f.y_mm - middle_y) * scale for f in view.feet])
     # Words are placed toward the centre line so that they are not cut off at the edge.
     return [
-        Points(xs, ys, Role.OUTLINE, message("level.chart.feet")),
+        Points(xs, ys, MarkRole.OUTLINE, message("level.chart.feet")),
         *(
-            Tag(0.75 * float(x), float(y) + 0.09 * reach, foot.words, Role.OUTLINE)
+            Tag(0.75 * float(x), float(y) + 0.09 * reach, foot.words, MarkRole.OUTLINE)
             for x, y, foot in zip(xs, ys, view.feet, strict=True)
         ),
     ]

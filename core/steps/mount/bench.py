@@ -8,7 +8,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Mark
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.fitting import MovePart
 from core.language import message
 from core.steps.shared.bench_views import WIDE, ArmFromSide, BenchScene, drawn
@@ -60,8 +60,8 @@ def _on_scale(scene: BenchScene) -> list[Mark]:
         parts.rounded(20.0, 8.0, 80.0, 18.0, 2.0, Ink.BODY),
         parts.box(32.0, 18.0, 68.0, 20.0, Ink.GLASS),
         parts.box(40.0, 20.0, 60.0, 32.0, Ink.BODY),
-        parts.disc((30.0, 22.0), 1.6, Role.OUTLINE),
-        parts.disc((70.0, 22.0), 1.6, Role.OUTLINE),
+        parts.disc((30.0, 22.0), 1.6, MarkRole.OUTLINE),
+        parts.disc((70.0, 22.0), 1.6, MarkRole.OUTLINE),
         scene.place(50.0, 38.0, "with_hardware"),
         scene.place(50.0, 3.4, "scale"),
     ]
@@ -69,7 +69,7 @@ def _on_scale(scene: BenchScene) -> list[Mark]:
 
 def _plug(scene: BenchScene) -> list[Mark]:
     return [
-        parts.box(52.0, 20.0, 92.0, 30.0, Role.OUTLINE),
+        parts.box(52.0, 20.0, 92.0, 30.0, MarkRole.OUTLINE),
         parts.rounded(22.0, 16.0, 48.0, 34.0, 2.0, Ink.BODY),
         parts.line((28.0, 16.0), (23.0, 9.0), width=0.8),
         *parts.push((30.0, 40.0), (48.0, 40.0)),
@@ -84,7 +84,7 @@ def _screwdriver(screw: XY) -> list[Mark]:
     handle = [(x + 9.0, y + 13.6), (x + 13.6, y + 9.0), (x + 27.6, y + 21.0), (x + 21.0, y + 27.6)]
     return [
         parts.line((x, y), (x + 12.0, y + 12.0), width=1.4, name="screwdriver@"),
-        parts.edged(handle, Role.NOW),
+        parts.edged(handle, MarkRole.NOW),
     ]
 
 

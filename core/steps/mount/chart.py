@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Shape, floats
+from core.drawing.chart import Axis, Band, Curve, Item, MarkRole, Picture, Points, Shape, floats
 from core.language import Message, Quantity, message
 from core.physics.resonance import (
     GOOD_HIGH_HZ,
@@ -36,14 +36,14 @@ def draw_mount(view: MountView) -> Picture:
         highest = max(highest, 1.2 * resonance_span_hz(view.mass_g, view.compliance).high)
         widest = max(widest, 1.3 * view.compliance.high)
     items: list[Item] = [
-        Band("y", GOOD_LOW_HZ, GOOD_HIGH_HZ, Role.GOOD, message("mount.chart.band")),
-        *(_curve(mass, highest, widest, Role.BEFORE, None) for mass in view.before_g),
+        Band("y", GOOD_LOW_HZ, GOOD_HIGH_HZ, MarkRole.GOOD, message("mount.chart.band")),
+        *(_curve(mass, highest, widest, MarkRole.BEFORE, None) for mass in view.before_g),
     ]
     if view.predicted_g is not None:
         label = message("mount.chart.after_change")
-        items.append(_curve(view.predicted_g, highest, widest, Role.PREDICTED, label))
+        items.append(_curve(view.predicted_g, highest, widest, MarkRole.PREDICTED, label))
     label = message("mount.chart.this_arm", mass=Quantity(view.mass_g, "g", 1))
-    items.append(_curve(view.mass_g, highest, widest, Role.NOW, label))
+    items.append(_curve(view.mass_g, highest, widest, MarkRole.NOW, label))
     if view.compliance is not None:
         items += _point(view.mass_g, view.compliance)
     return Picture(
@@ -56,7 +56,7 @@ def draw_mount(view: MountView) -> Picture:
 
 
 def _curve(
-    mass_g: float, highest: float, widest: float, role: Role, label: Message | None
+    mass_g: float, highest: float, widest: float, role: MarkRole, label: Message | None
 ) -> Curve:
     # Mass and compliance stand alike in the formula, so the mass for a frequency at this
     # "compliance" is the compliance for that frequency at this mass.
@@ -73,11 +73,11 @@ def _point(mass_g: float, compliance: Span) -> list[Item]:
     ys = floats([frequency.low, frequency.low, frequency.high, frequency.high, frequency.low])
     half = (frequency.high - frequency.low) / 2
     return [
-        Shape(xs, ys, Role.NOW, message("mount.chart.where_it_may_lie")),
+        Shape(xs, ys, MarkRole.NOW, message("mount.chart.where_it_may_lie")),
         Points(
             floats([compliance.middle]),
             floats([frequency.middle]),
-            Role.NOW,
+            MarkRole.NOW,
             message("mount.chart.this_cartridge"),
             floats([half]),
         ),

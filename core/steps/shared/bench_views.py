@@ -15,7 +15,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Align, Mark, Pen, Polyline
-from core.drawing.roles import Colour, Ink, Role
+from core.drawing.roles import Colour, Ink, MarkRole
 from core.fitting import Control, MovePart
 from core.language import Eighths, Message, Numbers, Quantity, Turns, Value, message
 from core.records import NUMBER, UNITS, Cartridge, Deck
@@ -246,8 +246,8 @@ class DeckFromAbove:
         return [
             parts.line(back, joint, width=1.3),
             parts.disc(pivot, 3.4, Ink.BODY),
-            parts.disc(back, 2.6, Role.OUTLINE),
-            parts.edged(head, Role.OUTLINE),
+            parts.disc(back, 2.6, MarkRole.OUTLINE),
+            parts.edged(head, MarkRole.OUTLINE),
         ]
 
     def foot(self, name: str) -> XY | None:
@@ -384,7 +384,7 @@ class HeadFromFront:
                     (-half - 3.0, tall + 4.0),
                 ),
             )
-            fills: tuple[Colour, ...] = (Role.OUTLINE, Ink.BODY, Role.OUTLINE)
+            fills: tuple[Colour, ...] = (MarkRole.OUTLINE, Ink.BODY, MarkRole.OUTLINE)
             for shape, fill in zip(shapes, fills, strict=True):
                 points = [(foot[0] + x, foot[1] + side * y) for x, y in shape]
                 turned = parts.turned_by(points, foot, side * clockwise_deg)
@@ -447,12 +447,12 @@ def dial(
     if aimed is not None:
         at = dial_deg(max(0.0, min(aimed, highest)), highest)
         ends = (parts.at(middle, reach, at) for reach in (radius - 4.0, radius + 2.5))
-        items.append(parts.line(*ends, colour=Role.PREDICTED, width=1.4, name="aimed@"))
+        items.append(parts.line(*ends, colour=MarkRole.PREDICTED, width=1.4, name="aimed@"))
     shown = aimed if mark is None else mark
     if shown is not None:
         at = dial_deg(max(0.0, min(shown, highest)), highest)
         pointer = parts.at(middle, radius - 1.0, at)
-        colour = Role.PREDICTED if mark is None else Role.NOW
+        colour = MarkRole.PREDICTED if mark is None else MarkRole.NOW
         items.append(parts.line(middle, pointer, colour=colour, width=1.4, name="dial@"))
     return items
 

@@ -370,7 +370,7 @@ class HeardTones(HeardSound):
             bands=tuple(_bands_of(recording)),
             faults=tuple(
                 FaultHeard(fault=fault)
-                for one in heard.troubles
+                for one in heard.faults
                 # The steps judge the record themselves: a person may choose another later.
                 if (fault := HeardFault(one.fault.value)) is not HeardFault.OTHER_RECORD
             ),

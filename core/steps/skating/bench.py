@@ -8,7 +8,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Mark
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.fitting import MovePart
 from core.records import SkatingControl
 from core.steps.shared.bench_views import BenchScene, dial, dial_deg, drawn, typed
@@ -38,7 +38,7 @@ def _thread(scene: BenchScene, mark: float | None, aimed: float | None = None) -
         x = 16.0 + 66.0 * lever / longest
         shown = aimed if mark is None else mark
         here = shown is not None and number_ == round(shown)
-        colour = Role.PREDICTED if mark is None else Role.NOW
+        colour = MarkRole.PREDICTED if mark is None else MarkRole.NOW
         items.append(parts.line((x, 35.0), (x, 41.0), width=1.0))
         items.append(parts.words(x, 46.0, f"{number_}", 4.2, bold=here))
         if here:
@@ -62,7 +62,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         for x, side in ((10.0, "left"), (90.0, "right")):
             broke = str(values.get("broke_first") or "")
             lit = broke in (side, "together")
-            colour = (Role.LEFT if side == "left" else Role.RIGHT) if lit else Ink.BODY
+            colour = (MarkRole.LEFT if side == "left" else MarkRole.RIGHT) if lit else Ink.BODY
             items.append(parts.rounded(x - 7.0, 4.0, x + 7.0, 22.0, 1.5, colour))
             items.append(parts.disc((x, 11.0), 4.4, Ink.GLASS))
             items.append(scene.place(x, 26.5, side))
@@ -90,7 +90,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
                 parts.line(
                     parts.at(_MIDDLE, _RADIUS - 4.0, aimed),
                     parts.at(_MIDDLE, _RADIUS + 2.5, aimed),
-                    colour=Role.PREDICTED,
+                    colour=MarkRole.PREDICTED,
                     width=1.4,
                     name="aimed@",
                 )

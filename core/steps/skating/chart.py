@@ -4,7 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.drawing.chart import Axis, Curve, Floats, Item, Picture, Role, Rule, Shape, Tag, floats
+from core.drawing.chart import (
+    Axis,
+    Curve,
+    Floats,
+    Item,
+    MarkRole,
+    Picture,
+    Rule,
+    Shape,
+    Tag,
+    floats,
+)
 from core.language import Message, Quantity, message
 from core.physics.friction import MU_PRACTICE, MU_PUBLISHED, MU_USUAL
 from core.steps.shared import sentences
@@ -30,10 +41,10 @@ def force_picture(
             summary=message("skating.chart.no_force_anywhere"),
             x=x,
             y=y,
-            items=(Rule("y", 0.0, Role.NOW, message("skating.chart.no_force")),),
+            items=(Rule("y", 0.0, MarkRole.NOW, message("skating.chart.no_force")),),
         )
     radii = force.radii_mm()
-    items: list[Item] = [Rule("y", 0.0, Role.GUIDE)]
+    items: list[Item] = [Rule("y", 0.0, MarkRole.GUIDE)]
     heights = [0.0]
     if radii.size:
         items += _bands(force, radii)
@@ -42,18 +53,20 @@ def force_picture(
             heights += [float(curve.min()), float(curve.max())]
         sign_change = force.sign_change_mm
         if sign_change is not None and x.low < sign_change < x.high:
-            items.append(Rule("x", sign_change, Role.GUIDE, message("skating.chart.sign_change")))
+            items.append(
+                Rule("x", sign_change, MarkRole.GUIDE, message("skating.chart.sign_change"))
+            )
     if settings is not None:
         levels = [settings.force_gf[place] for place in places]
         for level in dict.fromkeys(levels[:-1]):
-            items.append(_level(level, Role.BEFORE))
+            items.append(_level(level, MarkRole.BEFORE))
         if levels:
-            items.append(_level(levels[-1], Role.NOW, message("skating.chart.as_set")))
+            items.append(_level(levels[-1], MarkRole.NOW, message("skating.chart.as_set")))
         heights += levels
     margin = max(0.1 * (max(heights) - min(heights)), 0.02)
     y = Axis(message("skating.chart.force"), "gf", min(heights) - margin, max(heights) + margin)
     if not radii.size:
-        items.append(Tag(102.5, 0.0, message("skating.chart.out_of_reach"), Role.GUIDE))
+        items.append(Tag(102.5, 0.0, message("skating.chart.out_of_reach"), MarkRole.GUIDE))
     return Picture(
         title=title,
         summary=_summary(force, settings, places),
@@ -69,18 +82,18 @@ def _bands(force: SideForce, radii: Floats) -> list[Item]:
     published = message("skating.chart.friction_published", **friction_range(MU_PUBLISHED, 2))
     usual = message("skating.chart.usual_friction", usual=Quantity(MU_USUAL, "", 1))
     for (low, high), role, label in (
-        (MU_PRACTICE, Role.ALLOWED, practice),
-        (MU_PUBLISHED, Role.GOOD, published),
+        (MU_PRACTICE, MarkRole.ALLOWED, practice),
+        (MU_PUBLISHED, MarkRole.GOOD, published),
     ):
         lower, upper = force.over(radii, low), force.over(radii, high)
         outline_x = np.concatenate([radii, radii[::-1]])
         outline_y = np.concatenate([lower, upper[::-1]])
         items.append(Shape(outline_x, outline_y, role, label, filled=True))
-    items.append(Curve(radii, force.over(radii, MU_USUAL), Role.TARGET, usual))
+    items.append(Curve(radii, force.over(radii, MU_USUAL), MarkRole.TARGET, usual))
     return items
 
 
-def _level(level: float, role: Role, label: Message | None = None) -> Curve:
+def _level(level: float, role: MarkRole, label: Message | None = None) -> Curve:
     return Curve(floats([55.0, 150.0]), floats([level, level]), role, label)
 
 

@@ -12,10 +12,10 @@ from core.steps.speed.readings import (
     READOUT_SHARE,
     BarDrift,
     Readout,
+    SpeedReading,
     Strobe,
     Taken,
     TimedTurns,
-    Tone,
     TooFastToCount,
     events_of,
     place_label,
@@ -26,6 +26,7 @@ from core.steps.speed.readings import (
 )
 from core.steps.speed.report import REPORT
 from core.steps.speed.swap import forecast, gain_sources
+from core.steps.speed.tone import Tone
 
 Chosen = Choices
 
@@ -38,6 +39,7 @@ __all__ = [
     "Chosen",
     "Readings",
     "Readout",
+    "SpeedReading",
     "Strobe",
     "Taken",
     "TimedTurns",

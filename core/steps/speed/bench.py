@@ -8,7 +8,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Mark
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.fitting import MovePart
 from core.language import Quantity, message
 from core.records import SpeedTrim
@@ -44,7 +44,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         drift = str(values.get("direction") or "")
         if drift in ("with", "against"):
             span = 60.0 if drift == "with" else -60.0
-            items += parts.turn(_MIDDLE, _RADIUS - 11.0, -0.5 * span, span, Role.NOW, "drift@")
+            items += parts.turn(_MIDDLE, _RADIUS - 11.0, -0.5 * span, span, MarkRole.NOW, "drift@")
             items.append(scene.place(80.0, 30.0, "fast" if drift == "with" else "slow", size=6.0))
     elif way == "readout":
         items.append(parts.rounded(22.0, 26.0, 58.0, 42.0, 2.0, Ink.BODY))
@@ -65,7 +65,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         items += [
             parts.disc(mark, 1.8, Ink.MARK),
             parts.disc((84.0, 40.0), 10.0, Ink.BODY),
-            parts.line((84.0, 40.0), (84.0, 47.0), colour=Role.NOW, width=0.8),
+            parts.line((84.0, 40.0), (84.0, 47.0), colour=MarkRole.NOW, width=0.8),
             scene.place(84.0, 25.0, "stopwatch"),
             scene.place(mark[0] + 16.0, mark[1] + 6.5, "mark", align="left"),
         ]
@@ -89,7 +89,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
         for x, up in ((34.0, False), (66.0, True)):
             chosen = up is more
             items.append(parts.rounded(x - 11.0, 24.0, x + 11.0, 46.0, 3.0, Ink.BODY))
-            colour = Role.PREDICTED if chosen else Ink.FAINT
+            colour = MarkRole.PREDICTED if chosen else Ink.FAINT
             name = parts.HAND if chosen else ""
             tip, foot = (42.0, 29.0) if up else (28.0, 41.0)
             items.append(parts.edged(((x, tip), (x - 6.0, foot), (x + 6.0, foot)), colour, name))

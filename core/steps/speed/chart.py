@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from core.drawing.chart import Axis, Band, Item, Picture, Points, Role, Rule, Tag, floats
+from core.drawing.chart import Axis, Band, Item, MarkRole, Picture, Points, Rule, Tag, floats
 from core.estimation import Estimate
 from core.language import Message, Quantity, Turns, message
 from core.records import Deck, SpeedTrim
@@ -28,9 +28,9 @@ def errors_picture(
     """
     tolerance = deck.tolerances.speed_percent
     items: list[Item] = [
-        Band("y", *STANDARD_PERCENT, Role.ALLOWED, message("speed.chart.standard")),
-        Band("y", -tolerance, tolerance, Role.GOOD, message("common.tolerance")),
-        Rule("y", 0.0, Role.TARGET, message("speed.chart.nominal")),
+        Band("y", *STANDARD_PERCENT, MarkRole.ALLOWED, message("speed.chart.standard")),
+        Band("y", -tolerance, tolerance, MarkRole.GOOD, message("common.tolerance")),
+        Rule("y", 0.0, MarkRole.TARGET, message("speed.chart.nominal")),
     ]
     place, values = 0, [-2.0 * tolerance, 2.0 * tolerance]
     trims: list[tuple[float, Message]] = []
@@ -51,7 +51,7 @@ def errors_picture(
             when="now" if stands else "before",
             speed=speed_name(deck.platter.speeds_rpm[speed]),
         )
-        items.append(Points(x, y, Role.NOW if stands else Role.BEFORE, label, half_heights))
+        items.append(Points(x, y, MarkRole.NOW if stands else MarkRole.BEFORE, label, half_heights))
     if predicted is not None:
         half = min(predicted.half_width(), 10.0)
         values.append(predicted.value)
@@ -59,7 +59,7 @@ def errors_picture(
             Points(
                 floats([place + 1]),
                 floats([predicted.value]),
-                Role.PREDICTED,
+                MarkRole.PREDICTED,
                 message("common.expected"),
                 floats([half]),
             )
@@ -68,7 +68,7 @@ def errors_picture(
     y_axis = Axis(message("speed.chart.error"), "%", min(values) - margin, max(values) + margin)
     top = max(values) + 0.5 * margin
     # The last trim first: where there is room for some of the words only, it is the last that stay.
-    items += [Tag(x, top, words, Role.GUIDE) for x, words in reversed(trims)]
+    items += [Tag(x, top, words, MarkRole.GUIDE) for x, words in reversed(trims)]
     last = place + (1 if predicted is not None else 0)
     return Picture(
         title=message("speed.chart.title"),

@@ -48,7 +48,6 @@ from core.steps.speed.readings import (
     Strobe,
     Taken,
     TimedTurns,
-    Tone,
     TooFastToCount,
     Trimmed,
     events_of,
@@ -56,6 +55,7 @@ from core.steps.speed.readings import (
     speed_name,
 )
 from core.steps.speed.state import Speed, distance_from_first, speed_of
+from core.steps.speed.tone import Tone
 from core.steps.speed.tone_told import ToneTold
 
 NAME: Final = "speed"

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Literal
 from pydantic import Field
 
 from core.estimation import Estimate, worst_residual
-from core.fitting import Context, Control, MovePart, Reading
-from core.language import Message, Name, Quantity, message
+from core.fitting import Context, Control, MovePart, NextReading, Reading
+from core.language import Message, Quantity, message
 from core.physics.strobe import (
     nearest_bars,
     rpm_of_drift,
@@ -24,7 +24,6 @@ from core.records import (
     Count,
     Deck,
     Limits,
-    Millimetres,
     Minutes,
     PlainNumber,
     ReadAnew,
@@ -32,7 +31,7 @@ from core.records import (
     Seconds,
     When,
 )
-from core.steps.shared import HeardFault, HeardTones, spoilt
+from core.steps.shared import Doubt
 
 LAMP_SHARE: Final = 0.0005
 """Error of a lamp's flash rate, one standard uncertainty: the mains vary by some hundredths of a
@@ -44,23 +43,11 @@ READOUT_SHARE: Final = 0.0005
 
 READOUT_STEP_RPM: Final = 0.01
 
+_COUNTABLE_PER_S: Final = 4.0
+"""Most bars per second that a person can count past a mark: our own allowance."""
+
 _LONG_WATCH_S: Final = 60.0
 """Longest time, in seconds, for which bars are watched (our own)."""
-
-TONE: Final = "tone"
-"""The way of reading by a recorded tone."""
-
-CLOCK_SHARE: Final = 1e-4
-"""Limit of error of a sound card's clock: 50 to 100 ppm (practice, no source)."""
-
-_TONE_LEAST: Final = 1e-5
-"""What the mean of a tone scatters by at least, as a share: 0.002 % in 30 s is asked for."""
-
-_TONE_SECONDS: Final = 3e-4
-"""The same for short ones, times their seconds: what comes once a turn does not average out."""
-
-_FAR_PERCENT: Final = 15.0
-"""Beyond this the deck is taken to have been at another of its speeds: our own allowance."""
 
 FAST_OR_SLOW: Final = message("speed.off.fast"), message("speed.off.slow")
 """What an error above zero is, and one below."""
@@ -80,7 +67,7 @@ class BarDrift(Choice):
 
 
 _Speed = Annotated[RevolutionsPerMinute, Limits(10, 100, usual=(16, 80))] | None
-_Running = Annotated[
+Running = Annotated[
     Annotated[Minutes, Limits(0, 600)] | None,
     Field(
         title="Running for",
@@ -89,17 +76,34 @@ _Running = Annotated[
 ]
 
 
-class SpeedReading(Reading):
-    """The base of every reading of speed."""
-
-    if TYPE_CHECKING:
-        minutes_running: float | None  # each way has it last in its form
+class SpeedSeen(Reading):
+    """The base of everything read at one of the deck's speeds."""
 
     speed_rpm: _Speed = Field(
         None,
         title="Speed",
         description="The speed chosen on the deck, in rpm; empty for the deck's first.",
     )
+
+    def doubt(self, deck: Deck, before: Sequence[Reading]) -> Doubt | None:
+        """Return why it determines no speed, and what to read instead; None if it does.
+
+        ``before`` are the readings before it.
+        """
+        del deck, before
+        return None
+
+    def timed_instead(self, question: Message, deck: Deck) -> Doubt:
+        """Ask for turns timed with a watch, which show how far off it is, and which speed."""
+        speed = self.speed_rpm or deck.platter.speeds_rpm[0]
+        return Doubt(question, NextReading("timed turns", {"speed_rpm": speed}))
+
+
+class SpeedReading(SpeedSeen):
+    """The base of every reading that determines a speed."""
+
+    if TYPE_CHECKING:
+        minutes_running: float | None  # each way has it last in its form
 
     def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
         """Return the speed, and the relative error common to all readings of this way."""
@@ -151,7 +155,7 @@ class Strobe(SpeedReading):
         title="Bars on the ring",
         description="As printed on the disc; empty for the usual number for lamp and speed.",
     )
-    minutes_running: _Running = None
+    minutes_running: Running = None
 
     def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
         """Return the speed by the drift of the bars; the lamp is common to all readings."""
@@ -174,18 +178,28 @@ class Strobe(SpeedReading):
         del nominal, deck
         return self.seconds >= _LONG_WATCH_S
 
+    def doubt(self, deck: Deck, before: Sequence[Reading]) -> Doubt | None:
+        """Ask about bars that nobody counted, or that pass faster than anybody can count."""
+        del before
+        if self.direction is not BarDrift.STANDING and not self.drifted_bars:
+            return Doubt(message("speed.bars_not_counted"), NextReading("strobe"))
+        if self.drifted_bars <= _COUNTABLE_PER_S * self.seconds:
+            return None
+        rate = Quantity(self.drifted_bars / self.seconds, decimals=0)
+        return self.timed_instead(message("speed.bars_miscounted", rate=rate), deck)
 
-class TooFastToCount(Reading):
+
+class TooFastToCount(SpeedSeen):
     """Bars that run too fast to count: the speed is far off, by an unknown amount."""
 
     WAY_TITLE: ClassVar[str] = "Strobe disc, too fast to count"
 
     way: Literal["too fast to count"] = "too fast to count"
-    speed_rpm: _Speed = Field(
-        None,
-        title="Speed",
-        description="The speed chosen on the deck, in rpm; empty for the deck's first.",
-    )
+
+    def doubt(self, deck: Deck, before: Sequence[Reading]) -> Doubt:
+        """Ask for timed turns: such bars show only that the speed is far off."""
+        del before
+        return self.timed_instead(message("speed.bars_too_fast"), deck)
 
 
 class TimedTurns(SpeedReading):
@@ -200,7 +214,7 @@ class TimedTurns(SpeedReading):
     seconds: Annotated[Seconds, Limits(0.5, 20000)] = Field(
         title="In", description="From the first passing of the mark to the last."
     )
-    minutes_running: _Running = None
+    minutes_running: Running = None
 
     def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
         """Return the speed by turns over time; no two readings share an error."""
@@ -224,103 +238,12 @@ class Readout(SpeedReading):
     rpm: Annotated[RevolutionsPerMinute, Limits(1, 200, usual=(15, 90))] = Field(
         title="It shows", description="The mean over some turns, if it gives one."
     )
-    minutes_running: _Running = None
+    minutes_running: Running = None
 
     def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
         """Return the speed shown, with its rounding."""
         del nominal, deck
         return Estimate(self.rpm, READOUT_STEP_RPM / math.sqrt(12.0)), READOUT_SHARE
-
-
-class RecordedTone(HeardTones):
-    """A recording of the tone for speed."""
-
-    LIVE_S: ClassVar[float] = _TONE_SECONDS / _TONE_LEAST  # longer does not improve the mean
-    SPOILT_BY: ClassVar[tuple[HeardFault, ...]] = (
-        HeardFault.DROPPED,
-        HeardFault.OTHER_SPEED,
-        HeardFault.TONE_UNKNOWN,
-    )
-
-    def lacks(self) -> Message | None:
-        """Return that there is no tone for speed, if so."""
-        lacks = super().lacks()
-        if lacks is not None or self.speed is not None:
-            return lacks
-        if self.record is not None and self.record.record.nominal_hz is not None:
-            longest = max(self.bands, key=lambda one: one.end_s - one.start_s)
-            return message(
-                "speed.tone_elsewhere",
-                hz=Quantity(longest.hz, "Hz", 0),
-                record=Name(self.record.record.name),
-                nominal=Quantity(self.record.record.nominal_hz, "Hz", 0),
-            )
-        unknown = [one for one in self.known_faults() if one is HeardFault.TONE_UNKNOWN]
-        return spoilt(unknown[0]) if unknown else message("speed.no_tone")
-
-    def known_faults(self) -> tuple[HeardFault, ...]:
-        """Return its faults; with a known record the step judges the tone itself."""
-        found = super().known_faults()
-        if self.record is None:
-            return found
-        judged = (HeardFault.OTHER_SPEED, HeardFault.TONE_UNKNOWN)
-        return tuple(one for one in found if one not in judged)
-
-
-class Tone(SpeedReading):
-    """The tone of a test record, recorded while it played."""
-
-    WAY_TITLE: ClassVar[str] = "Tone of a test record, recorded"
-    NEEDS: ClassVar[str] = "has_sound_input"
-    LOWERS_STYLUS: ClassVar[bool] = True
-
-    way: Literal["tone"] = TONE
-    recorded: RecordedTone = Field(
-        title="Recording",
-        description="The sound file. Type its path, choose it, or drop it here.",
-    )
-    radius_mm: Annotated[Millimetres, Limits(40, 160, usual=(55, 150))] | None = Field(
-        None,
-        title="Band's radius",
-        description="From the spindle to the groove that played. It tells how far off centre the "
-        "record lies; may be empty.",
-    )
-    minutes_running: _Running = None
-
-    def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
-        """Return the speed by the tone; record and clock are common to all readings.
-
-        What the standard allows a record to be off, and a clock, are limits: each is taken as
-        evenly likely within them.
-        """
-        told = self.recorded.speed
-        if told is None:
-            raise ValueError("a recording without a tone tells no speed")
-        spread = max(_TONE_LEAST, _TONE_SECONDS / max(told.seconds, 1.0))
-        common = math.hypot(self.cut_percent(deck) / 100.0, CLOCK_SHARE) / math.sqrt(3.0)
-        tone_hz = self.tone_hz(nominal, deck) or told.nominal_hz
-        return Estimate(nominal * told.hz / tone_hz, nominal * spread), common
-
-    def tone_hz(self, nominal: float, deck: Deck) -> float | None:
-        """Return the record's tone at a speed of the deck; None if unknown.
-
-        At another speed than the record's own it sounds higher or lower in proportion.
-        """
-        told, record = self.recorded.speed, self.recorded.record_on(deck.bench)
-        if record is not None and record.nominal_hz is not None:
-            of_the_kit = self.recorded.record is None  # these did not record their speed
-            return record.nominal_hz * (1.0 if of_the_kit else nominal / record.rpm)
-        return told.nominal_hz if told is not None else None
-
-    def cut_percent(self, deck: Deck) -> float:
-        """Return the tolerance of the record's tone as cut, in percent."""
-        played = self.recorded.record
-        return played.record.cut_percent if played else deck.bench.record_cut_percent
-
-    def is_far_off(self, deck: Deck) -> bool:
-        """Whether the tone is too far off to be that of the deck's speed."""
-        taken = self.measure(deck)
-        return isinstance(taken, Taken) and abs(taken.error.value) > _FAR_PERCENT
 
 
 def speed_key(rpm: float) -> str:

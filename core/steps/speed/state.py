@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from core.estimation import Estimate
 from core.steps.speed.readings import (
-    TONE,
     Event,
     Pooled,
     Taken,
@@ -14,6 +13,7 @@ from core.steps.speed.readings import (
     Trimmed,
     pooled,
 )
+from core.steps.speed.tone import TONE
 
 
 @dataclass(frozen=True, slots=True)

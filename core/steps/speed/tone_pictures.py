@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from core.drawing.chart import Axis, Curve, Item, Picture, Points, Role, Rule, Tag, floats
+from core.drawing.chart import Axis, Curve, Item, MarkRole, Picture, Points, Rule, Tag, floats
 from core.fitting import MorePicture
 from core.language import Message, Quantity, Sentences, message
 from core.records import Deck
@@ -51,7 +51,7 @@ def turn_picture(told: HeardSpeed, rpm: float) -> Picture:
     if peak is not None and fastest is not None:
         items += _once_per_turn(peak / ring, math.radians(fastest))
     x, y = _round(middles, percent / ring)
-    items.append(Curve(x, y, Role.NOW, message("speed.turn_seen.heard")))
+    items.append(Curve(x, y, MarkRole.NOW, message("speed.turn_seen.heard")))
     step = Quantity(ring, "%", _DECIMALS if ring < 0.1 else 1)
     axis = partial(Axis, message("speed.turn_seen.round"), "%", -_EDGE, _EDGE, shown=False)
     return Picture(
@@ -67,27 +67,27 @@ def turn_picture(told: HeardSpeed, rpm: float) -> Picture:
 
 def _rings(ring: float) -> Iterator[Item]:
     around = np.linspace(0.0, 2.0 * math.pi, _ROUND)
-    for away, role in ((-1.0, Role.GUIDE), (0.0, Role.TARGET), (1.0, Role.GUIDE)):
+    for away, role in ((-1.0, MarkRole.GUIDE), (0.0, MarkRole.TARGET), (1.0, MarkRole.GUIDE)):
         x, y = _round(around[:-1], np.full(_ROUND - 1, away))
         yield Curve(x, y, role, message("speed.turn_seen.mean") if away == 0.0 else None)
     places = _DECIMALS if ring < 0.1 else 1
     for way, away in (("fast", _MIDDLE + 1.0), ("slow", _MIDDLE - 1.0)):
         said = message("speed.turn_seen.ring", way=way, size=Quantity(ring, "%", places))
-        yield Tag(0.0, -away, said, Role.GUIDE)
+        yield Tag(0.0, -away, said, MarkRole.GUIDE)
     for degrees in (0, 90, 180, 270):
         across, up = _at(math.radians(degrees), 1.4)
         said = message("speed.turn_seen.degrees", at=Quantity(degrees, "°", 0))
-        yield Tag(across, up, said, Role.GUIDE)
+        yield Tag(across, up, said, MarkRole.GUIDE)
 
 
 def _once_per_turn(share: float, fastest: float) -> Iterator[Item]:
     """Draw the once-per-turn part alone, and where it is fastest."""
     around = np.linspace(0.0, 2.0 * math.pi, _ROUND)[:-1]
     x, y = _round(around, share * np.cos(around - fastest))
-    yield Curve(x, y, Role.PREDICTED, message("speed.turn_seen.alone"))
+    yield Curve(x, y, MarkRole.PREDICTED, message("speed.turn_seen.alone"))
     ends = _at(fastest, -_MIDDLE), _at(fastest, 1.0)
     xs, ys = zip(*ends, strict=True)
-    yield Curve(floats(xs), floats(ys), Role.BEFORE, message("speed.turn_seen.fastest"))
+    yield Curve(floats(xs), floats(ys), MarkRole.BEFORE, message("speed.turn_seen.fastest"))
 
 
 def _turn_said(told: HeardSpeed) -> Message:
@@ -129,7 +129,7 @@ def spectrum_picture(told: HeardSpeed, deck: Deck, rpm: float) -> Picture:
         items.append(
             Tag(at, top * (0.97 - 0.07 * place), message("speed.spectrum.tag", mark=name), role)
         )
-    items.append(Curve(np.log10(hz), peaks, Role.NOW, message("speed.spectrum.heard")))
+    items.append(Curve(np.log10(hz), peaks, MarkRole.NOW, message("speed.spectrum.heard")))
     return Picture(
         title=message("speed.spectrum.title", speed=speed_name(rpm)),
         summary=_spectrum_said(hz, peaks, marks),
@@ -149,19 +149,19 @@ def _written(hz: float) -> Message:
     return message("common.value", value=Quantity(hz, "", 0 if hz >= 1 else 1))
 
 
-def _marks(deck: Deck, rpm: float) -> Iterator[tuple[str, float, Role]]:
+def _marks(deck: Deck, rpm: float) -> Iterator[tuple[str, float, MarkRole]]:
     """Yield the rates of the turning parts: name, hertz, and drawing style."""
-    yield "turn", rpm / 60.0, Role.TARGET
+    yield "turn", rpm / 60.0, MarkRole.TARGET
     for name, rate, role in (
-        ("belt", deck.platter.belt_hz(rpm), Role.PREDICTED),
-        ("motor", deck.platter.motor_hz(rpm), Role.DANGER),
+        ("belt", deck.platter.belt_hz(rpm), MarkRole.PREDICTED),
+        ("motor", deck.platter.motor_hz(rpm), MarkRole.DANGER),
     ):
         if rate is not None:
             yield name, rate, role
 
 
 def _spectrum_said(
-    hz: np.ndarray, peaks: np.ndarray, marks: list[tuple[str, float, Role]]
+    hz: np.ndarray, peaks: np.ndarray, marks: list[tuple[str, float, MarkRole]]
 ) -> Message:
     most = int(np.argmax(peaks))
     said = message(
@@ -185,9 +185,9 @@ def drift_picture(told: HeardSpeed, rpm: float) -> Picture:
     at = at / 60.0 if long else at
     most = max(float(np.max(np.abs(percent))), 0.01)
     items: list[Item] = [
-        Rule("y", 0.0, Role.TARGET, message("speed.side.mean")),
-        Curve(at, percent, Role.NOW),
-        Points(at, percent, Role.NOW, message("speed.side.turns")),
+        Rule("y", 0.0, MarkRole.TARGET, message("speed.side.mean")),
+        Curve(at, percent, MarkRole.NOW),
+        Points(at, percent, MarkRole.NOW, message("speed.side.turns")),
     ]
     drift = Quantity(abs(told.drift_percent), "%", _DECIMALS)
     way = "faster" if told.drift_percent > 0.0 else "slower"

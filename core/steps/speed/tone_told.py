@@ -10,7 +10,8 @@ from core.fitting import Context, Figure, MorePicture
 from core.language import Message, Quantity, message
 from core.physics.groove_radii import GROOVES_1958
 from core.records import Deck
-from core.steps.speed.readings import CLOCK_SHARE, Tone, speed_name
+from core.steps.speed.readings import speed_name
+from core.steps.speed.tone import CLOCK_SHARE, Tone
 from core.steps.speed.tone_pictures import tone_pictures
 
 _CUT_PERCENT: Final = 0.5

@@ -7,7 +7,7 @@ from core.steps.tilt.controls import movables
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge import Readings, TiltChoices, applies, assess
 from core.steps.tilt.judge_by_gaps import GapJudge
-from core.steps.tilt.readings import NAME, Gaps, LeakByTone, Lean, Mirror, TestBands
+from core.steps.tilt.readings import NAME, Gaps, LeakByTone, Lean, LookedAt, Mirror, TestBands
 from core.steps.tilt.report import REPORT
 from core.steps.tilt.swap import forecast, gain_sources
 
@@ -21,6 +21,7 @@ __all__ = [
     "Gaps",
     "LeakByTone",
     "Lean",
+    "LookedAt",
     "Mirror",
     "Readings",
     "TestBands",

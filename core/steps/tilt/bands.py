@@ -14,7 +14,7 @@ from core.physics.tilt import channel_balance, tilt_of_leak_deg
 from core.records import BenchKit
 from core.steps.shared import Elsewhere, Event, is_checked
 from core.steps.tilt.control import rolled_by
-from core.steps.tilt.readings import LeakByTone, Played, TestBands, limited
+from core.steps.tilt.readings import LeakRead, limited
 from core.steps.tilt.still import are_alike
 
 CROSSED_ABOVE_DB: Final = -3.0
@@ -107,7 +107,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
     """
     setting = 0.0
     readings: list[LeakReading] = []
-    last: Played | None = None
+    last: LeakRead | None = None
     crossed, proven, checked = False, True, False
     errs = math.sqrt(2.0) * bench.test_level_db
     for event in events:
@@ -123,7 +123,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
             # It never turned, so all of them were read where it stands now.
             readings, checked = [_at_setting(one, setting) for one in readings], True
         reading = event.reading
-        if not isinstance(reading, TestBands | LeakByTone):
+        if not isinstance(reading, LeakRead):
             continue
         setting = reading.setting(setting)
         last = reading
@@ -131,7 +131,7 @@ def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandL
         crossed = max(leak.left_in_right_db, leak.right_in_left_db) > CROSSED_ABOVE_DB
         if not crossed:
             readings.append(leak)
-            proven = proven and isinstance(reading, LeakByTone) and reading.recorded.is_in_phase
+            proven = proven and reading.shows_phase
     if last is None:
         return None
     phased = bool(readings) and all(reading.has_phase for reading in readings)
@@ -237,7 +237,7 @@ def _fitted(
         aside += 1
 
 
-def _lopsided(reading: Played, bench: BenchKit) -> float | None:
+def _lopsided(reading: LeakRead, bench: BenchKit) -> float | None:
     balance = channel_balance(
         *reading.balance_db,
         level_standard_uncertainty_db=bench.test_level_db,

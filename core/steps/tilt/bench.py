@@ -8,7 +8,7 @@ from typing import Any, Final
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Mark
-from core.drawing.roles import Role
+from core.drawing.roles import MarkRole
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
 from core.physics.tilt import gap_tilt_deg
@@ -85,7 +85,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
         items.append(scene.place(x, middle[1], "rises" if up else "falls"))
     if part.control is Control.TILT_SHIM:
         x0 = 50.0 - view.half
-        items.append(parts.box(x0, top - 0.8, x0 + 0.5 * view.half, top + 0.8, Role.PREDICTED))
+        items.append(parts.box(x0, top - 0.8, x0 + 0.5 * view.half, top + 0.8, MarkRole.PREDICTED))
     items += scene.amount(50.0, top + 14.0, part)
     items.append(scene.place(50.0, top + 21.0, "lifted_and_guard"))
     items += view.named()

@@ -14,9 +14,9 @@ from core.drawing.chart import (
     Curve,
     Floats,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Rule,
     Shape,
     Tag,
@@ -63,25 +63,28 @@ def draw_front(view: FrontView) -> Picture:
     edge = 1.7 * half + 2.0
     items: list[Item] = [
         Curve(
-            floats([-edge, edge]), floats([0.0, 0.0]), Role.OUTLINE, message("tilt.chart.record")
+            floats([-edge, edge]),
+            floats([0.0, 0.0]),
+            MarkRole.OUTLINE,
+            message("tilt.chart.record"),
         ),
-        Curve(floats([0.0, 0.0]), floats([0.0, 1.2 * top]), Role.GUIDE),
+        Curve(floats([0.0, 0.0]), floats([0.0, 1.2 * top]), MarkRole.GUIDE),
     ]
     items += [_lean_line(sign * view.tolerance_deg * times, 1.2 * top) for sign in (-1.0, 1.0)]
-    items += [_body(angle * times, half, top, Role.BEFORE, None) for angle in view.before_deg]
+    items += [_body(angle * times, half, top, MarkRole.BEFORE, None) for angle in view.before_deg]
     if view.predicted_deg is not None:
         label = message("common.expected")
-        items.append(_body(view.predicted_deg * times, half, top, Role.PREDICTED, label))
+        items.append(_body(view.predicted_deg * times, half, top, MarkRole.PREDICTED, label))
     if view.now_deg is None:
-        items.append(_body(0.0, half, top, Role.TARGET, message("tilt.chart.upright")))
+        items.append(_body(0.0, half, top, MarkRole.TARGET, message("tilt.chart.upright")))
     else:
         drawn = view.now_deg * times
-        items.append(_body(drawn, half, top, Role.NOW, message("common.now")))
+        items.append(_body(drawn, half, top, MarkRole.NOW, message("common.now")))
         tip_x, tip_y = _turned(0.0, 1.15 * top, drawn)
-        items.append(Arrow(0.0, 0.0, tip_x, tip_y, Role.NOW))
+        items.append(Arrow(0.0, 0.0, tip_x, tip_y, MarkRole.NOW))
     items += [
-        Tag(-1.3 * half, 1.25 * top, message("tilt.chart.left"), Role.OUTLINE),
-        Tag(1.3 * half, 1.25 * top, message("tilt.chart.right"), Role.OUTLINE),
+        Tag(-1.3 * half, 1.25 * top, message("tilt.chart.left"), MarkRole.OUTLINE),
+        Tag(1.3 * half, 1.25 * top, message("tilt.chart.right"), MarkRole.OUTLINE),
     ]
     return Picture(
         title=message("tilt.chart.title"),
@@ -111,18 +114,18 @@ def draw_leaks(view: LeakView) -> Picture:
         items += _best(view.fit, low, high)
         grid = np.linspace(low, high, 161)
         for channel, role, label in (
-            (view.fit.left_in_right, Role.LEFT, message("tilt.leaks.left_in_right_fitted")),
-            (view.fit.right_in_left, Role.RIGHT, message("tilt.leaks.right_in_left_fitted")),
+            (view.fit.left_in_right, MarkRole.LEFT, message("tilt.leaks.left_in_right_fitted")),
+            (view.fit.right_in_left, MarkRole.RIGHT, message("tilt.leaks.right_in_left_fitted")),
         ):
             items.append(Curve(grid, np.clip(channel.leak_db(grid), bottom, top), role, label))
     items += [
-        Points(settings, left, Role.LEFT, message("tilt.figure.left_in_right"), bars),
-        Points(settings, right, Role.RIGHT, message("tilt.figure.right_in_left"), bars),
-        Rule("x", view.now_deg, Role.NOW, message("tilt.leaks.head_stands")),
+        Points(settings, left, MarkRole.LEFT, message("tilt.figure.left_in_right"), bars),
+        Points(settings, right, MarkRole.RIGHT, message("tilt.figure.right_in_left"), bars),
+        Rule("x", view.now_deg, MarkRole.NOW, message("tilt.leaks.head_stands")),
     ]
     if view.predicted_deg is not None:
         label = message("tilt.leaks.try_next")
-        items.append(Rule("x", view.predicted_deg, Role.PREDICTED, label))
+        items.append(Rule("x", view.predicted_deg, MarkRole.PREDICTED, label))
     return Picture(
         title=message("tilt.leaks.title"),
         summary=_leak_summary(view),
@@ -146,7 +149,7 @@ def _turned(x: float, y: float, tilt_deg: float) -> tuple[float, float]:
     return x * cos + y * sin, -x * sin + y * cos
 
 
-def _body(tilt_deg: float, half: float, top: float, role: Role, label: Message | None) -> Shape:
+def _body(tilt_deg: float, half: float, top: float, role: MarkRole, label: Message | None) -> Shape:
     corners = [
         (0.0, 0.0),
         (0.6, _UNDERSIDE_MM),
@@ -166,7 +169,7 @@ def _body(tilt_deg: float, half: float, top: float, role: Role, label: Message |
 def _lean_line(tilt_deg: float, length: float) -> Curve:
     x, y = _turned(0.0, length, tilt_deg)
     label = message("common.tolerance") if tilt_deg > 0 else None
-    return Curve(floats([0.0, x]), floats([0.0, y]), Role.GOOD, label)
+    return Curve(floats([0.0, x]), floats([0.0, y]), MarkRole.GOOD, label)
 
 
 def _best(fit: CrosstalkFit, low: float, high: float) -> list[Item]:
@@ -174,10 +177,10 @@ def _best(fit: CrosstalkFit, low: float, high: float) -> list[Item]:
     items: list[Item] = []
     if start < high and end > low:
         label = message("tilt.leaks.best_within")
-        items.append(Band("x", max(start, low), min(end, high), Role.GOOD, label))
+        items.append(Band("x", max(start, low), min(end, high), MarkRole.GOOD, label))
     if low <= fit.best_deg.value <= high:
         label = message("tilt.figure.best_setting")
-        items.append(Rule("x", fit.best_deg.value, Role.TARGET, label))
+        items.append(Rule("x", fit.best_deg.value, MarkRole.TARGET, label))
     return items
 
 

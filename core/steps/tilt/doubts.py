@@ -22,7 +22,7 @@ from core.steps.shared import (
 from core.steps.tilt.control import rolled_by, tilt_mechanism_of
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_by_gaps import control_of
-from core.steps.tilt.readings import Gaps, LeakByTone, Looked
+from core.steps.tilt.readings import Gaps, LeakByTone, LookedAt
 
 NAME: Final = "tilt"
 
@@ -81,7 +81,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
 
 def _tilt_of(reading: Reading, context: Context) -> Estimate | None:
     """Return the tilt that gaps or a mirror show, degrees; None for other ways."""
-    if isinstance(reading, Looked):
+    if isinstance(reading, LookedAt):
         return reading.measure(context.deck.bench, context.cartridge)
     return None
 

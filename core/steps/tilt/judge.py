@@ -20,7 +20,7 @@ from core.steps.tilt.doubts import counted, doubts_of
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_by_bands import BandJudge
 from core.steps.tilt.judge_by_gaps import GapJudge
-from core.steps.tilt.readings import Gaps, LeakByTone, Mirror, TestBands
+from core.steps.tilt.readings import Gaps, LeakByTone, LeakRead, Mirror, TestBands
 
 Readings = Annotated[Gaps | Mirror | TestBands | LeakByTone, Field(discriminator="way")]
 
@@ -53,7 +53,7 @@ def _by_itself(context: Context) -> Assessment:
 
 def _judged(context: Context) -> Assessment:
     last = next((t.reading for t in reversed(context.trials) if t.reading is not None), None)
-    if isinstance(last, TestBands | LeakByTone):
+    if isinstance(last, LeakRead):
         handle = tilt_mechanism_of(context.deck, context.cartridge)
         events = history(context, disturbed_by)
         bands = bands_of(events, context.deck.bench, handle.step_deg)

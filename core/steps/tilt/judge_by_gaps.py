@@ -35,7 +35,7 @@ from core.steps.tilt.chart import FrontView, draw_front
 from core.steps.tilt.control import rolled_by, tilt_mechanism_of
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_base import CARE, HIGH_SIDES, TiltJudge, asked_by, degrees, high_side
-from core.steps.tilt.readings import Looked
+from core.steps.tilt.readings import LookedAt
 
 STATED_GAIN_SHARE: Final = 0.1
 """Relative error of a turn of the head: our own allowance."""
@@ -62,7 +62,7 @@ class GapJudge(TiltJudge):
     def __init__(self, context: Context) -> None:
         super().__init__(context)
         self.before: list[float] = []
-        self.since: list[tuple[Looked, Estimate]] = []
+        self.since: list[tuple[LookedAt, Estimate]] = []
         self.history: list[ControlTrial] = []
         self.checked_after: int | None = None
         """Number of readings since the last move when the questions were answered."""
@@ -74,7 +74,7 @@ class GapJudge(TiltJudge):
                 self.history.append(TrimMove(rolled_by(event.moves)))
             elif is_checked(event, Control.TILT, Control.TILT_SHIM) or is_right_as_read(event):
                 self.checked_after = len(self.since)
-            elif isinstance(event.reading, Looked):
+            elif isinstance(event.reading, LookedAt):
                 tilt = event.reading.measure(self.deck.bench, context.cartridge)
                 self.since.append((event.reading, tilt))
         self.odd = self._odd()
@@ -110,7 +110,7 @@ class GapJudge(TiltJudge):
             trials.insert(self.checked_after, CHECKED)
         return trials
 
-    def _odd(self) -> Looked | None:
+    def _odd(self) -> LookedAt | None:
         """Drop readings that disagree and were repeated; return one that was not repeated."""
         values = np.array([tilt.value for _, tilt in self.since])
         variances = np.array([tilt.standard_uncertainty for _, tilt in self.since]) ** 2

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Final, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
@@ -41,7 +41,15 @@ class Lean(Choice):
     RIGHT_HIGH = "right high", "Right side high"
 
 
-class Gaps(Reading):
+class LookedAt(Reading):
+    """A reading of the tilt itself, by looking at the body."""
+
+    def measure(self, bench: BenchKit, cartridge: Cartridge) -> Estimate:
+        """Return the tilt in degrees, left side high is plus."""
+        raise NotImplementedError
+
+
+class Gaps(LookedAt):
     """The gap under either side of the body."""
 
     WAY_TITLE: ClassVar[str] = "Gaps under the body"
@@ -70,7 +78,7 @@ class Gaps(Reading):
         )
 
 
-class Mirror(Reading):
+class Mirror(LookedAt):
     """A judgement by eye against the mirror image."""
 
     WAY_TITLE: ClassVar[str] = "Mirror"
@@ -100,7 +108,35 @@ _SettingDeg = Annotated[Degrees, Limits(-20, 20, usual=(-6, 6)), _TURNED] | None
 _ShimMm = Annotated[Millimetres, Limits(-2, 2), _UNDER] | None
 
 
-class TestBands(Reading):
+class LeakRead(Reading):
+    """A reading of what leaks from either channel into the other at one setting of the head."""
+
+    if TYPE_CHECKING:
+        setting_deg: float | None  # each way has them last in its form
+        shim_mm: float | None
+
+    def setting(self, before_deg: float) -> float:
+        """Return the typed setting of the head, else the one before."""
+        if self.setting_deg is not None:
+            return self.setting_deg
+        return before_deg if self.shim_mm is None else setting_of_shim(self.shim_mm)
+
+    @property
+    def shows_phase(self) -> bool:
+        """Whether it shows that both channels have the same polarity."""
+        return False
+
+    @property
+    def balance_db(self) -> tuple[float, float]:
+        """The level of each channel on its own band, dB."""
+        raise NotImplementedError
+
+    def measure(self, setting_deg: float) -> LeakReading:
+        """Return both leaks in dB at a setting, with their phases where they were recorded."""
+        raise NotImplementedError
+
+
+class TestBands(LeakRead):
     """Levels of both channels on a band with one of them only."""
 
     WAY_TITLE: ClassVar[str] = "Test bands"
@@ -128,10 +164,6 @@ class TestBands(Reading):
     shim_mm: _ShimMm = Field(
         None, title="Shim in place", description="Its thickness, and where. Empty as above."
     )
-
-    def setting(self, before_deg: float) -> float:
-        """Return the typed setting of the head, else the one before."""
-        return _setting(self, before_deg)
 
     @property
     def balance_db(self) -> tuple[float, float]:
@@ -189,7 +221,7 @@ class RecordedLeak(HeardTones):
         )
 
 
-class LeakByTone(Reading):
+class LeakByTone(LeakRead):
     """The signed leak from a band on one side alone, recorded at one setting."""
 
     WAY_TITLE: ClassVar[str] = "Leak by tone, recorded"
@@ -209,9 +241,10 @@ class LeakByTone(Reading):
         None, title="Shim in place", description="Its thickness, and where. Empty as above."
     )
 
-    def setting(self, before_deg: float) -> float:
-        """Return the typed setting of the head, else the one before."""
-        return _setting(self, before_deg)
+    @property
+    def shows_phase(self) -> bool:
+        """Whether a band on both channels shows it."""
+        return self.recorded.is_in_phase
 
     def measure(self, setting_deg: float) -> LeakReading:
         """Return both leaks with their phases at a setting."""
@@ -233,18 +266,6 @@ class LeakByTone(Reading):
         return (left.level_db if left else 0.0), (right.level_db if right else 0.0)
 
 
-Played = TestBands | LeakByTone
-
-
-def _setting(reading: Played, before_deg: float) -> float:
-    if reading.setting_deg is not None:
-        return reading.setting_deg
-    return before_deg if reading.shim_mm is None else setting_of_shim(reading.shim_mm)
-
-
 def limited(setting_deg: float) -> float:
     """Return a setting within a head's range."""
     return max(-_MOST_DEG, min(_MOST_DEG, setting_deg))
-
-
-Looked = Gaps | Mirror

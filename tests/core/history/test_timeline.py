@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import Band, Picture, Points, Role, Rule, Shape, Tag
+from core.drawing.chart import Band, MarkRole, Picture, Points, Rule, Shape, Tag
 from core.fitting import (
     ChoiceMade,
     Control,
@@ -265,7 +265,7 @@ def test_what_was_wanted_changes_with_the_cartridge_and_the_change_is_marked() -
 def test_a_fitting_under_way_is_a_hollow_dot() -> None:
     pasts = [past(fitting("2023-03-01")), past(fitting("2024-03-01", finished=False))]
     picture = worded(over_time(timeline_of(pasts), "final_downforce/downforce"))
-    assert [points.role for points in dots(picture)] == [Role.NOW, Role.PREDICTED]
+    assert [points.role for points in dots(picture)] == [MarkRole.NOW, MarkRole.PREDICTED]
     assert dots(picture)[1].label == "Not finished yet"
 
 

@@ -14,9 +14,9 @@ from core.drawing.chart import (
     Band,
     Curve,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Rule,
     Shape,
     Tag,
@@ -49,11 +49,11 @@ def inside(box: Box) -> bool:
     low=st.floats(-1e4, 1e4),
     width=st.floats(1e-3, 1e4),
     values=st.lists(st.floats(allow_nan=True, allow_infinity=True), min_size=2, max_size=8),
-    role=st.sampled_from(Role),
+    role=st.sampled_from(MarkRole),
 )
 @settings(max_examples=80)
 def test_whatever_the_numbers_nothing_is_drawn_outside(
-    low: float, width: float, values: list[float], role: Role
+    low: float, width: float, values: list[float], role: MarkRole
 ) -> None:
     n = len(values)
     places = np.linspace(low, low + width, n)
@@ -76,7 +76,7 @@ def test_whatever_the_numbers_nothing_is_drawn_outside(
 
 
 def test_a_curve_lies_where_its_axes_say() -> None:
-    line = Curve(floats([0.0, 10.0]), floats([-1.0, 1.0]), Role.NOW)
+    line = Curve(floats([0.0, 10.0]), floats([-1.0, 1.0]), MarkRole.NOW)
     marks = chart_marks(picture(line), BOX, rough_width)
     frame = next(m for m in marks if isinstance(m, Area))
     curve = next(m for m in marks if isinstance(m, Polyline))
@@ -88,8 +88,8 @@ def test_a_curve_lies_where_its_axes_say() -> None:
 def test_now_and_before_are_told_apart_without_colour() -> None:
     marks = chart_marks(
         picture(
-            Points(floats([1.0]), floats([0.0]), Role.NOW),
-            Points(floats([2.0]), floats([0.0]), Role.BEFORE),
+            Points(floats([1.0]), floats([0.0]), MarkRole.NOW),
+            Points(floats([2.0]), floats([0.0]), MarkRole.BEFORE),
         ),
         BOX,
         rough_width,
@@ -116,7 +116,7 @@ def test_pictures_of_all_steps_are_drawn() -> None:
 
 
 def test_words_at_close_places_are_written_one_beside_the_other() -> None:
-    close = [Tag(5.0 + 0.2 * n, 0.9, f"{n}/8 turn clockwise", Role.GUIDE) for n in range(5)]
+    close = [Tag(5.0 + 0.2 * n, 0.9, f"{n}/8 turn clockwise", MarkRole.GUIDE) for n in range(5)]
     marks = chart_marks(picture(*close), BOX, rough_width)
     written = [m for m in marks if isinstance(m, Words) and "turn" in m.text]
     assert len(written) == len(close)

@@ -23,7 +23,7 @@ from core.recordings import Capture, LiveProblem, SoundInput, live, sound_inputs
 from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
 from core.steps.shared import LiveState, LiveTold, LiveTones, live_tones
 from core.steps.skating.readings import RecordedTracking
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from core.steps.tilt.readings import RecordedLeak
 from tests.sound_server import SoundServer, sound_server
 from tests.sounding import last_of, pieces_of, written

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.drawing import parts
-from core.drawing.chart import Role
+from core.drawing.chart import MarkRole
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Polyline, Words, extent
 from core.drawing.roles import Ink
@@ -132,7 +132,7 @@ def test_a_foot_has_its_arrow_beside_itself() -> None:
     assert y < 0.5 * drawing.height_mm
     assert word(drawing, "front: you stand here")[1] < y < word(drawing, "rear")[1]
     ring = min(
-        (centre(m) for m in drawing.marks if isinstance(m, Area) and m.fill == Role.PREDICTED),
+        (centre(m) for m in drawing.marks if isinstance(m, Area) and m.fill == MarkRole.PREDICTED),
         key=lambda at: at[0],
     )
     amount = word(drawing, "½\u00a0turn")
@@ -475,7 +475,7 @@ def test_a_dial_has_no_pointer_until_its_setting_is_typed() -> None:
 def test_the_channel_that_breaks_up_is_lit_on_its_own_side(broke: str, lit: str) -> None:
     scene = BenchScene(deck(), cartridge(), Numbers())
     drawing = draw_reading(scene, "skating", "test bands", {"broke_first": broke})
-    for side, role in (("left", Role.LEFT), ("right", Role.RIGHT)):
+    for side, role in (("left", MarkRole.LEFT), ("right", MarkRole.RIGHT)):
         found = [m for m in drawing.marks if isinstance(m, Area) and m.fill == role]
         assert len(found) == (side == lit)
         middle = word(drawing, side)[0]
@@ -489,7 +489,7 @@ def test_a_stylus_ahead_of_its_line_is_drawn_ahead_and_twice_as_far_for_twice() 
     for ahead in (0.0, 0.5, 1.0, -0.5):
         values = {"inner_landing_mm": ahead, "outer_landing_mm": 0.0}
         drawing = draw_reading(scene, "alignment", "path", values)
-        discs = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Role.NOW]
+        discs = [m for m in drawing.marks if isinstance(m, Area) and m.fill == MarkRole.NOW]
         inner = min(discs, key=lambda m: m.points[0][0])
         stands.append(sum(y for _, y in inner.points) / len(inner.points))
     line, half, whole, behind = stands
@@ -526,7 +526,7 @@ def centre(area: Area) -> tuple[float, float]:
 def test_the_tube_runs_through_the_pivot_to_the_weight_behind_it() -> None:
     drawing = moved(Control.FOOT, 0.5, "turns")
     areas = [m for m in drawing.marks if isinstance(m, Area)]
-    weights = [centre(m) for m in areas if m.fill == Role.OUTLINE and len(m.points) > 8]
+    weights = [centre(m) for m in areas if m.fill == MarkRole.OUTLINE and len(m.points) > 8]
     pivots = [centre(m) for m in areas if m.fill == Ink.BODY and len(m.points) > 8]
     tubes = [
         (m.points[0], m.points[1])
@@ -590,7 +590,7 @@ def test_the_skating_dial_points_where_it_is_to_be_set_until_a_setting_is_typed(
     assert isinstance(asked, Polyline)
     assert isinstance(typed, Polyline)
     assert asked.points == typed.points, "at 2 in both"
-    assert (asked.pen.colour, typed.pen.colour) == (Role.PREDICTED, Role.NOW)
+    assert (asked.pen.colour, typed.pen.colour) == (MarkRole.PREDICTED, MarkRole.NOW)
     (aimed,) = draw_reading(scene, "skating", way, {"setting": 1.0}).named("aimed@")
     assert isinstance(aimed, Polyline)
     middle, rim = asked.points

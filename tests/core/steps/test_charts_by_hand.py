@@ -16,9 +16,9 @@ from core.drawing.chart import (
     Band,
     Curve,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Rule,
     Shape,
     Tag,
@@ -42,7 +42,7 @@ from tests.examples import deck
 from tests.kit import context as any_context
 
 
-def of(picture: Picture, kind: type, role: Role) -> list[Item]:
+def of(picture: Picture, kind: type, role: MarkRole) -> list[Item]:
     """Return the items of one kind and role, in their order."""
     return [
         item
@@ -51,7 +51,7 @@ def of(picture: Picture, kind: type, role: Role) -> list[Item]:
     ]
 
 
-def one(picture: Picture, kind: type, role: Role) -> Item:
+def one(picture: Picture, kind: type, role: MarkRole) -> Item:
     (found,) = of(picture, kind, role)
     return found
 
@@ -82,12 +82,12 @@ def test_a_lean_of_one_degree_is_drawn_as_ten() -> None:
     picture = draw_front(view)
     assert said(picture.scale_note) == ("tilt.chart.exaggerated", {"times": 10})
     # The head's middle line, 1.15 x 14 = 16.1 mm long, leans 10° to the right: the left is high.
-    arrow = one(picture, Arrow, Role.NOW)
+    arrow = one(picture, Arrow, MarkRole.NOW)
     assert isinstance(arrow, Arrow)
     assert (arrow.x0, arrow.y0) == (0.0, 0.0)
     assert (arrow.x1, arrow.y1) == pytest.approx((2.796, 15.855), abs=2e-3)
     # Corners of the body 8 mm to either side, 4 and 14 mm up: x cos + y sin, -x sin + y cos.
-    body = places(one(picture, Shape, Role.NOW))
+    body = places(one(picture, Shape, MarkRole.NOW))
     assert body[0] == body[-1] == (0.0, 0.0)
     for corner, expected in {
         1: (0.6 * 0.98481 + 4.0 * 0.17365, -0.6 * 0.17365 + 4.0 * 0.98481),
@@ -99,13 +99,13 @@ def test_a_lean_of_one_degree_is_drawn_as_ten() -> None:
     }.items():
         assert body[corner] == pytest.approx(expected, abs=2e-3)
     # A lean of 1.2° the other way, drawn as 12°: its left top corner is lower than its right.
-    before = places(one(picture, Shape, Role.BEFORE))
+    before = places(one(picture, Shape, MarkRole.BEFORE))
     assert before[4][1] < before[3][1]
     assert before[3] == pytest.approx(
         (8 * math.cos(math.pi / 15) - 14 * math.sin(math.pi / 15), 15.357), abs=2e-3
     )
     # The tolerance of 0.5° as 5°, over 1.2 x 14 = 16.8 mm: 1.464 aside, 16.736 up.
-    left, right = of(picture, Curve, Role.GOOD)
+    left, right = of(picture, Curve, MarkRole.GOOD)
     assert places(left) == [(0.0, 0.0), (-1.464, 16.736)]
     assert places(right) == [(0.0, 0.0), (1.464, 16.736)]
     assert isinstance(left, Curve)
@@ -113,8 +113,8 @@ def test_a_lean_of_one_degree_is_drawn_as_ten() -> None:
     assert (left.label, said(right.label)[0]) == (None, "common.tolerance")
     # Half a body of 8: an edge at 1.7 x 8 + 2 = 15.6; up to 1.4 x 14 = 19.6, down to -2.1.
     assert axes(picture) == pytest.approx((-15.6, 15.6, -2.1, 19.6))
-    assert places(one(picture, Curve, Role.OUTLINE)) == [(-15.6, 0.0), (15.6, 0.0)]
-    assert places(one(picture, Curve, Role.GUIDE)) == [(0.0, 0.0), (0.0, 16.8)]
+    assert places(one(picture, Curve, MarkRole.OUTLINE)) == [(-15.6, 0.0), (15.6, 0.0)]
+    assert places(one(picture, Curve, MarkRole.GUIDE)) == [(0.0, 0.0), (0.0, 16.8)]
     tags = {said(tag.text)[0]: tag for tag in picture.items if isinstance(tag, Tag)}
     assert (tags["tilt.chart.left"].x, tags["tilt.chart.right"].x) == pytest.approx((-10.4, 10.4))
     assert {tag.y for tag in tags.values()} == {17.5}
@@ -141,13 +141,13 @@ def test_a_lean_is_drawn_as_large_as_fourteen_degrees_allow(
 
 def test_the_head_as_it_is_wanted_is_drawn_upright_until_it_is_read() -> None:
     picture = draw_front(FrontView(16.0, 5.0, 0.5, predicted_deg=-1.0))
-    assert [x for x, _ in places(one(picture, Shape, Role.TARGET))] == [
+    assert [x for x, _ in places(one(picture, Shape, MarkRole.TARGET))] == [
         *(0.0, 0.6, 8.0, 8.0, -8.0, -8.0, -0.6, 0.0)
     ]
     # A body of 5 mm is drawn 8 tall: 4 below it, and 4 of its own at least.
-    assert max(y for _, y in places(one(picture, Shape, Role.TARGET))) == 8.0
-    assert not of(picture, Arrow, Role.NOW)
-    expected = places(one(picture, Shape, Role.PREDICTED))
+    assert max(y for _, y in places(one(picture, Shape, MarkRole.TARGET))) == 8.0
+    assert not of(picture, Arrow, MarkRole.NOW)
+    expected = places(one(picture, Shape, MarkRole.PREDICTED))
     assert expected[4][1] < expected[3][1]  # the right will be high
     assert said(picture.summary)[0] == "tilt.chart.summary.nothing"
     assert said(picture.summary)[1]["tolerance"] == 0.5
@@ -181,7 +181,7 @@ def test_leaks_stand_over_their_settings_with_the_best_between_them() -> None:
     # -31.52 dB. One dB less on the right: -32.52, so the foot is at -38.52; the top 4 over -20.
     assert picture.y.low == pytest.approx(-38.52, abs=0.01)
     assert (picture.y.high, picture.y.unit) == (-16.0, "dB")
-    left, right = one(picture, Points, Role.LEFT), one(picture, Points, Role.RIGHT)
+    left, right = one(picture, Points, MarkRole.LEFT), one(picture, Points, MarkRole.RIGHT)
     assert [x for x, _ in places(left)] == [-2.0, 0.0, 2.0, 4.0]
     for points, less in ((left, 0.0), (right, 1.0)):
         expected = [level - less for level in (-25.022, -31.519, -31.519, -25.022)]
@@ -192,19 +192,19 @@ def test_leaks_stand_over_their_settings_with_the_best_between_them() -> None:
     assert left.half_height.tolist() == [0.8] * 4
     assert said(left.label)[0] == "tilt.figure.left_in_right"
     assert said(right.label)[0] == "tilt.figure.right_in_left"
-    best = one(picture, Rule, Role.TARGET)
+    best = one(picture, Rule, MarkRole.TARGET)
     assert isinstance(best, Rule)
     assert (best.axis, best.at) == ("x", pytest.approx(1.0, abs=1e-3))
-    band = one(picture, Band, Role.GOOD)
+    band = one(picture, Band, MarkRole.GOOD)
     assert isinstance(band, Band)
     low, high = fit.best_deg.interval()
     assert (band.axis, band.low, band.high) == ("x", pytest.approx(low), pytest.approx(high))
     assert 0.5 * (band.low + band.high) == pytest.approx(1.0, abs=1e-3)
-    stands, tries = one(picture, Rule, Role.NOW), one(picture, Rule, Role.PREDICTED)
+    stands, tries = one(picture, Rule, MarkRole.NOW), one(picture, Rule, MarkRole.PREDICTED)
     assert isinstance(stands, Rule)
     assert isinstance(tries, Rule)
     assert (stands.at, tries.at) == (4.0, 6.0)
-    for role in (Role.LEFT, Role.RIGHT):
+    for role in (MarkRole.LEFT, MarkRole.RIGHT):
         curve = one(picture, Curve, role)
         assert isinstance(curve, Curve)
         assert len(curve.x) == 161
@@ -230,10 +230,10 @@ def test_a_best_setting_off_the_chart_is_not_drawn_on_it() -> None:
     low, high = fit.best_deg.interval()
     picture = draw_leaks(LeakView(readings, 0.8, now_deg=-6.0, fit=fit))
     assert (picture.x.low, picture.x.high) == (-9.0, -5.0)
-    assert bool(of(picture, Rule, Role.TARGET)) is (fit.best_deg.value <= -5.0)
-    assert bool(of(picture, Band, Role.GOOD)) is (low < -5.0 and high > -9.0)
+    assert bool(of(picture, Rule, MarkRole.TARGET)) is (fit.best_deg.value <= -5.0)
+    assert bool(of(picture, Band, MarkRole.GOOD)) is (low < -5.0 and high > -9.0)
     without = draw_leaks(LeakView(readings, 0.8, now_deg=-6.0))
-    assert not of(without, Curve, Role.LEFT)
+    assert not of(without, Curve, MarkRole.LEFT)
     assert said(without.summary)[0] == "tilt.leaks.read"
 
 
@@ -260,24 +260,24 @@ def test_a_slope_is_drawn_to_its_high_side_and_its_reach_is_the_longest() -> Non
     # Lengths 5, 10, 1.41 and 1: the longest is 10, and 1.7 times that is shown every way.
     assert axes(picture) == pytest.approx((-17.0, 17.0, -17.0, 17.0))
     assert (picture.x.unit, picture.y.unit, picture.fixed_aspect) == ("mm/m", "mm/m", True)
-    arrow = one(picture, Arrow, Role.NOW)
+    arrow = one(picture, Arrow, MarkRole.NOW)
     assert isinstance(arrow, Arrow)
     assert (arrow.x0, arrow.y0, arrow.x1, arrow.y1) == (0.0, 0.0, 3.0, -4.0)
-    assert places(one(picture, Points, Role.NOW)) == [(3.0, -4.0)]
-    assert places(one(picture, Curve, Role.BEFORE)) == [(-6.0, 8.0), (1.0, 1.0), (3.0, -4.0)]
-    assert places(one(picture, Points, Role.BEFORE)) == [(-6.0, 8.0), (1.0, 1.0)]
-    assert places(one(picture, Points, Role.PREDICTED)) == [(0.6, 0.8)]
+    assert places(one(picture, Points, MarkRole.NOW)) == [(3.0, -4.0)]
+    assert places(one(picture, Curve, MarkRole.BEFORE)) == [(-6.0, 8.0), (1.0, 1.0), (3.0, -4.0)]
+    assert places(one(picture, Points, MarkRole.BEFORE)) == [(-6.0, 8.0), (1.0, 1.0)]
+    assert places(one(picture, Points, MarkRole.PREDICTED)) == [(0.6, 0.8)]
     for item, middle, radius in (
-        (one(picture, Shape, Role.GOOD), (0.0, 0.0), 1.0),
-        (one(picture, Shape, Role.NOW), (3.0, -4.0), 0.6),
+        (one(picture, Shape, MarkRole.GOOD), (0.0, 0.0), 1.0),
+        (one(picture, Shape, MarkRole.NOW), (3.0, -4.0), 0.6),
     ):
         around = [math.dist(middle, at) for at in places(item)]
         assert around == pytest.approx([radius] * 73, abs=2e-3)
-    across, along = of(picture, Curve, Role.GUIDE)
+    across, along = of(picture, Curve, MarkRole.GUIDE)
     assert places(across) == [(-17.0, 0.0), (17.0, 0.0)]
     assert places(along) == [(0.0, -17.0), (0.0, 17.0)]
     # The feet about their middle (0, 5): the farthest by 180 stands at 0.8 x 17 = 13.6.
-    feet = places(one(picture, Points, Role.OUTLINE))
+    feet = places(one(picture, Points, MarkRole.OUTLINE))
     assert feet == [(-13.6, -10.956), (13.6, -10.956), (0.0, 10.956)]  # 145 x 13.6 / 180
     tags = [(tag.x, tag.y) for tag in picture.items if isinstance(tag, Tag)]
     assert tags == [
@@ -311,7 +311,7 @@ def test_one_direction_alone_is_a_line_across_it() -> None:
     view = LevelView(FEET, tolerance=1.0, line=(0.6, 0.8), along=2.0)
     picture = draw_level(view)
     assert axes(picture) == pytest.approx((-3.4, 3.4, -3.4, 3.4))
-    line = places(one(picture, Curve, Role.NOW))
+    line = places(one(picture, Curve, MarkRole.NOW))
     # 3.4 along (-0.8, 0.6) and back: -2.72 and 2.04.
     assert line == [pytest.approx((3.92, -0.44)), pytest.approx((-1.52, 3.64))]
     assert said(picture.summary) == (
@@ -320,22 +320,22 @@ def test_one_direction_alone_is_a_line_across_it() -> None:
     )
     against = draw_level(LevelView(FEET, tolerance=1.0, line=(0.6, 0.8), along=-2.0))
     assert said(against.summary)[1]["slope"] == 2.0
-    assert places(one(against, Curve, Role.NOW))[0] == pytest.approx((1.52, -3.64))
+    assert places(one(against, Curve, MarkRole.NOW))[0] == pytest.approx((1.52, -3.64))
 
 
 def test_what_is_not_known_of_a_level_is_not_drawn() -> None:
     nothing = draw_level(LevelView(FEET, tolerance=1.0))
     assert said(nothing.summary)[0] == "level.chart.summary.nothing"
     assert axes(nothing) == pytest.approx((-1.7, 1.7, -1.7, 1.7))
-    assert not [item for item in nothing.items if getattr(item, "role", None) == Role.NOW]
+    assert not [item for item in nothing.items if getattr(item, "role", None) == MarkRole.NOW]
     before = draw_level(LevelView(FEET, tolerance=1.0, before=((0.5, 0.5),)))
     assert said(before.summary)[0] == "level.chart.summary.before"
-    assert places(one(before, Curve, Role.BEFORE)) == [(0.5, 0.5)]
+    assert places(one(before, Curve, MarkRole.BEFORE)) == [(0.5, 0.5)]
     exact = draw_level(LevelView(FEET, tolerance=1.0, now=(0.6, 0.8)))
-    assert not of(exact, Shape, Role.NOW)
+    assert not of(exact, Shape, MarkRole.NOW)
     assert said(exact.summary)[1]["ring"] == "inside"  # exactly 1
     wide = draw_level(LevelView(FEET, tolerance=1.0, now=(1.0, 0.0), half_width=50.0))
-    spread = places(one(wide, Shape, Role.NOW))
+    spread = places(one(wide, Shape, MarkRole.NOW))
     assert max(x for x, _ in spread) == pytest.approx(1.0 + 3.4)  # no more than twice the reach
 
 
@@ -368,14 +368,14 @@ def test_weighings_stand_in_their_order_with_their_mean() -> None:
     half = mean.half_width()  # 1.96 times 0.02
     assert half == pytest.approx(0.0392, abs=1e-4)
     picture = weighings((1.7, 1.75), (1.94, 1.96), mean, Estimate(2.0, 0.03))
-    assert places(one(picture, Points, Role.BEFORE)) == [(1.0, 1.7), (2.0, 1.75)]
-    assert places(one(picture, Points, Role.NOW)) == [(3.0, 1.94), (4.0, 1.96)]
-    expected = one(picture, Points, Role.PREDICTED)
+    assert places(one(picture, Points, MarkRole.BEFORE)) == [(1.0, 1.7), (2.0, 1.75)]
+    assert places(one(picture, Points, MarkRole.NOW)) == [(3.0, 1.94), (4.0, 1.96)]
+    expected = one(picture, Points, MarkRole.PREDICTED)
     assert places(expected) == [(5.0, 2.0)]
     assert isinstance(expected, Points)
     assert expected.half_height is not None
     assert expected.half_height.tolist() == pytest.approx([0.0588], abs=1e-4)  # 1.96 x 0.03
-    middle, *edges = of(picture, Curve, Role.NOW)
+    middle, *edges = of(picture, Curve, MarkRole.NOW)
     assert places(middle) == [(2.7, 1.95), (4.3, 1.95)]
     assert [places(edge)[0] for edge in edges] == [
         (2.7, pytest.approx(1.9108, abs=1e-3)),
@@ -383,11 +383,11 @@ def test_weighings_stand_in_their_order_with_their_mean() -> None:
     ]
     bands = {band.role: (band.low, band.high) for band in picture.items if isinstance(band, Band)}
     assert bands == {
-        Role.ALLOWED: (1.8, 2.2),
-        Role.GOOD: (pytest.approx(1.95), pytest.approx(2.05)),
+        MarkRole.ALLOWED: (1.8, 2.2),
+        MarkRole.GOOD: (pytest.approx(1.95), pytest.approx(2.05)),
     }
     rules = {rule.role: rule.at for rule in picture.items if isinstance(rule, Rule)}
-    assert rules == {Role.TARGET: 2.0}  # 2.2 is below four fifths of the limit of 3
+    assert rules == {MarkRole.TARGET: 2.0}  # 2.2 is below four fifths of the limit of 3
     # From 1.7 to 2.2, and 0.12 x 0.5 = 0.06 at either end; five places.
     assert axes(picture) == pytest.approx((0.5, 5.5, 1.64, 2.26))
     assert (picture.y.unit, picture.x.whole) == ("gf", True)
@@ -409,7 +409,7 @@ def test_a_weighing_near_the_limit_shows_the_limit() -> None:
         assert {item.at for item in picture.items if isinstance(item, Rule)} == rules
         top = 3.0 + 0.12 * 1.2 if len(rules) == 2 else 2.4 + 0.12 * 0.6
         assert picture.y.high == pytest.approx(top)
-        assert not of(picture, Curve, Role.NOW)  # one weighing is its own mean
+        assert not of(picture, Curve, MarkRole.NOW)  # one weighing is its own mean
         assert said(picture.summary)[0] == "downforce.chart.weighed"
 
 
@@ -420,7 +420,7 @@ def test_the_axis_of_downforce_goes_below_nothing_only_for_an_arm_that_floats() 
     assert floats.y.low == pytest.approx(-0.5 - 0.12 * 2.7)
     assert axes(low)[:2] == (0.5, 3.5)  # room for three at least
     unsure = weighings((), (2.0,), None, Estimate(2.0, 50.0))
-    dot = one(unsure, Points, Role.PREDICTED)
+    dot = one(unsure, Points, MarkRole.PREDICTED)
     assert isinstance(dot, Points)
     assert dot.half_height is not None
     assert dot.half_height.tolist() == [3.0]  # no wider than the limit
@@ -433,7 +433,7 @@ def test_nothing_weighed_and_nothing_since_are_told_apart() -> None:
     key, values = said(weighings((1.9,), ()).summary)
     assert (key, values["before"]) == ("downforce.chart.none_since", 1)
     rough = DownforceBand(2.0, 1.8, 2.2, 3.0)
-    assert not of(weighings((), (), wanted=rough), Band, Role.GOOD)
+    assert not of(weighings((), (), wanted=rough), Band, MarkRole.GOOD)
 
 
 # ------------------------------------------------------------------------ arm height
@@ -454,20 +454,20 @@ def test_the_arm_from_the_side_is_drawn_larger_by_the_largest_whole_scale() -> N
     # The last four of before; the largest is 2.5, and 0.22 x 240 = 52.8 holds it 20 times (50);
     # 20 times -1.5 would be 30 below a tube at 14 + 6 = 20, 10 times is 15.
     assert said(picture.scale_note) == ("arm_height.chart.scale", {"scale": 10})
-    assert [places(c)[1] for c in of(picture, Curve, Role.BEFORE)] == [
+    assert [places(c)[1] for c in of(picture, Curve, MarkRole.BEFORE)] == [
         *((240.0, 30.0), (240.0, 5.0), (240.0, 25.0), (240.0, 45.0))
     ]
-    assert places(one(picture, Curve, Role.TARGET)) == [(0.0, 20.0), (240.0, 20.0)]
-    assert places(one(picture, Curve, Role.NOW)) == [(0.0, 20.0), (240.0, 40.0)]
-    assert places(one(picture, Curve, Role.PREDICTED)) == [(0.0, 20.0), (240.0, 10.0)]
-    wedge = places(one(picture, Shape, Role.GOOD))
+    assert places(one(picture, Curve, MarkRole.TARGET)) == [(0.0, 20.0), (240.0, 20.0)]
+    assert places(one(picture, Curve, MarkRole.NOW)) == [(0.0, 20.0), (240.0, 40.0)]
+    assert places(one(picture, Curve, MarkRole.PREDICTED)) == [(0.0, 20.0), (240.0, 10.0)]
+    wedge = places(one(picture, Shape, MarkRole.GOOD))
     assert wedge == [(0.0, 20.0), (240.0, 25.0), (240.0, 15.0)]
-    cartridge, pillar = (places(shape) for shape in of(picture, Shape, Role.OUTLINE))
+    cartridge, pillar = (places(shape) for shape in of(picture, Shape, MarkRole.OUTLINE))
     assert (0.0, 0.0) in cartridge  # the stylus on the record
     assert max(y for _, y in cartridge) == 20.0
     assert (min(x for x, _ in cartridge), max(x for x, _ in cartridge)) == (-9.0, 9.0)
     assert pillar == [(233.0, 0.0), (247.0, 0.0), (247.0, 18.0), (233.0, 18.0)]
-    tag = one(picture, Tag, Role.NOW)
+    tag = one(picture, Tag, MarkRole.NOW)
     assert isinstance(tag, Tag)
     assert (tag.x, tag.y) == (240.0, pytest.approx(20.0 + 20.0 + 12.0))  # 0.05 x 240 above it
     assert said(tag.text)[1] == {"side": "high", "size": 2.0}
@@ -480,13 +480,13 @@ def test_a_low_rear_and_an_arm_after_its_move_are_told_so() -> None:
     view = SideView(240.0, 14.0, 0.5, now_mm=-1.0, then_mm=None, before_mm=(), pending=False)
     picture = side_view(view)
     assert said(picture.summary) == ("arm_height.chart.now", {"side": "low", "size": 1.0})
-    tag = one(picture, Tag, Role.NOW)
+    tag = one(picture, Tag, MarkRole.NOW)
     assert isinstance(tag, Tag)
     assert tag.y == pytest.approx(20.0 + 12.0)  # a tube that falls is named above its start
     pending = side_view(SideView(240.0, 14.0, 0.5, 1.0, None, (), pending=True))
     assert said(pending.summary) == ("arm_height.chart.expected", {"side": "high", "size": 1.0})
-    assert not of(pending, Curve, Role.NOW)
-    assert places(one(pending, Curve, Role.PREDICTED))[0] == (0.0, 20.0)
+    assert not of(pending, Curve, MarkRole.NOW)
+    assert places(one(pending, Curve, MarkRole.PREDICTED))[0] == (0.0, 20.0)
     empty = side_view(SideView(240.0, 14.0, 0.5, None, None, (), pending=False))
     assert said(empty.summary)[0] == "arm_height.chart.nothing_read"
     assert said(empty.scale_note)[1] == {"scale": 100}  # 50 of 52.8
@@ -514,12 +514,12 @@ def test_errors_of_speed_stand_in_order_with_the_trim_between_them() -> None:
     )
     picture = errors_picture(on, events, frozenset({2, 3}), Estimate(0.1, 0.1))
     bands = {band.role: (band.low, band.high) for band in picture.items if isinstance(band, Band)}
-    assert bands == {Role.ALLOWED: (-1.0, 1.5), Role.GOOD: (-0.3, 0.3)}
-    rule = one(picture, Rule, Role.TARGET)
+    assert bands == {MarkRole.ALLOWED: (-1.0, 1.5), MarkRole.GOOD: (-0.3, 0.3)}
+    rule = one(picture, Rule, MarkRole.TARGET)
     assert isinstance(rule, Rule)
     assert (rule.axis, rule.at) == ("y", 0.0)
-    assert places(one(picture, Points, Role.BEFORE)) == [(1.0, 0.9)]
-    first, second = of(picture, Points, Role.NOW)
+    assert places(one(picture, Points, MarkRole.BEFORE)) == [(1.0, 0.9)]
+    first, second = of(picture, Points, MarkRole.NOW)
     assert places(first) == [(2.0, 0.2)]
     assert places(second) == [(3.0, -0.4)]
     assert isinstance(first, Points)
@@ -528,12 +528,12 @@ def test_errors_of_speed_stand_in_order_with_the_trim_between_them() -> None:
     assert second.half_height is not None
     assert first.half_height.tolist() == pytest.approx([0.098], abs=1e-3)  # 1.96 x 0.05, as 3-4-5
     assert second.half_height.tolist() == pytest.approx([0.098], abs=1e-3)
-    expected = one(picture, Points, Role.PREDICTED)
+    expected = one(picture, Points, MarkRole.PREDICTED)
     assert places(expected) == [(4.0, 0.1)]
     # Values from -2 x 0.3 to 0.9; 0.15 x 1.5 = 0.225 at either end; words 0.1125 over the top.
     assert axes(picture) == pytest.approx((0.5, 4.5, -0.825, 1.125))
     assert (picture.y.unit, picture.x.whole) == ("%", True)
-    tag = one(picture, Tag, Role.GUIDE)
+    tag = one(picture, Tag, MarkRole.GUIDE)
     assert isinstance(tag, Tag)
     assert (tag.x, tag.y) == (1.5, pytest.approx(1.0125))
     assert said(tag.text) == ("speed.chart.turned", {"way": "less", "turns": Turns(-0.5)})
@@ -556,7 +556,7 @@ def test_a_trim_in_the_chart_says_which_way(
 ) -> None:
     events = (taken(0.9), Trimmed(0, amount))
     picture = errors_picture(deck(platter={"trim": trim}), events, frozenset(), None)
-    tag = one(picture, Tag, Role.GUIDE)
+    tag = one(picture, Tag, MarkRole.GUIDE)
     assert isinstance(tag, Tag)
     assert said(tag.text)[0] == key
     assert tag.text.values.get("way") == way
@@ -570,7 +570,7 @@ def test_no_reading_of_speed_is_told_so_and_a_wide_guess_is_cut() -> None:
     picture = errors_picture(on, (), frozenset(), Estimate(0.0, 40.0))
     assert said(picture.summary) == ("speed.chart.nothing_read", {"tolerance": 0.3})
     assert axes(picture) == pytest.approx((0.5, 3.5, -0.78, 0.78))  # 0.6, and 0.15 x 1.2
-    dot = one(picture, Points, Role.PREDICTED)
+    dot = one(picture, Points, MarkRole.PREDICTED)
     assert isinstance(dot, Points)
     assert places(dot) == [(1.0, 0.0)]
     assert dot.half_height is not None
@@ -584,7 +584,7 @@ def test_the_curve_of_resonance_runs_through_the_handbook_s_figures() -> None:
     """159 / sqrt(M C) (handbook form): 16 g and 15 µm/mN 10.3 Hz, 16 and 25 8.0, 16 and 10 12.6."""
     picture = draw_mount(MountView(16.0, Span(10.0, 15.0, 25.0), before_g=(25.0,), predicted_g=9.0))
     now, before, after = (
-        one(picture, Curve, role) for role in (Role.NOW, Role.BEFORE, Role.PREDICTED)
+        one(picture, Curve, role) for role in (MarkRole.NOW, MarkRole.BEFORE, MarkRole.PREDICTED)
     )
     for curve, mass in ((now, 16.0), (before, 25.0), (after, 9.0)):
         assert isinstance(curve, Curve)
@@ -592,7 +592,7 @@ def test_the_curve_of_resonance_runs_through_the_handbook_s_figures() -> None:
             assert y == pytest.approx(159.15 / math.sqrt(mass * x), rel=1e-4)
         assert curve.x[-1] == pytest.approx(40.0)
         assert curve.y[0] == pytest.approx(20.0)  # where it leaves the chart at the top
-    shape = places(one(picture, Shape, Role.NOW))
+    shape = places(one(picture, Shape, MarkRole.NOW))
     low, high = 159.155 / 20.0, 159.155 / math.sqrt(160.0)
     assert shape == [
         (10.0, pytest.approx(low, abs=1e-3)),
@@ -601,12 +601,12 @@ def test_the_curve_of_resonance_runs_through_the_handbook_s_figures() -> None:
         (10.0, pytest.approx(high, abs=1e-3)),
         (10.0, pytest.approx(low, abs=1e-3)),
     ]
-    dot = one(picture, Points, Role.NOW)
+    dot = one(picture, Points, MarkRole.NOW)
     assert places(dot) == [(15.0, pytest.approx(159.155 / math.sqrt(240.0), abs=1e-3))]
     assert isinstance(dot, Points)
     assert dot.half_height is not None
     assert dot.half_height[0] == pytest.approx(0.5 * (high - low), abs=1e-3)
-    band = one(picture, Band, Role.GOOD)
+    band = one(picture, Band, MarkRole.GOOD)
     assert isinstance(band, Band)
     assert (band.axis, band.low, band.high) == ("y", 8.0, 12.0)  # common practice
     assert axes(picture) == (0.0, 40.0, 0.0, 20.0)
@@ -625,11 +625,11 @@ def test_a_chart_of_resonance_makes_room_for_what_is_stiff_or_soft() -> None:
     assert said(stiff.summary)[1]["band"] == "outside"
     soft = draw_mount(MountView(10.0, Span(30.0, 40.0, 50.0)))
     assert soft.x.high == pytest.approx(65.0)
-    curve = one(stiff, Curve, Role.NOW)
+    curve = one(stiff, Curve, MarkRole.NOW)
     assert isinstance(curve, Curve)
     assert curve.y[0] == pytest.approx(42.7, abs=0.01)
     light = draw_mount(MountView(1.0, None))
-    curve = one(light, Curve, Role.NOW)
+    curve = one(light, Curve, MarkRole.NOW)
     assert isinstance(curve, Curve)
     assert curve.x[0] == pytest.approx(20.0)  # half the width at most is left out
     # 1 g is at 12 Hz with 176 µm/mN and at 8 Hz with 396: (159.155 / 12)² and (159.155 / 8)².
@@ -650,7 +650,7 @@ def test_side_force_is_drawn_as_vectors_make_it() -> None:
     settings = settings_of(seen.deck, force)
     assert settings is not None
     picture = force_picture(force, settings, (0, 2, 2, 4))
-    usual = one(picture, Curve, Role.TARGET)
+    usual = one(picture, Curve, MarkRole.TARGET)
     assert isinstance(usual, Curve)
     for radius, drawn in zip(usual.x, usual.y, strict=True):
         # The spindle at the origin, the pivot at (222, 0), the stylus where both circles meet.
@@ -661,7 +661,7 @@ def test_side_force_is_drawn_as_vectors_make_it() -> None:
         square = abs((tangent * arm.conjugate()).imag)
         assert drawn == pytest.approx(0.3 * 2.0 * square, rel=1e-6)
     assert (usual.x[0], usual.x[-1]) == pytest.approx((60.325, 146.05))
-    wide, narrow = one(picture, Shape, Role.ALLOWED), one(picture, Shape, Role.GOOD)
+    wide, narrow = one(picture, Shape, MarkRole.ALLOWED), one(picture, Shape, MarkRole.GOOD)
     for shape, low, high in ((wide, 0.2, 0.5), (narrow, 0.25, 0.3)):
         assert isinstance(shape, Shape)
         count = len(usual.x)
@@ -670,9 +670,9 @@ def test_side_force_is_drawn_as_vectors_make_it() -> None:
         assert shape.y[:count] == pytest.approx(usual.y * low / 0.3)
         assert shape.y[count:] == pytest.approx(usual.y[::-1] * high / 0.3)
         assert shape.filled
-    now = one(picture, Curve, Role.NOW)
+    now = one(picture, Curve, MarkRole.NOW)
     assert places(now) == [(55.0, round(settings.force_gf[4], 3)), (150.0, places(now)[0][1])]
-    earlier = [places(curve)[0][1] for curve in of(picture, Curve, Role.BEFORE)]
+    earlier = [places(curve)[0][1] for curve in of(picture, Curve, MarkRole.BEFORE)]
     assert earlier == [round(settings.force_gf[place], 3) for place in (0, 2)]  # each once
     top = max(float(usual.y.max()) * 5.0 / 3.0, settings.force_gf[4])
     assert axes(picture) == pytest.approx((55.0, 150.0, -0.1 * top, 1.1 * top))
@@ -691,14 +691,16 @@ def test_a_chart_of_skating_says_where_there_is_none_and_where_it_turns() -> Non
     force = side_force_of(any_context("skating", on=under))
     assert force is not None
     picture = force_picture(force, None, ())
-    (turn,) = [r for r in of(picture, Rule, Role.GUIDE) if isinstance(r, Rule) and r.axis == "x"]
+    (turn,) = [
+        r for r in of(picture, Rule, MarkRole.GUIDE) if isinstance(r, Rule) and r.axis == "x"
+    ]
     assert isinstance(turn, Rule)
     assert turn.at == pytest.approx(91.19, abs=0.01)
     assert picture.y.low < 0.0 < picture.y.high
     set_to = Settings(deck().skating.control, (0.0, 1.0), (0.0, 0.9), by_rule=0)
     beyond = force_picture(force, set_to, (1,))
     assert beyond.y.high > 0.9
-    assert not of(beyond, Curve, Role.BEFORE)
+    assert not of(beyond, Curve, MarkRole.BEFORE)
 
 
 # -------------------------------------------------------------------------- alignment
@@ -709,7 +711,7 @@ def test_distortion_is_drawn_as_the_head_s_angle_and_the_groove_s_speed_make_it(
     judged = assess(context([both(1.0, 1.2, 0.6)]))
     picture = judged.picture
     assert picture is not None
-    target, now = one(picture, Curve, Role.TARGET), one(picture, Curve, Role.NOW)
+    target, now = one(picture, Curve, MarkRole.TARGET), one(picture, Curve, MarkRole.NOW)
     assert isinstance(target, Curve)
     assert isinstance(now, Curve)
     assert len(target.x) == 90
@@ -719,18 +721,18 @@ def test_distortion_is_drawn_as_the_head_s_angle_and_the_groove_s_speed_make_it(
         groove = 2.0 * math.pi * radius * (100.0 / 3.0) / 60.0
         assert drawn == pytest.approx(100.0 * 100.0 * lean / groove, abs=2e-3)
     assert float(now.y.max()) > float(target.y.max())
-    nulls = [r.at for r in of(picture, Rule, Role.TARGET) if isinstance(r, Rule)]
+    nulls = [r.at for r in of(picture, Rule, MarkRole.TARGET) if isinstance(r, Rule)]
     assert nulls == pytest.approx([65.998, 120.891], abs=2e-3)
-    edges = [r.at for r in of(picture, Rule, Role.GUIDE) if isinstance(r, Rule)]
+    edges = [r.at for r in of(picture, Rule, MarkRole.GUIDE) if isinstance(r, Rule)]
     assert edges == pytest.approx([60.325, 146.05])
     assert axes(picture)[:2] == pytest.approx((54.325, 152.05))  # 6 mm more at either end
     highest = max(float(target.y.max()), float(now.y.max()))
-    band = one(picture, Band, Role.GOOD)
+    band = one(picture, Band, MarkRole.GOOD)
     assert isinstance(band, Band)
     assert (band.axis, band.low) == ("y", 0.0)
     highest = max(highest, band.high)
     assert axes(picture)[2:] == pytest.approx((0.0, 1.15 * highest))
-    dots = one(picture, Points, Role.NOW)
+    dots = one(picture, Points, MarkRole.NOW)
     assert isinstance(dots, Points)
     tags = [tag for tag in picture.items if isinstance(tag, Tag)]
     for tag, (x, y) in zip(tags, zip(dots.x, dots.y, strict=True), strict=True):

@@ -17,7 +17,7 @@ import pytest
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Area, Polyline, Words
-from core.drawing.roles import Ink, Role
+from core.drawing.roles import Ink, MarkRole
 from core.language import Numbers
 from core.records import Deck
 from core.steps.bench_drawing import BenchScene, draw_reading
@@ -223,7 +223,7 @@ def test_the_deck_from_above_is_true_to_its_millimetres(on: Deck) -> None:
     (head,) = [
         mark.points
         for mark in drawing.marks
-        if isinstance(mark, Area) and mark.fill == Role.OUTLINE and len(mark.points) == 4
+        if isinstance(mark, Area) and mark.fill == MarkRole.OUTLINE and len(mark.points) == 4
     ]
     far = max(math.dist(at, pivot) for at in head) / unit
     assert arm.effective_length_mm < far < arm.effective_length_mm + 4.0 / unit
@@ -262,7 +262,7 @@ def test_the_nulls_of_the_example_are_drawn_on_the_path() -> None:
     unit = record[1] / 152.0
     assert math.dist(path[0], spindle) / unit == pytest.approx(60.0)
     assert math.dist(path[-1], spindle) / unit == pytest.approx(144.0)
-    nulls = [middle for middle, _ in discs(drawing, Role.NOW)]
+    nulls = [middle for middle, _ in discs(drawing, MarkRole.NOW)]
     for null, radius in zip(nulls, (66.0, 120.9), strict=True):
         assert math.dist(null, spindle) / unit == pytest.approx(radius)
         assert min(math.dist(null, at) for at in path) < 0.5 * unit * 4.5
@@ -355,7 +355,9 @@ def test_rulers_on_the_tube_reach_from_the_record_to_its_drawn_height() -> None:
     scene = BenchScene(deck(), cartridge(), Terse())
     drawing = draw_reading(scene, "arm_height", "two heights", {"front_mm": 7.0, "rear_mm": 9.0})
     (tube,) = [m.points for m in shapes(drawing) if isinstance(m, Polyline) and m.pen.width_mm > 2]
-    readings = [m for m in shapes(drawing) if isinstance(m, Polyline) and m.pen.colour == Role.NOW]
+    readings = [
+        m for m in shapes(drawing) if isinstance(m, Polyline) and m.pen.colour == MarkRole.NOW
+    ]
     rulers = [m for m in shapes(drawing) if isinstance(m, Area) and m.fill == Ink.GLASS]
     record, *rulers = rulers
     (x0, y0), (x1, y1) = tube
@@ -390,7 +392,7 @@ def test_a_level_lies_along_its_bearing_with_its_bubble_where_it_was_read(bearin
             values |= {"turned": turned, "divisions": divisions}
             drawing = draw_reading(scene, "level", "bubble", values)
             ((spindle, _),) = [found for found in discs(drawing, Ink.WORD) if found[1] < 1.5]
-            ((bubble, _),) = discs(drawing, Role.NOW)
+            ((bubble, _),) = discs(drawing, MarkRole.NOW)
             ((mark, _),) = discs(drawing, Ink.MARK)
             along = (math.sin(math.radians(bearing)), math.cos(math.radians(bearing)))
             for at, far in ((bubble, sign * drawn_mm), (mark, sign * 21.0)):
@@ -410,7 +412,7 @@ def test_a_head_on_the_protractor_is_drawn_three_times_as_far_off() -> None:
     scene = BenchScene(deck(), cartridge(), Terse())
     for landing in (0.0, 1.0, 2.0, -1.0, 9.0):
         drawing = draw_reading(scene, "alignment", "landing", {"landing_mm": landing})
-        ((tip, _),) = discs(drawing, Role.NOW)
+        ((tip, _),) = discs(drawing, MarkRole.NOW)
         (mark,) = [
             m.points
             for m in shapes(drawing)
@@ -456,7 +458,7 @@ def test_a_dial_runs_evenly_round_three_quarters(highest: float) -> None:
 
 def test_two_feet_are_turned_each_with_its_own_arrow_and_amount() -> None:
     drawing = drawn()["special: two feet"]
-    rings = [middle for middle, radius in discs(drawing, Role.PREDICTED) if radius > 4.0]
+    rings = [middle for middle, radius in discs(drawing, MarkRole.PREDICTED) if radius > 4.0]
     arrows = [m.points for m in drawing.named(parts.HAND) if isinstance(m, Area)]
     amounts = [m for m in shapes(drawing) if isinstance(m, Words) and m.bold]
     assert len(rings) == len(arrows) == len(amounts) == 2
@@ -491,11 +493,13 @@ def test_notches_stand_at_their_levers_and_the_weight_hangs_on_its_own() -> None
     places = {m.text: m.x - pivot[0] for m in shapes(drawing) if isinstance(m, Words)}
     assert places["2"] / places["1"] == pytest.approx(8.0 / 6.0)  # levers of 6, 8 and 12 mm
     assert places["3"] / places["1"] == pytest.approx(12.0 / 6.0)
-    ((hangs, _),) = discs(drawing, Role.NOW)
+    ((hangs, _),) = discs(drawing, MarkRole.NOW)
     assert hangs[0] - pivot[0] == pytest.approx(places["2"])
     assert hangs[1] < pivot[1]
     (thread,) = [
-        m.points for m in shapes(drawing) if isinstance(m, Polyline) and m.pen.colour == Role.NOW
+        m.points
+        for m in shapes(drawing)
+        if isinstance(m, Polyline) and m.pen.colour == MarkRole.NOW
     ]
     assert [x for x, _ in thread] == pytest.approx([hangs[0], hangs[0]])
     assert thread[0][1] > thread[1][1] > hangs[1]

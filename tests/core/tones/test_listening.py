@@ -39,7 +39,7 @@ def listened(sound: np.ndarray, piece: int = 100_000) -> Heard:
 
 
 def faults(found: Heard) -> list[Fault]:
-    return [one.fault for one in found.troubles]
+    return [one.fault for one in found.faults]
 
 
 def test_bands_are_found_with_kind_side_and_edges() -> None:
@@ -210,7 +210,7 @@ def test_clipping() -> None:
 def test_hum_and_its_mains(mains: float) -> None:
     found = heard(CUT, replace(PLAYING, hum_db=-40.0, hum_hz=mains))
     assert faults(found) == [Fault.HUM]
-    assert f"{mains:.0f}\u00a0Hz" in Numbers().text(found.troubles[0].sentence)
+    assert f"{mains:.0f}\u00a0Hz" in Numbers().text(found.faults[0].sentence)
 
 
 def test_clicks_spoil_no_figure_of_speed() -> None:

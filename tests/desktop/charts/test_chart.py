@@ -17,9 +17,9 @@ from core.drawing.chart import (
     Band,
     Curve,
     Item,
+    MarkRole,
     Picture,
     Points,
-    Role,
     Rule,
     Shape,
     Tag,
@@ -53,17 +53,17 @@ def all_kinds(shift: float = 0.0, points: int = 200) -> tuple[Item, ...]:
     x = np.linspace(50.0, 150.0, points)
     y = np.sin(x / 10.0 + shift)
     return (
-        Band("y", -0.5, 0.5, Role.GOOD, "Tolerance"),
-        Band("x", 60.0, 70.0, Role.ALLOWED),
-        Curve(x, y * 0.5, Role.BEFORE, "Before"),
-        Curve(x, y, Role.NOW, "Now"),
-        Points(x[::40], y[::40], Role.LEFT, "Left", half_height=np.full(x[::40].shape, 0.2)),
-        Points(x[::40], -y[::40], Role.PREDICTED, "Expected"),
-        Rule("x", 66.0 + shift, Role.GUIDE, "Null"),
-        Rule("y", 0.0, Role.TARGET),
-        Shape(floats([80, 90, 90, 80]), floats([0, 0, 1, 1]), Role.OUTLINE, filled=True),
-        Arrow(60.0, -1.0, 80.0 + shift, 1.0, Role.DANGER, "Moves"),
-        Tag(100.0, 1.5, f"here {shift:.1f}", Role.NOW),
+        Band("y", -0.5, 0.5, MarkRole.GOOD, "Tolerance"),
+        Band("x", 60.0, 70.0, MarkRole.ALLOWED),
+        Curve(x, y * 0.5, MarkRole.BEFORE, "Before"),
+        Curve(x, y, MarkRole.NOW, "Now"),
+        Points(x[::40], y[::40], MarkRole.LEFT, "Left", half_height=np.full(x[::40].shape, 0.2)),
+        Points(x[::40], -y[::40], MarkRole.PREDICTED, "Expected"),
+        Rule("x", 66.0 + shift, MarkRole.GUIDE, "Null"),
+        Rule("y", 0.0, MarkRole.TARGET),
+        Shape(floats([80, 90, 90, 80]), floats([0, 0, 1, 1]), MarkRole.OUTLINE, filled=True),
+        Arrow(60.0, -1.0, 80.0 + shift, 1.0, MarkRole.DANGER, "Moves"),
+        Tag(100.0, 1.5, f"here {shift:.1f}", MarkRole.NOW),
     )
 
 
@@ -95,13 +95,16 @@ def test_the_empty_picture_of_every_step_is_drawn(step: Step, chart: Chart) -> N
 def test_every_kind_of_thing_is_drawn_in_the_colour_of_its_role(chart: Chart) -> None:
     look = theme.appearance_of(chart)
     for item, role in (
-        (Curve(floats([60, 140]), floats([0, 0]), Role.NOW), Role.NOW),
-        (Points(floats([100]), floats([0]), Role.DANGER), Role.DANGER),
-        (Shape(floats([60, 140, 140]), floats([0, 0, 1]), Role.OUTLINE), Role.OUTLINE),
-        (Arrow(60.0, 0.0, 140.0, 0.0, Role.TARGET), Role.TARGET),
-        (Rule("y", 0.0, Role.RIGHT), Role.RIGHT),
-        (Band("y", -0.5, 0.5, Role.GOOD), Role.GOOD),  # its edge: the fill is too faint to see
-        (Band("x", 60.0, 70.0, Role.ALLOWED), Role.ALLOWED),
+        (Curve(floats([60, 140]), floats([0, 0]), MarkRole.NOW), MarkRole.NOW),
+        (Points(floats([100]), floats([0]), MarkRole.DANGER), MarkRole.DANGER),
+        (Shape(floats([60, 140, 140]), floats([0, 0, 1]), MarkRole.OUTLINE), MarkRole.OUTLINE),
+        (Arrow(60.0, 0.0, 140.0, 0.0, MarkRole.TARGET), MarkRole.TARGET),
+        (Rule("y", 0.0, MarkRole.RIGHT), MarkRole.RIGHT),
+        (
+            Band("y", -0.5, 0.5, MarkRole.GOOD),
+            MarkRole.GOOD,
+        ),  # its edge: the fill is too faint to see
+        (Band("x", 60.0, 70.0, MarkRole.ALLOWED), MarkRole.ALLOWED),
     ):
         chart.draw(picture())
         QApplication.processEvents()
@@ -118,10 +121,10 @@ def test_every_kind_of_thing_is_drawn_in_the_colour_of_its_role(chart: Chart) ->
 
 
 def test_a_dot_is_round_and_a_mark_at_rest_stays_small(chart: Chart) -> None:
-    chart.draw(picture(Points(floats([100]), floats([0]), Role.DANGER)))
-    chart.draw(picture(Points(floats([100]), floats([0]), Role.NOW)))
+    chart.draw(picture(Points(floats([100]), floats([0]), MarkRole.DANGER)))
+    chart.draw(picture(Points(floats([100]), floats([0]), MarkRole.NOW)))
     QApplication.processEvents()
-    wanted = theme.appearance_of(chart).roles[Role.NOW]
+    wanted = theme.appearance_of(chart).roles[MarkRole.NOW]
     image = chart.grab().toImage()
     hits = [
         (x, y)
@@ -142,7 +145,7 @@ def test_things_of_an_earlier_picture_do_not_stay(chart: Chart) -> None:
     blank = Chart()
     blank.resize(chart.size())
     blank.draw(picture())
-    assert theme.appearance_of(chart).roles[Role.NOW] not in colours_of(chart)
+    assert theme.appearance_of(chart).roles[MarkRole.NOW] not in colours_of(chart)
     assert chart._legend.words() == []
     blank.deleteLater()
 
@@ -156,7 +159,7 @@ def test_the_same_items_are_used_again_from_picture_to_picture(chart: Chart) -> 
 
 
 def test_the_legend_names_each_thing_once_and_the_axes_carry_units(chart: Chart) -> None:
-    chart.draw(picture(*all_kinds(), Curve(floats([1]), floats([1]), Role.NOW, "Now")))
+    chart.draw(picture(*all_kinds(), Curve(floats([1]), floats([1]), MarkRole.NOW, "Now")))
     assert chart._legend.words() == [
         "Tolerance",
         "Before",
@@ -199,13 +202,13 @@ def test_gaps_and_empty_arrays_do_no_harm(chart: Chart) -> None:
     nothing = floats([])
     chart.draw(
         picture(
-            Curve(floats([60, np.nan, 100]), floats([0, np.nan, 1]), Role.NOW),
-            Curve(nothing, nothing, Role.NOW),
-            Points(nothing, nothing, Role.NOW, half_height=nothing),
-            Shape(nothing, nothing, Role.NOW),
-            Shape(floats([np.nan, 60, 70]), floats([0, 0, 1]), Role.NOW),
-            Arrow(60.0, 0.0, 60.0, 0.0, Role.NOW),
-            Band("x", -np.inf, np.inf, Role.GOOD),
+            Curve(floats([60, np.nan, 100]), floats([0, np.nan, 1]), MarkRole.NOW),
+            Curve(nothing, nothing, MarkRole.NOW),
+            Points(nothing, nothing, MarkRole.NOW, half_height=nothing),
+            Shape(nothing, nothing, MarkRole.NOW),
+            Shape(floats([np.nan, 60, 70]), floats([0, 0, 1]), MarkRole.NOW),
+            Arrow(60.0, 0.0, 60.0, 0.0, MarkRole.NOW),
+            Band("x", -np.inf, np.inf, MarkRole.GOOD),
         )
     )
     QApplication.processEvents()
@@ -219,9 +222,9 @@ def test_an_axis_without_length_is_shown_all_the_same(chart: Chart) -> None:
 
 
 def test_dense_lines_are_one_pixel_wide_and_what_is_expected_is_dashed() -> None:
-    assert pen_for(theme.LIGHT, Role.NOW, 5000).widthF() == 1.0
-    assert pen_for(theme.LIGHT, Role.NOW, 100).widthF() == 2.0
-    assert pen_for(theme.LIGHT, Role.PREDICTED).style() is Qt.PenStyle.DashLine
+    assert pen_for(theme.LIGHT, MarkRole.NOW, 5000).widthF() == 1.0
+    assert pen_for(theme.LIGHT, MarkRole.NOW, 100).widthF() == 2.0
+    assert pen_for(theme.LIGHT, MarkRole.PREDICTED).style() is Qt.PenStyle.DashLine
 
 
 def test_the_wheel_goes_to_the_page(chart: Chart) -> None:
@@ -248,15 +251,15 @@ def test_the_chart_follows_a_change_of_scheme(chart: Chart, qapp: QApplication) 
         theme.apply(qapp, "dark")
         qapp.processEvents()
         assert theme.DARK.base in colours_of(chart)
-        assert theme.DARK.roles[Role.NOW] in colours_of(chart)
+        assert theme.DARK.roles[MarkRole.NOW] in colours_of(chart)
     finally:
         theme.apply(qapp, "light")
 
 
 @pytest.mark.parametrize("lift", [-0.1, 0.0, 0.1])
 def test_words_beside_a_dot_do_not_cover_it(chart: Chart, lift: float) -> None:
-    dot = Points(floats([100.0]), floats([0.5]), Role.NOW)
-    chart.draw(picture(dot, Tag(100.0, 0.5 + lift, "at the\ninner grid", Role.NOW)))
+    dot = Points(floats([100.0]), floats([0.5]), MarkRole.NOW)
+    chart.draw(picture(dot, Tag(100.0, 0.5 + lift, "at the\ninner grid", MarkRole.NOW)))
     QApplication.processEvents()
     (words,) = chart._pool._items["words"]
     place = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5))
@@ -269,7 +272,7 @@ def test_words_beside_a_dot_do_not_cover_it(chart: Chart, lift: float) -> None:
 def test_words_at_an_edge_are_not_cut(chart: Chart, at: float) -> None:
     def inked(place: float) -> int:
         images = []
-        for items in ((), (Tag(place, 0.0, "WWWWWWWWWWWW", Role.NOW),)):
+        for items in ((), (Tag(place, 0.0, "WWWWWWWWWWWW", MarkRole.NOW),)):
             chart.draw(picture(*items))
             QApplication.processEvents()
             images.append(chart.grab().toImage())
@@ -333,10 +336,12 @@ def test_the_scale_holds_still_while_typing_unless_it_shows_badly(
 def test_a_line_keeps_off_the_letters_that_stand_on_it(shown: Shown, qapp: QApplication) -> None:
     theme.apply(qapp, "light")
     chart = Chart(Numbers())
-    chart.draw(picture(Rule("x", 100.0, Role.DANGER, "Motor"), Tag(100.0, 0.5, "WW", Role.DANGER)))
+    chart.draw(
+        picture(Rule("x", 100.0, MarkRole.DANGER, "Motor"), Tag(100.0, 0.5, "WW", MarkRole.DANGER))
+    )
     shown(chart, 600, 400)
     image = chart.grab().toImage()
-    red = QColor(theme.LIGHT.role(Role.DANGER))
+    red = QColor(theme.LIGHT.role(MarkRole.DANGER))
 
     def is_line(x: int, y: int) -> bool:
         one = image.pixelColor(x, y)
@@ -361,9 +366,10 @@ def test_words_at_close_places_never_cover_each_other(
         chart = Chart(Numbers())
         shown(chart, *size)
         tags = [
-            Tag(60.0 + 9.0 * n, 1.6, f"{n}/8 turn (90°) clockwise", Role.GUIDE) for n in range(6)
+            Tag(60.0 + 9.0 * n, 1.6, f"{n}/8 turn (90°) clockwise", MarkRole.GUIDE)
+            for n in range(6)
         ]
-        chart.draw(picture(*tags, Points(floats([70, 80, 90]), floats([1, 0, 1]), Role.NOW)))
+        chart.draw(picture(*tags, Points(floats([70, 80, 90]), floats([1, 0, 1]), MarkRole.NOW)))
         QApplication.processEvents()
         boxes = shown_words(chart)
         assert boxes

@@ -17,7 +17,7 @@ from desktop.library.screen import LibraryScreen
 from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.shell.main_window import MainWindow
-from desktop.widgets.trouble_page import TroublePage
+from desktop.widgets.library_problem_page import LibraryProblemPage
 from tests.desktop.kit import Key, RecordingMessages, settle, words_of
 from tests.desktop.rehearsal.keyboard import MOST_DEEDS, RehearsalHands, kept_at, window_of
 
@@ -249,7 +249,7 @@ def test_rehearsals_that_do_not_open_are_no_dead_end(
     kept_at(tmp_path).write_bytes(b"nothing of the kind" * 100)
     hands.open_room()
     page = hands.room.pages.currentWidget()
-    assert isinstance(page, TroublePage)
+    assert isinstance(page, LibraryProblemPage)
     hands.press_button(page.buttons[way])
     hands.begin(12)
     hands.read_drawn("bubble", direction="front-back")
@@ -267,10 +267,10 @@ def test_back_from_rehearsals_that_do_not_open_leads_to_the_library(
     kept_at(tmp_path).write_bytes(b"nothing of the kind" * 100)
     hands.open_room()
     page = hands.room.pages.currentWidget()
-    assert isinstance(page, TroublePage)
+    assert isinstance(page, LibraryProblemPage)
     hands.press_button(page.buttons["again"])
     page = hands.room.pages.currentWidget()
-    assert isinstance(page, TroublePage)
+    assert isinstance(page, LibraryProblemPage)
     hands.press_button(page.buttons["back"])
     assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
 

@@ -20,8 +20,8 @@ from desktop.library.editor import RecordEditor
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.library_problem_page import LibraryProblemPage
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
 from tests.core.store.memory import MemoryAddress
 from tests.desktop.kit import RecordingMessages, focused
@@ -69,13 +69,13 @@ def of(window: MainWindow) -> Library:
 
 def take(window: MainWindow, key: str) -> None:
     trouble = page(window)
-    assert isinstance(trouble, TroublePage)
+    assert isinstance(trouble, LibraryProblemPage)
     trouble.buttons[key].click()
 
 
 def offered(window: MainWindow) -> list[str]:
     trouble = page(window)
-    assert isinstance(trouble, TroublePage)
+    assert isinstance(trouble, LibraryProblemPage)
     return list(trouble.buttons)
 
 
@@ -223,7 +223,7 @@ def test_a_file_of_another_kind_is_left_as_it_is_and_another_can_be_chosen(
     assert "look" not in offered(window)
     messages.files = [None]
     take(window, "other")
-    assert isinstance(page(window), TroublePage)
+    assert isinstance(page(window), LibraryProblemPage)
     with Library.open(folder / "right.library"):
         pass
     messages.files = [folder / "right.library"]

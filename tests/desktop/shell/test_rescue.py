@@ -14,7 +14,7 @@ from core.store.sqlite import backups
 from core.store.sqlite.backups import FileBackups
 from desktop.library.backups_page import BackupsPage
 from desktop.shell.main_window import MainWindow
-from desktop.widgets.trouble_page import TroublePage
+from desktop.widgets.library_problem_page import LibraryProblemPage
 from tests.core.store.damaging import PAGE, damage_page, large_library
 from tests.desktop.kit import RecordingMessages
 
@@ -87,7 +87,7 @@ def test_one_that_does_not_open_any_more_offers_the_rescue(
         stream.write(b"\x0d" + b"\xff" * (PAGE - 1))
     window.open_library(place)
     page = window.pages.currentWidget()
-    assert isinstance(page, TroublePage)
+    assert isinstance(page, LibraryProblemPage)
     messages.files = [tmp_path / "rescued"]
     page.buttons["rescue"].click()
     assert messages.told[-1].title == "Rescued"

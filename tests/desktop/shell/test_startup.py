@@ -109,7 +109,7 @@ def test_a_library_in_a_missing_folder_shows_the_ways_on(tmp_path: Path) -> None
         "    window.close()\n"
     )
     result = start(code + END, tmp_path, str(tmp_path / "none" / "a.library"))
-    assert (result.returncode, result.stdout) == (0, "TroublePage\n")
+    assert (result.returncode, result.stdout) == (0, "LibraryProblemPage\n")
 
 
 @pytest.mark.parametrize(

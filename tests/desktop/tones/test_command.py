@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -269,7 +270,27 @@ def test_a_wrong_number_is_named(
 ) -> None:
     with pytest.raises(SystemExit):
         entry.main(["tone", str(recording), *words])
-    assert words[1] in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert words[1] in said
+    assert {"--nominal": "like 3150", "--rpm": "like 33.33"}[words[0]] in said
+
+
+@pytest.mark.parametrize(("where", "words"), [(">&-", []), ("> /dev/full", ["--json"])])
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="only Linux has a full device")
+def test_figures_that_find_no_place_are_missed_in_one_sentence(
+    recording: Path, where: str, words: list[str]
+) -> None:
+    line = shlex.join([sys.executable, "-W", "error", "-m", "desktop", "tone", *words])
+    done = subprocess.run(
+        ["/bin/sh", "-c", f'{line} "$0" {where}', str(recording)],
+        cwd=Path(__file__).parents[3],
+        stderr=subprocess.PIPE,
+        text=True,
+        check=False,
+    )
+    assert done.stderr.startswith("What was found could not be printed.")
+    assert done.stderr.count("\n") == 1
+    assert done.returncode == WRONG
 
 
 def test_start_up_and_help_wait_for_no_sound(tmp_path: Path) -> None:
@@ -279,7 +300,7 @@ def test_start_up_and_help_wait_for_no_sound(tmp_path: Path) -> None:
         "from desktop.__main__ import main\n"
         "import core.tones, core.recordings, desktop.shell.app, desktop.tones.command\n"
         "try:\n    main(['tone', '--help'])\nexcept SystemExit:\n    pass\n"
-        "print(sorted({'soundfile', 'scipy', 'cffi'} & set(sys.modules)))\n"
+        "print(sorted({'soundfile', 'miniaudio', 'scipy', 'cffi'} & set(sys.modules)))\n"
     )
     environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "XDG_DATA_HOME": str(tmp_path)}
     result = subprocess.run(

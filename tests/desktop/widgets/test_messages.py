@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 from core.language.catalogue import longer
 from core.store import LibraryProblem
 from core.store.file_problems import looking_only, no_library
+from desktop.widgets.library_problem_page import LibraryProblemPage
 from desktop.widgets.messages import NoticeBar, QtMessages, tell_problem
-from desktop.widgets.trouble_page import TroublePage
 from tests.desktop.kit import RecordingMessages
 
 
@@ -128,7 +128,7 @@ def test_a_problem_of_the_library_is_told_in_the_language_of_the_screen(
     messages = RecordingMessages()
     tell_problem(messages, problem)
     (told,) = messages.told
-    page = TroublePage(problem, ())
+    page = LibraryProblemPage(problem, ())
     qtbot.addWidget(page)
     on_page = [label.text() for label in page.findChildren(QLabel)]
     for words, english in ((told.sentence, problem.sentence), (told.remedy, problem.remedy)):

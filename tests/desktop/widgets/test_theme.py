@@ -10,7 +10,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QWidget
 
-from core.drawing.chart import Role
+from core.drawing.chart import MarkRole
 from core.fitting import StepState, Verdict
 from desktop.widgets import theme
 from desktop.widgets.verdict_signs import Sign, paint_sign
@@ -62,7 +62,7 @@ def test_shapes_and_frames_have_a_contrast_of_three(look: theme.Appearance) -> N
 @LOOKS
 def test_every_verdict_and_role_has_a_colour(look: theme.Appearance) -> None:
     assert set(look.verdicts) == set(Verdict)
-    assert set(look.roles) == set(Role)
+    assert set(look.roles) == set(MarkRole)
 
 
 def _drawn(sign: Sign, qapp: QApplication) -> QImage:

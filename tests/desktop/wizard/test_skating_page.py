@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from core.drawing.marks import Polyline
-from core.drawing.roles import Role
+from core.drawing.roles import MarkRole
 from core.records import SkatingControl
 from core.store import Library
 from desktop.wizard import Wizard
@@ -47,14 +47,14 @@ def test_the_dial_is_drawn_at_the_setting_that_is_asked_for(
     assert drawing is not None
     (pointer,) = drawing.named("dial@")
     assert isinstance(pointer, Polyline)
-    assert pointer.pen.colour is Role.PREDICTED
+    assert pointer.pen.colour is MarkRole.PREDICTED
     write("2")
     settle()
     drawing = page.bench_view.drawing
     assert drawing is not None
     (pointer,) = drawing.named("dial@")
     assert isinstance(pointer, Polyline)
-    assert pointer.pen.colour is Role.NOW
+    assert pointer.pen.colour is MarkRole.NOW
     typed = pointer.points
     press(Qt.Key.Key_Return)
     settle()

@@ -40,32 +40,32 @@ def hand(**changes: object) -> BaselineHand:
 def test_one_reading_is_taken_as_it_stands(
     step: str, reading: Reading, error: float, inside: bool
 ) -> None:
-    seen = hand().seen(step, reading)
+    seen = hand().seen(reading, step)
     assert seen is not None
     assert seen.error == pytest.approx(error, rel=2e-3)
     assert seen.is_inside is inside
 
 
 def test_a_reading_of_something_else_shows_no_error() -> None:
-    assert hand().seen("final_downforce", CheckWeight(weight_g=2, shown_gf=2)) is None
+    assert hand().seen(CheckWeight(weight_g=2, shown_gf=2), "final_downforce") is None
 
 
 def test_the_move_is_the_error_over_the_stated_gain() -> None:
     plain = hand()
-    seen = plain.seen("final_downforce", ScaleReading(downforce_gf=2.4))
+    seen = plain.seen(ScaleReading(downforce_gf=2.4), "final_downforce")
     assert seen is not None
     part = plain.own("final_downforce", seen)
     assert (part.control, part.unit) == (Control.COUNTERWEIGHT, "turns")
     # 0.4 gf at 239.296 mm turn with 95.72 g mm, 100 g with as much when 0.9572 mm further back.
     assert part.amount == pytest.approx(-0.9572, abs=5e-5)
-    speed = plain.seen("speed", Readout(speed_rpm=33.333333, rpm=33.5))
+    speed = plain.seen(Readout(speed_rpm=33.333333, rpm=33.5), "speed")
     assert speed is not None
     assert plain.own("speed", speed).amount == pytest.approx(-0.1666667 / 0.4, rel=1e-3)
 
 
 def test_a_collar_is_turned_by_its_thread() -> None:
     plain = hand(height={"control": "collar", "mm_per_turn": 1.5})
-    seen = plain.seen("arm_height", TubeAngle(pitch_deg=1.0))
+    seen = plain.seen(TubeAngle(pitch_deg=1.0), "arm_height")
     assert seen is not None
     part = plain.own("arm_height", seen)
     assert part.unit == "turns"
@@ -77,7 +77,7 @@ def test_it_learns_nothing_but_turns_round_when_the_error_grows() -> None:
     plain = hand()
     amounts = []
     for shown in (2.4, 2.8, 2.4, 2.2):
-        seen = plain.seen("final_downforce", ScaleReading(downforce_gf=shown))
+        seen = plain.seen(ScaleReading(downforce_gf=shown), "final_downforce")
         assert seen is not None
         amounts.append(plain.own("final_downforce", seen).amount)
     assert amounts[0] < 0 < amounts[1]

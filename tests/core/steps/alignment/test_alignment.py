@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from core.drawing.chart import Curve, Role, Rule
+from core.drawing.chart import Curve, MarkRole, Rule
 from core.fitting import Context, Control, ControlChecked, NextReading, Trial, Verdict
 from core.language import Message, Numbers, Quantity, message
 from core.physics.alignment_fit import NoFit
@@ -98,7 +98,7 @@ def test_the_null_radii_are_the_printed_ones(
     said = assess(context([], **chosen))
     assert value(said, "wanted_null_inner") == pytest.approx(nulls[0], abs=6e-4)
     assert value(said, "wanted_null_outer") == pytest.approx(nulls[1], abs=6e-4)
-    marked = [i.at for i in said.picture.items if isinstance(i, Rule) and i.role is Role.TARGET]
+    marked = [i.at for i in said.picture.items if isinstance(i, Rule) and i.role is MarkRole.TARGET]
     assert marked == pytest.approx(nulls, abs=6e-4)
 
 
@@ -189,7 +189,7 @@ def test_after_a_move_it_reads_again_and_says_what_to_expect() -> None:
     assert said.verdict is Verdict.READ_AGAIN
     assert any("after the move: landing 0.0" in note.replace("\u00a0", " ") for note in said.notes)
     roles = {item.role for item in said.picture.items if isinstance(item, Curve)}
-    assert {Role.BEFORE, Role.PREDICTED, Role.TARGET} <= roles
+    assert {MarkRole.BEFORE, MarkRole.PREDICTED, MarkRole.TARGET} <= roles
 
 
 def test_after_the_last_move_screws_are_tightened_and_both_read_again() -> None:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import Curve, Role
+from core.drawing.chart import Curve, MarkRole
 from core.fitting import (
     Act,
     Assessment,
@@ -187,8 +187,8 @@ def test_after_a_move_it_asks_to_read_again_and_says_what_to_expect() -> None:
     assert any(note.startswith("Expected after the move: ") for note in said.notes)
     assert value(said, "height") == pytest.approx(0.0, abs=0.3)
     roles = [item.role for item in said.picture.items if isinstance(item, Curve)]
-    assert Role.PREDICTED in roles
-    assert Role.BEFORE in roles
+    assert MarkRole.PREDICTED in roles
+    assert MarkRole.BEFORE in roles
 
 
 def test_a_collar_is_told_in_turns() -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.drawing.chart import Points, Role
+from core.drawing.chart import MarkRole, Points
 from core.estimation import ControlModel, ControlState, ControlVerdict
 from core.fitting import Verdict
 from core.steps import rough_downforce, step_named
@@ -174,7 +174,7 @@ def test_an_arm_that_may_float_is_not_taken_for_one_that_was_weighed(
     (foretold,) = [
         item
         for item in assessment.picture.items
-        if isinstance(item, Points) and item.role is Role.PREDICTED
+        if isinstance(item, Points) and item.role is MarkRole.PREDICTED
     ]
     # 100 g at 239.296 mm (derived) is 0.4179 gf for a turn; from what it may bear at most
     (part,) = assessment.next_move.parts

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from core.drawing.chart import Band, Curve, Points, Role, Rule
+from core.drawing.chart import Band, Curve, MarkRole, Points, Rule
 from core.fitting import Assessment, Context, Control, MovePart, Trial, Verdict
 from core.steps import final_downforce
 from core.steps.downforce import CheckWeight, ScaleReading
@@ -158,7 +158,7 @@ def test_what_rough_downforce_taught_serves_here() -> None:
 def test_the_stop_limit_is_drawn_where_a_weighing_comes_near_it(shown: float, drawn: bool) -> None:
     # 1.5 times the maximum of 2.2 gf is 3.3 (house rule), and four fifths of that are 2.64.
     items = judged(shown).picture.items
-    stops = [item.at for item in items if isinstance(item, Rule) and item.role is Role.DANGER]
+    stops = [item.at for item in items if isinstance(item, Rule) and item.role is MarkRole.DANGER]
     assert stops == ([pytest.approx(3.3)] if drawn else [])
 
 
@@ -166,8 +166,8 @@ def test_the_picture_shows_dots_mean_target_and_range() -> None:
     items = judged(2.2, counterweight(-0.5), 2.0, 2.01, 1.99).picture.items
     bands = {item.role for item in items if isinstance(item, Band)}
     dots = [item for item in items if isinstance(item, Points)]
-    assert bands == {Role.ALLOWED, Role.GOOD}
-    assert [(d.role, d.x.size) for d in dots] == [(Role.BEFORE, 1), (Role.NOW, 3)]
+    assert bands == {MarkRole.ALLOWED, MarkRole.GOOD}
+    assert [(d.role, d.x.size) for d in dots] == [(MarkRole.BEFORE, 1), (MarkRole.NOW, 3)]
     assert sum(isinstance(item, Curve) for item in items) == 3
 
 

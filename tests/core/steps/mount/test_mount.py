@@ -10,7 +10,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import Band, Curve, Points, Role
+from core.drawing.chart import Band, Curve, MarkRole, Points
 from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial, Verdict
 from core.records import Cartridge, Deck, Generator
 from core.steps import mount
@@ -391,7 +391,7 @@ def test_the_picture_holds_band_curve_and_this_cartridge() -> None:
     picture = judged(full()).picture
     assert any(isinstance(i, Band) and (i.low, i.high) == (8.0, 12.0) for i in picture.items)
     point = next(i for i in picture.items if isinstance(i, Points))
-    curve = next(i for i in picture.items if isinstance(i, Curve) and i.role is Role.NOW)
+    curve = next(i for i in picture.items if isinstance(i, Curve) and i.role is MarkRole.NOW)
     # the point lies on the curve
     on_curve = float(point.y[0]) ** 2 * float(point.x[0])
     assert on_curve == pytest.approx(float(curve.y[5]) ** 2 * float(curve.x[5]), rel=1e-6)
@@ -400,7 +400,7 @@ def test_the_picture_holds_band_curve_and_this_cartridge() -> None:
 def test_a_change_of_mass_leaves_the_old_curve_faint() -> None:
     change = MovePart(control=Control.CARTRIDGE, amount=2.0, unit="g")
     answer = judged(full(), change, full())
-    assert any(getattr(item, "role", None) is Role.BEFORE for item in answer.picture.items)
+    assert any(getattr(item, "role", None) is MarkRole.BEFORE for item in answer.picture.items)
     assert value(answer, "moving_mass") == pytest.approx(20.0)
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import Points, Role
+from core.drawing.chart import MarkRole, Points
 from core.fitting import FLOATED_ANEW, Assessment, Context, Control, MovePart, Trial, Verdict
 from core.language import Numbers
 from core.steps import rough_downforce, step_named
@@ -296,7 +296,7 @@ def test_a_cartridge_the_counterweight_was_not_made_for_is_noted() -> None:
 def test_earlier_weighings_stay_in_the_picture() -> None:
     items = judged(4.0, counterweight(-4.75), 2.0).picture.items
     roles = [item.role for item in items if isinstance(item, Points)]
-    assert roles == [Role.BEFORE, Role.NOW]
+    assert roles == [MarkRole.BEFORE, MarkRole.NOW]
 
 
 def test_sentences_take_the_decimal_sign_of_the_country() -> None:
@@ -359,7 +359,7 @@ def test_no_log_is_too_absurd(
         foretold = [
             item
             for item in assessment.picture.items
-            if isinstance(item, Points) and item.role is Role.PREDICTED
+            if isinstance(item, Points) and item.role is MarkRole.PREDICTED
         ]
         assert all(float(item.y[0]) <= max(limit, now.value) + 0.02 for item in foretold)
 

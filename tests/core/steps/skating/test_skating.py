@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import Curve, Role, Rule, Shape
+from core.drawing.chart import Curve, MarkRole, Rule, Shape
 from core.fitting import Assessment, Context, Control, Figure, MovePart, Reading, Trial, Verdict
 from core.language import Name, message
 from core.records import ArmKind, Deck, SkatingControl
@@ -232,7 +232,7 @@ def test_only_the_bands_lower_the_stylus() -> None:
 
 def test_the_picture_shows_the_force_its_friction_band_and_the_compensation() -> None:
     items = judged(Setting(setting=1.0), Setting(setting=2.0)).picture.items
-    curve = next(i for i in items if isinstance(i, Curve) and i.role is Role.TARGET)
+    curve = next(i for i in items if isinstance(i, Curve) and i.role is MarkRole.TARGET)
     # mu 0.3 at 23 degrees: 0.117 times the downforce (derived, shared check value), and the
     # groove where the arm stands at 23 degrees is a null radius, 65.998 mm.
     at_null = np.interp(65.998, curve.x, curve.y)
@@ -245,8 +245,10 @@ def test_the_picture_shows_the_force_its_friction_band_and_the_compensation() ->
         share = np.asarray(band.y[half:][::-1]) / np.asarray(band.y[:half])
         assert share == pytest.approx(share[0])  # friction is one factor at every groove
         assert share[0] > 1.0
-    levels = [i for i in items if isinstance(i, Curve) and i.role in (Role.NOW, Role.BEFORE)]
-    assert [level.role for level in levels] == [Role.BEFORE, Role.NOW]
+    levels = [
+        i for i in items if isinstance(i, Curve) and i.role in (MarkRole.NOW, MarkRole.BEFORE)
+    ]
+    assert [level.role for level in levels] == [MarkRole.BEFORE, MarkRole.NOW]
 
 
 def test_the_length_that_alignment_found_is_used() -> None:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import Band, Points, Role, Tag
+from core.drawing.chart import Band, MarkRole, Points, Tag
 from core.fitting import (
     Assessment,
     Context,
@@ -338,9 +338,12 @@ def test_a_moving_pattern_and_the_screw_are_cautioned() -> None:
 def test_the_picture_shows_trials_turns_and_the_tolerance() -> None:
     items = judged(drifted(-30), trim(0.5), drifted(0)).picture.items
     dots = [(item.role, item.x.tolist()) for item in items if isinstance(item, Points)]
-    assert sorted(dots) == [(Role.BEFORE, [1.0]), (Role.NOW, [2.0])]
+    assert sorted(dots) == [(MarkRole.BEFORE, [1.0]), (MarkRole.NOW, [2.0])]
     assert [item.text for item in items if isinstance(item, Tag)] == ["½\u00a0turn clockwise"]
-    assert {item.role for item in items if isinstance(item, Band)} == {Role.GOOD, Role.ALLOWED}
+    assert {item.role for item in items if isinstance(item, Band)} == {
+        MarkRole.GOOD,
+        MarkRole.ALLOWED,
+    }
 
 
 @pytest.mark.parametrize(

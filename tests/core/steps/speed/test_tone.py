@@ -16,7 +16,7 @@ from core.practice.played_record import CutBand, Playing, Wave
 from core.recordings import RecordingProblem
 from core.steps.shared import HeardFault
 from core.steps.speed import Strobe, Tone
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from tests.examples import deck
 from tests.kit import assessed, context, figure_of, value
 from tests.sounding import last_of, written

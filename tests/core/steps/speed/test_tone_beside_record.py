@@ -12,7 +12,7 @@ from core.practice.played_record import CutBand, Playing
 from core.recordings import RecordingProblem
 from core.records import BandUse, CutRecord, RecordBand, RecordPlayed
 from core.steps.speed import Tone
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from tests.examples import deck
 from tests.kit import assessed, context, figure_of
 from tests.sounding import last_of, written

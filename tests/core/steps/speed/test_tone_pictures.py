@@ -14,7 +14,7 @@ from core.language import Numbers
 from core.practice.played_record import CutBand, Playing, Wave
 from core.recordings import beside
 from core.steps.speed import Tone
-from core.steps.speed.readings import RecordedTone
+from core.steps.speed.tone import RecordedTone
 from tests.examples import deck
 from tests.kit import assessed, context, figure_of
 from tests.sounding import heard

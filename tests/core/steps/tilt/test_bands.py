@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import Band, Curve, Points, Role, Shape
+from core.drawing.chart import Band, Curve, MarkRole, Points, Shape
 from core.fitting import Control, MovePart, Reading, Verdict
 from core.language import Numbers
 from core.physics.crosstalk import LeakReading
@@ -179,7 +179,7 @@ def test_the_way_used_last_rules() -> None:
 
 def test_the_front_view_leans_to_the_right_side_and_says_its_exaggeration() -> None:
     picture = judged([gaps_of(1.0)]).picture
-    now = next(i for i in picture.items if isinstance(i, Shape) and i.role is Role.NOW)
+    now = next(i for i in picture.items if isinstance(i, Shape) and i.role is MarkRole.NOW)
     left_low = float(now.y[now.x < 0].min())
     right_low = float(now.y[now.x > 1].min())
     assert left_low > right_low
@@ -190,7 +190,7 @@ def test_the_front_view_leans_to_the_right_side_and_says_its_exaggeration() -> N
 def test_earlier_leans_stay_faint() -> None:
     part = MovePart(control=Control.TILT, amount=-2.0, unit="°")
     picture = judged([gaps_of(3.0), part, gaps_of(1.0)]).picture
-    assert sum(isinstance(i, Shape) and i.role is Role.BEFORE for i in picture.items) == 1
+    assert sum(isinstance(i, Shape) and i.role is MarkRole.BEFORE for i in picture.items) == 1
 
 
 def test_leaks_are_drawn_with_their_curves_and_the_best_setting() -> None:

@@ -25,7 +25,7 @@ class Recovery:
     hint: Text
 
 
-class TroublePage(Page):
+class LibraryProblemPage(Page):
     """A problem in one sentence, its remedy, and a button for each way on."""
 
     chosen = Signal(str)  # the key of the way that was chosen
