@@ -89,8 +89,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.withdrawn")
         case NoteWritten(text=text):
             return message("log.note", text=Name(text))
-        case ThingsRevised(deck_revision=deck, cartridge_revision=cartridge):
-            return message("log.revised", deck=deck, cartridge=cartridge)
+        case ThingsRevised(deck_revision=of_deck, cartridge_revision=cartridge):
+            return message("log.revised", deck=of_deck, cartridge=cartridge)
         case Finished(note=note):
             if note:
                 return message("log.finished_with_note", note=Name(note))

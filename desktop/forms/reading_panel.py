@@ -22,7 +22,7 @@ from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
+from desktop.widgets.panels import add_all, announce, button, framed, heading, set_shown, text_label
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
@@ -513,4 +513,6 @@ class ReadingPanel(QWidget):
             self.kept.emit(made)
 
     def _on_refused(self, sentence: str) -> None:
-        self._problem.say(tr("forms.reading_panel.not_kept_yet_sentence", sentence=Name(sentence)))
+        """Name what is wrong at its field alone; a screen reader hears it from here."""
+        self._problem.say(tr("forms.reading_panel.not_kept_yet"))
+        announce(self.keep_button, sentence)

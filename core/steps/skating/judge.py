@@ -33,7 +33,7 @@ from core.fitting import (
     Verdict,
     ways_for,
 )
-from core.language import Message, Quantity, Text, Value, message
+from core.language import Message, Quantity, Value, message
 from core.physics.ear_search import (
     LIKELY_SPREAD,
     MOST_PLAYED,
@@ -438,7 +438,7 @@ class _SkatingJudge:
         else:
             sentence = message("skating.hang", notch=then)
         part = MovePart(control=Control.SKATING, amount=round(amount, 6), unit=settings.unit)
-        reason: Text = "" if control in DIALS else message("skating.reason", way=way)
+        reason = None if control in DIALS else message("skating.reason", way=way)
         if self.history.heard:
             reason = message("skating.reason_by_ear", way=way)
         move = Move(sentence=sentence, parts=(part,), reason=reason)

@@ -516,7 +516,7 @@ class RecordTable(QWidget):
     def _share_out_width(self) -> None:
         chosen = [at for at in range(len(self.spec.columns)) if at not in self._model.hidden]
         widths = self._widths(chosen)
-        if any(width < self._usual[at] for at, width in widths.items()):
+        if any(width < self._longest[at] for at, width in widths.items()):
             # Texts are cut: an empty column gives its room away until a row has a text in it.
             sorted_by = self.table.horizontalHeader().sortIndicatorSection()
             stay = [at for at in chosen if at in (0, sorted_by) or self._longest[at]]

@@ -36,6 +36,7 @@ from tests.desktop.kit import (
     press,
     settle,
     step_page,
+    words_of,
     write,
 )
 
@@ -157,7 +158,8 @@ def test_nobody_goes_on_from_a_field_that_is_wrong(
     here = focus()
     press(Qt.Key.Key_Return)
     assert focus() is here
-    assert "“x” is not known here" in page.reading._problem.text()
+    assert words_of(page.reading).count("“x” is not known here") == 1, "said once, at its field"
+    assert "marked above" in page.reading._problem.text()
     write("y")
     assert here.property("text") == "23,xy", "nothing typed is lost"
 

@@ -59,7 +59,7 @@ def test_at_the_end_is_an_answer_whatever_the_kit_says_of_the_vial() -> None:
 
 @pytest.mark.parametrize(
     ("toward", "turned", "side"),
-    [("marked", False, "back"), ("other", False, "front"), ("marked", True, "front")],
+    [("marked", False, "rear"), ("other", False, "front"), ("marked", True, "front")],
 )
 def test_the_end_at_which_the_bubble_stands_says_which_side_is_high(
     toward: str, turned: bool, side: str
