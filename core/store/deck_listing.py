@@ -24,12 +24,12 @@ class Worked(NamedTuple):
     reached: str
     kept: int
     left_found: int
+    is_check: int
     checked_at: str
     arm_key: str
-    is_check: int
 
 
-_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "", "", 1)
+_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, 1, "", "")
 
 _AT_ONCE: Final = 200
 """Decks of which it is read together what is due: their records need room at the same time."""

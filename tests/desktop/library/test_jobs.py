@@ -290,6 +290,7 @@ def test_fittings_are_added_to_a_job_and_taken_out(window: MainWindow, opened: L
     press(Key.Key_T, ALT)
     start = start_page(window)
     assert start.for_customer.jobs.currentData() == job_id
+    start.pick(opened.decks()[0].id, opened.cartridges()[0].id)
     press(Key.Key_S, ALT)
     assert opened.fittings(job_id=job_id)
 

@@ -65,7 +65,7 @@ def test_a_deck_that_is_being_worked_on_offers_to_resume(
     fitting = library.start_fitting(deck.id, cartridge.id)
     later = StartPage(library, preferences, Numbers(), RecordingMessages())
     shown(later)
-    later.pick(deck.id)
+    later.pick(deck.id, cartridge.id)
     assert later.resume.isVisible()
     assert cartridge.name in later.summary.text()
     with qtbot.waitSignal(later.resume_wanted, timeout=1000) as wanted:
