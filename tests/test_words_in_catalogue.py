@@ -32,12 +32,8 @@ LABELS = frozenset({"title", "description", "label"})
 
 EXEMPT = {
     "desktop/forms/model_fields.py": "what pydantic writes before a sentence, cut off",
-    "desktop/paper/arguments.py": "the command line's help, read before any language is chosen",
-    "desktop/paper/command.py": "the command line's answers, as its help",
     "desktop/paper/dialog.py": "the name under which a scale is stored",
-    "desktop/shell/command_line.py": "the command line's help",
     "desktop/shell/qt_loading.py": "said in a terminal before Qt, and so any window, is there",
-    "desktop/tones/arguments.py": "the command line's help, read before any language is chosen",
     "desktop/widgets/side_by_side.py": "a style sheet",
     "desktop/widgets/theme.py": "a style sheet",
     "core/paper/printer_scale.py": "the name under which a scale is stored",

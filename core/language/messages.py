@@ -83,13 +83,9 @@ class Force:
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """Words of a person or of a document, shown as they are: the name of a foot or a deck.
-
-    ``begins`` writes the first letter as the beginning of a sentence wants it.
-    """
+    """Words of a person or of a document, shown as they are: the name of a foot or a deck."""
 
     text: str
-    begins: bool = False
 
 
 @dataclass(frozen=True, slots=True)

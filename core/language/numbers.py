@@ -91,8 +91,8 @@ class Numbers:
                 return self.turns(turns)
             case Force(grams_force, decimals):
                 return self.force(grams_force, decimals)
-            case Name(text, begins):
-                return f"{text[:1].upper()}{text[1:]}" if begins else text
+            case Name(text):
+                return text
             case Series(items, last):
                 words = [self.value(item) for item in items]
                 return f"{last} ".join(words) if last in ";," else self.listed(words, last)

@@ -10,13 +10,14 @@ from importlib.util import find_spec
 from typing import Final, NoReturn
 
 from core.practice.faults import HELD, Difficulty
+from core.steps import SKATING, TILT
 
 MOST_DECKS: Final = 100_000
 MOST_WORKERS: Final = 64
 _COMPARED: Final = {
-    "by recording": {"tilt": "leak by tone", "skating": "bands by tone"},
-    "by bands and ear": {"tilt": "test bands", "skating": "test bands"},
-    "by eye and ear": {"tilt": "gaps", "skating": "test bands"},
+    "by recording": {TILT: "leak by tone", SKATING: "bands by tone"},
+    "by bands and ear": {TILT: "test bands", SKATING: "test bands"},
+    "by eye and ear": {TILT: "gaps", SKATING: "test bands"},
 }
 """What people reach for at tilt and skating, on the same decks."""
 

@@ -14,6 +14,17 @@ from core.practice.grooves import simple, wanted_for, worst_percent
 from core.practice.truth import Truth
 from core.practice.world import World
 from core.records import ArmKind
+from core.steps import (
+    ALIGNMENT,
+    ARM_HEIGHT,
+    FINAL_DOWNFORCE,
+    LEVEL,
+    MOUNT,
+    ROUGH_DOWNFORCE,
+    SKATING,
+    SPEED,
+    TILT,
+)
 
 _SIDE_S: Final = 20.0 * 60.0
 """How long a side of a record plays, roughly: common practice, no source."""
@@ -35,15 +46,15 @@ def cost_of(world: World, truth: Truth | None) -> Message | None:
     if truth is None or truth.is_inside:
         return None
     told = {
-        "level": _level,
-        "mount": _mass,
-        "rough_downforce": _downforce,
-        "arm_height": _height,
-        "alignment": _alignment,
-        "tilt": _tilt,
-        "skating": _skating,
-        "final_downforce": _downforce,
-        "speed": _speed,
+        LEVEL: _level,
+        MOUNT: _mass,
+        ROUGH_DOWNFORCE: _downforce,
+        ARM_HEIGHT: _height,
+        ALIGNMENT: _alignment,
+        TILT: _tilt,
+        SKATING: _skating,
+        FINAL_DOWNFORCE: _downforce,
+        SPEED: _speed,
     }[truth.step]
     return told(world, truth)
 

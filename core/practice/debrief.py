@@ -13,7 +13,7 @@ from core.practice.saved_rehearsals import choices_from
 from core.practice.truth import Truth
 from core.practice.world import World
 from core.records import Balance, Choice, HeightControl, SpeedTrim, TiltControl
-from core.steps import STEP_NAMES
+from core.steps import ARM_HEIGHT, FINAL_DOWNFORCE, LEVEL, ROUGH_DOWNFORCE, SPEED, STEP_NAMES, TILT
 from core.steps.speed import place_label, speed_key
 
 _WORTH_SAYING: Final = 0.1
@@ -66,9 +66,9 @@ def _of_step(fresh: Rehearsal, rehearsal: Rehearsal, status: StepStatus) -> Step
 
 def _is_told(step: str, truth: Truth | None, rehearsal: Rehearsal) -> bool:
     """Whether to report a step's error: of both downforce steps only the worse one is reported."""
-    if step != "rough_downforce" or truth is None:
+    if step != ROUGH_DOWNFORCE or truth is None:
         return True
-    final = rehearsal.truth_of("final_downforce")
+    final = rehearsal.truth_of(FINAL_DOWNFORCE)
     return final is None or final.is_inside
 
 
@@ -146,11 +146,11 @@ def _feet(world: World) -> list[MisleadingControl]:
     if len(times) > 1 and len(set(times.values())) == 1:
         return [
             MisleadingControl(
-                "level", message("practice.control", what="every_foot"), next(iter(times.values()))
+                LEVEL, message("practice.control", what="every_foot"), next(iter(times.values()))
             )
         ]
     return [
-        MisleadingControl("level", message("practice.foot", name=Name(name)), one)
+        MisleadingControl(LEVEL, message("practice.foot", name=Name(name)), one)
         for name, one in times.items()
     ]
 
@@ -160,7 +160,7 @@ def _weight(world: World) -> list[MisleadingControl]:
     if arm.balance is Balance.DYNAMIC:
         return [
             MisleadingControl(
-                "rough_downforce", message("practice.control", what="dial"), world.weight.effect
+                ROUGH_DOWNFORCE, message("practice.control", what="dial"), world.weight.effect
             )
         ]
     stated = arm.counterweight_mm_per_turn
@@ -172,7 +172,7 @@ def _weight(world: World) -> list[MisleadingControl]:
         return []
     return [
         MisleadingControl(
-            "rough_downforce",
+            ROUGH_DOWNFORCE,
             message("practice.control", what="counterweight"),
             world.weight.effect / stated,
         )
@@ -185,14 +185,12 @@ def _head(world: World) -> list[MisleadingControl]:
     if height.control is HeightControl.COLLAR:
         times = world.pillar.effect / height.mm_per_turn
         found.append(
-            MisleadingControl(
-                "arm_height", message("practice.control", what="pillar_collar"), times
-            )
+            MisleadingControl(ARM_HEIGHT, message("practice.control", what="pillar_collar"), times)
         )
     if tilt.control is TiltControl.COLLAR:
         found.append(
             MisleadingControl(
-                "tilt", message("practice.control", what="tilt_collar"), world.roll.effect
+                TILT, message("practice.control", what="tilt_collar"), world.roll.effect
             )
         )
     return found
@@ -211,5 +209,5 @@ def _trims(world: World) -> list[MisleadingControl]:
         if key:
             named = message("practice.trim", speed=Name(place_label(key)))
         said = 100.0 * stated / (rpm or platter.speeds_rpm[0])
-        found.append(MisleadingControl("speed", named, knob.effect / said))
+        found.append(MisleadingControl(SPEED, named, knob.effect / said))
     return found

@@ -27,6 +27,16 @@ from core.records import (
     SpeedTrim,
     TiltControl,
 )
+from core.steps import (
+    ALIGNMENT,
+    ARM_HEIGHT,
+    FINAL_DOWNFORCE,
+    LEVEL,
+    ROUGH_DOWNFORCE,
+    SKATING,
+    SPEED,
+    TILT,
+)
 from core.steps.speed import LAMP_SHARE, READOUT_SHARE, speed_key
 
 _MAKERS_FRICTION: Final = 0.3
@@ -235,7 +245,7 @@ def _balanced(dice: _Dice, deck: Deck, cartridge: Cartridge, build: Build, weigh
 
 def _feet(dice: _Dice, deck: Deck) -> dict[str, Knob]:
     pitch = deck.plinth.pitch_mm_per_turn
-    thread = dice.honesty("level") if pitch is not None else 1.0
+    thread = dice.honesty(LEVEL) if pitch is not None else 1.0
     feet = {}
     for foot in deck.plinth.feet:
         backward = dice.chance(dice.severity.backward / 2.0)
@@ -253,15 +263,13 @@ def _feet(dice: _Dice, deck: Deck) -> dict[str, Knob]:
 def _weight(dice: _Dice, deck: Deck, build: Build) -> Knob:
     arm = deck.arm
     if arm.balance is Balance.DYNAMIC:
-        effect = dice.honesty("rough_downforce", "final_downforce")
+        effect = dice.honesty(ROUGH_DOWNFORCE, FINAL_DOWNFORCE)
         play = 0.02 * dice.severity.play
         return Knob(effect=effect, hand_least=hand_precision.DIAL_GF, play=play, low=0.0)
     stated = arm.gf_per_turn is not None or (
         arm.counterweight_g is not None and arm.counterweight_mm_per_turn is not None
     )
-    honest = dice.honesty(
-        *(("rough_downforce", "final_downforce") if stated else ()), backward=True
-    )
+    honest = dice.honesty(*((ROUGH_DOWNFORCE, FINAL_DOWNFORCE) if stated else ()), backward=True)
     thread = arm.counterweight_mm_per_turn
     if arm.gf_per_turn is not None:
         mm = arm.gf_per_turn * build.middle_mm / build.weight_g
@@ -285,7 +293,7 @@ def _pillar(dice: _Dice, deck: Deck) -> Knob:
     low, high = -height.travel_down_mm, height.travel_up_mm
     low, high = min(low + dice.plain(0.2), 0.0), max(high + dice.plain(0.2), 0.0)
     if height.control is HeightControl.COLLAR:
-        effect = height.mm_per_turn * dice.honesty("arm_height", backward=True)
+        effect = height.mm_per_turn * dice.honesty(ARM_HEIGHT, backward=True)
         play = 0.04 * dice.severity.play
         return Knob(
             effect=effect, hand_least=hand_precision.COLLAR_TURNS, play=play, low=low, high=high
@@ -321,7 +329,7 @@ def _twist(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
 def _roll(dice: _Dice, deck: Deck) -> Knob:
     step = deck.tilt.smallest_step_deg
     if deck.tilt.control is TiltControl.COLLAR:
-        effect = dice.honesty("tilt", backward=True)
+        effect = dice.honesty(TILT, backward=True)
     else:
         effect = 1.0 + dice.plain(0.1)
     return Knob(effect=effect, hand_least=hand_precision.TILT_STEPS * step, low=-12, high=12)
@@ -362,7 +370,7 @@ def _speed(dice: _Dice, deck: Deck) -> tuple[dict[str, float], dict[str, Knob]]:
         return speeds, trims
     screw = platter.trim is SpeedTrim.SCREW
     stated = (platter.rpm_per_turn if screw else platter.rpm_per_step) is not None
-    honest = dice.honesty(*(("speed",) if stated else ()), backward=screw)
+    honest = dice.honesty(*((SPEED,) if stated else ()), backward=screw)
     for rpm in platter.speeds_rpm[:1] if shared else platter.speeds_rpm:
         trims["" if shared else speed_key(rpm)] = _trim(dice, deck, rpm, honest)
     return speeds, trims
@@ -406,15 +414,15 @@ def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
 
 
 HELD: Final[dict[str, tuple[str, ...]]] = {
-    "feet": ("level",),
-    "counterweight": ("rough_downforce", "final_downforce"),
-    "pillar": ("arm_height",),
-    "slide": ("alignment",),
-    "twist": ("alignment",),
-    "tilt": ("tilt",),
-    "skating": ("skating",),
-    "speed trim": ("speed",),
-    "scale": ("rough_downforce", "final_downforce"),
+    "feet": (LEVEL,),
+    "counterweight": (ROUGH_DOWNFORCE, FINAL_DOWNFORCE),
+    "pillar": (ARM_HEIGHT,),
+    "slide": (ALIGNMENT,),
+    "twist": (ALIGNMENT,),
+    "tilt": (TILT,),
+    "skating": (SKATING,),
+    "speed trim": (SPEED,),
+    "scale": (ROUGH_DOWNFORCE, FINAL_DOWNFORCE),
 }
 """Controls that can be held fast, and a scale that holds its last value, with their steps."""
 

@@ -18,6 +18,7 @@ from core.practice.instrument_display import InstrumentDisplay, read_off, shown
 from core.practice.instruments_head import HEAD
 from core.practice.plinth import rise_along
 from core.practice.world import World
+from core.steps import ARM_HEIGHT, FINAL_DOWNFORCE, LEVEL, MOUNT, ROUGH_DOWNFORCE, SPEED
 from core.steps import level as level_step
 from core.steps.speed import speed_key
 
@@ -64,7 +65,7 @@ def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     end = bench.bubble_range_div
     value = max(-end, min(end, seen.read))
     return shown(
-        "level",
+        LEVEL,
         {"way": "bubble", **said, "divisions": value},
         lambda numbers: draw.bubble(max(-end, min(end, seen.at)), said, numbers),
     )
@@ -78,7 +79,7 @@ def bubble_at_end(world: World, rng: np.random.Generator, **choices: Any) -> Ins
     end = math.copysign(bench.bubble_range_div, seen.at)
     toward = "marked" if end > 0.0 else "other"
     return shown(
-        "level",
+        LEVEL,
         {"way": "bubble at its end", **said, "toward": toward},
         lambda numbers: draw.bubble(end, said, numbers),
     )
@@ -90,7 +91,7 @@ def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     true = math.degrees(math.atan2(slope, 1000.0))
     seen = read_off(rng, true, world.deck.bench.inclinometer_read_deg)
     return shown(
-        "level",
+        LEVEL,
         {"way": "inclinometer", **said, "angle_deg": seen.read},
         lambda numbers: draw.display(seen.read, "°", 2, "inclinometer", draw.lying(said), numbers),
     )
@@ -102,7 +103,7 @@ def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     span = float(choices.get("length_mm", STRAIGHTEDGE_MM))
     seen = read_off(rng, slope * span / 1000.0, world.deck.bench.ruler_read_mm)
     return shown(
-        "level",
+        LEVEL,
         {"way": "ruler", **said, "gap_mm": seen.read, "length_mm": span},
         lambda numbers: draw.straightedge(seen.at, span, said, numbers),
     )
@@ -117,7 +118,7 @@ def water(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentD
     seen = [read_off(rng, WATER_MM + side * half, ruler) for side in (-1.0, 1.0)]
     marked, other = (max(one.read, 1.0) for one in seen)
     return shown(
-        "level",
+        LEVEL,
         {"way": "water", **said, "marked_mm": marked, "other_mm": other, "width_mm": wide},
         lambda numbers: draw.water(seen[0].at, seen[1].at, said, numbers),
     )
@@ -135,7 +136,7 @@ def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Instrum
         "screws_snug": True,
     } | dict.fromkeys(leads, True)
     return shown(
-        "mount",
+        MOUNT,
         values,
         lambda numbers: draw.mounted(numbers, plug_in=False, guard=world.cartridge.has_guard),
     )
@@ -153,7 +154,7 @@ def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
         "lock_closed": True,
     }
     return shown(
-        "mount",
+        MOUNT,
         values,
         lambda numbers: draw.mounted(numbers, plug_in=True, guard=world.cartridge.has_guard),
     )
@@ -166,7 +167,7 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.5)
     return shown(
-        "mount",
+        MOUNT,
         {"way": "weighed", "weighed_g": value},
         lambda numbers: draw.display(
             value, "g", 2, "scale", [message("instruments.shows", what="cartridge")], numbers
@@ -194,7 +195,7 @@ def resonance(world: World, rng: np.random.Generator, **choices: Any) -> Instrum
         "is_at_end": hz in (4.0, 20.0),
     }
     return shown(
-        "mount",
+        MOUNT,
         {"way": "resonance by record", "sweep": sweep, "recorded": recorded},
         lambda numbers: draw.display(
             hz, "Hz", 1, "recording", [message("instruments.shows", what="sweep")], numbers
@@ -209,7 +210,7 @@ def _decimals(world: World) -> int:
 
 def scale(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the scale with the stylus on its pan."""
-    step = str(choices.get("step", "rough_downforce"))
+    step = str(choices.get("step", ROUGH_DOWNFORCE))
     true = max(world.downforce_gf, 0.0)
     displayed = true * world.tools.scale_gain + (world.tools.scale_offset_gf if true > 0.0 else 0.0)
     seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
@@ -234,7 +235,7 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentD
 
 def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the scale with a check weight on its pan."""
-    step = str(choices.get("step", "rough_downforce"))
+    step = str(choices.get("step", ROUGH_DOWNFORCE))
     nominal = float(choices.get("weight_g", 2.0))
     true = nominal * world.tools.check_weight_g
     displayed = true * world.tools.scale_gain + world.tools.scale_offset_gf
@@ -267,7 +268,7 @@ def empty_pan(world: World, rng: np.random.Generator, **choices: Any) -> Instrum
 
 def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Float the arm and set its dial; this changes the downforce, unless the dial is held fast."""
-    step = str(choices.get("step", "rough_downforce"))
+    step = str(choices.get("step", ROUGH_DOWNFORCE))
     mark = float(choices.get("dial_gf") or world.cartridge.downforce_target_gf)
     mark = min(max(mark, 0.0), 10.0)
     floats_at = world.deck.bench.float_read_gf * float(rng.standard_normal())
@@ -283,7 +284,7 @@ def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> In
 
 def float_and_slide(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Float the arm and move its weight by a ruler; this changes the downforce too."""
-    step = str(choices.get("step", "rough_downforce"))
+    step = str(choices.get("step", ROUGH_DOWNFORCE))
     bench, arm = world.deck.bench, world.build
     per_mm = arm.weight_g / arm.middle_mm
     asked = float(choices.get("slid_mm") or world.cartridge.downforce_target_gf / per_mm)
@@ -324,7 +325,7 @@ def two_heights(world: World, rng: np.random.Generator, **choices: Any) -> Instr
     del choices
     drawn, read, apart = _two_places(world, rng, (5.0, 5.0))
     return shown(
-        "arm_height",
+        ARM_HEIGHT,
         {"way": "two heights", "front_mm": read[0], "rear_mm": read[1], "spacing_mm": apart},
         lambda numbers: draw.tube(drawn, apart, (10.0, 10.0), numbers),
     )
@@ -340,7 +341,7 @@ def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Inst
         "front_diameter_mm": thick[0], "rear_mm": read[1], "rear_diameter_mm": thick[1],
         "spacing_mm": apart,
     }  # fmt: skip # rows of a table
-    return shown("arm_height", values, lambda numbers: draw.tube(drawn, apart, thick, numbers))
+    return shown(ARM_HEIGHT, values, lambda numbers: draw.tube(drawn, apart, thick, numbers))
 
 
 def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -348,7 +349,7 @@ def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> Instru
     del choices
     seen = read_off(rng, world.pose().pitch_deg, world.deck.bench.inclinometer_read_deg)
     return shown(
-        "arm_height",
+        ARM_HEIGHT,
         {"way": "tube angle", "pitch_deg": seen.read},
         lambda numbers: draw.display(
             seen.read,
@@ -390,14 +391,14 @@ def strobe(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
         "seconds": watched,
         "bars": bars,
     }
-    return shown("speed", values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers))
+    return shown(SPEED, values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers))
 
 
 def too_fast(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the same bars to somebody who can't count them."""
     drawn = strobe(world, rng, **choices)
     values = {"way": "too fast to count", "speed_rpm": _speed(world, choices)[0]}
-    return shown("speed", values, drawn.drawn)
+    return shown(SPEED, values, drawn.drawn)
 
 
 def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -407,7 +408,7 @@ def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> Instr
     seen = read_off(rng, 60.0 * turns / rpm, world.deck.bench.stopwatch_s, 0.01)
     values = {"way": "timed turns", **said, "turns": turns, "seconds": seen.read}
     return shown(
-        "speed",
+        SPEED,
         values,
         lambda numbers: draw.display(
             seen.read,
@@ -426,7 +427,7 @@ def readout(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     seen = read_off(rng, rpm * (1.0 + world.tools.readout_share), 0.004, 0.01)
     values = {"way": "readout", **said, "rpm": seen.read}
     return shown(
-        "speed",
+        SPEED,
         values,
         lambda numbers: draw.display(
             seen.read, "rpm", 2, "speed_meter", [message("instruments.shows", what="mean")], numbers
@@ -472,7 +473,7 @@ def tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDi
         "bands": (band,),
     }
     return shown(
-        "speed",
+        SPEED,
         {"way": "tone", **said, "recorded": recorded},
         lambda numbers: draw.display(
             hz, "Hz", 1, "recording", [message("instruments.shows", what="tone")], numbers
@@ -481,33 +482,33 @@ def tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDi
 
 
 INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
-    ("level", "bubble"): bubble,
-    ("level", "bubble at its end"): bubble_at_end,
-    ("level", "inclinometer"): inclinometer,
-    ("level", "ruler"): straightedge,
-    ("level", "water"): water,
-    ("mount", "checklist"): checklist,
-    ("mount", "plug-in checklist"): plug_in,
-    ("mount", "weighed"): weighed,
-    ("mount", "resonance by record"): resonance,
-    ("rough_downforce", "scale"): scale,
-    ("rough_downforce", "check weight"): check_weight,
-    ("rough_downforce", "empty pan"): empty_pan,
-    ("rough_downforce", "float and dial"): float_and_dial,
-    ("rough_downforce", "float and slide"): float_and_slide,
-    ("final_downforce", "scale"): scale,
-    ("final_downforce", "check weight"): check_weight,
-    ("final_downforce", "empty pan"): empty_pan,
-    ("final_downforce", "float and dial"): float_and_dial,
-    ("final_downforce", "float and slide"): float_and_slide,
-    ("arm_height", "two heights"): two_heights,
-    ("arm_height", "tapered tube"): tapered_tube,
-    ("arm_height", "tube angle"): tube_angle,
-    ("speed", "strobe"): strobe,
-    ("speed", "too fast to count"): too_fast,
-    ("speed", "timed turns"): timed_turns,
-    ("speed", "readout"): readout,
-    ("speed", "tone"): tone,
+    (LEVEL, "bubble"): bubble,
+    (LEVEL, "bubble at its end"): bubble_at_end,
+    (LEVEL, "inclinometer"): inclinometer,
+    (LEVEL, "ruler"): straightedge,
+    (LEVEL, "water"): water,
+    (MOUNT, "checklist"): checklist,
+    (MOUNT, "plug-in checklist"): plug_in,
+    (MOUNT, "weighed"): weighed,
+    (MOUNT, "resonance by record"): resonance,
+    (ROUGH_DOWNFORCE, "scale"): scale,
+    (ROUGH_DOWNFORCE, "check weight"): check_weight,
+    (ROUGH_DOWNFORCE, "empty pan"): empty_pan,
+    (ROUGH_DOWNFORCE, "float and dial"): float_and_dial,
+    (ROUGH_DOWNFORCE, "float and slide"): float_and_slide,
+    (FINAL_DOWNFORCE, "scale"): scale,
+    (FINAL_DOWNFORCE, "check weight"): check_weight,
+    (FINAL_DOWNFORCE, "empty pan"): empty_pan,
+    (FINAL_DOWNFORCE, "float and dial"): float_and_dial,
+    (FINAL_DOWNFORCE, "float and slide"): float_and_slide,
+    (ARM_HEIGHT, "two heights"): two_heights,
+    (ARM_HEIGHT, "tapered tube"): tapered_tube,
+    (ARM_HEIGHT, "tube angle"): tube_angle,
+    (SPEED, "strobe"): strobe,
+    (SPEED, "too fast to count"): too_fast,
+    (SPEED, "timed turns"): timed_turns,
+    (SPEED, "readout"): readout,
+    (SPEED, "tone"): tone,
     **HEAD,
 }
 """Every instrument by step and way of reading."""

@@ -13,6 +13,7 @@ from core.practice.grooves import NULLS_MM, OUTER_GROOVE_MM, landing_mm, wanted_
 from core.practice.instrument_display import InstrumentDisplay, ValueSeen, read_off, shown
 from core.practice.world import GROOVES_MM, World
 from core.records import ArmKind, SkatingControl
+from core.steps import ALIGNMENT, SKATING, TILT
 
 CLEARANCE_MM: Final = 2.0
 """Between the underside of the body and the record: the usual room, our assumption."""
@@ -43,7 +44,7 @@ def landing(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     """Show where the stylus touches, beside the drawn arc."""
     seen = _landed(world, rng, choices)
     return shown(
-        "alignment",
+        ALIGNMENT,
         {"way": "landing", "landing_mm": seen.read},
         lambda numbers: draw.protractor(seen.at, None, None, numbers),
     )
@@ -55,7 +56,7 @@ def angles(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     inner, outer = _turned(world, rng)
     values = {"way": "angles", **_at_nulls(inner, outer)}
     return shown(
-        "alignment", values, lambda numbers: draw.protractor(None, inner.at, outer.at, numbers)
+        ALIGNMENT, values, lambda numbers: draw.protractor(None, inner.at, outer.at, numbers)
     )
 
 
@@ -65,7 +66,7 @@ def landing_and_angles(world: World, rng: np.random.Generator, **choices: Any) -
     inner, outer = _turned(world, rng)
     values = {"way": "landing and angles", "landing_mm": seen.read, **_at_nulls(inner, outer)}
     return shown(
-        "alignment", values, lambda numbers: draw.protractor(seen.at, inner.at, outer.at, numbers)
+        ALIGNMENT, values, lambda numbers: draw.protractor(seen.at, inner.at, outer.at, numbers)
     )
 
 
@@ -84,7 +85,7 @@ def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> In
     true = world.pivot_mm + world.arm_base.place
     seen = read_off(rng, true, world.deck.bench.ruler_read_mm)
     return shown(
-        "alignment",
+        ALIGNMENT,
         {"way": "pivot distance", "distance_mm": seen.read},
         lambda numbers: draw.ruler(seen.at, numbers),
     )
@@ -121,7 +122,7 @@ def path(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDi
         "head_deg": turned.read,
     }
     return shown(
-        "alignment",
+        ALIGNMENT,
         values,
         lambda numbers: draw.path(landed[0].at, landed[1].at, turned.at, numbers),
     )
@@ -140,7 +141,7 @@ def gaps(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDi
         "left_mm": max(left.read, _GAP_LEAST),
         "right_mm": max(right.read, 0.0),
     }
-    return shown("tilt", values, lambda numbers: draw.gaps(left.at, right.at, width, numbers))
+    return shown(TILT, values, lambda numbers: draw.gaps(left.at, right.at, width, numbers))
 
 
 def mirror(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -149,7 +150,7 @@ def mirror(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     seen = read_off(rng, world.pose().tilt_deg, world.deck.bench.mirror_read_deg, 0.25)
     lean = "upright" if seen.read == 0.0 else "left high" if seen.read > 0 else "right high"
     values = {"way": "mirror", "lean": lean, "angle_deg": min(abs(seen.read), 20.0)}
-    return shown("tilt", values, lambda numbers: draw.mirror(seen.at, numbers))
+    return shown(TILT, values, lambda numbers: draw.mirror(seen.at, numbers))
 
 
 def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -165,7 +166,7 @@ def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> Instru
         "right_band_left_db": own_right + _decibels(right),
     }
     seen = {name: read_off(rng, value, spread, 0.1).read for name, value in true.items()}
-    return shown("tilt", {"way": "test bands", **seen}, lambda numbers: draw.meters(seen, numbers))
+    return shown(TILT, {"way": "test bands", **seen}, lambda numbers: draw.meters(seen, numbers))
 
 
 def leak_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -208,7 +209,7 @@ def leak_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> Inst
         "right_band_left_db": bands[1]["level_db"] + bands[1]["leak_db"],
     }
     values = {"way": "leak by tone", "recorded": {**recorded, "bands": tuple(bands)}}
-    return shown("tilt", values, lambda numbers: draw.meters(seen, numbers))
+    return shown(TILT, values, lambda numbers: draw.meters(seen, numbers))
 
 
 def _decibels(leak: complex) -> float:
@@ -223,7 +224,7 @@ def setting(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     world_high = float(len(skating.notch_levers_mm)) if notched else skating.highest_gf
     step = 1.0 if notched else skating.step_gf
     return shown(
-        "skating",
+        SKATING,
         {"way": "setting", "setting": mark},
         lambda numbers: draw.dial(world_place, world_high, step, numbers, notches=notched),
     )
@@ -244,7 +245,7 @@ def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     broke = "together" if abs(heard) <= ear else "right" if heard > 0.0 else "left"
     mark = _mark(world)
     values = {"way": "test bands", "setting": mark, "broke_first": broke}
-    return shown("skating", values, lambda numbers: draw.bands(broke, numbers, mark))
+    return shown(SKATING, values, lambda numbers: draw.bands(broke, numbers, mark))
 
 
 BREAKS_AT_DB: Final = -7.0
@@ -295,7 +296,7 @@ def bands_by_tone(world: World, rng: np.random.Generator, **choices: Any) -> Ins
         "setting": mark,
         "recorded": {**recorded, "bands": tuple(bands)},
     }
-    return shown("skating", values, lambda numbers: draw.bands(broke, numbers, mark))
+    return shown(SKATING, values, lambda numbers: draw.bands(broke, numbers, mark))
 
 
 def _notched(world: World) -> bool:
@@ -310,18 +311,18 @@ def _mark(world: World) -> float:
 
 
 HEAD: Final[dict[tuple[str, str], Callable[..., InstrumentDisplay]]] = {
-    ("alignment", "landing"): landing,
-    ("alignment", "angles"): angles,
-    ("alignment", "landing and angles"): landing_and_angles,
-    ("alignment", "pivot distance"): pivot_distance,
-    ("alignment", "path"): path,
-    ("tilt", "gaps"): gaps,
-    ("tilt", "mirror"): mirror,
-    ("tilt", "test bands"): test_bands,
-    ("tilt", "leak by tone"): leak_by_tone,
-    ("skating", "setting"): setting,
-    ("skating", "test bands"): rising_bands,
-    ("skating", "bands by tone"): bands_by_tone,
+    (ALIGNMENT, "landing"): landing,
+    (ALIGNMENT, "angles"): angles,
+    (ALIGNMENT, "landing and angles"): landing_and_angles,
+    (ALIGNMENT, "pivot distance"): pivot_distance,
+    (ALIGNMENT, "path"): path,
+    (TILT, "gaps"): gaps,
+    (TILT, "mirror"): mirror,
+    (TILT, "test bands"): test_bands,
+    (TILT, "leak by tone"): leak_by_tone,
+    (SKATING, "setting"): setting,
+    (SKATING, "test bands"): rising_bands,
+    (SKATING, "bands by tone"): bands_by_tone,
 }
 """Those of alignment, tilt and skating by step and way of reading."""
 

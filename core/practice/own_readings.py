@@ -15,7 +15,17 @@ from core.practice.grooves import INNER_GROOVE_MM, OUTER_GROOVE_MM
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.world import InstrumentErrors, World
 from core.records import BenchKit, FieldSpec, fields_of
-from core.steps import STEP_NAMES
+from core.steps import (
+    ALIGNMENT,
+    ARM_HEIGHT,
+    FINAL_DOWNFORCE,
+    LEVEL,
+    MOUNT,
+    ROUGH_DOWNFORCE,
+    SPEED,
+    STEP_NAMES,
+    TILT,
+)
 from core.steps.speed import LAMP_SHARE, READOUT_SHARE
 
 _FINELY: Final = 1e-5
@@ -231,9 +241,9 @@ def _puts_on(world: World) -> dict[str, Any]:
 
 
 _SPECIAL: Final[dict[tuple[str, str], Callable[[World], dict[str, Any]]]] = {
-    ("tilt", "mirror"): _leans,
-    ("rough_downforce", "float and dial"): _puts_on,
-    ("final_downforce", "float and dial"): _puts_on,
+    (TILT, "mirror"): _leans,
+    (ROUGH_DOWNFORCE, "float and dial"): _puts_on,
+    (FINAL_DOWNFORCE, "float and dial"): _puts_on,
 }
 """Readings that move what they read, or are read too coarsely for the instrument to say better."""
 
@@ -295,14 +305,14 @@ _INCLINED: Final[Spread] = lambda bench, _value, _typed: _level(  # noqa: E731  
 )
 
 _MEASURED: Final[dict[tuple[str, str], tuple[tuple[str, str, Spread], ...]]] = {
-    ("level", "bubble"): _same(_BUBBLE, "divisions"),
-    ("level", "inclinometer"): _same(_INCLINED, "angle_deg"),
-    ("level", "ruler"): _same(_gap, "gap_mm"),
-    ("level", "water"): _same(_wall, "marked_mm", "other_mm"),
-    ("mount", "weighed"): _same(_scale, "weighed_g"),
+    (LEVEL, "bubble"): _same(_BUBBLE, "divisions"),
+    (LEVEL, "inclinometer"): _same(_INCLINED, "angle_deg"),
+    (LEVEL, "ruler"): _same(_gap, "gap_mm"),
+    (LEVEL, "water"): _same(_wall, "marked_mm", "other_mm"),
+    (MOUNT, "weighed"): _same(_scale, "weighed_g"),
     **{
         (step, way): _same(spread, field)
-        for step in ("rough_downforce", "final_downforce")
+        for step in (ROUGH_DOWNFORCE, FINAL_DOWNFORCE)
         for way, field, spread in (
             ("scale", "downforce_gf", _scale),
             ("check weight", "shown_gf", _by("scale_read_gf")),
@@ -310,17 +320,17 @@ _MEASURED: Final[dict[tuple[str, str], tuple[tuple[str, str, Spread], ...]]] = {
             ("float and dial", "dial_gf", _dial),
         )
     },
-    ("arm_height", "two heights"): _same(_by("ruler_read_mm"), "front_mm", "rear_mm"),
-    ("arm_height", "tapered tube"): _same(_by("ruler_read_mm"), "front_mm", "rear_mm"),
-    ("arm_height", "tube angle"): _same(_by("inclinometer_read_deg"), "pitch_deg"),
-    ("alignment", "landing"): _same(_by("protractor_read_mm"), "landing_mm"),
-    ("alignment", "angles"): _same(_by("protractor_read_deg"), "inner_deg", "outer_deg"),
-    ("alignment", "landing and angles"): (
+    (ARM_HEIGHT, "two heights"): _same(_by("ruler_read_mm"), "front_mm", "rear_mm"),
+    (ARM_HEIGHT, "tapered tube"): _same(_by("ruler_read_mm"), "front_mm", "rear_mm"),
+    (ARM_HEIGHT, "tube angle"): _same(_by("inclinometer_read_deg"), "pitch_deg"),
+    (ALIGNMENT, "landing"): _same(_by("protractor_read_mm"), "landing_mm"),
+    (ALIGNMENT, "angles"): _same(_by("protractor_read_deg"), "inner_deg", "outer_deg"),
+    (ALIGNMENT, "landing and angles"): (
         *_same(_by("protractor_read_mm"), "landing_mm"),
         *_same(_by("protractor_read_deg"), "inner_deg", "outer_deg"),
     ),
-    ("alignment", "pivot distance"): _same(_by("ruler_read_mm"), "distance_mm"),
-    ("alignment", "path"): (
+    (ALIGNMENT, "pivot distance"): _same(_by("ruler_read_mm"), "distance_mm"),
+    (ALIGNMENT, "path"): (
         ("inner_landing_mm", "inner_landing_mm", _line(INNER_GROOVE_MM)),
         ("outer_landing_mm", "outer_landing_mm", _line(OUTER_GROOVE_MM)),
         (
@@ -329,18 +339,18 @@ _MEASURED: Final[dict[tuple[str, str], tuple[tuple[str, str, Spread], ...]]] = {
             lambda bench, _value, _typed: math.hypot(bench.protractor_read_deg, _LINE_DEG),
         ),
     ),
-    ("tilt", "gaps"): _same(_by("gap_read_mm"), "left_mm", "right_mm"),
-    ("tilt", "mirror"): (("angle_deg", "leans", _by("mirror_read_deg")),),
-    ("tilt", "test bands"): _same(
+    (TILT, "gaps"): _same(_by("gap_read_mm"), "left_mm", "right_mm"),
+    (TILT, "mirror"): (("angle_deg", "leans", _by("mirror_read_deg")),),
+    (TILT, "test bands"): _same(
         _by("test_level_db"),
         "left_band_left_db",
         "left_band_right_db",
         "right_band_right_db",
         "right_band_left_db",
     ),
-    ("speed", "strobe"): (("drifted_bars", "bars", _bars),),
-    ("speed", "timed turns"): _same(_by("stopwatch_s"), "seconds"),
-    ("speed", "readout"): _same(_readout, "rpm"),
+    (SPEED, "strobe"): (("drifted_bars", "bars", _bars),),
+    (SPEED, "timed turns"): _same(_by("stopwatch_s"), "seconds"),
+    (SPEED, "readout"): _same(_readout, "rpm"),
 }
 """What is read off in each way: the field, what it is compared as, and how finely it is read."""
 

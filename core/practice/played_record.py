@@ -51,6 +51,11 @@ class Playing:
     ``radius_mm``; ``hole_deg`` is how far the platter turns from the start until that makes the
     groove fastest. A leak is (decibels, degrees): what the left channel shows of the right one's
     tone, and the reverse. Noise and hum are in decibels beside the loudest band.
+
+    The stylus presses each wall with its share of ``downforce_gf``. ``side_gf`` is what is left of
+    the pull toward the spindle: it loads the inner wall, which is the left channel's, and unloads
+    the other. A wall that is loaded with half of 1 gf holds the stylus up to ``holds_per_gf`` of
+    peak; beyond it lags. None holds any peak.
     """
 
     speed_percent: float = 0.0
@@ -62,6 +67,9 @@ class Playing:
     into_left: tuple[float, float] = (-30.0, 0.0)
     into_right: tuple[float, float] = (-30.0, 0.0)
     balance_db: float = 0.0
+    downforce_gf: float = 2.0
+    side_gf: float = 0.0
+    holds_per_gf: float | None = None
     noise_db: float = -65.0
     clicks_per_minute: float = 0.0
     hum_db: float | None = None
@@ -170,8 +178,8 @@ def _tones(cut: tuple[CutBand, ...], playing: Playing, groove: Samples) -> Sampl
                 "right": (_leaked(band, angle, playing.into_left), _cut(band, angle)),
                 "both": (_cut(band, angle), _cut(band, angle)),
             }[band.side]
-            sound[inside, 0] += own[0]
-            sound[inside, 1] += own[1] * right
+            sound[inside, 0] += _held(own[0], playing, playing.side_gf)
+            sound[inside, 1] += _held(own[1], playing, -playing.side_gf) * right
         at += band.seconds + band.gap_s
     return sound
 
@@ -181,6 +189,18 @@ def _cut(band: CutBand, angle: Samples) -> Samples:
     for times, size in enumerate(band.harmonics, start=2):
         wave = wave + size * np.sin(times * angle)
     result: Samples = band.peak * wave
+    return result
+
+
+def _held(wave: Samples, playing: Playing, more_gf: float) -> Samples:
+    """Return how the stylus follows a wall that is loaded by so much more than half the downforce.
+
+    Beyond what the load holds it goes half as far, and only where the wall runs away from it.
+    """
+    if playing.holds_per_gf is None:
+        return wave
+    held = playing.holds_per_gf * max(playing.downforce_gf + more_gf, 0.0)
+    result: Samples = np.where(wave > held, held + 0.5 * (wave - held), wave)
     return result
 
 

@@ -28,7 +28,18 @@ from core.practice.truth import (
 )
 from core.practice.world import World
 from core.records import Cartridge, Deck
-from core.steps import STEP_NAMES
+from core.steps import (
+    ALIGNMENT,
+    ARM_HEIGHT,
+    FINAL_DOWNFORCE,
+    LEVEL,
+    MOUNT,
+    ROUGH_DOWNFORCE,
+    SKATING,
+    SPEED,
+    STEP_NAMES,
+    TILT,
+)
 from core.steps.speed import speed_key
 
 
@@ -83,7 +94,7 @@ class Rehearsal:
             choices["step"] = step
         shown = instrument(self._world, self._looks, **choices)
         self._last[step] = shown
-        if step == "speed":
+        if step == SPEED:
             self._speeds[self._world.speed_at(speed_key(shown.values["speed_rpm"]))] = None
         return shown
 
@@ -120,15 +131,15 @@ class Rehearsal:
         )
         spacing = last.values.get("spacing_mm") if last else None
         told: dict[str, Callable[[], Truth | None]] = {
-            "level": lambda: level_truth(world),
-            "mount": lambda: mount_truth(world),
-            "rough_downforce": lambda: rough_truth(world),
-            "arm_height": lambda: height_truth(world, spacing),
-            "alignment": lambda: alignment_truth(world),
-            "tilt": lambda: tilt_truth(world, by_bands=by_bands),
-            "skating": lambda: skating_truth(world, by_ear=by_bands),
-            "final_downforce": lambda: final_truth(world),
-            "speed": lambda: speed_truth(world, tuple(self._speeds)),
+            LEVEL: lambda: level_truth(world),
+            MOUNT: lambda: mount_truth(world),
+            ROUGH_DOWNFORCE: lambda: rough_truth(world),
+            ARM_HEIGHT: lambda: height_truth(world, spacing),
+            ALIGNMENT: lambda: alignment_truth(world),
+            TILT: lambda: tilt_truth(world, by_bands=by_bands),
+            SKATING: lambda: skating_truth(world, by_ear=by_bands),
+            FINAL_DOWNFORCE: lambda: final_truth(world),
+            SPEED: lambda: speed_truth(world, tuple(self._speeds)),
         }
         return told[step]()
 

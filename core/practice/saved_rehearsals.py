@@ -18,7 +18,7 @@ from core.language import Message, message
 from core.practice.faults import Difficulty
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
-from core.steps import reading_from
+from core.steps import FINAL_DOWNFORCE, LEVEL, ROUGH_DOWNFORCE, SPEED, reading_from
 from core.steps.alignment import NAME as ALIGNMENT
 from core.store import FittingRow, Library
 from core.store.problems import LibraryProblem, ProblemKind
@@ -215,21 +215,21 @@ def drawn_for(journey: Journey) -> dict[str, float]:
 
 
 CHOSEN: Final[Mapping[tuple[str, str], tuple[str, ...]]] = {
-    ("level", "bubble"): ("direction", "bearing_deg", "turned"),
-    ("level", "bubble at its end"): ("direction", "bearing_deg", "turned"),
-    ("level", "inclinometer"): ("direction", "bearing_deg", "turned"),
-    ("level", "ruler"): ("direction", "bearing_deg", "turned", "length_mm"),
-    ("level", "water"): ("direction", "bearing_deg", "turned", "width_mm"),
-    ("rough_downforce", "check weight"): ("weight_g",),
-    ("rough_downforce", "float and dial"): ("dial_gf",),
-    ("rough_downforce", "float and slide"): ("slid_mm",),
-    ("final_downforce", "check weight"): ("weight_g",),
-    ("final_downforce", "float and dial"): ("dial_gf",),
-    ("final_downforce", "float and slide"): ("slid_mm",),
-    ("speed", "strobe"): ("speed_rpm", "seconds", "minutes_running"),
-    ("speed", "too fast to count"): ("speed_rpm",),
-    ("speed", "timed turns"): ("speed_rpm", "turns", "minutes_running"),
-    ("speed", "readout"): ("speed_rpm", "minutes_running"),
+    (LEVEL, "bubble"): ("direction", "bearing_deg", "turned"),
+    (LEVEL, "bubble at its end"): ("direction", "bearing_deg", "turned"),
+    (LEVEL, "inclinometer"): ("direction", "bearing_deg", "turned"),
+    (LEVEL, "ruler"): ("direction", "bearing_deg", "turned", "length_mm"),
+    (LEVEL, "water"): ("direction", "bearing_deg", "turned", "width_mm"),
+    (ROUGH_DOWNFORCE, "check weight"): ("weight_g",),
+    (ROUGH_DOWNFORCE, "float and dial"): ("dial_gf",),
+    (ROUGH_DOWNFORCE, "float and slide"): ("slid_mm",),
+    (FINAL_DOWNFORCE, "check weight"): ("weight_g",),
+    (FINAL_DOWNFORCE, "float and dial"): ("dial_gf",),
+    (FINAL_DOWNFORCE, "float and slide"): ("slid_mm",),
+    (SPEED, "strobe"): ("speed_rpm", "seconds", "minutes_running"),
+    (SPEED, "too fast to count"): ("speed_rpm",),
+    (SPEED, "timed turns"): ("speed_rpm", "turns", "minutes_running"),
+    (SPEED, "readout"): ("speed_rpm", "minutes_running"),
 }
 """Fields of a reading that are decided before the instrument is looked at, by step and way."""
 

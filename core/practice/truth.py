@@ -19,6 +19,17 @@ from core.practice.grooves import (
 )
 from core.practice.world import World
 from core.records import ArmKind, SkatingControl
+from core.steps import (
+    ALIGNMENT,
+    ARM_HEIGHT,
+    FINAL_DOWNFORCE,
+    LEVEL,
+    MOUNT,
+    ROUGH_DOWNFORCE,
+    SKATING,
+    SPEED,
+    TILT,
+)
 from core.steps.speed import speed_key
 
 FRICTION_SPREAD: Final = (1.0 + 1.0 / 11.0, 1.0 - 1.0 / 11.0)
@@ -87,7 +98,7 @@ def level_truth(world: World) -> Truth:
     """Return the plinth's true slope."""
     tolerance = world.deck.tolerances.level_mm_per_m
     return _truth(
-        "level",
+        LEVEL,
         message("practice.truth", what="plinth"),
         math.hypot(*world.slope()),
         0.0,
@@ -102,7 +113,7 @@ def mount_truth(world: World) -> Truth:
     low, high = arm.lightest_cartridge_g, arm.heaviest_cartridge_g
     head = world.cartridge.moving_g + world.added_g.place
     return _truth(
-        "mount",
+        MOUNT,
         message("practice.truth", what="mass"),
         head,
         0.5 * (low + high),
@@ -122,7 +133,7 @@ def rough_truth(world: World) -> Truth:
         else min(cartridge.downforce_min_gf, target - tolerance)
     )
     return _truth(
-        "rough_downforce",
+        ROUGH_DOWNFORCE,
         message("practice.truth", what="downforce"),
         value,
         target,
@@ -139,7 +150,7 @@ def final_truth(world: World) -> Truth:
     tolerance = min(tolerance, half) if half > 0.0 else tolerance
     target = cartridge.downforce_target_gf
     return _truth(
-        "final_downforce",
+        FINAL_DOWNFORCE,
         message("practice.truth", what="downforce"),
         world.downforce_gf,
         target,
@@ -155,7 +166,7 @@ def height_truth(world: World, spacing_mm: float | None = None) -> Truth:
     value = spacing * math.tan(math.radians(pose.pitch_deg))
     tolerance = world.deck.tolerances.height_mm
     return _truth(
-        "arm_height", message("practice.truth", what="rear"), value, 0.0, tolerance, "mm", _REAR
+        ARM_HEIGHT, message("practice.truth", what="rear"), value, 0.0, tolerance, "mm", _REAR
     )
 
 
@@ -173,7 +184,7 @@ def alignment_truth(world: World) -> Truth:
         ratio = max(abs(ahead) / tolerances.landing_mm, turns)
         ratio = min(ratio, _heard_beside(ahead, head, tolerances.landing_mm, tolerances.twist_deg))
         return Truth(
-            "alignment",
+            ALIGNMENT,
             message("practice.truth", what="ahead"),
             ahead,
             0.0,
@@ -192,7 +203,7 @@ def alignment_truth(world: World) -> Truth:
         ratio = max(ratio, abs(off_deg) / tolerances.twist_deg)
     ratio = min(ratio, _heard(world, swing, wanted.reach_mm, wanted.offset_deg))
     return Truth(
-        "alignment",
+        ALIGNMENT,
         message("practice.truth", what="length"),
         pose.reach_mm,
         wanted.reach_mm,
@@ -251,9 +262,9 @@ def tilt_truth(world: World, *, by_bands: bool = False) -> Truth:
     if by_bands:
         value = -world.least_leak_deg()
         label = message("practice.truth", what="from_least_leak")
-        return _truth("tilt", label, value, 0.0, tolerance, "°", _SIDE_HIGHER)
+        return _truth(TILT, label, value, 0.0, tolerance, "°", _SIDE_HIGHER)
     return _truth(
-        "tilt",
+        TILT,
         message("practice.truth", what="tilt"),
         world.pose().tilt_deg,
         0.0,
@@ -294,7 +305,7 @@ def skating_truth(world: World, *, by_ear: bool = False) -> Truth | None:
         target = 0.0
     target = min(max(target, 0.0), skating.highest_gf)
     return _truth(
-        "skating",
+        SKATING,
         message("practice.truth", what="skating"),
         world.skating.place,
         target,
@@ -338,7 +349,7 @@ def _notch_truth(world: World, *, by_ear: bool) -> Truth:
         target = 0.0
     tolerance = max(gap, _span_gf(world)) if by_ear else max(0.5 * gap, 0.35 * abs(force))
     return _truth(
-        "skating", message("practice.truth", what="thread"), pushes[here], target, tolerance, "gf"
+        SKATING, message("practice.truth", what="thread"), pushes[here], target, tolerance, "gf"
     )
 
 
@@ -349,7 +360,7 @@ def speed_truth(world: World, keys: tuple[str, ...] = ()) -> Truth:
     errors = [100.0 * (world.rpm(key) / nominal[key] - 1.0) for key in named]
     worst = max(errors, key=abs)
     return _truth(
-        "speed",
+        SPEED,
         message("practice.truth", what="speed"),
         worst,
         0.0,
@@ -366,16 +377,16 @@ def strict_ratio(world: World, step: str) -> float | None:
     Arm height over the whole arm, whatever length was read. Tilt of the body, whatever leaks.
     Skating within a tenth of the downforce of what truly pulls.
     """
-    if step == "arm_height":
+    if step == ARM_HEIGHT:
         return height_truth(world, world.deck.arm.effective_length_mm).ratio
-    if step == "tilt":
+    if step == TILT:
         return tilt_truth(world).ratio
-    if step == "skating":
+    if step == SKATING:
         if skating_truth(world) is None:
             return None
         left = world.mean_side_force_gf() - world.compensation_gf()
         return abs(left) / (0.1 * max(world.downforce_gf, 0.1))
-    return _strict_alignment(world) if step == "alignment" else None
+    return _strict_alignment(world) if step == ALIGNMENT else None
 
 
 def _strict_alignment(world: World) -> float:

@@ -102,6 +102,17 @@ STEPS: Final[tuple[Step, ...]] = tuple(
     )
 )
 
+LEVEL: Final = level.NAME
+MOUNT: Final = mount.NAME
+ROUGH_DOWNFORCE: Final = rough_downforce.NAME
+ARM_HEIGHT: Final = arm_height.NAME
+ALIGNMENT: Final = alignment.NAME
+TILT: Final = tilt.NAME
+SKATING: Final = skating.NAME
+FINAL_DOWNFORCE: Final = final_downforce.NAME
+SPEED: Final = speed.NAME
+"""The names of the steps, as each declares its own."""
+
 STEP_NAMES: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS)
 
 STEPS_OF_DECK: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS if step.REPORT.is_of_deck)

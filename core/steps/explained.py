@@ -17,7 +17,18 @@ from core.drawing.marks import XY, Mark, Pen, Polyline, Words, on_circle
 from core.drawing.roles import Ink, MarkRole
 from core.language import Numbers, Quantity, message
 from core.records import Cartridge, Deck
-from core.steps import STEP_NAMES
+from core.steps import (
+    ALIGNMENT,
+    ARM_HEIGHT,
+    FINAL_DOWNFORCE,
+    LEVEL,
+    MOUNT,
+    ROUGH_DOWNFORCE,
+    SKATING,
+    SPEED,
+    STEP_NAMES,
+    TILT,
+)
 from core.steps.bench_drawing import draw_reading
 from core.steps.shared.bench_views import (
     ArmFromSide,
@@ -108,15 +119,15 @@ def _places(view: DeckFromAbove) -> Mapping[str, XY]:
     aside = (-uy, ux) if uy < 0 else (uy, -ux)
     record = view.unit * 100.0
     return {
-        "level": (x0 + 6.0, y0 + 6.0),
-        "mount": (tip[0] + 6.5 * aside[0], tip[1] + 6.5 * aside[1]),
-        "rough_downforce": (pivot[0] - 11.0 * ux - 5.0, pivot[1] - 10.0 * uy),
-        "arm_height": (pivot[0] + 7.5, pivot[1]),
-        "alignment": on_circle(*middle, record, 20.0),
-        "tilt": (tip[0] - 1.0, tip[1] - 8.5),
-        "skating": (pivot[0] + 7.0 + 9.0 * ux, pivot[1] + 11.0 * uy),
-        "final_downforce": (pivot[0] - 11.0 * ux + 5.0, pivot[1] - 10.0 * uy),
-        "speed": on_circle(*middle, record, 200.0),
+        LEVEL: (x0 + 6.0, y0 + 6.0),
+        MOUNT: (tip[0] + 6.5 * aside[0], tip[1] + 6.5 * aside[1]),
+        ROUGH_DOWNFORCE: (pivot[0] - 11.0 * ux - 5.0, pivot[1] - 10.0 * uy),
+        ARM_HEIGHT: (pivot[0] + 7.5, pivot[1]),
+        ALIGNMENT: on_circle(*middle, record, 20.0),
+        TILT: (tip[0] - 1.0, tip[1] - 8.5),
+        SKATING: (pivot[0] + 7.0 + 9.0 * ux, pivot[1] + 11.0 * uy),
+        FINAL_DOWNFORCE: (pivot[0] - 11.0 * ux + 5.0, pivot[1] - 10.0 * uy),
+        SPEED: on_circle(*middle, record, 200.0),
     }
 
 
@@ -297,7 +308,7 @@ def _leads(scene: BenchScene) -> Drawing:
     lit: Mapping[str, bool] = dict.fromkeys(
         ("white_lead", "blue_lead", "red_lead", "green_lead"), True
     )
-    return draw_reading(scene, "mount", "checklist", lit)
+    return draw_reading(scene, MOUNT, "checklist", lit)
 
 
 _DRAW: Final[dict[str, Callable[[BenchScene], Drawing]]] = {

@@ -14,7 +14,7 @@ from typing import Any, Final
 from pydantic import ValidationError
 from pydantic_core import from_json
 
-from core.language import Label, Message, Name, Series, Value, message
+from core.language import Label, Message, Name, Series, ToldProblem, Value, message
 from core.store.backend import WorkStoppedError
 from core.store.problems import LibraryProblem, ProblemKind
 
@@ -277,6 +277,10 @@ class DocumentText:
         return number
 
 
+class DocumentFault(ToldProblem, ValueError):  # noqa: N818  # told, as every ToldProblem
+    """A fault that a document's own models find in it; pydantic reports it with its place."""
+
+
 def shown(said: object, longest: int = _LONGEST_WORD) -> str:
     """Return text from a document for use in a sentence: printable and shortened."""
     words = "".join(one if one.isprintable() else "�" for one in str(said))
@@ -290,7 +294,10 @@ def refused(error: ValidationError, name: str, within: Sequence[int | str] = ())
     place = place_in_words((*within, *first["loc"]))
     document = Name(shown(name, 80))
     if kind == _OWN:
-        words = Label(shown(first["msg"].removeprefix("Value error, "), _LONGEST_PLACE))
+        fault_found = told.get("error")
+        words: Value = Label(shown(first["msg"].removeprefix("Value error, "), _LONGEST_PLACE))
+        if isinstance(fault_found, DocumentFault):
+            words = fault_found.what
         if not place.items:
             return DocumentProblem(
                 message("storage.document.wrong_as_a_whole", document=document, words=words)

@@ -58,6 +58,7 @@ from core.records import (
     Service,
 )
 from core.store.document_text import (
+    DocumentFault,
     DocumentProblem,
     DocumentText,
     Pieces,
@@ -230,9 +231,7 @@ class Document(FrozenModel):
                     1 <= deck_revision <= decks.get(fitting.deck_id, 0)
                     and 1 <= cartridge_revision <= cartridges.get(fitting.cartridge_id, 0)
                 ):
-                    raise ValueError(
-                        f"Fitting {place} names a deck or cartridge that is not in the document."
-                    )
+                    raise DocumentFault(message("storage.document.lacks.fitting", number=place))
         return self
 
 
@@ -240,7 +239,7 @@ def _check_services(services: Sequence[DocumentRecord[Service]], decks: Collecti
     for place, service in enumerate(services, start=1):
         named = {revision.thing.deck for revision in service.revisions}
         if len(named) > 1 or not named <= set(decks):
-            raise ValueError(f"Service {place} names a deck that is not in the document.")
+            raise DocumentFault(message("storage.document.lacks.service", number=place))
 
 
 def _check_pictures(document: Document) -> None:
@@ -256,10 +255,10 @@ def _check_pictures(document: Document) -> None:
     for place, picture in enumerate(document.pictures, start=1):
         named = {(one.thing.owner, one.thing.content) for one in picture.revisions}
         if len(named) > 1 or not {owner for owner, _ in named} <= there:
-            raise ValueError(f"Picture {place} names something that is not in the document.")
+            raise DocumentFault(message("storage.document.lacks.picture", number=place))
         is_erased = picture.revisions[-1].thing.erased
         if not is_erased and not {content for _, content in named} <= contents:
-            raise ValueError(f"What picture {place} shows is not in the document.")
+            raise DocumentFault(message("storage.document.lacks.picture_content", number=place))
 
 
 # Reading

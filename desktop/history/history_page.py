@@ -8,7 +8,7 @@ from functools import partial
 from typing import Final
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal, SignalInstance
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Entry, HoursRead, Withdrawn, new_id
 from core.history.groups import group_of, groups_of
@@ -23,6 +23,7 @@ from core.swap.past import Past
 from desktop.history.changes import ChangesPanel
 from desktop.history.due_panel import DuePanel
 from desktop.history.fittings_list import FittingsList
+from desktop.history.group_box import GroupBox
 from desktop.history.history_loader import HistoryLoader
 from desktop.history.hours_form import HoursForm
 from desktop.history.service_panel import ServicePanel
@@ -141,11 +142,7 @@ class HistoryPage(Page):
         )
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
-        self.group = QComboBox()
-        self.group.setObjectName("historyGroup")
-        self.group.setAccessibleName(tr("history.history_page.group"))
-        self.group.setToolTip(tr("history.history_page.group_tip"))
-        self.group.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.group = GroupBox()
         self.group.hide()
         self.over_time = SmallCharts(self._numbers)
         self.changes = ChangesPanel(self._numbers)
@@ -166,8 +163,8 @@ class HistoryPage(Page):
     def _deck_words(self) -> str:
         deck = self._deck.thing
         archived = " (archived)" if self._deck.archived else ""
-        owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
-        return f"{deck.name}{archived}{owner}"
+        owner = f"  ·  {one_line(deck.owner_reference)}" if deck.owner_reference else ""
+        return f"{one_line(deck.name)}{archived}{owner}"
 
     def _lay_out(self) -> None:
         line = theme.em(self)

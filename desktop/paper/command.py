@@ -15,7 +15,7 @@ from pydantic import ValidationError
 
 from core.fitting import ChoiceMade, Fitting
 from core.history.timeline import timeline_of
-from core.language import Numbers, cautions, day_of
+from core.language import Message, Name, Numbers, Series, cautions, day_of, message
 from core.maintenance.due import due_of
 from core.maintenance.gathering import check_kept, on_arms_of
 from core.maintenance.search import DueSearch
@@ -78,16 +78,16 @@ def _run(parsed: argparse.Namespace) -> int:
         factor, keeps = _scale(parsed, library, numbers)
         if library.address.may_be_library(parsed.out.expanduser()):
             raise PaperProblem(
-                f"{parsed.out} is a library, or has the name of one, and is not written over.",
-                "Give the PDF a name that ends in .pdf.",
+                message("command_line.print.is_library", path=Name(str(parsed.out))),
+                message("command_line.print.is_library_todo"),
             )
         write_pdf(parsed.out, sheets, title=f"{sheets[0].title} – {title}", factor=factor)
         if keeps is not None:
             keep_scale(library, keeps)
-    pages = "1 page" if len(sheets) == 1 else f"{len(sheets)} pages"
-    words = [f"{parsed.out}: {pages}."]
+    written = message("command_line.print.written", path=Name(str(parsed.out)), count=len(sheets))
+    words = [numbers.text(written)]
     if any(sheet.is_true_scale for sheet in sheets):
-        words.append("Print it at 100 % and measure both check lines before you use it.")
+        words.append(numbers.text(message("command_line.print.at_full_size")))
     if parsed.what == "strobe":
         known = cautions()
         words.extend(f"{known[key].title}. {known[key].text}" for key in CAUTIONS)
@@ -117,7 +117,10 @@ def _library(parsed: argparse.Namespace, *, writes: bool) -> Library:
         return Library.open(default_library_path())  # begun as the window does, with its starters
     path = (told or default_library_path()).expanduser()
     if not path.exists():
-        raise PaperProblem(f"There is no library {path}.", "Check the path for a slip.")
+        raise PaperProblem(
+            message("command_line.print.no_library", path=Name(str(path))),
+            message("command_line.print.no_library_todo"),
+        )
     return Library.open(path, getattr(parsed, "who", ""), read_only=not writes)
 
 
@@ -130,27 +133,38 @@ def _deck(library: Library, asked: str) -> Stored[Deck]:
     if len(present) == 1:
         return library.deck(present[0].id)
     if present:
-        which = _some(
+        which = (
             f"{row.id}{f' ({row.owner_reference})' if row.owner_reference else ''}"
             for row in present
         )
         raise PaperProblem(
-            f"{len(present)} decks are called '{asked}'.", f"Give the number of one: {which}."
+            message("command_line.print.decks", count=len(present), name=Name(asked)),
+            message("command_line.print.decks_todo", numbers=_some(which)),
         )
     names = [row.name for row in rows if not row.archived]
     near = difflib.get_close_matches(asked, names, n=3, cutoff=0.4)
-    remedy = f"Did you mean: {'; '.join(near)}?" if near else f"It holds: {_some(names)}."
+    remedy = message("command_line.print.no_decks")
+    if near:
+        remedy = message("command_line.print.near", names=_some(near))
+    elif names:
+        remedy = message("command_line.print.holds", names=_some(names))
     raise PaperProblem(
-        f"The library {library.address} holds no deck called '{asked}'.",
-        remedy if names else "It holds no deck at all.",
+        message("command_line.print.no_deck", library=Name(str(library.address)), name=Name(asked)),
+        remedy,
     )
 
 
-def _some(words: Iterable[str]) -> str:
+def _some(words: Iterable[str]) -> Message:
     """Return the first few in a row, the others counted: a library may hold thousands."""
-    listed = list(words)
-    more = len(listed) - _MOST_NAMED
-    return "; ".join(listed[:_MOST_NAMED]) + (f"; and {more} more" if more > 0 else "")
+    listed = [Name(word) for word in words]
+    first, more = Series(tuple(listed[:_MOST_NAMED]), ";"), len(listed) - _MOST_NAMED
+    if more > 0:
+        return message("command_line.print.some", first=first, more=more)
+    return message("command_line.print.all", first=first)
+
+
+def _all(words: Iterable[str]) -> Series:
+    return Series(tuple(Name(word) for word in words), ";")
 
 
 def _sheets(
@@ -213,10 +227,11 @@ def _asked_arm(parsed: argparse.Namespace, deck: Deck) -> MountedArm | None:
     found = [one for one in arms if " ".join(one.name.split()).casefold() == wanted]
     if found:
         return found[0]
-    names = "; ".join(one.name for one in arms)
+    todo = message("command_line.print.one_arm")
+    if arms:
+        todo = message("command_line.print.arms", names=_all(one.name for one in arms))
     raise PaperProblem(
-        f"'{deck.name}' has no arm called '{parsed.arm}'.",
-        f"It has: {names}." if names else "It has one arm: leave --arm out.",
+        message("command_line.print.no_arm", deck=Name(deck.name), arm=Name(parsed.arm)), todo
     )
 
 
@@ -224,9 +239,14 @@ def _only_arm(deck: Deck) -> MountedArm:
     """Return the arm of a deck that has one in use."""
     arms = arms_of(deck)
     if len(arms) > 1:
-        names = "; ".join(one.name for one in arms)
         raise PaperProblem(
-            f"'{deck.name}' has {len(arms)} arms: {names}.", "Say which with --arm NAME."
+            message(
+                "command_line.print.several_arms",
+                deck=Name(deck.name),
+                count=len(arms),
+                names=_all(one.name for one in arms),
+            ),
+            message("command_line.print.several_arms_todo"),
         )
     return arms[0]
 
@@ -285,8 +305,8 @@ def _due(
 
 def _no_fitting(deck: Stored[Deck]) -> PaperProblem:
     return PaperProblem(
-        f"'{deck.thing.name}' has no fitting yet, so there is nothing to report.",
-        "Start one in the program first.",
+        message("command_line.print.no_fitting", deck=Name(deck.thing.name)),
+        message("command_line.print.no_fitting_todo"),
     )
 
 
@@ -307,15 +327,15 @@ def _chosen(
         values["own_null_inner_mm"], values["own_null_outer_mm"] = parsed.null_radii
     elif parsed.alignment == "own nulls":
         raise PaperProblem(
-            "Own null radii were asked for and not given.",
-            "Give both: --null-radii INNER_MM OUTER_MM.",
+            message("command_line.print.no_null_radii"),
+            message("command_line.print.no_null_radii_todo"),
         )
     try:
         return alignment.AlignmentChoices.model_validate(values)
     except ValidationError as error:
         raise PaperProblem(
-            f"No arm can be aligned to these radii: {sentence_of(error)}.",
-            "Give the inner radius first, then the outer, in millimetres.",
+            message("command_line.print.no_such_radii", why=Name(sentence_of(error))),
+            message("command_line.print.no_such_radii_todo"),
         ) from error
 
 
@@ -346,8 +366,14 @@ def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Stored[Deck]
         if any(row.id == parsed.fitting for row in rows):
             return str(parsed.fitting)
         raise PaperProblem(
-            f"'{deck.thing.name}' has no fitting with the number '{parsed.fitting}'.",
-            f"It has: {_some(row.id for row in rows) or 'none yet'}.",
+            message(
+                "command_line.print.no_such_fitting",
+                deck=Name(deck.thing.name),
+                number=Name(parsed.fitting),
+            ),
+            message("command_line.print.fittings", numbers=_some(row.id for row in rows))
+            if rows
+            else message("command_line.print.no_fittings"),
         )
     if parsed.cartridge:
         wanted = " ".join(parsed.cartridge.split()).casefold()
@@ -355,8 +381,12 @@ def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Stored[Deck]
         if not of_it and rows:
             names = _some(dict.fromkeys(row.cartridge_name for row in rows))
             raise PaperProblem(
-                f"'{deck.thing.name}' was never fitted with '{parsed.cartridge}'.",
-                f"It was fitted with: {names}.",
+                message(
+                    "command_line.print.never_fitted",
+                    deck=Name(deck.thing.name),
+                    cartridge=Name(parsed.cartridge),
+                ),
+                message("command_line.print.fitted", names=names),
             )
         rows = tuple(of_it)
     if not rows:
@@ -374,15 +404,13 @@ def _scale(
     factor = kept.factor if kept is not None else 1.0
     if measured is None:
         if printer and kept is None:
-            sys.stderr.write(
-                f"No scale is kept for a printer '{printer}', so this is drawn at 100 %. Measure "
-                "its check lines and give them with --measured.\n"
-            )
+            unknown = message("command_line.print.no_scale", printer=Name(printer))
+            sys.stderr.write(f"{numbers.text(unknown)}\n")
         return factor, None
     if not printer:
         raise PaperProblem(
-            "A measured scale is kept under its printer's name, and none was given.",
-            "Give it with --printer NAME.",
+            message("command_line.print.no_printer"),
+            message("command_line.print.no_printer_todo"),
         )
     answer = judge_scale(Measured(measured[0], measured[1], factor), numbers)
     if answer.factor is None:

@@ -7,9 +7,12 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final, get_args
+from typing import TYPE_CHECKING, Final, get_args
 
 from desktop.widgets.scheme import Scheme
+
+if TYPE_CHECKING:
+    from desktop.widgets.terminal import Say
 
 _TEXT_SCALE_LOW: Final = 1.0
 _TEXT_SCALE_HIGH: Final = 2.0
@@ -37,18 +40,23 @@ class Options:
 class Subcommand:
     """A command that does its work without the window, ``setdown NAME ...``."""
 
-    name: str  # as typed, and one line for --help
-    summary: str
+    name: str  # as typed
+    # What it does, in one line for --help
+    summary: Callable[[Say], str | None]
     # Adds the command's own arguments to its parser
-    add_arguments: Callable[[argparse.ArgumentParser], None]
+    add_arguments: Callable[[argparse.ArgumentParser, Say], None]
     # Does the work and returns the exit code; what it needs it imports itself
     run: Callable[[argparse.Namespace], int]
 
 
-def _paper_arguments(parser: argparse.ArgumentParser) -> None:
+def _paper_summary(tr: Say) -> str | None:
+    return tr("command_line.paper.summary")
+
+
+def _paper_arguments(parser: argparse.ArgumentParser, tr: Say) -> None:
     from desktop.paper.arguments import add_arguments  # reads the core: only where it is wanted
 
-    add_arguments(parser)
+    add_arguments(parser, tr)
 
 
 def _paper(parsed: argparse.Namespace) -> int:
@@ -57,10 +65,14 @@ def _paper(parsed: argparse.Namespace) -> int:
     return run(parsed)
 
 
-def _tone_arguments(parser: argparse.ArgumentParser) -> None:
+def _tone_summary(tr: Say) -> str | None:
+    return tr("command_line.tone.summary")
+
+
+def _tone_arguments(parser: argparse.ArgumentParser, tr: Say) -> None:
     from desktop.tones.arguments import add_arguments  # only where it is wanted
 
-    add_arguments(parser)
+    add_arguments(parser, tr)
 
 
 def _tone(parsed: argparse.Namespace) -> int:
@@ -70,18 +82,8 @@ def _tone(parsed: argparse.Namespace) -> int:
 
 
 SUBCOMMANDS: Final[tuple[Subcommand, ...]] = (
-    Subcommand(
-        "paper",
-        "Print a protractor, a strobe disc or a bench sheet into a PDF file.",
-        _paper_arguments,
-        _paper,
-    ),
-    Subcommand(
-        "tone",
-        "Tell what a recording of a test record says of speed, leak and distortion.",
-        _tone_arguments,
-        _tone,
-    ),
+    Subcommand("paper", _paper_summary, _paper_arguments, _paper),
+    Subcommand("tone", _tone_summary, _tone_arguments, _tone),
 )
 """Every subcommand; a new one is a new member here."""
 
@@ -89,47 +91,48 @@ SUBCOMMANDS: Final[tuple[Subcommand, ...]] = (
 def parser_with(
     subcommands: Sequence[Subcommand], words: Sequence[str] = ()
 ) -> argparse.ArgumentParser:
-    """Return the parser of the whole command line."""
+    """Return the parser of the whole command line; its help stands in it if ``words`` ask."""
+    tr = _help_words(words)
     parser = argparse.ArgumentParser(
         prog="setdown",
-        description="Fit a cartridge to a record player, step by step, with a record that lasts. "
-        "setdown FILE opens a library, or asks whether to take a document in.",
+        description=tr("command_line.window.summary"),
     )
-    parser.add_argument("--version", action="store_true", help="print the version and leave")
+    parser.add_argument("--version", action="store_true", help=tr("command_line.window.version"))
     parser.add_argument(
         "--library",
         type=Path,
         metavar="PATH",
-        help="the library file to work in; made if it does not exist",
+        help=tr("command_line.window.library"),
     )
     parser.add_argument(
         "--scheme",
         choices=get_args(Scheme),
         default=None,
-        help="colours for this run (default: as chosen last, else the system's)",
+        help=tr("command_line.window.scheme"),
     )
     parser.add_argument(
         "--locale",
         type=_locale,
         metavar="NAME",
-        help="whose decimal sign to use, such as de_DE (default: the system's)",
+        help=tr("command_line.window.locale"),
     )
-    parser.add_argument("--who", default="", metavar="NAME", help="who stands at the bench")
+    parser.add_argument("--who", default="", metavar="NAME", help=tr("command_line.window.who"))
     parser.add_argument(
         "--text-scale",
         type=_text_scale,
         default=None,
         metavar="FACTOR",
-        help="size of all type for this run, 1.0 to 2.0 (default: as chosen last)",
+        help=tr("command_line.window.text_scale"),
     )
     if subcommands:
-        branches = parser.add_subparsers(title="without a window", metavar="COMMAND")
+        branches = parser.add_subparsers(
+            title=tr("command_line.window.commands") or "", metavar="COMMAND"
+        )
         for command in subcommands:
-            branch = branches.add_parser(
-                command.name, help=command.summary, description=command.summary
-            )
+            summary = command.summary(tr)
+            branch = branches.add_parser(command.name, help=summary, description=summary)
             if command.name in words:
-                command.add_arguments(branch)
+                command.add_arguments(branch, tr)
             branch.set_defaults(run=command.run)
     return parser
 
@@ -160,17 +163,19 @@ def why_not_opened(files: Sequence[Path], library: Path | None) -> str:
     """Return why files named on the command line are not opened; empty if they are."""
     for path in files:
         if not path.exists():
-            return f"There is no file {path}. Check the path for a slip."
+            return tr("command_line.no_such_file", path=str(path))
         if not path.is_file():
-            return f"{path} is no file."
+            return tr("command_line.no_file", path=str(path))
         if path.suffix.lower() not in (LIBRARY_ENDING, DOCUMENT_ENDING):
-            return (
-                f"{path} is neither a library ({LIBRARY_ENDING}) nor a document "
-                f"({DOCUMENT_ENDING}). A library of another name is opened with --library."
+            return tr(
+                "command_line.neither",
+                path=str(path),
+                library=LIBRARY_ENDING,
+                document=DOCUMENT_ENDING,
             )
     libraries = [path for path in files if path.suffix.lower() == LIBRARY_ENDING]
     if len(libraries) + (library is not None) > 1:
-        return "A window holds one library. Give one."
+        return tr("command_line.one_library")
     return ""
 
 
@@ -195,9 +200,28 @@ def options_from(parsed: argparse.Namespace) -> Options:
     )
 
 
+def tr(key: str, /, **typed: str) -> str:
+    """Return the sentence of a message in English, with words as they were typed."""
+    from desktop.widgets import terminal  # a start says nothing
+
+    return terminal.tr(key, **typed)
+
+
+def _nothing(_key: str, /) -> None:
+    """Say nothing."""
+
+
+def _help_words(arguments: Sequence[str]) -> Say:
+    """Return what words the help of a command line: nothing, if help is not asked for.
+
+    So a start does not wait for words that nobody reads.
+    """
+    return tr if any(one.startswith(("-h", "--h")) for one in arguments) else _nothing
+
+
 def _locale(text: str) -> str:
     if not _LOCALE.fullmatch(text):
-        raise argparse.ArgumentTypeError(f"{text!r} is no locale name: write it like de_DE or en")
+        raise argparse.ArgumentTypeError(tr("command_line.no_locale", typed=repr(text)))
     return text.replace("-", "_")
 
 
@@ -205,7 +229,11 @@ def _text_scale(text: str) -> float:
     try:
         scale = float(text.replace(",", "."))
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no number: write it like 1.5") from None
+        raise argparse.ArgumentTypeError(
+            tr("command_line.no_number", typed=repr(text), like="1.5")
+        ) from None
     if not _TEXT_SCALE_LOW <= scale <= _TEXT_SCALE_HIGH:
-        raise argparse.ArgumentTypeError(f"{text} is outside 1.0 to 2.0")
+        raise argparse.ArgumentTypeError(
+            tr("command_line.outside", typed=text, low="1.0", high="2.0")
+        )
     return scale

@@ -11,6 +11,7 @@ from types import TracebackType
 from typing import Final
 
 from core.language import Name
+from core.store.files import make_private, make_private_folder
 from desktop.widgets.language import tr
 
 _LARGEST_BYTES: Final = 1_000_000
@@ -26,9 +27,10 @@ class CrashLog:
         """Append a note with the time; return whether the file could be written."""
         stamp = datetime.now().astimezone().isoformat(timespec="seconds")
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
+            make_private_folder(self.path.parent)
             if self.path.exists() and self.path.stat().st_size > _LARGEST_BYTES:
                 self.path.replace(self.path.with_suffix(".old"))
+            make_private(self.path)  # a fault may quote what was typed
             with self.path.open("a", encoding="utf-8", errors="backslashreplace") as file:
                 file.write(f"{stamp}\n{text.rstrip()}\n\n")
         except OSError:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import ClassVar, Final, get_args
 
 from PySide6.QtCore import QByteArray, QSettings
 
+from core.store.files import make_private, make_private_folder
 from desktop.widgets.scheme import Scheme
 
 _MOST_NAMES: Final = 8
@@ -22,6 +24,9 @@ class Preferences:
     """The running program's preferences, for forms that get none; set at start-up."""
 
     def __init__(self, path: Path) -> None:
+        with suppress(OSError):  # then nothing is kept
+            make_private_folder(path.parent)
+            make_private(path)  # names stand in it; QSettings would let everybody read them
         self._settings = QSettings(str(path), QSettings.Format.IniFormat)
         # Another program on the same file may set another name: it must not sign for this one.
         self._who = self._text("who/now")

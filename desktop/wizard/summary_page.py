@@ -54,6 +54,7 @@ from desktop.widgets.panels import (
     spoken_rows,
     text_label,
 )
+from desktop.widgets.plain_text import one_line
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.listening_panel import ListeningPanel
@@ -206,7 +207,8 @@ class SummaryPage(QWidget):
         )
         number = journey.fitting.job.number
         job = (tr("wizard.summary_page.job", number=Name(number)),) if number else ()
-        self._things.setText("  ·  ".join((*job, journey.deck.name, journey.cartridge.name)))
+        things = (*job, journey.deck.name, journey.cartridge.name)
+        self._things.setText("  ·  ".join(map(one_line, things)))
         work = work_of(journey)
         set_back = None if finished else set_back_of(journey)
         lines = [*work, *told_of_arm(journey.arm), *([set_back] if set_back else [])]

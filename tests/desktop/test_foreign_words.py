@@ -37,6 +37,7 @@ from core.store.importing import plan
 from core.swap.past import past_of
 from core.workflow.replay import journey_of
 from desktop.library.editor import RecordEditor
+from desktop.library.screen import LibraryScreen
 from desktop.library.versions_dialog import VersionsDialog
 from desktop.paper.leaving import LeavingPaper
 from desktop.paper.letterhead_dialog import LetterheadDialog
@@ -49,6 +50,8 @@ from desktop.widgets.messages import NoticeBar, QtMessages
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
+from tests.core.store.test_length_limits import texts_of
+from tests.desktop.hostile import hostile_in_everything, hostile_texts
 from tests.desktop.kit import RecordingMessages, finished, make_every_field
 from tests.examples import cartridge, deck
 
@@ -60,6 +63,20 @@ WORDS = {
     "lines": "first\nsecond\r\n\tthird\n\n<b>fourth</b>" * 3,
 }
 """What a document may bring wherever it holds words; names have at most 120 characters."""
+
+NO_WORDS = {
+    *("Customer.forgotten", "Headshell.taken_apart", "Job.handed_over", "Job.promised"),
+    *("Job.received", "KeptPicture.day", "KeptPicture.erased", "KeptPicture.withdrawn"),
+    *("Service.day", "Service.withdrawn"),  # days, until here
+    *("Entry.id", "Fitting.cartridge_id", "Fitting.deck_id", "Fitting.id", "FurtherArm.key"),
+    *("HeadshellUsed.headshell", "Job.customer", "JobGiven.job", "KeptPicture.content"),
+    *("KeptPicture.thing", "MountedArm.key", "Planned.from_fitting", "Planned.settings_of"),
+    *("RecordPlayed.id", "RecordedTone.sha256", "Service.deck", "Withdrawn.entry"),  # numbers
+    *("ArmUsed.keeps[]", "ChoiceMade.step", "Gain.step", "MoveMade.step", "NoteWritten.step"),
+    *("ReadingTaken.step", "Start.step", "StepAccepted.step", "WorkAsked.steps[]"),  # steps
+    *("ChoiceMade.choices[]", "ReadingTaken.reading[]"),  # names of fields
+}
+"""Texts that hold nobody's words; a document with words there is refused or they show nowhere."""
 
 
 def hostile_library(library: Library, words: str = HOSTILE) -> tuple[str, str, str, str]:
@@ -203,6 +220,57 @@ def test_every_page_shows_hostile_words_as_they_stand(
     assert_fits(window)
     window.show_rehearsal()
     assert_fits(window)
+
+
+@pytest.mark.parametrize("kind", WORDS)
+def test_words_in_every_stored_text_are_shown_as_they_stand(
+    window: MainWindow, library: Library, kind: str
+) -> None:
+    window.resize(1000, 700)
+    put = hostile_in_everything(library, WORDS[kind])
+    window.show_library()
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    for tab in range(screen.tabs.count()):
+        screen.tabs.setCurrentIndex(tab)
+        assert_fits(window)
+    editors = {
+        "deck": put.deck,
+        "cartridge": put.cartridge,
+        "headshell": put.headshell,
+        "test record": put.record,
+    }
+    for sort, record in editors.items():
+        window.show_editor(sort, record)
+        assert_fits(window)
+    for sort, thing in (("deck", put.deck), ("job", put.job), ("fitting", put.fittings[1])):
+        page = window.show_pictures(sort, thing)
+        assert page is not None
+        assert_fits(window)
+        page.leave()
+    for fitting in put.fittings:
+        window.open_fitting(fitting)
+        wizard = window.pages.currentWidget()
+        assert isinstance(wizard, Wizard)
+        for step in (*STEP_NAMES, "summary") if fitting == put.fittings[1] else ("summary",):
+            wizard.go(step)
+            assert_fits(window)
+    window.show_start(put.deck, put.cartridge)
+    assert_fits(window)
+    window.show_swap(put.fittings[0])
+    assert_fits(window)
+    window.show_history(put.deck)
+    assert_fits(window)
+    window.show_due()
+    assert_fits(window)
+    window.show_job(put.job)
+    assert_fits(window)
+
+
+def test_no_text_is_left_out_of_what_pages_are_shown_with(library: Library) -> None:
+    kept = hostile_in_everything(library, HOSTILE).kept
+    every = {path for model in {type(one) for one in kept} for path, _ in texts_of(model, set())}
+    assert every - hostile_texts(kept, HOSTILE) == NO_WORDS
 
 
 @pytest.mark.parametrize("kind", WORDS)

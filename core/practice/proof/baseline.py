@@ -15,12 +15,13 @@ from typing import Final
 
 from core.fitting import Assessment, Control, MovePart, Reading
 from core.records import Balance, Cartridge, Deck, HeightControl, SpeedTrim
+from core.steps import ARM_HEIGHT, FINAL_DOWNFORCE, ROUGH_DOWNFORCE, SPEED, TILT
 from core.steps.arm_height import TubeReading
 from core.steps.downforce import ScaleReading
 from core.steps.speed import SpeedReading, Taken, speed_key, speed_named
 from core.steps.tilt import LookedAt
 
-COMPARED: Final = ("rough_downforce", "final_downforce", "arm_height", "tilt", "speed")
+COMPARED: Final = (ROUGH_DOWNFORCE, FINAL_DOWNFORCE, ARM_HEIGHT, TILT, SPEED)
 """Steps with one control each, whose gain can be stated."""
 
 
@@ -105,10 +106,10 @@ class BaselineHand:
             turns = arm.gf_per_turn is not None or arm.counterweight_mm_per_turn is not None
             unit = "gf" if arm.balance is Balance.DYNAMIC else "turns" if turns else "mm"
             part = MovePart(control=Control.COUNTERWEIGHT, amount=1.0, unit=unit)
-        elif step == "arm_height":
+        elif step == ARM_HEIGHT:
             collar = self.deck.height.control is HeightControl.COLLAR
             part = MovePart(control=Control.PILLAR, amount=1.0, unit="turns" if collar else "mm")
-        elif step == "tilt":
+        elif step == TILT:
             part = MovePart(control=Control.TILT, amount=1.0, unit="°")
         else:
             shared = platter.one_trim_for_all or len(platter.speeds_rpm) == 1
@@ -134,7 +135,7 @@ class BaselineHand:
         """Return how far off passes: the maker's range at first, the tolerance at last."""
         cartridge, tolerance = self.cartridge, self.deck.tolerances.downforce_gf
         target = cartridge.downforce_target_gf
-        if step == "rough_downforce":
+        if step == ROUGH_DOWNFORCE:
             edge = cartridge.downforce_max_gf if error > 0.0 else cartridge.downforce_min_gf
             return max(abs(edge - target), tolerance)
         half = 0.5 * (cartridge.downforce_max_gf - cartridge.downforce_min_gf)
@@ -173,9 +174,9 @@ class BaselineHand:
         return speeds[speed_named(part.where, speeds) or 0]
 
     def _error(self, step: str, part: MovePart, assessment: Assessment) -> float | None:
-        if step == "speed":
+        if step == SPEED:
             return self._speed_error(part, assessment)
-        key = {"arm_height": "pillar", "tilt": "tilt"}.get(step, "downforce")
+        key = {ARM_HEIGHT: "pillar", TILT: "tilt"}.get(step, "downforce")
         figure = assessment.figure(key)
         if figure is None:
             return None

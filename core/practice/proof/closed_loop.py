@@ -35,7 +35,18 @@ from core.practice.proof.person import Person
 from core.practice.proof.slips import ANSWERS_TRUTHFULLY, Slip, Slips, drawn_held, with_a_vial
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.practice.truth import strict_ratio, tilt_truth
-from core.steps import STEP_NAMES, Step, step_named, ways_of
+from core.steps import (
+    ALIGNMENT,
+    FINAL_DOWNFORCE,
+    ROUGH_DOWNFORCE,
+    SKATING,
+    SPEED,
+    STEP_NAMES,
+    TILT,
+    Step,
+    step_named,
+    ways_of,
+)
 from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import Journey, StepState, StepStatus, journey_of
 
@@ -157,10 +168,10 @@ class Memory:
             or (trial.moves and last is not None and trial.at is not None and trial.at <= last)
         )
         figures: tuple[float | None, ...] = ()
-        if context.step == "skating":
+        if context.step == SKATING:
             figures = (
-                context.figure("rough_downforce", "downforce"),
-                context.figure("alignment", "effective_length"),
+                context.figure(ROUGH_DOWNFORCE, "downforce"),
+                context.figure(ALIGNMENT, "effective_length"),
             )
         return tuple((trial.entry_id, trial.moves) for trial in own), foreign, figures
 
@@ -372,7 +383,7 @@ class Loop:
         if by_the_wizard:
             return None
         if trials[-1].reading is None:
-            moved = trials[-1].moves[-1].where if due == "speed" else ""
+            moved = trials[-1].moves[-1].where if due == SPEED else ""
             return self._read(journey, due, moved)
         seen = plain.seen(trials[-1].reading, due)
         if seen is None:
@@ -388,7 +399,7 @@ class Loop:
         """Whether the downforce was left as found, so that no stylus may be lowered at all."""
         left = any(
             journey.status(name).assessment.verdict is Verdict.LEFT_AS_FOUND
-            for name in ("rough_downforce", "final_downforce")
+            for name in (ROUGH_DOWNFORCE, FINAL_DOWNFORCE)
         )
         if left:
             self.run.gated, self.run.trouble = due, ""
@@ -397,8 +408,8 @@ class Loop:
     def _weigh_first(self, journey: Journey) -> bool:
         """Do what the gate asks for: the scale, before a stylus is lowered, and what follows."""
         self.run.trouble = ""
-        final = bool(journey.status("final_downforce").trials)
-        weighing = "final_downforce" if final else "rough_downforce"
+        final = bool(journey.status(FINAL_DOWNFORCE).trials)
+        weighing = FINAL_DOWNFORCE if final else ROUGH_DOWNFORCE
         status = journey.status(weighing)
         move, verdict = status.assessment.next_move, status.assessment.verdict
         if status.state is StepState.CHECK_AGAIN:
@@ -524,7 +535,7 @@ class Loop:
             truth = self.rehearsal.truth_of(name)
             step.final_ratio = truth.ratio if truth is not None else None
             step.strict_ratio = strict_ratio(self.rehearsal.world, name)
-            if name == "tilt":
+            if name == TILT:
                 away = tilt_truth(self.rehearsal.world, by_bands=True)
                 step.from_least_leak_deg = away.value
             step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)

@@ -15,11 +15,22 @@ from core.fitting import Control, MovePart, NextReading, Reading, Trial
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.records import Deck
-from core.steps import step_named, ways_of
+from core.steps import (
+    ALIGNMENT,
+    ARM_HEIGHT,
+    FINAL_DOWNFORCE,
+    LEVEL,
+    ROUGH_DOWNFORCE,
+    SKATING,
+    SPEED,
+    TILT,
+    step_named,
+    ways_of,
+)
 from core.steps.speed import speed_key, speed_named
 from core.workflow.replay import Journey, StepStatus
 
-_OWN_WAY: Final = ("level", "tilt")
+_OWN_WAY: Final = (LEVEL, TILT)
 """Steps at which they keep to the way they are used to, unless another is asked for by name."""
 
 _ASKED_FOR: Final = ("gaps", "mirror", "inclinometer")
@@ -27,7 +38,7 @@ _ASKED_FOR: Final = ("gaps", "mirror", "inclinometer")
 _NO_FIGURE: Final = ("bubble at its end", "too fast to count")
 """Ways that say only that there is too much to read."""
 
-_AS_ASKED: Final = ("rough_downforce", "final_downforce")
+_AS_ASKED: Final = (ROUGH_DOWNFORCE, FINAL_DOWNFORCE)
 """Steps at which an instrument is set to what is asked for."""
 
 _PATIENCE: Final = 6
@@ -58,16 +69,14 @@ class Person:
             return str(names[int(rng.choice(len(names), p=shares))])
 
         usual = {
-            "level": mostly(("bubble", 0.8), ("inclinometer", 0.1), ("ruler", 0.1)),
-            "rough_downforce": "scale",
-            "final_downforce": "scale",
-            "arm_height": mostly(
-                ("two heights", 0.6), ("tapered tube", 0.15), ("tube angle", 0.25)
-            ),
-            "alignment": mostly(("landing and angles", 0.8), ("angles", 0.1), ("landing", 0.1)),
-            "tilt": mostly(("gaps", 0.65), ("mirror", 0.15), ("test bands", 0.2)),
-            "skating": mostly(("setting", 0.6), ("test bands", 0.4)),
-            "speed": mostly(("strobe", 0.65), ("timed turns", 0.2), ("readout", 0.15)),
+            LEVEL: mostly(("bubble", 0.8), ("inclinometer", 0.1), ("ruler", 0.1)),
+            ROUGH_DOWNFORCE: "scale",
+            FINAL_DOWNFORCE: "scale",
+            ARM_HEIGHT: mostly(("two heights", 0.6), ("tapered tube", 0.15), ("tube angle", 0.25)),
+            ALIGNMENT: mostly(("landing and angles", 0.8), ("angles", 0.1), ("landing", 0.1)),
+            TILT: mostly(("gaps", 0.65), ("mirror", 0.15), ("test bands", 0.2)),
+            SKATING: mostly(("setting", 0.6), ("test bands", 0.4)),
+            SPEED: mostly(("strobe", 0.65), ("timed turns", 0.2), ("readout", 0.15)),
         }
         return cls(usual=usual, all_speeds=bool(rng.uniform() < 0.5))
 
@@ -90,7 +99,7 @@ class Person:
 
     def unread(self, journey: Journey, step: str) -> str:
         """Return a speed they want to see read and have not, empty if none."""
-        if step != "speed" or not self.all_speeds:
+        if step != SPEED or not self.all_speeds:
             return ""
         rpm = self._unread_speed(journey.deck, journey.status(step))
         return "" if rpm is None else speed_key(rpm)
@@ -98,7 +107,7 @@ class Person:
     def own_move(self, journey: Journey, step: str) -> tuple[MovePart, ...]:
         """Return a move they make unasked: test bands want another setting to compare."""
         status = journey.status(step)
-        if step != "tilt" or not _asked(status).at_another_setting:
+        if step != TILT or not _asked(status).at_another_setting:
             return ()
         turned = 0.0
         control, unit, size = Control.TILT, "°", 2.0
@@ -117,23 +126,23 @@ class Person:
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
-        if step == "alignment":
+        if step == ALIGNMENT:
             return _alignment_way(asked.way, way, offered, len(here))
         if asked.way in offered and (step not in _OWN_WAY or asked.way in _ASKED_FOR):
             return asked.way
-        if step == "level" and here and here[-1].way == "inclinometer":
+        if step == LEVEL and here and here[-1].way == "inclinometer":
             way = "inclinometer"  # what was fetched is used until the next move
-        if len(here) >= _PATIENCE and step in ("level", "arm_height", "tilt", "speed"):
+        if len(here) >= _PATIENCE and step in (LEVEL, ARM_HEIGHT, TILT, SPEED):
             return _next_way(here[-1], offered, len(here))
         return way
 
     def _choices(self, journey: Journey, status: StepStatus) -> dict[str, Any]:
         step = status.step
-        if step == "level":
+        if step == LEVEL:
             return _level_choices(status)
-        if step == "alignment":
+        if step == ALIGNMENT:
             return _drawn_for(status)
-        if step == "speed":
+        if step == SPEED:
             return self._speed_choices(journey.deck, status)
         asked = _asked(status)
         if asked.way == "check weight" or status.step in _AS_ASKED:

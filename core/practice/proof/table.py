@@ -12,7 +12,7 @@ import numpy as np
 from core.fitting import Verdict
 from core.practice.proof.closed_loop import DeckRun, StepRun
 from core.practice.proof.slips import SlipKind
-from core.steps import STEP_NAMES
+from core.steps import SKATING, STEP_NAMES, TILT
 
 MEDIAN_CYCLES: Final = 2.0
 MOST_CYCLES: Final = 4.0
@@ -350,7 +350,7 @@ def beside(summaries: Mapping[str, Summary]) -> str:
     lines = [
         f"{'':8} {'':17} {'cycles med/95%/worst, mean':>27} {'false good':>11} {'readings':>9}"
     ]
-    for step in ("tilt", "skating"):
+    for step in (TILT, SKATING):
         for name, summary in summaries.items():
             found = next(row for row in summary.steps if row.step == step)
             cycles = f"{found.median:g} / {found.most:g} / {found.worst}, {found.mean:.2f}"
@@ -372,7 +372,7 @@ def from_least_leak(runs: Mapping[str, Sequence[DeckRun]]) -> str:
         away = [
             abs(step.from_least_leak_deg)
             for run in fitted
-            if (step := run.steps["tilt"]).from_least_leak_deg is not None and step.verdict
+            if (step := run.steps[TILT]).from_least_leak_deg is not None and step.verdict
         ]
         if away:
             half, most = np.quantile(away, (0.5, 0.95))

@@ -29,6 +29,7 @@ from core.records import (
     Millimetres,
     When,
 )
+from core.steps.shared.names import ALIGNMENT
 
 _MISSED = Limits(-30, 30, usual=(-8, 8))
 Landed = Annotated[Millimetres, _MISSED, Directions("beyond the mark", "short of the mark")]
@@ -41,7 +42,7 @@ HeadAngle = Annotated[
 InnerRadius = Annotated[Millimetres, Limits(40, 90, usual=(54, 75))]
 OuterRadius = Annotated[Millimetres, Limits(91, 165, usual=(105, 130))]
 
-NAME: Final = "alignment"
+NAME: Final = ALIGNMENT
 
 _BEYOND = "Beyond the mark is further from the pivot than it."
 _OUT = "How far the head stands turned against the grid line, and which way."

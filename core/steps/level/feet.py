@@ -76,6 +76,7 @@ def move_of(
     pitch = deck.plinth.pitch_mm_per_turn
     parts: list[MovePart] = []
     changes: dict[str, Message] = {}
+    orders: list[Message] = []
     made: list[float] = []
     for foot, real, gain in zip(deck.plinth.feet, plan.lifts_mm, gains, strict=True):
         lift = real / gain
@@ -89,6 +90,7 @@ def move_of(
         if pitch is None:
             part = MovePart(control=Control.FOOT, amount=round(lift, 3), unit="mm", where=foot.name)
             changes[foot.name] = message("level.feet.by_length", way=way, length=length)
+            orders.append(_by_length(way, Name(foot.name), length, begins=not parts))
         else:
             turns = turns_of_lift(lift, pitch)
             told = _told(turns) * pitch
@@ -107,13 +109,8 @@ def move_of(
                 turns=Eighths(turns),
                 length=length,
             )
+            orders.append(_by_turns(way, Name(foot.name), Eighths(turns), length, begins=not parts))
         parts.append(part)
-    orders = [
-        message(
-            "level.feet.one_move", foot=Name(part.where, place == 0), change=changes[part.where]
-        )
-        for place, part in enumerate(parts)
-    ]
     order = message("level.feet.all_moves", orders=Series(tuple(orders)))
     stays = sum(foot.adjustable for foot in deck.plinth.feet) > len(parts)
     rests = [told - real for told, real in zip(made, plan.lifts_mm, strict=True)]
@@ -127,6 +124,20 @@ def move_of(
     )
     headline = replace(order, short=message("level.turn_feet", count=len(parts)))
     return move, headline, changes
+
+
+def _by_length(way: str, foot: Name, length: Quantity, *, begins: bool) -> Message:
+    """Return the order for one foot; the first of them ``begins`` the sentence."""
+    if begins:
+        return message("level.feet.first_by_length", way=way, foot=foot, length=length)
+    return message("level.feet.then_by_length", way=way, foot=foot, length=length)
+
+
+def _by_turns(way: str, foot: Name, turns: Eighths, length: Quantity, *, begins: bool) -> Message:
+    """Return the same in turns, with the length beside it."""
+    if begins:
+        return message("level.feet.first_by_turns", way=way, foot=foot, turns=turns, length=length)
+    return message("level.feet.then_by_turns", way=way, foot=foot, turns=turns, length=length)
 
 
 def _told(turns: float) -> float:

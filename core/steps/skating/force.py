@@ -29,6 +29,7 @@ from core.physics.friction import (
 from core.physics.groove_radii import GROOVES_1958
 from core.records import ArmKind, Deck, SkatingControl
 from core.steps.downforce import FINAL, ROUGH
+from core.steps.shared.names import ALIGNMENT
 
 DIALS: Final = (SkatingControl.DIAL, SkatingControl.SPRING, SkatingControl.MAGNET)
 
@@ -99,7 +100,7 @@ def side_force_of(context: Context) -> SideForce | None:
     if arm.kind is ArmKind.PARALLEL or arm.pivot_to_spindle_mm is None:
         return None
     downforce = context.cartridge.downforce_target_gf
-    length = context.figure("alignment", "effective_length")
+    length = context.figure(ALIGNMENT, "effective_length")
     if length is None or not 40.0 <= length <= 600.0:
         length = arm.effective_length_mm
     mean = compensation_gf(

@@ -11,6 +11,7 @@ from core.fitting import Context, Control, MovePart
 from core.language import Quantity, message
 from core.records import Deck
 from core.steps.shared.gain_samples import GainSource
+from core.steps.shared.names import ALIGNMENT
 from core.steps.shared.swap_part import (
     Need,
     Past,
@@ -59,7 +60,7 @@ def gain_sources(deck: Deck) -> Iterator[GainSource]:
 
 
 def _settings(case: SwapCase) -> tuple[SideForce, Settings] | None:
-    found = {"alignment": case.old.journey.status("alignment").assessment}
+    found = {ALIGNMENT: case.old.journey.status(ALIGNMENT).assessment}
     context = Context(NAME, case.deck, case.new, found=found)
     force = side_force_of(context)
     settings = settings_of(case.deck, force) if force is not None else None

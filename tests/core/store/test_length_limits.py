@@ -18,7 +18,21 @@ from pydantic import BaseModel
 
 from core.fitting import Fitting, NoteWritten
 from core.language import Numbers
-from core.records import Cartridge, Customer, Deck, Job
+from core.records import (
+    Cartridge,
+    Customer,
+    CutRecord,
+    Deck,
+    Headshell,
+    Job,
+    KeptPicture,
+    RecordPlayed,
+    Service,
+)
+from core.steps.mount.readings import RecordedSweep
+from core.steps.skating.readings import RecordedTracking
+from core.steps.speed.tone import RecordedTone
+from core.steps.tilt.readings import RecordedLeak
 from core.store import Library
 from core.store.document_text import DocumentProblem
 from core.store.documents import document_from
@@ -29,6 +43,13 @@ LIMITED_OTHERWISE: Final = {
     "Job.promised": "a day of ten characters",
     "Job.handed_over": "a day of ten characters",
     "Customer.forgotten": "a day of ten characters",
+    "Headshell.taken_apart": "a day of ten characters",
+    "Service.day": "a day of ten characters",
+    "Service.withdrawn": "a day of ten characters",
+    "KeptPicture.day": "a day of ten characters",
+    "KeptPicture.withdrawn": "a day of ten characters",
+    "KeptPicture.erased": "a day of ten characters",
+    "KeptPicture.content": "a digest of 64 digits",
     "Fitting.id": "a document's numbers have at most 64 characters",
     "Fitting.deck_id": "a document's numbers have at most 64 characters",
     "Fitting.cartridge_id": "a document's numbers have at most 64 characters",
@@ -128,7 +149,9 @@ def test_a_name_of_a_person_too_long_is_refused_with_its_sentence(
 
 def test_no_text_that_is_kept_is_without_a_limit() -> None:
     found: dict[str, int | None] = {}
-    for model in (Deck, Cartridge, Job, Customer, Fitting):
+    recorded = (RecordedSweep, RecordedTracking, RecordedTone, RecordedLeak, RecordPlayed)
+    things = (Deck, Cartridge, Headshell, CutRecord, Job, Customer, Service, KeptPicture)
+    for model in (*things, *recorded, Fitting):
         found |= dict(texts_of(model, set()))
     without = {path for path, limit in found.items() if limit is None}
     assert without == LIMITED_OTHERWISE.keys()

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from core.language import Numbers
+from core.language import Message, Numbers, message
 from core.records import Job, PictureOf
 from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
 from core.store.addresses import address_of
@@ -295,6 +295,17 @@ def test_a_document_with_another_picture_than_it_says_is_refused_in_a_sentence(
     with pytest.raises(DocumentProblem) as caught:
         document_from(changed(library, worked, **fields), "one.json")
     assert sentence in Numbers().text(caught.value.what)
+
+
+def test_what_a_document_lacks_is_told_from_a_template(
+    library: Library, worked: tuple[str, ...]
+) -> None:
+    """A sentence with a number in it is in no list of labels: another language needs a template."""
+    with pytest.raises(DocumentProblem) as caught:
+        document_from(changed(library, worked, contents=[]), "one.json")
+    assert isinstance(caught.value.what, Message)
+    lacking = message("storage.document.lacks.picture_content", number=1)
+    assert caught.value.what.values["words"] == lacking
 
 
 # damaged files

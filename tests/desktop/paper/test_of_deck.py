@@ -18,6 +18,7 @@ from desktop.paper.dialog import PaperDialog
 from desktop.paper.of_deck import DeckPaperOptions, ProtractorWish, StrobeWish, open_paper_of_deck
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
+from desktop.widgets.terminal import tr
 from tests.arms import REAR, two_arms
 from tests.desktop.kit import RecordingMessages, settle
 from tests.examples import cartridge, deck
@@ -72,7 +73,7 @@ def test_no_words_of_a_choice_are_squeezed(dialog: PaperDialog, qapp: QApplicati
 
 def test_every_option_of_the_command_has_its_place_in_the_dialog(dialog: PaperDialog) -> None:
     parser = argparse.ArgumentParser()
-    add_arguments(parser)
+    add_arguments(parser, tr)
     kinds = parser._subparsers
     assert kinds is not None
     branches = kinds._group_actions[0].choices

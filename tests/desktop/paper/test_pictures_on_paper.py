@@ -24,6 +24,7 @@ from desktop.paper.kept_pictures import PicturesBox
 from desktop.paper.of_deck import DeckPaperOptions, open_paper_of_deck
 from desktop.paper.paper_button import PaperButton
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.terminal import tr
 from desktop.wizard import Wizard
 from tests.desktop.kit import RecordingMessages, finished, settle
 from tests.desktop.pictures.test_reading import encoded, image
@@ -139,7 +140,7 @@ def test_the_paper_of_a_deck_and_the_command_offer_the_same_pictures(
     seen = bitmaps(dialog.sheets)
     assert len(seen) == 6
     parser = argparse.ArgumentParser()
-    add_arguments(parser)
+    add_arguments(parser, tr)
     for what in ("sheet", "owner"):
         asked = [what, "--deck", deck_id, "--out", str(tmp_path / "x.pdf")]
         for more, count in (([], 0), (["--pictures"], 6)):

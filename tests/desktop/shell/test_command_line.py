@@ -8,6 +8,7 @@ import pytest
 
 from desktop import __main__ as entry
 from desktop.shell.command_line import (
+    SUBCOMMANDS,
     Options,
     Subcommand,
     options_from,
@@ -16,6 +17,7 @@ from desktop.shell.command_line import (
     with_files,
     without_files,
 )
+from desktop.widgets.terminal import Say
 
 
 def test_without_arguments_the_systems_own_ways_hold() -> None:
@@ -67,10 +69,10 @@ def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_a_subcommand_runs_without_the_window(monkeypatch: pytest.MonkeyPatch) -> None:
-    def arguments(parser: argparse.ArgumentParser) -> None:
+    def arguments(parser: argparse.ArgumentParser, tr: Say) -> None:
         parser.add_argument("--times", type=int, default=1)
 
-    command = Subcommand("count", "Counts.", arguments, lambda parsed: int(parsed.times))
+    command = Subcommand("count", lambda _: "Counts.", arguments, lambda parsed: int(parsed.times))
     monkeypatch.setattr(entry, "SUBCOMMANDS", (command,))
     monkeypatch.setitem(sys.modules, "desktop.shell.app", None)  # importing the window would fail
     assert entry.main(["count", "--times", "7"]) == 7
@@ -114,3 +116,24 @@ def test_a_file_that_can_not_be_opened_is_named_and_nothing_starts(
         told = capsys.readouterr().err
         assert said in told
         assert told.count("\n") == 1
+
+
+@pytest.mark.parametrize("words", [["--help"], ["paper", "-h"], ["tone", "--help"]])
+def test_every_option_says_what_it_does(words: list[str]) -> None:
+    assert without_help(parser_with(SUBCOMMANDS, words)) == []
+
+
+def test_words_that_nobody_asked_for_are_not_read() -> None:
+    assert "--library" in without_help(parser_with(SUBCOMMANDS, ["paper", "due"]))
+
+
+def without_help(parser: argparse.ArgumentParser) -> list[str]:
+    """Return the options of a command and of its branches that say nothing."""
+    found: list[str] = []
+    for action in parser._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            for branch in action.choices.values():
+                found += without_help(branch)
+        elif not action.help:
+            found += action.option_strings or [action.dest]
+    return found

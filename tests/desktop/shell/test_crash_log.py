@@ -27,6 +27,9 @@ def test_what_no_one_caught_is_kept_and_told_in_one_sentence(
     assert len(messages.told) == 1
     assert "safe" in messages.told[0].sentence
     assert str(log.path) in messages.told[0].remedy
+    if sys.platform != "win32":  # rights are told otherwise there
+        modes = [one.stat().st_mode & 0o777 for one in (log.path.parent, log.path)]
+        assert modes == [0o700, 0o600]
 
 
 def test_a_log_that_cannot_be_written_does_not_make_it_worse(

@@ -37,6 +37,11 @@ options = Options(library=Path(sys.argv[1]) if len(sys.argv) > 1 else None)
 END = "\nsys.exit(desktop.shell.app.run_window(options))\n"
 
 
+def default_folder(home: Path) -> Path:
+    on_mac = home / "Library" / "Application Support"
+    return (on_mac if sys.platform == "darwin" else home) / "setdown"
+
+
 def start(
     code: str, home: Path, *arguments: str, platform: str = "offscreen", **more: str
 ) -> subprocess.CompletedProcess[str]:
@@ -51,6 +56,26 @@ def start(
         timeout=60,
         check=False,
     )
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="rights are told otherwise there")
+@pytest.mark.parametrize("elsewhere", [True, False])
+def test_what_a_start_makes_is_its_owner_s_alone(tmp_path: Path, elsewhere: bool) -> None:
+    home = tmp_path / "a new home"
+    home.mkdir()
+    before = os.umask(0o022)
+    try:
+        named = [str(tmp_path / "other.library")] if elsewhere else []
+        typed = "window._preferences.remember_who('A. Tester')"
+        result = start(START.replace("    pass\n", f"    {typed}\n") + END, home, *named)
+    finally:
+        os.umask(before)
+    assert (result.returncode, result.stderr) == (0, "")
+    own = default_folder(home)
+    modes = {one.name: one.stat().st_mode & 0o777 for one in (own, *own.iterdir())}
+    assert "A. Tester" in (own / "remembered.ini").read_text("utf-8")
+    assert modes.pop("setdown") == 0o700
+    assert set(modes.values()) == {0o600}, modes
 
 
 def test_the_first_start_makes_a_library_in_the_default_place_and_closes_cleanly(

@@ -164,7 +164,8 @@ def test_the_low_feet_rise_and_the_highest_stays() -> None:
         assert part.unit == "turns"
         assert part.amount == pytest.approx(1.16, abs=1e-3)
         assert part.equivalent_mm == pytest.approx(1.45, abs=1e-3)
-    assert "raise 1\u00a0⅛\u00a0turns" in answer.next_move.sentence
+    both = "Raise front left 1\u00a0⅛\u00a0turns (", ") and raise front right 1\u00a0⅛\u00a0turns ("
+    assert all(words in answer.next_move.sentence for words in both)
 
 
 @adjustments
@@ -314,7 +315,7 @@ def test_a_headline_that_grows_too_long_says_how_many_feet_are_turned() -> None:
     answer = judged(Truth(on, (0.0, 5.0)).both_ways(), on)
     assert answer.headline == "Turn 2 feet as written beside each."
     assert answer.next_move is not None
-    assert answer.next_move.sentence.startswith("Foot at the far front left of it: raise 1")
+    assert answer.next_move.sentence.startswith("Raise foot at the far front left of it 1")
 
 
 @pytest.mark.parametrize(("divisions", "is_told"), [(0.0, False), (0.2, False), (4.0, True)])

@@ -168,6 +168,49 @@ def test_a_file_is_read_and_bands_that_are_missing_are_refused(tmp_path: Path) -
         last_of(RecordedTracking.read(written(tmp_path / "b.wav", cut[:2], Playing())))
 
 
+def played(tmp_path: Path, downforce_gf: float, side_gf: float = 0.0) -> RecordedTracking:
+    """Return what bands rising by 1.5 dB tell; the generator's own second harmonic rises too."""
+    cut = tuple(
+        CutBand(315.0, 3.0, peak=0.05 * louder, gap_s=0.5, harmonics=(0.004 * louder,))
+        for louder in (10.0 ** (np.arange(0.0, 13.0, 1.5) / 20.0)).tolist()
+    )
+    playing = Playing(
+        0.2, downforce_gf=downforce_gf, side_gf=side_gf, holds_per_gf=0.06, noise_db=-55.0
+    )
+    return last_of(RecordedTracking.read(written(tmp_path / "a.wav", cut, playing)))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("downforce_gf", "side_gf"), [(2.0, 0.2), (2.0, -0.2), (1.6, 0.1)])
+def test_a_played_record_breaks_up_as_skating_presses_its_walls(
+    tmp_path: Path, downforce_gf: float, side_gf: float
+) -> None:
+    # Each wall stands at 45 degrees: the downforce presses both alike, a pull toward the spindle
+    # more on the inner one, the left channel's. So they break up at peaks as (W + S) : (W - S)
+    # (derived). Too much pull wants more compensation (common practice).
+    told = played(tmp_path, downforce_gf, side_gf)
+    assert not told.faults
+    broke = told.break_up()
+    assert broke.first == ("right" if side_gf > 0.0 else "left")
+    assert broke.difference is not None
+    truth = 20.0 * math.log10((downforce_gf + side_gf) / (downforce_gf - side_gf))
+    assert abs(broke.difference.value - truth) <= broke.difference.half_width()
+    moved = move_of(judged(BandsByTone(setting=2.0, recorded=told))).parts[0].amount
+    assert math.copysign(1.0, moved) == math.copysign(1.0, side_gf)
+
+
+@pytest.mark.long
+def test_less_downforce_breaks_up_sooner(tmp_path: Path) -> None:
+    levels = []
+    for downforce_gf in (1.5, 2.0):
+        left_db = played(tmp_path, downforce_gf).break_up().left_db
+        assert left_db is not None
+        levels.append(left_db)
+    # Loads as 1.5 : 2 hold peaks as that (derived). Each level is read to 0.3 dB, and at the
+    # louder one the generator's own distortion has grown by a third.
+    assert levels[1] - levels[0] == pytest.approx(20.0 * math.log10(2.0 / 1.5), abs=0.7)
+
+
 def test_what_has_nothing_to_set_stays_so() -> None:
     on = deck(skating={"control": "none"})
     said = assessed(context("skating", [recorded(0.0, 1.0)], on=on))
