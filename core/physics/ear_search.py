@@ -45,10 +45,15 @@ _WORTH_HEARING: Final = 0.12
 """Bits: the bands are not played again for less. Our own."""
 MOST_PLAYED: Final = 3
 """Nobody is asked to play the bands more often."""
+_MOVE_IN_PLAYS: Final = 4
+"""A move is worth three readings and takes one after it: the shared decision rule."""
+_WORTH_LEAVING: Final = 2.0 ** (-_MOVE_IN_PLAYS * _WORTH_HEARING)
+"""Where both channels sound alike the control is left unless elsewhere is surer by more than the
+price of a move, in bits of the chance of being near enough: 0.72 of it."""
 _HARDLY_WORSE: Final = 0.9
 _HALF: Final = 0.5
-"""Where the control stands is left alone if elsewhere is hardly surer; once the bands were played
-so often, unless it is twice as sure."""
+"""Where one channel breaks first the control is left alone only if elsewhere is hardly surer; once
+the bands were played so often, unless it is twice as sure."""
 
 _POINTS, _EARS, _TRIED = 121, 12, 12
 
@@ -146,7 +151,9 @@ def search_by_ear(
     sure = np.flatnonzero(near >= near.max() - 1e-6)
     best = int(sure[len(sure) // 2])
     here = trials[-1][0]
-    as_good = _HARDLY_WORSE if len(trials) <= most else _HALF
+    alike = trials[-1][1] is Breaks.TOGETHER
+    as_good = _WORTH_LEAVING if alike else _HARDLY_WORSE
+    as_good = as_good if len(trials) <= most else _HALF
     if near[here] >= as_good * near[best]:
         best = here
     tail = 0.5 * (1.0 - CONFIDENCE)

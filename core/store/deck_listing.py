@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any, Final, NamedTuple
 
 from core.store.arm_names import in_use_in, named_in
-from core.store.backend import Above, Conditions
+from core.store.backend import Conditions
 from core.store.listing import RecordListing, check_due, is_soon, plain, ranks, step_number, verdict
 from core.store.problems import LibraryProblem
 from core.store.rows import ArmWork, DeckWork, RecordRow
@@ -69,6 +69,8 @@ class DeckListing(RecordListing):
         """Of the first decks; of all once it is asked for."""
         self._service_due: dict[str, date | None] = {}
         """Of the same decks, what is due of service alone."""
+        self._ahead: list[tuple[Worked, bool]] = []
+        self._same: dict[Any, Any] = {}
 
     def ask(
         self,
@@ -212,30 +214,40 @@ class DeckListing(RecordListing):
     @property
     def due(self) -> list[date | None]:
         """The day of the next check or service of each deck, whichever is due first."""
-        while not self.prepare(_AT_ONCE):
+        while not self._read_ahead(_AT_ONCE):
             pass
         return self._due
 
     def prepare(self, most: int) -> bool:
-        """Read what is due on so many decks more; return whether it is known of all."""
+        """Read what filters ask for of so many decks more; return whether it is known of all."""
+        are_ready = super().prepare(most)
+        return self._read_ahead(most) and are_ready
+
+    def _read_ahead(self, most: int) -> bool:
         if len(self._due) == len(self._rows):
             return True
         rows = self._rows[len(self._due) : len(self._due) + most]
         ids = tuple(row[0] for row in rows)
-        columns = ("deck_id", "checked_at", "arm_key")
         try:
-            checks = self._fittings(columns, {"checked_at": Above(""), "deck_id": ids})
-            ends = self._ends_of(checks)
+            found = list(self._fittings(Worked._fields, {"deck_id": ids}))
             services = self._services(ids)
         except LibraryProblem as problem:
             self._due += [None] * (len(self._rows) - len(self._due))  # it is told once
             self._tell(problem)
             return True
+        last, ends = _newest(found, self._same), self._ends_of((one[0], *one[-2:]) for one in found)
+        under_way = {one[0] for one in found if not one[4]}
         self._due += [
             first_of(check_due(ends.get(row[0], ""), row[10]), services.get(row[0])) for row in rows
         ]
         self._service_due.update((row[0], services.get(row[0])) for row in rows)
-        return len(self._due) == len(self._rows)
+        self._ahead += [(last.get(one, _NOTHING), one in under_way) for one in ids]
+        if len(self._due) < len(self._rows):
+            return False
+        self._known_last = [worked for worked, _ in self._ahead]
+        self._known_open = [is_open for _, is_open in self._ahead]
+        self._ahead, self._same = [], {}
+        return True
 
     def _applies(self, what: str) -> Sequence[object]:
         if what == "under way":
@@ -269,19 +281,22 @@ def first_of(*days: date | None) -> date | None:
     return min((day for day in days if day is not None), default=None)
 
 
-def _newest(fittings: Iterable[tuple[Any, ...]]) -> dict[str, Worked]:
+def _newest(
+    fittings: Iterable[tuple[Any, ...]], same: dict[Any, Any] | None = None
+) -> dict[str, Worked]:
     """Return the last fitting of each deck, with all its columns.
 
-    Equal values are one object: there are many fittings, few people and steps.
+    Equal values are one object, that in ``same`` if there is one: there are many fittings, few
+    people and steps.
     """
+    known = {} if same is None else same
     last: dict[str, tuple[Any, ...]] = {}
     for fitting in fittings:  # plain tuples: there are many
         deck_id = fitting[0]
         if deck_id not in last or fitting[1] > last[deck_id][1]:
             last[deck_id] = fitting
-    same: dict[Any, Any] = {}
     return {
-        deck_id: Worked(*(same.setdefault(one, one) for one in fitting))
+        deck_id: Worked(*(known.setdefault(one, one) for one in fitting))
         for deck_id, fitting in last.items()
     }
 

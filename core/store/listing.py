@@ -445,9 +445,16 @@ class FittingListing(Listing[FittingRow]):
             or i in numbered
         ]
 
+    def prepare(self, most: int) -> bool:
+        """Make up to so many texts more ready to be ranked; return whether all are."""
+        begin = len(self._spaced)
+        self._spaced += [
+            spaced(_composed(names[2])) for names in self._records[begin : begin + most]
+        ]
+        return len(self._spaced) == len(self._records)
+
     def _texts(self) -> list[str]:
-        if not self._spaced:
-            self._spaced = [spaced(_composed(names[2])) for names in self._records]
+        self.prepare(len(self._records))
         return self._spaced
 
     def _with_whole(self, places: list[int], word: str) -> list[int]:
@@ -538,9 +545,14 @@ class RecordListing(Listing[RecordRow]):
             or i in numbered
         ]
 
+    def prepare(self, most: int) -> bool:
+        """Make up to so many texts more ready to be ranked; return whether all are."""
+        begin = len(self._spaced)
+        self._spaced += [spaced(text) for text in self._folded[begin : begin + most]]
+        return len(self._spaced) == len(self._folded)
+
     def _texts(self) -> list[str]:
-        if not self._spaced:
-            self._spaced = [spaced(text) for text in self._folded]
+        RecordListing.prepare(self, len(self._folded))
         return self._spaced
 
     def _with_whole(self, places: list[int], word: str) -> list[int]:

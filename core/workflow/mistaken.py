@@ -6,9 +6,10 @@ it, only that what was ordered has no effect. So what that other control sets is
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
-from core.fitting import Assessment, Control
+from core.fitting import Assessment, Control, Trial
 from core.language import Message, message
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.final_downforce import NAME as FINAL
@@ -40,3 +41,22 @@ def unseen_controls(assessment: Assessment) -> frozenset[Control]:
         for question in assessment.questions
         if not (question.entry or question.pairs)
     )
+
+
+def stood_still(control: Control, trials: Sequence[Trial]) -> bool:
+    """Return whether the last move of a control may not have been made on it at all.
+
+    Where a step reads how the control itself is set, only if that is as before the move: a dial
+    that went as entered was turned, whatever the bands then tell.
+    """
+    if control is not Control.SKATING:
+        return True
+    after: list[float] = []
+    for place in range(len(trials) - 1, -1, -1):
+        setting = getattr(trials[place].reading, "setting", None)
+        if isinstance(setting, float | int):
+            after.append(float(setting))
+        elif trials[place].moves and after:
+            before = (getattr(one.reading, "setting", None) for one in reversed(trials[:place]))
+            return next((one for one in before if one is not None), None) == after[-1]
+    return False

@@ -49,6 +49,7 @@ from core.language import (
 )
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, Step, reading_from
+from core.steps.downforce import allowed_gf
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, once_more, strip_after, together
@@ -57,7 +58,7 @@ from core.workflow.arm_used import OtherArmWork, on_arm, seen_by
 from core.workflow.chosen_then import choices_of, chosen_when_read
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
-from core.workflow.mistaken import mistaken_reason, unseen_controls
+from core.workflow.mistaken import mistaken_reason, stood_still, unseen_controls
 from core.workflow.refusals import first_settle
 from core.workflow.work import as_asked, told_as_set
 
@@ -175,7 +176,7 @@ class _LogReplay:
             self.last_trial[step] = index
             if reading.reversed_entry or reading.exchanged:
                 return  # what it names is counted corrected; the entry itself adds nothing
-            if not reading.as_read:
+            if not reading.as_read and stood_still(reading.control, self.log[step]):
                 self.unseen.append((index, step, reading.control))
             self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
@@ -349,6 +350,7 @@ class _LogReplay:
             for step, assessment in found.items()
             if self.last_reading.get(step, -1) > since
             for control in unseen_controls(assessment)
+            if stood_still(control, self.log[step])
         ]
         for step, control in unseen:
             reason = mistaken_reason(control, name)
@@ -445,8 +447,9 @@ class _LogReplay:
 
     def _gate_by_final(self, final: Assessment) -> Gate:
         figure = final.figure("downforce")
-        low, high = self.cartridge.downforce_min_gf, self.cartridge.downforce_max_gf
-        allowed: dict[str, Value] = {"low": Quantity(low), "high": _gf(high)}
+        low, high = allowed_gf(self.deck, self.cartridge)
+        by_maker = self.cartridge.downforce_min_gf, self.cartridge.downforce_max_gf
+        allowed: dict[str, Value] = {"low": Quantity(by_maker[0]), "high": _gf(by_maker[1])}
         if figure is None:
             return _closed(Message("workflow.gate.unknown", allowed))
         if not low <= figure.value <= high:

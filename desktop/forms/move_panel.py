@@ -13,7 +13,13 @@ from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers, Quantity, WorkLine, message
 from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
-from core.steps.shared import MayBeRead, asked_name, directions_of, read_instead
+from core.steps.shared import (
+    MayBeRead,
+    asked_name,
+    directions_of,
+    is_far_from_order,
+    read_instead,
+)
 from core.workflow.descriptions import place_words
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.draft_line import DraftLine
@@ -26,12 +32,6 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, announce, button, clear_layout, framed, text_label
 
 _FARTHEST = 1000.0
-_FAR_TIMES: Final = 3.0
-_FAR_BEYOND: Final[Mapping[str, float]] = {"turns": 1.0, "mm": 2.0, "°": 5.0, "gf": 1.0}
-"""An amount this many times the proposed one, and this much beyond it, is questioned: our own
-allowance.
-"""
-_FAR_STEPS: Final = 5.0
 _IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
 """Controls whose turns are shown in eighths, whatever was calculated."""
 _TURN_DECIMALS: Final = 2
@@ -237,7 +237,7 @@ class MovePanel(QWidget):
     def confirm(self, *, by_enter: bool = False) -> None:
         """Emit the move as made, or show the problem.
 
-        An amount that may be a reading, or is far beyond the proposed one, is questioned first.
+        An amount that may be a reading, or is far from the proposed one, is questioned first.
         Enter in its field confirms nothing; a second press of the button does, if the amounts are
         unchanged.
         """
@@ -259,7 +259,7 @@ class MovePanel(QWidget):
             doubtful = not is_sure and (by_enter or self._questioned != self._all_entered())
             if doubtful and self._asks_which(part, field):
                 return
-            if doubtful and _is_far(part, value):
+            if doubtful and is_far_from_order(value, _by_hand(part), part.unit):
                 self._questioned = self._all_entered()
                 field.line.setFocus(Qt.FocusReason.OtherFocusReason)
                 field.line.selectAll()
@@ -389,8 +389,8 @@ class MovePanel(QWidget):
         return list(map(_entered, self.fields))
 
     def _ask(self, part: MovePart, value: float) -> None:
-        typed, proposed = _short(part, value), _short(part, part.amount)
-        asked = message("forms.move_panel.far_beyond", typed=typed, proposed=proposed)
+        typed, proposed = _short(part, value), _short(part, _by_hand(part))
+        asked = message("forms.move_panel.far_off", typed=typed, proposed=proposed)
         self._problem.say("", self._numbers.text(asked))
 
     def _after(self, field: DirectedField) -> None:
@@ -409,13 +409,6 @@ def _short(part: MovePart, amount: float) -> Quantity:
     """Return the amount of a part in its unit, without a sign."""
     unit = UNITS.get(part.unit, NUMBER)
     return Quantity(abs(amount), part.unit, unit.decimals, form="short")
-
-
-def _is_far(part: MovePart, amount: float) -> bool:
-    """Whether an amount is so far beyond the proposed one that a slip is likely."""
-    beyond = abs(amount) - abs(part.amount)
-    far = _FAR_BEYOND.get(part.unit, _FAR_STEPS)
-    return abs(amount) > _FAR_TIMES * abs(part.amount) and beyond > far
 
 
 def _control(part: MovePart) -> tuple[Control, str, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout
 
+from core.fitting import MovePart
 from core.language import Numbers
 from core.steps.shared import Movable
 from desktop.widgets.reason_panel import ReasonPanel
@@ -53,11 +54,11 @@ class PromptPanels(QVBoxLayout):
         """Ask for a reason."""
         self.reason.ask(question)
 
-    def ask_move(self, movables: tuple[Movable, ...]) -> None:
-        """Ask which of these was moved."""
+    def ask_move(self, movables: tuple[Movable, ...], order: tuple[MovePart, ...] = ()) -> None:
+        """Ask which of these was moved, where this was ordered."""
         if self._reason is not None:
             self._reason.hide()
-        self.move.ask(movables)
+        self.move.ask(movables, order)
         self.move_asked.emit()
 
     def put_away(self) -> None:

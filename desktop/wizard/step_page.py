@@ -517,7 +517,9 @@ class StepPage(QWidget):
         """Ask which unplanned move was made."""
         journey = self._controller.journey
         if self._works:
-            self.prompts.ask_move(movables(journey.deck, journey.cartridge, self.step))
+            order = self.status.assessment.next_move
+            parts = order.parts if order is not None else ()
+            self.prompts.ask_move(movables(journey.deck, journey.cartridge, self.step), parts)
 
     def has_unsaved(self) -> bool:
         """Whether there is unsaved input that could still be saved."""

@@ -17,9 +17,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Name, Numbers, Series
+from core.fitting import MovePart
+from core.language import Name, Numbers, Quantity, Series, message
 from core.records import COUNT, UNITS, Directions, FieldKind, FieldSpec, Limits
-from core.steps.shared import Movable
+from core.steps.shared import Movable, is_far_from_order, ordered_for
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
@@ -46,6 +47,8 @@ class UnplannedMovePanel(QFrame):
         self.setProperty("panel", "true")
         self._numbers = numbers
         self._choices: tuple[Movable, ...] = ()
+        self._order: tuple[MovePart, ...] = ()
+        self._questioned: MovePart | None = None
         self.what = QComboBox()
         self.what.setAccessibleName(tr("wizard.unplanned_move.what_was_moved"))
         may_be_narrow(self.what)
@@ -93,8 +96,9 @@ class UnplannedMovePanel(QFrame):
         last = add_all(QHBoxLayout(), self.keep_button, self._back, 1)
         add_all(column, self.draft_line, last, self._problem)
 
-    def ask(self, choices: tuple[Movable, ...]) -> None:
-        """Offer what can be moved."""
+    def ask(self, choices: tuple[Movable, ...], order: tuple[MovePart, ...] = ()) -> None:
+        """Offer what can be moved; an amount far from the one ordered is asked about."""
+        self._order = order
         if choices != self._choices:
             self._choices = choices
             self.what.clear()
@@ -179,8 +183,28 @@ class UnplannedMovePanel(QFrame):
                 self._say(tr("wizard.unplanned_move.0_is_no_move_enter"), self.field.line)
                 return
             amount = typed.value if self._group.checkedId() == 0 else -typed.value
+            if self._asks(chosen.part(amount)):
+                self.field.line.setFocus(Qt.FocusReason.OtherFocusReason)
+                self.field.line.selectAll()
+                return
         self._problem.say("")
         self.made.emit(chosen, amount, self.note.text().strip())
+
+    def _asks(self, moved: MovePart) -> bool:
+        """Ask about an amount far from the order, once, unless the note says why."""
+        part = ordered_for(moved, self._order)
+        if part is None or self.note.text().strip() or moved == self._questioned:
+            return False
+        if not is_far_from_order(moved.amount, part.amount, part.unit):
+            return False
+        self._questioned = moved
+        decimals = UNITS.get(part.unit, COUNT).decimals
+        typed, proposed = (
+            Quantity(abs(one.amount), part.unit, decimals, form="short") for one in (moved, part)
+        )
+        asked = message("wizard.unplanned_move.far_off", typed=typed, proposed=proposed)
+        self._problem.say("", self._numbers.text(asked))
+        return True
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go on with Enter, cancel with Escape; the input stays for the next time."""

@@ -125,12 +125,15 @@ def test_interval_and_chance_are_as_counted(
     assert found.high_db == pytest.approx(quantile(known, 0.975), abs=2.0 * step)
     counted = [inside(known, at, tolerance) for at in places]
     assert found.chance == pytest.approx(counted[found.best_place], abs=0.04)
-    here = trials[-1][0]
-    if found.best_place == here:  # left alone where elsewhere is hardly surer
-        assert counted[here] > 0.9 * max(counted) - 0.04
+    here, heard = trials[-1]
+    # A move is worth three plays and takes one more, a play 0.12 bits: 2 to the -0.48 is 0.72. So
+    # much of the best chance is left alone where both sound alike; 0.9 where one breaks first.
+    as_good = 0.72 if heard is Breaks.TOGETHER else 0.9
+    if found.best_place == here:
+        assert counted[here] > as_good * max(counted) - 0.04
     else:
         assert counted[found.best_place] > max(counted) - 0.03
-        assert counted[here] < 0.9 * max(counted) + 0.04
+        assert counted[here] < as_good * max(counted) + 0.04
 
 
 @pytest.mark.parametrize(("trials", "places", "likely", "spread"), CASES.values(), ids=CASES)
@@ -168,3 +171,12 @@ def test_a_side_force_in_decibels(force: float, db: float) -> None:
     assert own.imbalance_db(force, 2.0) == pytest.approx(db, abs=1e-3)
     assert own.imbalance_db(5.0, 2.0) == own.imbalance_db(1.98, 2.0)  # no wall bears less than none
     assert own.imbalance_db(0.2, 0.0) == 0.0
+
+
+def test_a_dial_is_not_set_back_to_the_middle_for_less_than_the_price_of_a_move() -> None:
+    trials = [(1, Breaks.LEFT), (2, Breaks.TOGETHER), (4, Breaks.TOGETHER)]
+    known = after(trials, DIAL, 2.0, 0.35)
+    counted = [inside(known, at, 0.4) for at in DIAL]
+    assert 0.76 < counted[4] / max(counted) < 0.9, "worse, but for less than a move costs"
+    found = search_by_ear(trials, DIAL, 0.4, likely_db=2.0)
+    assert (found.next_place, found.best_place) == (None, 4)

@@ -633,3 +633,26 @@ def test_a_scale_that_shows_the_same_of_a_floating_arm_is_doubted_itself(step: s
         answer = person.reads(*scale(3.0))
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     says(answer, "check the scale", "counterweight")
+
+
+# --- a maker who names a single figure ---------------------------------------------------------
+
+EXACT = {"scale_read_gf": 0.001, "scale_gain_error": 0.0}
+
+
+@pytest.mark.parametrize(
+    ("shown", "verdict", "is_open"),
+    [(1.99, Verdict.GOOD, True), (1.96, Verdict.GOOD, True), (1.9, Verdict.MOVE, False)],
+)
+def test_a_single_figure_is_meant_within_what_the_deck_allows(
+    shown: float, verdict: Verdict, is_open: bool
+) -> None:
+    # 2.00 gf and nothing else, with 0.05 gf allowed: 1.95 to 2.05. As an exact range it would send
+    # 1.99 gf a fiftieth of a turn back, which no hand does (common practice, no source).
+    only = cartridge(downforce_min_gf=2.0, downforce_max_gf=2.0, downforce_recommended_gf=2.0)
+    person = Person("final_downforce", pinned(bench=EXACT), fitted=only)
+    empty = {"way": "empty pan", "shown_gf": 0.0}
+    answer = person.reads(empty, *[{"way": "scale", "downforce_gf": shown}] * 3)
+    assert answer.verdict is verdict
+    assert person.journey.gate.is_open is is_open
+    assert bool(moved(answer)) is (verdict is Verdict.MOVE)

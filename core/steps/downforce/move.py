@@ -451,8 +451,8 @@ def _steepest(trim: ControlState, control: TrimControl, least: float) -> float:
         return max(abs(trim.gain.value) + trim.gain.half_width(), abs(least))
     if control.stated_gain is None:
         return max(abs(control.steepest_gain), abs(least))
-    known = max(abs(control.stated_gain), abs(least))
-    return known * (1.0 + COVERAGE_FACTOR * control.gain_relative_uncertainty)
+    stated = abs(control.stated_gain) * (1.0 + COVERAGE_FACTOR * control.gain_relative_uncertainty)
+    return max(stated, abs(least))
 
 
 def _up_safely(

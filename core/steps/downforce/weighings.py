@@ -342,6 +342,17 @@ class FloatedAnew(Unsettled):
 Event = Weighing | Shifted | Unsettled | Checked
 
 
+def allowed_gf(deck: Deck, cartridge: Cartridge) -> tuple[float, float]:
+    """Return the least and the most downforce of the maker's range, in gf.
+
+    A single figure allows for what hands and scales are off by, and is taken with the deck's
+    tolerance about it (house rule).
+    """
+    least, most = cartridge.downforce_min_gf, cartridge.downforce_max_gf
+    tolerance = deck.tolerances.downforce_gf if least == most else 0.0
+    return least - tolerance, most + tolerance
+
+
 def events_of(context: Context) -> tuple[Event, ...]:
     """Return weighings and moves of both steps, and what invalidates them, in order of time.
 

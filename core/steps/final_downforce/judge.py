@@ -15,6 +15,7 @@ from core.steps.downforce import (
     DownforceJudge,
     Proposal,
     WeighedDownforce,
+    allowed_gf,
     are_parted,
     check_weighings,
     counted,
@@ -216,14 +217,14 @@ class _FinalDownforceJudge(DownforceJudge):
         probably right.
         """
         told, moving = self._told(shown, now), decision is Decision.MOVE
-        cartridge, checks = self.context.cartridge, len(check_weighings(self.context))
+        checks = len(check_weighings(self.context))
+        least, most = allowed_gf(self.context.deck, self.context.cartridge)
         in_vain = moving or told.more() is None
         if in_vain and told.scale_decides and not moving:
             enough = FEWEST if checks >= _ENOUGH_CHECKS else _MOST_WEIGHINGS
         else:
             enough = _ENOUGH_WEIGHINGS if in_vain else _MOST_WEIGHINGS
-        inside = cartridge.downforce_min_gf <= now.value <= cartridge.downforce_max_gf
-        if len(shown) < enough or not inside:
+        if len(shown) < enough or not least <= now.value <= most:
             return None
         unchecked = told.scale_decides and not self.worth.by_weight
         likely = told.chance >= _LIKELY_RIGHT and not unchecked
@@ -254,10 +255,10 @@ class _FinalDownforceJudge(DownforceJudge):
         return self._weigh(headline, now, count=more)
 
     def _in_range(self, now: Estimate) -> bool:
-        """Return whether the interval touches the maker's own range."""
+        """Return whether the interval touches the maker's range."""
         low, high = now.interval()
-        cartridge = self.context.cartridge
-        return low <= cartridge.downforce_max_gf and high >= cartridge.downforce_min_gf
+        least, most = allowed_gf(self.context.deck, self.context.cartridge)
+        return low <= most and high >= least
 
     def _decision(self, shown: list[float], now: Estimate) -> Decision:
         """Return good, a move, or more weighings; none of the latter if it is probably inside."""

@@ -15,6 +15,7 @@ from pydantic import Field
 
 from core.drawing.chart import Picture
 from core.estimation import (
+    COVERAGE_FACTOR,
     Decision,
     Disagreement,
     Estimate,
@@ -49,6 +50,7 @@ from core.steps.level.readings import (
     Direction,
     Inclinometer,
     Ruler,
+    SlopeRead,
     WaterGlass,
     direction_name,
 )
@@ -161,6 +163,8 @@ class _LevelJudge:
     def _at_the_end(self) -> Assessment:
         """Answer for a bubble at the end of its vial: move coarsely, or read in another way."""
         slope = self.states.least_slope(self.last)
+        if self._may_be_its_own_error(slope):
+            return self._turn_it_round(self.last.ended[-1])
         least = _slope(math.hypot(*slope))
         side = high_side(*slope)
         end = Quantity(self.deck.bench.bubble_range_div, "div", form="short")
@@ -175,9 +179,40 @@ class _LevelJudge:
             order = answer.next_move
             if order is not None:
                 order = replace(order, predicted=message("level.feet.predicted_at_the_end"))
-            return replace(answer, next_move=order, notes=(note, *answer.notes))
+            return replace(answer, next_move=order, notes=(note, *self._coarsely(), *answer.notes))
         headline = message("level.at_the_end", side=side)
         return self._ask(headline, NextReading(way="inclinometer", count=None), notes=[note])
+
+    def _may_be_its_own_error(self, least: tuple[float, float]) -> bool:
+        """Whether the level's own error may hold the bubble there, so that nothing leans for sure.
+
+        It is turned end for end then: an error of its own drives the bubble to the other end.
+        """
+        ways = {one.turned for one in (*self.last.readings, *self.last.ended)}
+        unknown = not self.last.zero_known and len(ways) == 1
+        own = COVERAGE_FACTOR * self.deck.bench.level_zero_error_mm_per_m
+        return unknown and math.hypot(*least) <= own
+
+    def _turn_it_round(self, last: SlopeRead) -> Assessment:
+        """Ask for the same direction with the level turned end for end."""
+        back = "yes" if last.turned else "no"
+        note = message("level.note.own_error_may_hold_it")
+        return self._ask(
+            message("level.turn_the_level", back=back, direction=last.line),
+            NextReading(values=last.along(turned=not last.turned), why=note),
+            notes=[note],
+        )
+
+    def _coarsely(self) -> tuple[Message, ...]:
+        """Say what is not known of a lean that moves the bubble to the end of its vial."""
+        read = (*self.last.readings, *self.last.ended)
+        lines = {round(one.marked_end_deg() * 1e6) % 180_000_000 for one in read}
+        turned = {one.turned for one in read}
+        hidden = not self.last.zero_known and len(turned) == 1
+        if len(lines) > 1 and not hidden:
+            return ()
+        lack = "direction" if not hidden else "both" if len(lines) == 1 else "own error"
+        return (message("level.note.coarse_move", lack=lack),)
 
     def _times_the_end(self, least: tuple[float, float]) -> float:
         """Return how many times the least slope a coarse move corrects.

@@ -25,6 +25,7 @@ from core.steps.shared.disturbance import (
 from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.exchanged import Exchangeable, asked_of_exchange, exchanges
+from core.steps.shared.far_from_order import is_far_from_order, ordered_for
 from core.steps.shared.heard_sound import SOUND_ENDINGS, Follower, HeardSound, fingerprint_of
 from core.steps.shared.heard_tones import (
     DISAGREES,
@@ -90,6 +91,7 @@ __all__ = [
     "floated_anew",
     "history",
     "is_checked",
+    "is_far_from_order",
     "is_right_as_read",
     "judged_alone",
     "judged_roughly",
@@ -98,6 +100,7 @@ __all__ = [
     "method_of",
     "movable",
     "once_more",
+    "ordered_for",
     "questioned",
     "questions_of",
     "read_instead",

@@ -89,7 +89,13 @@ def test_what_can_no_longer_be_read_is_told_and_the_list_stays(
 def test_what_is_due_is_read_a_few_decks_at_a_time_and_once(
     library: Library, asked: list[dict[str, Any]]
 ) -> None:
-    listing, known = library.deck_listing(), library.deck_listing().due
+    another = library.keep_cartridge(cartridge(name="Another")).id
+    keep(library, "2024-04-01", library.decks()[0].id, another, finished=False)
+    listing, plain = library.deck_listing(), library.deck_listing()
+    filters = [frozenset({one}) for one in ("kept", "mine", "under way", "due")]
+    found = [plain.find(only=one) for one in filters]
+    assert len(found[2]) == 1
+    assert found[3]
     asked.clear()
     assert not listing.prepare(2)
     while not listing.prepare(2):
@@ -98,7 +104,9 @@ def test_what_is_due_is_read_a_few_decks_at_a_time_and_once(
     assert [deck for one in asked for deck in one["deck_id"]] == listing.ids
     count = len(asked)
     assert listing.prepare(2)
-    assert (listing.due, len(asked)) == (known, count)
+    assert [listing.find(only=one) for one in filters] == found
+    assert listing.keys("cartridge_name") == plain.keys("cartridge_name")
+    assert len(asked) == count
 
 
 def test_a_row_takes_what_is_due_of_service_from_what_was_read_ahead(
@@ -150,7 +158,8 @@ def test_a_problem_while_what_is_due_is_read_is_told_once(
     monkeypatch.setattr(library._backend, "select_in_parts", fails)
     told: list[LibraryProblem] = []
     listing.troubled = told.append
-    assert listing.prepare(1)
+    while not listing.prepare(1):
+        pass
     assert set(listing.due) == {None}
     assert told == [problem]
 
@@ -164,3 +173,17 @@ def test_rows_read_in_parts_are_those_that_are_read_at_once(library: Library) ->
         at_once = library._backend.select("things", ("id", "name"), where)
         assert len(parts) > 1
         assert sorted(row for part in parts for row in part) == sorted(at_once)
+
+
+def test_the_first_stroke_finds_the_texts_that_it_ranks_ready(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    deck_id = library.keep_deck(deck(name="Bench deck 270")).id
+    keep(library, "2024-03-01", deck_id, library.keep_cartridge(cartridge()).id)
+    for listing in (library.deck_listing(), library.log.listing()):
+        while not listing.prepare(2):
+            pass
+        with monkeypatch.context() as patch:
+            patch.setattr("core.store.listing.spaced", lambda text: f"[{text}]")
+            assert "[" not in "".join(listing._texts())
+        assert listing.find("270")

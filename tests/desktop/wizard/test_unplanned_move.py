@@ -72,6 +72,48 @@ def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
     assert page.reading.isAncestorOf(focus()), "on to the next reading"
 
 
+def test_an_amount_far_from_the_order_is_asked_about_unless_the_note_says_why(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=2.6)
+    wizard = open_wizard()
+    order = step_page(wizard).status.assessment.next_move
+    panel = asked(wizard, "rough_downforce")
+    assert order is not None
+    assert order.parts[0].control is Control.COUNTERWEIGHT
+    press(Key.Key_Return)
+    press(Key.Key_Down)
+    press(Key.Key_Return)
+    write("9")
+    press(Key.Key_Return)
+    press(Key.Key_Return)
+    assert moves(bench) == []
+    assert "You typed 9" in panel._problem.text()
+    assert focus() is panel.field.line if panel.field else False
+    press(Key.Key_Return)
+    write("the ring slipped")
+    press(Key.Key_Return)
+    assert [body.parts[0].amount for body in moves(bench)] == [-9.0]
+
+
+def test_what_was_asked_about_is_kept_the_second_time(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=2.6)
+    asked(open_wizard(), "rough_downforce")
+    press(Key.Key_Return)
+    press(Key.Key_Down)
+    press(Key.Key_Return)
+    write("9")
+    for _ in range(3):  # to the note; the question; to the note again
+        assert moves(bench) == []
+        press(Key.Key_Return)
+    press(Key.Key_Return)
+    assert [body.parts[0].amount for body in moves(bench)] == [-9.0]
+
+
 def test_a_move_of_another_step_is_kept_there_and_sends_it_back(
     bench: FittingBench, open_wizard: Opener
 ) -> None:

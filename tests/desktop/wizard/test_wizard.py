@@ -253,7 +253,8 @@ def test_a_move_is_kept_with_what_was_really_done(bench: FittingBench, open_wiza
     first.line.setFocus()
     first.line.selectAll()
     write("0,5")
-    press(Qt.Key.Key_M, CTRL)
+    for _ in range(2):  # less than half of the order is asked about first
+        press(Qt.Key.Key_M, CTRL)
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, MoveMade)
     assert body.parts[0].amount == 0.5
@@ -362,6 +363,24 @@ def test_an_amount_far_beyond_the_order_is_questioned_before_it_is_kept(
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, MoveMade)
     assert abs(body.parts[-1].amount) == 12.0
+
+
+def test_half_as_much_as_ordered_is_questioned_too(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="left-right", divisions=0.0)
+    bench.read("level", way="bubble", direction="front-back", divisions=20.0)
+    panel = step_page(open_wizard()).move_panel
+    fields = [one for one in panel.fields if one is not None]
+    count = len(bench.controller.fitting.entries)
+    assert fields[-1].value is not None
+    assert abs(fields[-1].value) > 2.0, "some turns are ordered"
+    fields[-1].line.setFocus()
+    fields[-1].line.selectAll()
+    write("0.5")
+    press(Qt.Key.Key_M, CTRL)
+    assert len(bench.another().fitting.entries) == count
+    assert "You typed 0,5" in panel._problem.text()
 
 
 # accepting

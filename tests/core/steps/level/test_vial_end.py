@@ -57,6 +57,35 @@ def test_at_the_end_is_an_answer_whatever_the_kit_says_of_the_vial() -> None:
     assert then.verdict is Verdict.GOOD
 
 
+def test_a_coarse_move_says_what_is_not_known_yet() -> None:
+    # 6 divisions of 0.3 mm/m are 1.8 mm/m: more than the level's own error, 1.0 at two in 20
+    ended, across = Bubble(divisions=6.0), Bubble(direction=ACROSS, divisions=0.0)
+    turned = Bubble(divisions=-6.0, turned=True)
+    on = on_feet(THREE, bench=FEW)
+    told = [
+        [note for note in judged(read(*taken), on).notes if "coarse" in note]
+        for taken in ((ended,), (ended, turned), (ended, across), (ended, turned, across))
+    ]
+    assert ["one direction" in note and "end for end" in note for note in told[0]] == [True]
+    assert ["one direction" in note and "end for end" not in note for note in told[1]] == [True]
+    assert ["one direction" not in note and "end for end" in note for note in told[2]] == [True]
+    assert told[3] == []
+
+
+def test_what_the_levels_own_error_may_hold_at_the_end_is_read_turned_before_any_move() -> None:
+    # 6 divisions of 0.15 mm/m are 0.9 mm/m, less than the 1.0 that the level itself may be off by
+    on = with_vial(0.15)
+    ended = Bubble(direction=ACROSS, divisions=6.0)
+    answer = judged(read(ended), on)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
+    assert "end for end" in answer.headline
+    assert answer.next_reading is not None
+    assert answer.next_reading.values == {"direction": ACROSS, "turned": True}
+    leans = judged(read(ended, Bubble(direction=ACROSS, divisions=-6.0, turned=True)), on)
+    assert leans.verdict is Verdict.MOVE
+
+
 @pytest.mark.parametrize(
     ("toward", "turned", "side"),
     [("marked", False, "rear"), ("other", False, "front"), ("marked", True, "front")],
