@@ -26,6 +26,8 @@ class WorkLine(FrozenModel):
     does: Deed = ""
     warns: bool = False
     """Whether its words keep hands or stylus from harm without a caution at it."""
+    chooses: bool = False
+    """Whether it is done in the choices of the step, to which the line then leads."""
     controls: tuple[str, ...] = ()
     """Before a move: the controls it belongs to, as the log names them; empty for all."""
 

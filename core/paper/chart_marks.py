@@ -33,6 +33,7 @@ from core.drawing.marks import (
     arrow_head,
     whole_steps,
 )
+from core.drawing.words_apart import Spot, apart
 from core.language import Numbers
 from core.paper.lettering import LEADING, Measure, wrapped
 
@@ -56,6 +57,8 @@ _FILLS: Final[dict[MarkRole, float]] = {
 }
 _DOT_MM: Final = 0.75
 _SMALL_MM: Final = 2.1
+_BELOW_MM: Final = 0.25 * _SMALL_MM
+"""How far letters reach below their line."""
 _FRAME: Final = Pen(0.15)
 
 
@@ -112,7 +115,7 @@ class _Chart:
         drawn: list[Mark] = []
         for item in self.picture.items:
             drawn += self._item(item)
-        return (*head, *drawn, *self._axes(), *foot)
+        return (*head, *drawn, *self._tags(), *self._axes(), *foot)
 
     def _plot(self, room: Box) -> Box:
         left = room.left
@@ -219,7 +222,7 @@ class _Chart:
             case Arrow():
                 marks = self._arrow(item)
             case Tag():
-                marks = self._words(item)
+                marks = []  # words stand on all else, each beside the others
         return marks
 
     def _rule(self, rule: Rule) -> list[Mark]:
@@ -244,14 +247,26 @@ class _Chart:
         fill = _FILLS.get(shape.role, 0.8) if shape.filled else None
         return [Area(points, fill, _PENS[shape.role])]
 
-    def _words(self, tag: Tag) -> list[Mark]:
+    def _tags(self) -> list[Mark]:
+        """Set the words at places, none of them on another."""
         plot = self.view.plot
-        x, y = self.view.held(tag.x, tag.y)
-        base = y + 1.3 if y + 1.3 + _SMALL_MM < plot.top else y - 1.3 - _SMALL_MM * 0.7
-        text = self.numbers.text(tag.text)
-        half = self.measure(text, _SMALL_MM) / 2.0
-        x = min(max(x, plot.left + half + 0.4), plot.right - half - 0.4)
-        return [Words(x, base, text, _SMALL_MM, "middle")]
+        wished, texts = [], []
+        for tag in self.picture.items:
+            if not isinstance(tag, Tag):
+                continue
+            x, y = self.view.held(tag.x, tag.y)
+            low = y + 1.3 if y + 1.3 + _SMALL_MM < plot.top else y - 1.3 - _SMALL_MM * 0.7
+            text = self.numbers.text(tag.text)
+            wide = self.measure(text, _SMALL_MM)
+            left = min(max(x - 0.5 * wide, plot.left + 0.4), plot.right - wide - 0.4)
+            wished.append(Spot(left, low - _BELOW_MM, wide, _SMALL_MM + _BELOW_MM))
+            texts.append(text)
+        room = Spot(plot.left, plot.bottom, plot.width, plot.height)
+        return [
+            Words(spot.left + 0.5 * spot.width, spot.low + _BELOW_MM, text, _SMALL_MM, "middle")
+            for spot, text in zip(apart(wished, room, gap=0.2), texts, strict=True)
+            if spot is not None
+        ]
 
     def _band(self, band: Band) -> list[Mark]:
         low, high = sorted((band.low, band.high))

@@ -15,6 +15,7 @@ THICK: Final = Pen(0.35)
 THIN: Final = Pen(0.12, colour=0.4)
 _GAP_MM: Final = 2.0
 _FOOT_MM: Final = 5.0
+_FOOT_TYPE_MM: Final = 2.2
 
 
 @dataclass(slots=True)
@@ -125,10 +126,26 @@ class Pages:
         made: list[Sheet] = []
         for index, marks in enumerate(self.pages, start=1):
             page = message("paper.pages.page", title=Name(title), index=index, count=count)
-            line = wrapped(say.text(page), self.area.width, 2.2, self.measure)[0]
-            foot = Words(self.area.right, self.area.bottom + 0.5, line, 2.2, "right", colour=0.3)
+            line = self._foot(title, index, count, say)
+            foot = Words(
+                self.area.right, self.area.bottom + 0.5, line, _FOOT_TYPE_MM, "right", colour=0.3
+            )
             made.append(Sheet(say.text(page), summary, size, (*marks, foot)))
         return tuple(made)
+
+    def _foot(self, title: str, index: int, count: int, say: Numbers) -> str:
+        """Return the line at the foot; of a long title the end goes, never the page's number."""
+
+        def line(words: str) -> str:
+            return say.text(
+                message("paper.pages.page", title=Name(words), index=index, count=count)
+            )
+
+        said, letters = line(title), len(title)
+        while letters and self.measure(said, _FOOT_TYPE_MM) > self.area.width:
+            letters -= 1
+            said = line(f"{title[:letters].rstrip()}…")
+        return said
 
     def _wrapped(
         self, lefts: Sequence[float], cells: Sequence[str], *, bold: bool = False

@@ -50,6 +50,8 @@ _HALF_ALONG_MM: Final = 18.0
 _STEP_MM: Final = 3.0
 _LADDER_MM: Final = 5
 SPINDLE_X_MM: Final = 30.0
+_WORD_ROOM_MM: Final = 3.6
+"""From the foot of a figure on the ladder to lines that would strike it through."""
 
 
 def spindle_marks() -> tuple[Mark, ...]:
@@ -160,12 +162,14 @@ def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
     last = _bearing_from_pivot(plan, outer + 4.0)
     marks.append(Arc(0.0, pivot, length, first, last - first, FINE))
     half = half_across(plan.nulls_mm)
+    ladder = _ladder(plan, say)
     for null in plan.nulls_mm:
         x, y = plan.stylus_at(null)
         bearing = math.degrees(math.atan2(y, x))
         marks += grid_marks(null, bearing, half)
         ux, uy = x / null, y / null
-        marks.append(Line(8.0 * ux, 8.0 * uy, (null - half) * ux, (null - half) * uy, FAINT))
+        line = Line(8.0 * ux, 8.0 * uy, (null - half) * ux, (null - half) * uy, FAINT)
+        marks += _line_past(line, [(word.x, word.y) for word in ladder if isinstance(word, Words)])
         down = _HALF_ALONG_MM + 3.6
         marks.append(
             Words(
@@ -180,11 +184,11 @@ def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
         )
     for radius in (inner, outer):
         marks.append(_across_arc(plan, *plan.stylus_at(radius), 3.0))
-    x, y = plan.stylus_at(min(inner - 4.0, plan.nulls_mm[0] - half))
+    _, y = plan.stylus_at(min(inner - 4.0, plan.nulls_mm[0] - half))
     marks.append(
         Words(
-            x - 2.0,
-            y - 9.5,
+            _left_of_grid(plan, half) - 1.0,
+            y - 9.5 if y < 0.0 else y + 7.0,  # off the line from the spindle
             say.text(message("paper.protractor.innermost_groove")),
             2.4,
             "right",
@@ -202,8 +206,7 @@ def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
             colour=0.3,
         )
     )
-    marks += _ladder(plan, say)
-    return tuple(marks)
+    return (*marks, *ladder)
 
 
 def arc_sheets(
@@ -308,6 +311,34 @@ def _across_arc(plan: ProtractorPlan, x: float, y: float, half_mm: float) -> Lin
     length = math.hypot(x, y - plan.pivot_mm)
     ux, uy = x / length, (y - plan.pivot_mm) / length
     return Line(x - half_mm * ux, y - half_mm * uy, x + half_mm * ux, y + half_mm * uy, DASHED)
+
+
+def _left_of_grid(plan: ProtractorPlan, half: float) -> float:
+    """Return how far left the inner grid and what is read in it reach."""
+    null = plan.nulls_mm[0]
+    x, y = plan.stylus_at(null)
+    grid = extent(grid_marks(null, math.degrees(math.atan2(y, x)), half))
+    return min(grid.left, plan.stylus_at(plan.grooves.inner_mm - 4.0)[0])
+
+
+def _line_past(line: Line, words: Sequence[XY]) -> list[Line]:
+    """Return a line from the spindle outward with gaps where words stand."""
+    length = math.hypot(line.x1 - line.x0, line.y1 - line.y0)
+    ux, uy = (line.x1 - line.x0) / length, (line.y1 - line.y0) / length
+    pieces, start = [], 0.0
+    for x, y in words:
+        along = (x - line.x0) * ux + (y - line.y0) * uy
+        aside = abs((y - line.y0) * ux - (x - line.x0) * uy)
+        if aside >= _WORD_ROOM_MM or not 0.0 < along < length:
+            continue
+        gap = math.sqrt(_WORD_ROOM_MM**2 - aside**2)
+        pieces.append((start, along - gap))
+        start = along + gap
+    return [
+        Line(line.x0 + a * ux, line.y0 + a * uy, line.x0 + b * ux, line.y0 + b * uy, line.pen)
+        for a, b in (*pieces, (start, length))
+        if b > a
+    ]
 
 
 def _ladder(plan: ProtractorPlan, say: Numbers) -> list[Mark]:

@@ -104,7 +104,7 @@ class Foot(FrozenModel):
     x_mm: Annotated[Millimetres, Limits(-1000, 1000), Directions("to the right", "to the left")] = (
         Field(title="Across", description="From the middle of the plinth.")
     )
-    y_mm: Annotated[Millimetres, Limits(-1000, 1000), Directions("to the back", "to the front")] = (
+    y_mm: Annotated[Millimetres, Limits(-1000, 1000), Directions("to the rear", "to the front")] = (
         Field(title="Along", description="From the middle of the plinth.")
     )
     adjustable: bool = Field(

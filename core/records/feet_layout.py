@@ -41,7 +41,7 @@ class FeetLayout(FrozenModel):
         380.0, title="Width", description="Between the middles of the feet, left to right."
     )
     depth_mm: Annotated[Millimetres, Limits(20, 2000), When("pattern", _KNOWN)] = Field(
-        290.0, title="Depth", description="Between the middles of the feet, front to back."
+        290.0, title="Depth", description="Between the middles of the feet, front to rear."
     )
     turned: Annotated[FeetTurned, When("pattern", _KNOWN)] = Field(
         FeetTurned.ALL,

@@ -24,11 +24,12 @@ class Worked(NamedTuple):
     reached: str
     kept: int
     left_found: int
+    is_check: int
     checked_at: str
     arm_key: str
 
 
-_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "", "")
+_NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, 1, "", "")
 
 _AT_ONCE: Final = 200
 """Decks of which it is read together what is due: their records need room at the same time."""
@@ -154,6 +155,7 @@ class DeckListing(RecordListing):
                 left_found=newest.left_found,
                 due=check_due(ends.get(row.id, ""), months),
                 months=months,
+                is_check=bool(newest.is_check),
                 arms=tuple(
                     ArmWork(name, names.get(on_arms[row.id, arm].cartridge_id, ""))
                     for arm, name in self._arms.get(row.id, {}).items()

@@ -283,7 +283,7 @@ class FittingListing(Listing[FittingRow]):
         self._started, self._last, self._away_at, self._job = started, last, away, job
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
-        self._reached, self._kept, self._left, ended = how
+        self._reached, self._kept, self._left, ended, self._is_check = how
         # Of most they are the same moment, of which one text is enough.
         self._ended = [at if at == end else end for at, end in zip(last, ended, strict=True)]
         self._promises = [jobs.get(one, _NO_JOB) for one in job]
@@ -327,6 +327,7 @@ class FittingListing(Listing[FittingRow]):
             promised=self._promises[place][1],
             arm_key=self._arm_key[place],
             arm_name=self._arm_names.get(place, ""),
+            is_check=bool(self._is_check[place]),
         )
 
     @property

@@ -25,7 +25,7 @@ _LISTED: Final = (
     *("id", "deck_id", "cartridge_id", "started_at", "last_at"),
     *("finished", "archived", "entry_count", "who", "archived_at", "job_id", "arm_key"),
 )
-_STANDING: Final = ("reached", "kept", "left_found", "checked_at")
+_STANDING: Final = ("reached", "kept", "left_found", "checked_at", "is_check")
 _UNLIKE: Final = {
     (*_LISTED, *_STANDING).index(one) for one in ("id", "started_at", "last_at", "checked_at")
 }

@@ -81,6 +81,8 @@ class DeckWork(NamedTuple):
     months: int
     arms: tuple[ArmWork, ...] = ()
     """One for each arm that was worked on, in the deck's order; empty for a deck with one arm."""
+    is_check: bool = True
+    """Whether the last work asked for every step."""
 
 
 class RecordRow(NamedTuple):
@@ -143,6 +145,8 @@ class FittingRow(NamedTuple):
     """The key of the arm; empty for the deck's first."""
     arm_name: str = ""
     """The name of that arm; empty for a deck with one arm, or if the arm is gone."""
+    is_check: bool = True
+    """Whether every step was asked for; False for a short job."""
 
     @property
     def deck_and_arm(self) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
@@ -44,26 +45,27 @@ from core.language import (
     Value,
     message,
 )
-from core.records import Choice, FieldKind, FieldSpec, fields_of
+from core.records import Choice, Deck, FieldKind, FieldSpec, Unit, fields_of
 from core.steps import reading_from, step_named
 from core.steps.shared import control_name, directed, directions_of
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
 _SAME: Final = 1e-9
+_NO_UNITS: Final[Mapping[str, Unit]] = MappingProxyType({})
 
 
 def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
-    body: Body, *, parallel: bool = False
+    body: Body, *, parallel: bool = False, deck: Deck | None = None
 ) -> Message:
     """Return a log entry in one or two sentences without a final full stop.
 
     An entry that this version can't read is described as such; nothing is raised. ``parallel`` asks
-    for the words of a parallel-tracking arm.
+    for the words of a parallel-tracking arm; ``deck`` says in which unit its scales are marked.
     """
     match body:
         case ReadingTaken():
-            return _reading(body)
+            return _reading(body, deck)
         case MoveMade(parts=parts, note=note):
             moved = described_parts(parts, parallel=parallel)
             if note:
@@ -87,8 +89,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.withdrawn")
         case NoteWritten(text=text):
             return message("log.note", text=Name(text))
-        case ThingsRevised(deck_revision=deck, cartridge_revision=cartridge):
-            return message("log.revised", deck=deck, cartridge=cartridge)
+        case ThingsRevised(deck_revision=of_deck, cartridge_revision=cartridge):
+            return message("log.revised", deck=of_deck, cartridge=cartridge)
         case Finished(note=note):
             if note:
                 return message("log.finished_with_note", note=Name(note))
@@ -132,15 +134,18 @@ def listened_words(heard: ListeningCheck) -> Message:
     return message("log.listened", heard=Series(tuple(said), ","))
 
 
-def described_model(model: BaseModel) -> Series:
-    """Return the fields of a model that apply, with units."""
+def described_model(model: BaseModel, units: Mapping[str, Unit] = _NO_UNITS) -> Series:
+    """Return the fields of a model that apply, with units.
+
+    ``units`` are those that depend on the deck, by the name of the field.
+    """
     said: list[Value] = []
     for spec in fields_of(type(model)):
         value = getattr(model, spec.name)
         applies = spec.when is None or spec.when.holds(getattr(model, spec.when.field, None))
         if not applies or value is None or value in ("", ()):
             continue
-        said.append(_field(spec, value))
+        said.append(_field(spec, value, units.get(spec.name, spec.unit)))
     return Series(tuple(said), ";")
 
 
@@ -170,17 +175,23 @@ def described_part(part: MovePart, *, parallel: bool = False) -> Message:
 
 
 def described_entry(
-    entry: Entry, counted: Mapping[str, Entry], *, parallel: bool = False
+    entry: Entry,
+    counted: Mapping[str, Entry],
+    *,
+    parallel: bool = False,
+    deck: Deck | None = None,
 ) -> Message:
     """Return an entry; for a move corrected later, both versions.
 
     ``counted`` are the entries as they count (:meth:`core.fitting.Fitting.counting`), by id.
     """
     now = counted.get(entry.id, entry).body
-    entered = described(entry.body, parallel=parallel)
+    entered = described(entry.body, parallel=parallel, deck=deck)
     if now == entry.body:
         return entered
-    return message("log.corrected", now=described(now, parallel=parallel), entered=entered)
+    return message(
+        "log.corrected", now=described(now, parallel=parallel, deck=deck), entered=entered
+    )
 
 
 def _named(name: Message, control: Control, where: str) -> Message:
@@ -247,7 +258,7 @@ def _plan(body: Planned, *, parallel: bool) -> Message:
     return message("log.begun_with_moves", source=source, moves=moves)
 
 
-def _reading(body: ReadingTaken) -> Message:
+def _reading(body: ReadingTaken, deck: Deck | None) -> Message:
     try:
         reading = reading_from(body.step, body.reading)
     except (ValidationError, KeyError):
@@ -255,7 +266,8 @@ def _reading(body: ReadingTaken) -> Message:
     if isinstance(reading, ControlChecked):
         return _answer(reading)
     way = Label(type(reading).WAY_TITLE)
-    return message("log.reading", way=way, fields=described_model(reading))
+    units = _NO_UNITS if deck is None else type(reading).units_on(deck)
+    return message("log.reading", way=way, fields=described_model(reading, units))
 
 
 def _answer(reading: ControlChecked) -> Message:
@@ -279,9 +291,9 @@ def _choice(body: ChoiceMade) -> Message:
     return message("log.chosen", fields=described_model(chosen))
 
 
-def _field(spec: FieldSpec, value: Any) -> Message:
-    symbol = spec.unit.symbol if spec.unit else ""
-    decimals = spec.unit.decimals if spec.unit and spec.unit.symbol else 0
+def _field(spec: FieldSpec, value: Any, unit: Unit | None) -> Message:
+    symbol = unit.symbol if unit else ""
+    decimals = unit.decimals if unit and unit.symbol else 0
     label = Label(spec.label)
     match spec.kind:
         case FieldKind.FLAG:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from html import escape
-from typing import Final
+from typing import Any, Final
 
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QW
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from core.drawing.chart import Axis, MarkRole, Picture, Swatch, swatch_of
+from core.drawing.words_apart import Spot, without_overlap
 from core.language import MINUS, Name, Numbers
 from desktop.charts.items import ItemPool, fill_for, paint_symbol, pen_for
 from desktop.widgets import theme
@@ -170,6 +171,16 @@ class _Axis(pg.AxisItem):
         written: list[str] = super().tickStrings(values, scale, spacing)
         signed = [text.replace("-", MINUS) for text in written]
         return [text.replace(".", self._numbers.decimal) for text in signed]
+
+    def generateDrawSpecs(self, painter: QPainter) -> Any:
+        """Return what is drawn, without numbers and dates that would cover others."""
+        drawn = super().generateDrawSpecs(painter)
+        if drawn is None:
+            return None
+        axis, ticks, texts = drawn
+        spots = [Spot(box.x(), box.y(), box.width(), box.height()) for box, _, _ in texts]
+        stays = without_overlap(spots)
+        return axis, ticks, [text for text, stay in zip(texts, stays, strict=True) if stay]
 
 
 class _Plot(pg.PlotWidget):

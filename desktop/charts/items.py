@@ -7,7 +7,7 @@ costs no new objects.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -22,6 +22,7 @@ from PySide6.QtGui import (
     QPainterPath,
     QPen,
     QPolygonF,
+    QTransform,
 )
 
 from core.drawing.chart import (
@@ -38,6 +39,7 @@ from core.drawing.chart import (
     Tag,
 )
 from core.drawing.marks import arrow_head
+from core.drawing.words_apart import Spot, apart
 from core.language import Numbers
 from desktop.widgets.theme import Appearance
 
@@ -60,6 +62,9 @@ _DASHES: Final[dict[MarkRole, Qt.PenStyle]] = {
 
 _DOT_REACH_PX: Final = 5.5
 _BESIDE_EDGE_PX: Final = 2.0
+_BETWEEN_WORDS_PX: Final = 2.0
+_MOST_DOTS: Final = 80
+"""The last dots, which words keep off: of more than these no picture has words at all places."""
 _AROUND_PX: Final = tuple(
     (across, down) for across in (-1.5, 0.0, 1.5) for down in (-1.5, 0.0, 1.5) if across or down
 )
@@ -211,6 +216,7 @@ class WordsItem(_Drawn):
         self._colour, self._ground = QColor(), QColor()
         self._type = QFont()
         self._size = QSizeF()
+        self.together = WordsTogether()
 
     def set(
         self,
@@ -229,6 +235,10 @@ class WordsItem(_Drawn):
         self._colour, self._ground, self._type = colour, ground, type_
         self._size = QFontMetricsF(type_).size(0, text)
 
+    def wished(self, to_screen: QTransform, seen: QRectF) -> QRectF:
+        """Return the box of the words on the screen as if they were alone."""
+        return kept_in_sight(self.box(to_screen.map(self._place)), seen)
+
     def box(self, place: QPointF) -> QRectF:
         """Return the box of the words on the screen, whose anchor stands at a place there.
 
@@ -242,9 +252,9 @@ class WordsItem(_Drawn):
     def paint(self, painter: QPainter, *_: Any) -> None:
         """Draw the words in pixels."""
         to_screen = painter.worldTransform()
-        box = kept_in_sight(
-            self.box(to_screen.map(self._place)), to_screen.mapRect(self.viewRect())
-        )
+        box = self.together.box_of(self, to_screen, to_screen.mapRect(self.viewRect()))
+        if box is None:
+            return
         painter.resetTransform()
         painter.setFont(self._type)
         flags = int(Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextDontClip)
@@ -253,6 +263,50 @@ class WordsItem(_Drawn):
             painter.drawText(box.translated(across, down), flags, self._text)
         painter.setPen(self._colour)
         painter.drawText(box, flags, self._text)
+
+
+class WordsTogether:
+    """All words of a picture, which keep off each other and off its dots."""
+
+    def __init__(self) -> None:
+        self._words: list[WordsItem] = []
+        self._dots: list[QPointF] = []
+        self._boxes: dict[WordsItem, QRectF | None] = {}
+        self._made_for: object = None
+
+    def show(self, words: Sequence[WordsItem], dots: Sequence[QPointF]) -> None:
+        """Take the words and dots of a new picture."""
+        self._words, self._dots = list(words), list(dots[-_MOST_DOTS:])
+        self._made_for = None
+        for one in self._words:
+            one.together = self
+
+    def box_of(self, item: WordsItem, to_screen: QTransform, seen: QRectF) -> QRectF | None:
+        """Return where words stand on the screen; None if they would have to cover others."""
+        made_for = to_screen, seen
+        if made_for != self._made_for:
+            self._made_for = made_for
+            self._boxes = self._placed(to_screen, seen)
+        return self._boxes.get(item)
+
+    def _placed(self, to_screen: QTransform, seen: QRectF) -> dict[WordsItem, QRectF | None]:
+        wished = [one.wished(to_screen, seen) for one in self._words]
+        reach = _DOT_REACH_PX
+        dots = [
+            Spot(at.x() - reach, at.y() - reach, 2.0 * reach, 2.0 * reach)
+            for at in map(to_screen.map, self._dots)
+        ]
+        spots = apart(
+            [_spot(box) for box in wished], _spot(seen), avoid=dots, gap=_BETWEEN_WORDS_PX
+        )
+        return {
+            one: None if spot is None else QRectF(spot.left, spot.low, spot.width, spot.height)
+            for one, spot in zip(self._words, spots, strict=True)
+        }
+
+
+def _spot(box: QRectF) -> Spot:
+    return Spot(box.left(), box.top(), box.width(), box.height())
 
 
 def kept_in_sight(box: QRectF, seen: QRectF) -> QRectF:
@@ -290,6 +344,7 @@ class ItemPool:
         self._items: dict[str, list[Any]] = {}
         self._used: dict[str, int] = {}
         self._depth = 0
+        self.together = WordsTogether()
         self.type = QFont()
 
     def draw(self, picture: Picture, look: Appearance, text: QColor) -> None:
@@ -302,6 +357,8 @@ class ItemPool:
         for kind, items in self._items.items():
             for extra in items[self._used.get(kind, 0) :]:
                 extra.hide()
+        used = self._items.get("words", [])[: self._used.get("words", 0)]
+        self.together.show(used, _dots_of(picture) if len(used) > 1 else ())
 
     def _draw_one(
         self, item: Item, picture: Picture, look: Appearance, text: QColor, room: QRectF
@@ -395,6 +452,16 @@ class ItemPool:
         item.setZValue(self._depth + (1000 if kind == "words" else 0))
         item.show()
         return item
+
+
+def _dots_of(picture: Picture) -> list[QPointF]:
+    return [
+        QPointF(float(x), float(y))
+        for item in picture.items
+        if isinstance(item, Points)
+        for x, y in zip(item.x[-_MOST_DOTS:], item.y[-_MOST_DOTS:], strict=True)
+        if math.isfinite(x) and math.isfinite(y)
+    ]
 
 
 def _broken(words: str) -> str:

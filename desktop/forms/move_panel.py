@@ -29,7 +29,7 @@ from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, clear_layout, framed, text_label
+from desktop.widgets.panels import add_all, announce, button, clear_layout, framed, text_label
 
 _FARTHEST = 1000.0
 _IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
@@ -253,7 +253,7 @@ class MovePanel(QWidget):
             if value is None:
                 field.reveal()
                 field.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
-                self._say(field.problem or tr("forms.move_panel.enter_how_far_you_moved"))
+                self._say_wrong(field.problem)
                 return
             is_sure = (field, _entered(field)) in self._sure
             doubtful = not is_sure and (by_enter or self._questioned != self._all_entered())
@@ -345,6 +345,14 @@ class MovePanel(QWidget):
         """Withdraw the question whether a number was read."""
         self._in_doubt = None
         self.which.hide()
+
+    def _say_wrong(self, problem: str) -> None:
+        """Name what is wrong at its field alone; a screen reader hears it from here."""
+        if problem:
+            self._say(tr("forms.form.marked_above"))
+            announce(self.made_button, problem)
+        else:
+            self._say(tr("forms.move_panel.enter_how_far_you_moved"))
 
     def _say(self, sentence: str) -> None:
         self._problem.say(f"{sentence}")

@@ -22,7 +22,7 @@ from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
+from desktop.widgets.panels import add_all, announce, button, framed, heading, set_shown, text_label
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
@@ -42,6 +42,8 @@ class ReadingPanel(QWidget):
     way_changed = Signal(str)
     line_moved = Signal()
     """Another line of the recipe is in hand."""
+    choice_wanted = Signal()
+    """The person goes to the choices of the step."""
     weighing_wanted = Signal()
     """The person goes to the weighing that opens the closed fields."""
     typed_into = Signal(str)
@@ -350,7 +352,11 @@ class ReadingPanel(QWidget):
 
     def closed_reason(self) -> str:
         """Return why the chosen way is closed, or an empty string."""
-        return "" if self._closed.isHidden() else self._closed.text()
+        return self._closed.text()
+
+    def say_reason(self, *, here: bool) -> None:
+        """Say in the panel why the form is closed, or leave it to the page's headline."""
+        set_shown(self._closed, shown=here and bool(self._closed.text()))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Go on to the form with Enter on a way."""
@@ -417,6 +423,7 @@ class ReadingPanel(QWidget):
             form.refused.connect(self._on_refused)
             if form.recipe is not None:
                 form.recipe.moved.connect(self.line_moved)
+                form.recipe.choice_wanted.connect(self.choice_wanted)
             form.forget_typing()
             self._forms[way] = form
             self._offer_records(form)
@@ -506,4 +513,6 @@ class ReadingPanel(QWidget):
             self.kept.emit(made)
 
     def _on_refused(self, sentence: str) -> None:
-        self._problem.say(tr("forms.reading_panel.not_kept_yet_sentence", sentence=Name(sentence)))
+        """Name what is wrong at its field alone; a screen reader hears it from here."""
+        self._problem.say(tr("forms.reading_panel.not_kept_yet"))
+        announce(self.keep_button, sentence)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QLabel,
     QLineEdit,
+    QPushButton,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -25,8 +26,9 @@ from core.records import FieldKind, FieldSpec, Unit, fields_of
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import column_in
+from desktop.widgets.panels import button, column_in
 
 TYPE: Final = 1.15
 """Font scale of the work's words against the rest."""
@@ -108,6 +110,7 @@ class RecipeLine(QWidget):
         self.caution = CautionLine(line.caution, self) if line.caution else None
         if self.caution is not None:
             column.addWidget(self.caution)
+        self.to_choices = self._button_to_choices(column) if line.chooses else None
         self.fields = QFormLayout()
         if line.fields:
             self.fields.setContentsMargins(0, 0, 0, 0)
@@ -122,6 +125,14 @@ class RecipeLine(QWidget):
         self._column = column
         self._keep_margins()
         self._arrange()
+
+    def _button_to_choices(self, column: QVBoxLayout) -> QPushButton:
+        made = button(
+            tr("forms.recipe.to_choices"), tip=tr("forms.recipe.goes_to_choices"), quiet=True
+        )
+        made.setParent(self)
+        column.addWidget(made, 0, Qt.AlignmentFlag.AlignLeft)
+        return made
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the label of a list above it where its longest entry has no room beside."""
@@ -230,6 +241,8 @@ class RecipeLine(QWidget):
         _show(self.words, shown=not self._is_folded and bool(self.line.text))
         if self.caution is not None:
             _show(self.caution, shown=not self._is_folded)
+        if self.to_choices is not None:
+            _show(self.to_choices, shown=not self._is_folded and not done)
         if not self.line.fields and self.line.text:
             _show(self, shown=not self._is_folded)
 
@@ -253,6 +266,8 @@ class RecipeFields(ModelFields):
 
     moved = Signal()
     """Another line is in hand."""
+    choice_wanted = Signal()
+    """The person goes to the choices of the step."""
 
     def __init__(
         self,
@@ -278,6 +293,8 @@ class RecipeFields(ModelFields):
         ]
         for line in self.lines:
             column.addWidget(line)
+            if line.to_choices is not None:
+                line.to_choices.clicked.connect(self.choice_wanted)
         self._foot = QFormLayout()
         column.addLayout(self._foot)
 

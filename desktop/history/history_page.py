@@ -428,7 +428,8 @@ class HistoryPage(Page):
         self.entries.setVisible(past is not None)
         if past is None:
             return
-        self.entries.show_fitting(past.fitting, parallel=not past.deck.arm.is_pivoted)
+        deck = past.deck
+        self.entries.show_fitting(past.fitting, parallel=not deck.arm.is_pivoted, deck=deck)
 
     def _go(self, wanted: SignalInstance, fitting_id: str) -> None:
         if self.may_leave():

@@ -34,6 +34,7 @@ from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, set_shown
+from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.rows import Column
 from desktop.widgets.record_table.spec import RowAction, TableSpec
 from desktop.widgets.record_table.table import RecordTable
@@ -60,6 +61,13 @@ _COLUMNS: Final = (
     Column(message("jobs.list.number"), lambda row: row.number, key="number", shrinks=False),
     Column(message("jobs.list.what"), lambda row: row.what, key="what"),
     Column(message("jobs.list.step"), _step, key="step"),
+    Column(
+        message("jobs.list.received"),
+        lambda row: row.received,
+        key="received",
+        shrinks=False,
+        is_extra=True,
+    ),
     Column(message("jobs.list.promised"), _promise, key="promised", shrinks=False),
     Column(
         message("jobs.list.state"),
@@ -89,6 +97,7 @@ HERE: Final = TableSpec(
     empty=message("jobs.list.none_here"),
     has_archive=True,
     other_table=message("jobs.list.name_handed_over"),
+    key="jobs",
 )
 GONE: Final = TableSpec(
     name=message("jobs.list.name_handed_over"),
@@ -97,6 +106,7 @@ GONE: Final = TableSpec(
     empty=message("jobs.list.none_handed_over"),
     has_archive=True,
     other_table=message("jobs.list.name_here"),
+    key="jobs_gone",
 )
 
 
@@ -114,10 +124,11 @@ class JobsPage(Page):
         library: Library,
         numbers: Numbers,
         messages: Messages,
-        who: str,
+        preferences: Preferences,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
+        who = preferences.who
         self._library, self._messages, self._who = library, messages, who
         self.setAccessibleName(tr("jobs.list.title"))
         self.undo_bar = UndoBar()
@@ -132,6 +143,7 @@ class JobsPage(Page):
                 spec,
                 load=partial(library.jobs.listing, handed_over=handed_over),
                 numbers=numbers,
+                preferences=preferences,
             )
             for spec, handed_over in ((HERE, False), (GONE, True))
         )

@@ -43,7 +43,13 @@ if TYPE_CHECKING:
 
 def _for_picking(spec: TableSpec, columns: int) -> TableSpec:
     return replace(
-        spec, columns=spec.columns[:columns], actions=(), has_archive=False, chips=(), key=""
+        spec,
+        columns=spec.columns[:columns],
+        actions=(),
+        has_archive=False,
+        chips=(),
+        key="",
+        picks_first=False,
     )
 
 
@@ -206,7 +212,6 @@ class StartPage(Page):
     def _load(self) -> None:
         self.decks.read()
         self.cartridges.read()
-        self.pick(*self._preferences.pairing)
         self._say()
 
     def _say(self) -> None:
@@ -351,5 +356,4 @@ class StartPage(Page):
         if not self.for_customer.is_whole() or not self._is_meant():
             return
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
-        self._preferences.remember_pairing(deck_id, cartridge_id)
         self.start_wanted.emit(deck_id, cartridge_id, str(self.work.currentData()))

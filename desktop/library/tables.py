@@ -45,7 +45,9 @@ def _verdict(one: FittingRow | DeckWork | None) -> str:
         return tr("library.tables.kept", count=one.kept)
     if one.left_found:
         return tr("library.tables.left_found", count=one.left_found)
-    return "" if one.reached[:2] in (UNKNOWN, "1 ") else tr("library.tables.passed")
+    if one.reached[:2] in (UNKNOWN, "1 "):
+        return ""
+    return tr("library.tables.passed", work="whole" if one.is_check else "short")
 
 
 def _reached(one: FittingRow | DeckWork | None) -> str:

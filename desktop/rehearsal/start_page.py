@@ -16,7 +16,7 @@ from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, button, heading, panel, scrolled, text_label
+from desktop.widgets.panels import add_all, announce, button, heading, panel, scrolled, text_label
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -59,7 +59,7 @@ class RehearsalStart(Page):
         self._lay_out()
         self.show_kept(kept)
         self.form.submitted.connect(self._begin)
-        self.form.refused.connect(self.say)
+        self.form.refused.connect(self._refuse)
         self.form.draft_changed.connect(lambda: self.problem.say(""))
         self.begin_button.clicked.connect(self.form.submit)
         self.another_button.clicked.connect(self._renumber)
@@ -88,6 +88,11 @@ class RehearsalStart(Page):
             first = next(iter(self.form.fields.entries.values()))
             QWidget.setTabOrder(before, first.tab_stops()[0])
         self._kept.setVisible(bool(self.go_on_buttons))
+
+    def _refuse(self, sentence: str) -> None:
+        """Name what is wrong at its field alone; a screen reader hears it from here."""
+        self.say(tr("forms.form.marked_above"))
+        announce(self.begin_button, sentence)
 
     def say(self, sentence: str) -> None:
         """Say why a rehearsal could not be begun."""

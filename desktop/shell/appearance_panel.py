@@ -43,7 +43,7 @@ class AppearancePanel(QFrame):
     """Shown only when it is asked for. Escape or Done closes it.
 
     Colours and type change at once. The decimal sign changes at the next start, as half a page with
-    a comma and half with a point would be worse; the panel says so once it is chosen.
+    a comma and half with a point would be worse; the panel says so beside the choice.
     """
 
     def __init__(
@@ -76,7 +76,6 @@ class AppearancePanel(QFrame):
             group.buttonClicked.connect(lambda _button: self._on_choice())
             parts.append(part)
         parts.append(self.later)
-        self.later.hide()
         self.done_button = QPushButton(tr("shell.appearance_panel.done"))
         self.done_button.clicked.connect(self._close)
         # In a narrow window they stand below each other: nothing of any is cut.
@@ -114,7 +113,6 @@ class AppearancePanel(QFrame):
         sign = next((one for one, shown in self.signs.items() if shown.isChecked()), "")
         if sign != self._preferences.decimal:
             self._preferences.remember_decimal(sign)
-            self.later.show()
             return
         _take(self._preferences, scheme, scale)
 

@@ -297,7 +297,7 @@ class MainWindow(QMainWindow):
         # Imported here: whoever works without jobs needs none of it.
         from desktop.library.jobs_page import JobsPage
 
-        page = JobsPage(self.library, self._numbers, self.messages, self._preferences.who)
+        page = JobsPage(self.library, self._numbers, self.messages, self._preferences)
         page.closed.connect(self.show_library)
         page.job_wanted.connect(self.show_job)
         page.pictures_wanted.connect(self.show_pictures)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 from core.fitting import Fitting
 from core.history.log_by_day import LogDay, LogLine, log_by_day
 from core.language import Name, Numbers, clock_of
+from core.records import Deck
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.page_turner import PageTurner
@@ -34,6 +35,7 @@ class LogList(QWidget):
         self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
         self._fitting, self._parallel = fitting, False
+        self._deck: Deck | None = None
         column = framed(self, title or tr("widgets.log_list.entry_by_entry"))
         self.turner = PageTurner(_AT_ONCE)
         self.turner.turned.connect(self._show_part)
@@ -43,17 +45,20 @@ class LogList(QWidget):
         column.addLayout(self._days)
         self.show_fitting(fitting)
 
-    def show_fitting(self, fitting: Fitting | None, *, parallel: bool = False) -> None:
+    def show_fitting(
+        self, fitting: Fitting | None, *, parallel: bool = False, deck: Deck | None = None
+    ) -> None:
         """Show the entries of a fitting, or say that there are none.
 
-        ``parallel`` asks for the words of a parallel-tracking arm.
+        ``parallel`` asks for the words of a parallel-tracking arm; ``deck`` says in which unit its
+        scales are marked.
         """
         entries = fitting.entries if fitting is not None else ()
         marks = (fitting.id if fitting else "", *(entry.id for entry in entries))
         if marks == self._marks:
             return
         self._marks = marks
-        self._fitting, self._parallel = fitting, parallel
+        self._fitting, self._parallel, self._deck = fitting, parallel, deck
         self.turner.show_count(len(entries))
         self._show_part()
 
@@ -61,7 +66,9 @@ class LogList(QWidget):
         clear_layout(self._days)
         self._said = []
         fitting, part = self._fitting, self.turner.part
-        days = () if fitting is None else log_by_day(fitting, parallel=self._parallel, part=part)
+        days: tuple[LogDay, ...] = ()
+        if fitting is not None:
+            days = log_by_day(fitting, parallel=self._parallel, deck=self._deck, part=part)
         for day in days:
             self._days.addLayout(self._day(day))
         if not days:

@@ -56,16 +56,6 @@ class Preferences:
             self._settings.setValue("who/names", [name, *others][:_MOST_NAMES])
 
     @property
-    def pairing(self) -> tuple[str, str]:
-        """Ids of the deck and cartridge chosen last, or empty strings."""
-        return self._text("pairing/deck"), self._text("pairing/cartridge")
-
-    def remember_pairing(self, deck_id: str, cartridge_id: str) -> None:
-        """Remember the chosen deck and cartridge for the next start."""
-        self._settings.setValue("pairing/deck", deck_id)
-        self._settings.setValue("pairing/cartridge", cartridge_id)
-
-    @property
     def sound_input(self) -> tuple[str, int, int]:
         """The key of the last sound input, and its channels, counted from 0."""
         left, right = self._text("sound/left"), self._text("sound/right")

@@ -6,13 +6,13 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from core.fitting import Choices
-from core.language import Name, Numbers
+from core.language import Numbers
 from core.records import fields_of
 from core.steps import Step
 from desktop.forms.form import Form
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import button, framed
+from desktop.widgets.panels import announce, button, framed
 
 
 class ChoicePanel(QWidget):
@@ -67,4 +67,5 @@ class ChoicePanel(QWidget):
             self.chosen.emit(draft)
 
     def _on_refused(self, sentence: str) -> None:
-        self._problem.say(tr("wizard.choice_panel.not_used_yet_sentence", sentence=Name(sentence)))
+        self._problem.say(tr("wizard.choice_panel.not_used_yet"))
+        announce(self.use_button, sentence)

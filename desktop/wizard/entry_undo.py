@@ -87,8 +87,9 @@ class EntryUndo(QObject):
             counts, entry = not counts, self._controller.entry(entry.body.entry)
         if entry is None:
             return ""
+        deck = self._controller.journey.deck
         said = self._controller.numbers.text(
-            described(entry.body, parallel=not self._controller.journey.deck.arm.is_pivoted)
+            described(entry.body, parallel=not deck.arm.is_pivoted, deck=deck)
         )
         what = Name(said if len(said) <= _LONGEST else f"{said[: _LONGEST - 1]}…")
         if counts:

@@ -10,7 +10,7 @@ from core.language import Name, Numbers
 from desktop.forms.form import Form
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, framed, set_shown, text_label
+from desktop.widgets.panels import add_all, announce, button, framed, set_shown, text_label
 
 
 class ListeningPanel(QWidget):
@@ -62,13 +62,18 @@ class ListeningPanel(QWidget):
         if self.form is None:
             self.form = Form(ListeningCheck, self._numbers)
             self.form.submitted.connect(self._give)
-            self.form.refused.connect(self._problem.say)
+            self.form.refused.connect(self._refuse)
             self._place.addWidget(self.form)
         self.form.put(None)
         self.form.show()
         self.keep_button.show()
         self.open_button.hide()
         self.form.start()
+
+    def _refuse(self, sentence: str) -> None:
+        """Name what is wrong at its field alone; a screen reader hears it from here."""
+        self._problem.say(tr("forms.form.marked_above"))
+        announce(self.keep_button, sentence)
 
     def keep(self) -> None:
         """Emit the answers for saving."""

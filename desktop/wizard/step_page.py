@@ -187,7 +187,7 @@ class StepPage(QWidget):
             self.prompts.put_away()
         if self._side_pane is not None:
             self._side_pane.trail.show_fitting(
-                journey.fitting, is_open=works, parallel=self._parallel
+                journey.fitting, is_open=works, parallel=self._parallel, deck=journey.deck
             )
         self._reopen.setVisible(journey.fitting.is_finished)
         able = status.applicability
@@ -236,7 +236,10 @@ class StepPage(QWidget):
             side_pane.trail.noted.connect(self._keep_note)
             # Filled before it is added to the layout, so that it is laid out once.
             side_pane.trail.show_fitting(
-                self._controller.fitting, is_open=self._works, parallel=self._parallel
+                self._controller.fitting,
+                is_open=self._works,
+                parallel=self._parallel,
+                deck=self._controller.journey.deck,
             )
             self._view.addWidget(side_pane)
             self._more.addWidget(side_pane.trail)
@@ -399,6 +402,12 @@ class StepPage(QWidget):
             if not self.reading.start_typing():
                 self.reading.start()
             self._columns.reveal(self.reading)
+        self._reveal_focus()
+
+    def _start_choosing(self) -> None:
+        """Bring the choices of the step into view, with the focus in the first."""
+        self.choices.form.start()
+        self._columns.reveal(self.choices)
         self._reveal_focus()
 
     def _go_on(self) -> None:
@@ -567,6 +576,7 @@ class StepPage(QWidget):
         self.reading.line_moved.connect(self._draw_again)
         self.reading.kept.connect(self._keep_reading)
         self.reading.weighing_wanted.connect(self._weigh_first)
+        self.reading.choice_wanted.connect(self._start_choosing)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
         self.move_panel.was_read.connect(self._take_as_read)
@@ -678,6 +688,7 @@ class StepPage(QWidget):
     def _show(self, assessment: Assessment, *, live: bool) -> None:
         shut = None if live else self._shut(assessment)
         self.readout.show_standing(self.status, assessment, live=live, shut=shut)
+        self.reading.say_reason(here=shut is None)
         self._draw_bench(assessment, live=live)
         if self._side_pane is not None:
             small = tuple(

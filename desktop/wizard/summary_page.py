@@ -238,8 +238,10 @@ class SummaryPage(QWidget):
     def _show_entries(self) -> None:
         """Show the notes, and for a finished fitting every entry."""
         fitting = self._controller.fitting
-        parallel = not self._controller.journey.deck.arm.is_pivoted
-        self.notes.show_fitting(fitting, is_open=not fitting.is_finished, parallel=parallel)
+        deck = self._controller.journey.deck
+        parallel = not deck.arm.is_pivoted
+        is_open = not fitting.is_finished
+        self.notes.show_fitting(fitting, is_open=is_open, parallel=parallel, deck=deck)
         self.notes.show()
         said = [
             self._controller.numbers.text(line) for line in listening_of(self._controller.journey)
@@ -249,7 +251,7 @@ class SummaryPage(QWidget):
         self.listening.show_heard(said, is_open=not fitting.is_finished, shut=shut)
         self.entries.setVisible(fitting.is_finished)
         if fitting.is_finished:
-            self.entries.show_fitting(fitting, parallel=parallel)
+            self.entries.show_fitting(fitting, parallel=parallel, deck=deck)
 
     def _add_rows(self, count: int) -> None:
         """Add rows for the next steps."""

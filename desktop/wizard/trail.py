@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import Entry, Fitting, Withdrawn
 from core.language import Name, Numbers
+from core.records import Deck
 from core.workflow.descriptions import described_entry
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
@@ -47,6 +48,7 @@ class Trail(QWidget):
         self._numbers = numbers
         self._shown: tuple[str, ...] | None = None
         self._is_open, self._parallel = True, False
+        self._deck: Deck | None = None
         self._fitting: Fitting | None = None
         self._mine: list[Entry] = []
         column = framed(self)
@@ -83,16 +85,19 @@ class Trail(QWidget):
         add_all(row, (self.note_line, 1), self._note_button)
         column.addLayout(row)
 
-    def show_fitting(self, fitting: Fitting, *, is_open: bool, parallel: bool = False) -> None:
+    def show_fitting(
+        self, fitting: Fitting, *, is_open: bool, parallel: bool = False, deck: Deck | None = None
+    ) -> None:
         """Show the entries of a fitting; if ``is_open`` is False none can be withdrawn.
 
-        ``parallel`` asks for the words of a parallel-tracking arm.
+        ``parallel`` asks for the words of a parallel-tracking arm; ``deck`` says in which unit its
+        scales are marked.
         """
         marks = (*(entry.id for entry in fitting.entries), str(is_open))
         if marks == self._shown:
             return
         self._shown = marks
-        self._is_open, self._parallel = is_open, parallel
+        self._is_open, self._parallel, self._deck = is_open, parallel, deck
         self._other_button.setVisible(is_open and bool(self._step))
         self._fitting = fitting
         self._mine = [entry for entry in fitting.entries if self._belongs(entry)]
@@ -107,7 +112,9 @@ class Trail(QWidget):
         gone, aside = _withdrawals(self._fitting), self._fitting.set_aside_ids()
         counted = {entry.id: entry for entry in self._fitting.counting()}
         for entry in reversed(self._mine[self.turner.part]):
-            words = self._numbers.text(described_entry(entry, counted, parallel=self._parallel))
+            words = self._numbers.text(
+                described_entry(entry, counted, parallel=self._parallel, deck=self._deck)
+            )
             is_aside = entry.id in aside
             self._rows.addWidget(self._row(entry, words, gone.get(entry.id), is_aside=is_aside))
 

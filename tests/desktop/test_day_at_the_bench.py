@@ -181,7 +181,7 @@ def short_jobs(bench: BenchWindow) -> None:
     bench.hands.read(STANDING[0], **STANDING[1])
     bench.keep_the_rest()
     bench.begin(1, Work.CHECK_UP)
-    for way, values in (bubble("Front to back", 8), bubble("Left to right", 0)):
+    for way, values in (bubble("Front to rear", 8), bubble("Left to right", 0)):
         bench.hands.read(way, **values)
     level = bench.hands.wizard.controller.journey.status("level").assessment
     assert level.verdict is Verdict.LEFT_AS_FOUND

@@ -86,7 +86,7 @@ class Plan:
     left: set[str] = field(default_factory=set)
 
 
-LEVEL = [bubble("Front to back", 0), bubble("Left to right", 0)]
+LEVEL = [bubble("Front to rear", 0), bubble("Left to right", 0)]
 UPRIGHT: Read = ("gaps", {"left_mm": "2.0", "right_mm": "2.0"})
 
 PLANS = {
@@ -94,7 +94,7 @@ PLANS = {
         "9-inch arm, three feet",
         "elliptical, all-round",
         {
-            "level": [bubble("Front to back", 8), bubble("Left to right", 0), *LEVEL],
+            "level": [bubble("Front to rear", 8), bubble("Left to right", 0), *LEVEL],
             "mount": [CHECKLIST],
             "rough_downforce": [scale(2.0), scale(1.015)],
             "arm_height": [heights(23.5, 27.0), heights(22.75, 22.75)],
@@ -117,7 +117,7 @@ PLANS = {
         "nothing to adjust",
         "elliptical, plug-in",
         {
-            "level": [bubble("Front to back", 8), bubble("Left to right", 0)],
+            "level": [bubble("Front to rear", 8), bubble("Left to right", 0)],
             "mount": [PLUGGED],
             "rough_downforce": [scale(1.0)],
             "arm_height": [heights(23.5, 27.0)],

@@ -113,6 +113,7 @@ def test_a_setting_stands_where_it_was_moved_to_since_it_was_read() -> None:
         (Control.PILLAR, "mm", "Arm pillar"),
         (Control.COUNTERWEIGHT, "turns", "Counterweight"),
         (Control.COUNTERWEIGHT, "gf", "Downforce dial"),
+        (Control.SKATING, "gf", "Change the compensation by"),
     ],
 )
 def test_a_field_of_a_move_is_asked_for_by_what_is_moved(

@@ -30,7 +30,7 @@ def both_ways(end: str, divisions: float, turned: float) -> list[Read]:
 
 @pytest.mark.parametrize(
     ("right", "back", "to_right", "to_back"),
-    [(3.0, 2.0, "right", "back"), (-3.0, -2.0, "left", "front")],
+    [(3.0, 2.0, "right", "rear"), (-3.0, -2.0, "left", "front")],
 )
 def test_level_names_the_high_end_of_each_line(
     right: float, back: float, to_right: str, to_back: str

@@ -474,7 +474,7 @@ def test_a_bubble_at_its_end_does_not_settle_readings_that_contradict() -> None:
     read = [along("left-right", 0), along("front-back", 8), along("front-back", 0)]
     answer = told("level", *read, along("front-back", 16), on=pinned(bench=HALF))
     assert answer.verdict is Verdict.READ_AGAIN
-    says(answer, "two readings of front to back differ by 4.0 mm/m", "which way did you")
+    says(answer, "two readings of front to rear differ by 4.0 mm/m", "which way did you")
     assert not moved_of(answer)
     assert not answer.questions
     assert not answer.figures  # nothing at its end in a mean, none of 8 and 0 either

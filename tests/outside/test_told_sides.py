@@ -50,14 +50,14 @@ FIXED_FEET = [
 @pytest.mark.parametrize(
     ("back", "right", "side"),
     [
-        (3.0, 0.0, "back"),
-        (3.0, 3.0, "back right"),
+        (3.0, 0.0, "rear"),
+        (3.0, 3.0, "rear right"),
         (0.0, 3.0, "right"),
         (-3.0, 3.0, "front right"),
         (-3.0, 0.0, "front"),
         (-3.0, -3.0, "front left"),
         (0.0, -3.0, "left"),
-        (3.0, -3.0, "back left"),
+        (3.0, -3.0, "rear left"),
     ],
 )
 @pytest.mark.parametrize("feet", [None, FIXED_FEET])

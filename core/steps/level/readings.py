@@ -30,10 +30,10 @@ _GAP_AT: Final = Directions("at the unmarked end", "at the marked end")
 class Direction(Choice):
     """The line a level lies along; the words in brackets tell the side of its marked end."""
 
-    FRONT_BACK = "front-back", "Front to back (mark at the back)"
+    FRONT_BACK = "front-back", "Front to rear (mark at the rear)"
     LEFT_RIGHT = "left-right", "Left to right (mark at the right)"
-    TO_BACK_RIGHT = "diagonal back right", "Diagonal (mark at the back right)"
-    TO_BACK_LEFT = "diagonal back left", "Diagonal (mark at the back left)"
+    TO_BACK_RIGHT = "diagonal back right", "Diagonal (mark at the rear right)"
+    TO_BACK_LEFT = "diagonal back left", "Diagonal (mark at the rear left)"
     OWN = "own", "Another direction"
 
 
@@ -72,7 +72,7 @@ class SlopeRead(Reading):
     bearing_deg: Annotated[Degrees, Limits(0, 360), When("direction", ("own",))] = Field(
         0.0,
         title="Bearing",
-        description="Where the marked end points, clockwise from the back: 90° is to the right.",
+        description="Where the marked end points, clockwise from the rear: 90° is to the right.",
     )
     turned: bool = Field(
         default=False,

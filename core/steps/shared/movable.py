@@ -9,6 +9,8 @@ from core.fitting import WITHOUT_AMOUNT, Control, MovePart
 from core.language import Message, Name, message
 
 _FARTHEST: Final[dict[str, float]] = {"turns": 100.0, "mm": 100.0, "°": 90.0, "gf": 10.0, "": 200.0}
+_ASKED: Final = (Control.SLIDE, Control.TWIST, Control.SKATING)
+"""Controls that are asked for by what is done with them, not by their name."""
 _BY_THE_PIVOT: Final = (Control.COUNTERWEIGHT.value, Control.SLIDE.value)
 """Controls whose directions refer to the pivot, if the arm has one."""
 
@@ -64,9 +66,13 @@ def control_name(control: Control, unit: str) -> Message:
 
 
 def asked_name(control: Control, unit: str) -> Message:
-    """Return what is asked for beside a field; one cartridge is both slid and turned."""
+    """Return what is asked for beside a field.
+
+    One cartridge is both slid and turned, and a compensation is set to a mark but asked for by how
+    far it was changed.
+    """
     kind = _kind(control, unit)
-    if control in (Control.SLIDE, Control.TWIST):
+    if control in _ASKED:
         return message("control.asked", control=kind)
     return control_name(control, unit)
 

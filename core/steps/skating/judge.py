@@ -425,18 +425,20 @@ class _SkatingJudge:
             return asked_first(said, self.context, Control.SKATING, did=answers.did)
         settings = self.settings
         control, now, then = settings.control, self._said(here), self._said(there)
+        way = "more" if there > here else "less"
+        amount = self._mark(there) - self._mark(here)
+        by = Quantity(abs(amount), "gf")
         if control in DIALS and there == 0:
-            sentence = message("skating.set_off", control=control, now=now)
+            sentence = message("skating.set_off", control=control, now=now, amount=by)
         elif control in DIALS:
-            sentence = message("skating.set", control=control, now=now, then=then)
+            told = message("skating.by", way=way, amount=by)
+            sentence = message("skating.set", control=control, now=now, then=then, by=told)
         elif there == 0:
             sentence = message("skating.take_off")
         else:
             sentence = message("skating.hang", notch=then)
-        amount = self._mark(there) - self._mark(here)
         part = MovePart(control=Control.SKATING, amount=round(amount, 6), unit=settings.unit)
-        way = "more" if there > here else "less"
-        reason = message("skating.reason", way=way)
+        reason = None if control in DIALS else message("skating.reason", way=way)
         if self.history.heard:
             reason = message("skating.reason_by_ear", way=way)
         move = Move(sentence=sentence, parts=(part,), reason=reason)

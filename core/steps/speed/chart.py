@@ -67,7 +67,8 @@ def errors_picture(
     margin = 0.15 * (max(values) - min(values))
     y_axis = Axis(message("speed.chart.error"), "%", min(values) - margin, max(values) + margin)
     top = max(values) + 0.5 * margin
-    items += [Tag(x, top, words, MarkRole.GUIDE) for x, words in trims]
+    # The last trim first: where there is room for some of the words only, it is the last that stay.
+    items += [Tag(x, top, words, MarkRole.GUIDE) for x, words in reversed(trims)]
     last = place + (1 if predicted is not None else 0)
     return Picture(
         title=message("speed.chart.title"),

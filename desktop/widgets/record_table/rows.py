@@ -127,6 +127,8 @@ class RowsModel(QAbstractTableModel):
         """Returns the technician."""
         self.hidden: frozenset[int] = frozenset()
         """The hidden columns."""
+        self.given_away: frozenset[int] = frozenset()
+        """Columns without any text, not seen as long as others need the room."""
         self._sorted_by: tuple[int, Qt.SortOrder] | None = None
 
     # Qt's interface
@@ -165,7 +167,8 @@ class RowsModel(QAbstractTableModel):
             if role == Qt.ItemDataRole.DisplayRole:
                 return said(self._columns[section].title)
             if role == Qt.ItemDataRole.ToolTipRole:
-                seen = sum(one not in self.hidden for one in range(section + 1))
+                unseen = self.hidden | self.given_away
+                seen = sum(one not in unseen for one in range(section + 1))
                 return tr("widgets.rows.sort_by_this_column_click", section=seen)
         return None
 

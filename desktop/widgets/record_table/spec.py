@@ -45,3 +45,5 @@ class TableSpec:
     chips: tuple[Chip, ...] = ()
     # Under which the columns chosen are remembered; where it is empty none can be chosen
     key: str = ""
+    # Whether the first row is picked as long as nobody has picked any
+    picks_first: bool = True

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import Any, Final
 
@@ -514,11 +514,23 @@ class RecordTable(QWidget):
             self._share_out_width()
 
     def _share_out_width(self) -> None:
+        chosen = [at for at in range(len(self.spec.columns)) if at not in self._model.hidden]
+        widths = self._widths(chosen)
+        if any(width < self._longest[at] for at, width in widths.items()):
+            # Texts are cut: an empty column gives its room away until a row has a text in it.
+            sorted_by = self.table.horizontalHeader().sortIndicatorSection()
+            stay = [at for at in chosen if at in (0, sorted_by) or self._longest[at]]
+            widths = self._widths(stay)
+        self._model.given_away = frozenset(chosen) - widths.keys()
+        for index in chosen:
+            self.table.setColumnHidden(index, index in self._model.given_away)
+        for index, width in widths.items():
+            self.table.horizontalHeader().resizeSection(index, width)
+
+    def _widths(self, shown: Sequence[int]) -> dict[int, int]:
+        """Return how wide these columns are if they have all the room."""
         header = self.table.horizontalHeader()
         em = self.table.fontMetrics().height()
-        shown = [
-            index for index in range(len(self.spec.columns)) if not self.table.isColumnHidden(index)
-        ]
         titles = [
             header.fontMetrics().horizontalAdvance(said(self.spec.columns[index].title)) + 2 * em
             for index in shown
@@ -530,8 +542,7 @@ class RecordTable(QWidget):
             titles,
             [self.spec.columns[index].shrinks for index in shown],
         )
-        for index, width in zip(shown, widths, strict=True):
-            header.resizeSection(index, width)
+        return dict(zip(shown, widths, strict=True))
 
     def _read_if_stale(self) -> None:
         if self._is_stale:
@@ -571,7 +582,8 @@ class RecordTable(QWidget):
         model = self._model
         at = model.position_of(self._current) if self._current and not self._takes_first else None
         positions = model.positions_of(self._held) if len(self._held) > 1 else []
-        if at is None and model.rowCount():
+        waits = not (self.spec.picks_first or self._current or self._takes_first)
+        if at is None and model.rowCount() and (positions or not waits):
             at = positions[0] if positions else min(self._was_at, model.rowCount() - 1)
         if at is not None:
             pick_rows(self.table, model, at, positions)

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -112,3 +113,14 @@ def test_pictures_of_all_steps_are_drawn() -> None:
         marks = chart_marks(shown, BOX, rough_width)
         assert inside(extent(marks)), name
         assert all(math.isfinite(m.x) for m in marks if isinstance(m, Words))
+
+
+def test_words_at_close_places_are_written_one_beside_the_other() -> None:
+    close = [Tag(5.0 + 0.2 * n, 0.9, f"{n}/8 turn clockwise", MarkRole.GUIDE) for n in range(5)]
+    marks = chart_marks(picture(*close), BOX, rough_width)
+    written = [m for m in marks if isinstance(m, Words) and "turn" in m.text]
+    assert len(written) == len(close)
+    wide, tall = [rough_width(m.text, m.size_mm) for m in written], written[0].size_mm
+    for (one, its), (other, others) in combinations(zip(written, wide, strict=True), 2):
+        apart = abs(one.x - other.x) >= 0.5 * (its + others), abs(one.y - other.y) >= tall
+        assert any(apart), (one, other)

@@ -229,3 +229,14 @@ def test_the_list_of_what_is_due_says_how_many_and_since_when() -> None:
     assert "Example deck 89" in said(sheets)
     assert all("Owner's reference" in lines_of(sheet) for sheet in sheets)
     assert "No deck is due." in said(due_sheets([], day))
+
+
+@pytest.mark.parametrize("size", PaperSize)
+def test_a_long_name_never_cuts_the_number_of_the_page(size: PaperSize) -> None:
+    """The line at the foot broke off after the words that had room: the number was lost."""
+    bench = finished()
+    bench.deck = bench.deck.model_copy(update={"name": "Example deck of a long name, " * 6})
+    (sheet,) = customer_sheets(bench.journey, size)
+    foot = lines_of(sheet)[-1]
+    assert foot.endswith("…, page 1 of 1")
+    assert foot.startswith("What was done: Example deck")

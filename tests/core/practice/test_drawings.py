@@ -115,7 +115,7 @@ def test_the_gap_beside_a_ruler_is_drawn_at_the_low_end() -> None:
         assert read_straight(drawing, "gap") == pytest.approx(abs(gap), abs=0.11)
         if abs(gap) > 0.15:
             told = " ".join(p.text for p in drawing.marks if isinstance(p, Words))
-            assert f"ruler at the {'front' if gap > 0 else 'back'}" in told
+            assert f"ruler at the {'front' if gap > 0 else 'rear'}" in told
 
 
 @pytest.mark.parametrize(
@@ -223,11 +223,11 @@ def test_a_level_is_drawn_as_it_was_laid(direction: str, *, turned: bool) -> Non
         drawing = shown.drawn(NUMBERS)
         said = " ".join(p.text for p in drawing.marks if isinstance(p, Words))
         marked = {
-            ("front-back", False): "back",
+            ("front-back", False): "rear",
             ("front-back", True): "front",
             ("left-right", False): "right",
             ("left-right", True): "left",
-            ("diagonal back left", False): "back left",
+            ("diagonal back left", False): "rear left",
             ("diagonal back left", True): "front right",
             ("own", False): "at 30°",
             ("own", True): "other end",

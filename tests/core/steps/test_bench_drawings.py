@@ -130,7 +130,7 @@ def test_a_foot_has_its_arrow_beside_itself() -> None:
     (((x, y), _),) = heads(drawing)
     assert x < 0.5 * drawing.width_mm
     assert y < 0.5 * drawing.height_mm
-    assert word(drawing, "front: you stand here")[1] < y < word(drawing, "back")[1]
+    assert word(drawing, "front: you stand here")[1] < y < word(drawing, "rear")[1]
     ring = min(
         (centre(m) for m in drawing.marks if isinstance(m, Area) and m.fill == MarkRole.PREDICTED),
         key=lambda at: at[0],

@@ -32,6 +32,7 @@ from core.workflow.descriptions import (
     figure_value,
     target_value,
 )
+from tests.examples import deck
 from tests.kit import assessed, context
 from tests.strategies import readings
 
@@ -189,3 +190,12 @@ def test_any_reading_of_any_step_is_said_with_its_way(step: Step, data: st.DataO
     body = ReadingTaken(step=step.NAME, reading=reading.model_dump(mode="json"))
     said = COMMA.text(described(body))
     assert said.startswith(f"{type(reading).WAY_TITLE}: ")
+
+
+def test_a_scale_whose_unit_depends_on_the_deck_is_told_with_it() -> None:
+    """The log said “Set to 2”, whatever the dial was marked in."""
+    body = ReadingTaken(step="skating", reading={"way": "setting", "setting": 2.0})
+    dial = Numbers().text(described(body, deck=deck(skating={"control": "dial"})))
+    assert dial.endswith("Set to 2.00\u00a0gf")
+    notch = Numbers().text(described(body, deck=deck(skating={"control": "thread weight"})))
+    assert notch.endswith("Set to 2")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import combinations
 
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QWheelEvent
+from PySide6.QtGui import QColor, QImage, QPainter, QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.drawing.chart import (
@@ -352,3 +353,54 @@ def test_a_line_keeps_off_the_letters_that_stand_on_it(shown: Shown, qapp: QAppl
     line = max(columns, key=len)
     assert len(line) > 100, "there is a line"
     assert line[-1] - line[0] + 1 > len(line), "it is broken where the letters stand"
+
+
+@pytest.mark.parametrize("size", [(560, 380), (340, 320), (300, 300)])
+@pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
+def test_words_at_close_places_never_cover_each_other(
+    shown: Shown, qapp: QApplication, size: tuple[int, int], scale: float
+) -> None:
+    """A screw trimmed before each reading wrote “0.56 turn clockwise” over “⅜ turn clockwise”."""
+    theme.apply(qapp, "light", text_scale=scale)
+    try:
+        chart = Chart(Numbers())
+        shown(chart, *size)
+        tags = [
+            Tag(60.0 + 9.0 * n, 1.6, f"{n}/8 turn (90°) clockwise", MarkRole.GUIDE)
+            for n in range(6)
+        ]
+        chart.draw(picture(*tags, Points(floats([70, 80, 90]), floats([1, 0, 1]), MarkRole.NOW)))
+        QApplication.processEvents()
+        boxes = shown_words(chart)
+        assert boxes
+        assert not any(one.intersects(other) for one, other in combinations(boxes, 2))
+    finally:
+        theme.apply(qapp, "light")
+
+
+def shown_words(chart: Chart) -> list[QRectF]:
+    """Return the boxes of all words that are seen."""
+    chart.grab()
+    boxes = chart._pool.together._boxes.values()
+    return [box for box in boxes if box is not None]
+
+
+@pytest.mark.parametrize("wide", [600, 300])
+def test_dates_along_an_axis_never_cover_each_other(shown: Shown, wide: int) -> None:
+    dates = tuple((50.0 + 8.0 * n, f"2025-03-{n + 1:02}") for n in range(12))
+    chart = Chart(Numbers())
+    shown(chart, wide, 400)
+    chart.draw(
+        Picture("t", "s", Axis("Day", "", 50.0, 150.0, ticks=dates), Axis("y", "gf", 0.0, 1.0))
+    )
+    QApplication.processEvents()
+    axis = chart._plot.getAxis("bottom")
+    image = QImage(10, 10, QImage.Format.Format_RGB32)
+    painter = QPainter(image)
+    painter.setFont(axis.style["tickFont"])
+    drawn = axis.generateDrawSpecs(painter)
+    painter.end()
+    assert drawn is not None
+    boxes = [box for box, _, _ in drawn[2]]
+    assert len(boxes) >= 2
+    assert not any(one.intersects(other) for one, other in combinations(boxes, 2))

@@ -8,18 +8,20 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QListWidget, QTableView, QWidget
 
-from core.fitting import Finished, Work
+from core.fitting import Finished, StepAccepted, Verdict, Work
 from core.language import Numbers
 from core.paper.bench_content import bench_content
 from core.records import Customer, Job, JobState
 from core.store import Library
 from core.workflow.replay import journey_of
-from core.workflow.work import work_asked
+from core.workflow.work import STEPS_OF_WORK, work_asked
 from desktop.library.job_page import JobPage
 from desktop.library.jobs_page import JobsPage
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
+from desktop.library.tables import DECKS, FINISHED
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.language import said
 from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.kit import (
@@ -288,6 +290,7 @@ def test_fittings_are_added_to_a_job_and_taken_out(window: MainWindow, opened: L
     press(Key.Key_T, ALT)
     start = start_page(window)
     assert start.for_customer.jobs.currentData() == job_id
+    start.pick(opened.decks()[0].id, opened.cartridges()[0].id)
     press(Key.Key_S, ALT)
     assert opened.fittings(job_id=job_id)
 
@@ -509,3 +512,43 @@ def test_a_day_promised_before_today_is_asked_about_where_a_fitting_begins(
     messages.answers = [1]
     press(Key.Key_S, ALT)
     assert [row.promised for row in opened.jobs.rows()] == [day(-3)]
+
+
+def test_the_day_a_job_came_is_a_column_to_choose_and_to_sort_by(
+    window: MainWindow, opened: Library
+) -> None:
+    column = "Received"
+    for came in ("2026-02-03", "2026-01-05", "2026-03-01"):
+        opened.jobs.keep(Job(received=came), who="Ann", today=date(2026, 3, 2))
+    window.show_jobs()
+    records = jobs_page(window).here
+    QApplication.processEvents()
+    (place,) = (at for at, one in enumerate(records.spec.columns) if said(one.title) == column)
+    assert records.table.isColumnHidden(place)
+    (act,) = (one for one in records.columns.actions() if one.text() == column)
+    act.setChecked(True)
+    assert not records.table.isColumnHidden(place)
+    records.table.horizontalHeader().setSortIndicator(place, Qt.SortOrder.AscendingOrder)
+    days = [records.model.row_at(row).received for row in range(3)]
+    assert days == ["2026-01-05", "2026-02-03", "2026-03-01"]
+    records.filter.setText("2026-02")
+    assert [records.model.row_at(row).received for row in range(records.model.rowCount())] == [
+        "2026-02-03"
+    ]
+
+
+def test_a_passed_short_job_is_told_from_a_passed_whole_fitting(opened: Library) -> None:
+    deck_id, cartridge_id = opened.decks()[0].id, opened.cartridges()[0].id
+    for work, words in ((Work.SPEED, "Passed, short job"), (Work.CHECK_UP, "Passed")):
+        one = opened.start_fitting(deck_id, cartridge_id, work=work_asked(work))
+        for step in STEPS_OF_WORK[work]:
+            opened.append(one.id, StepAccepted(step=step, verdict=Verdict.GOOD))
+        opened.append(one.id, Finished())
+        fittings, decks = opened.log.listing(finished=True), opened.deck_listing()
+        rows = (
+            (FINISHED, fittings.row(fittings.ids.index(one.id))),
+            (DECKS, decks.rows([decks.ids.index(deck_id)])[0]),
+        )
+        for table, row in rows:
+            told = next(column.text(row) for column in table.columns if column.key == "verdict")
+            assert told == words, (table.name, work)

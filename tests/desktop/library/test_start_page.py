@@ -41,17 +41,21 @@ def test_a_fitting_is_started_by_keys_alone(
         qtbot.keyClick(focused(), Qt.Key.Key_Return)
     assert wanted.args == [deck.id, cartridge.id, "whole"]
     assert preferences.who == "Ada"
-    assert preferences.pairing == (deck.id, cartridge.id)
 
 
-def test_what_was_picked_last_stands_ready(
-    library: Library, preferences: Preferences, shown: Show
+def test_nothing_is_picked_beforehand_so_that_no_job_gets_the_deck_of_the_last(
+    page: StartPage, library: Library, preferences: Preferences, shown: Show, qtbot: QtBot
 ) -> None:
-    deck, cartridge = library.decks()[1].id, library.cartridges()[2].id
-    preferences.remember_pairing(deck, cartridge)
-    page = StartPage(library, preferences, Numbers(), RecordingMessages())
-    shown(page)
-    assert (page.decks.current_id, page.cartridges.current_id) == (deck, cartridge)
+    """The deck begun last stood picked for the next customer's job."""
+    page.pick(library.decks()[1].id, library.cartridges()[2].id)
+    with qtbot.waitSignal(page.start_wanted, timeout=1000):
+        page.start.click()
+    later = StartPage(library, preferences, Numbers(), RecordingMessages())
+    shown(later)
+    assert (later.decks.current_id, later.cartridges.current_id) == ("", "")
+    assert not later.start.isEnabled()
+    later.pick(library.decks()[0].id)
+    assert later.decks.current_id == library.decks()[0].id
 
 
 def test_a_deck_that_is_being_worked_on_offers_to_resume(
@@ -61,7 +65,7 @@ def test_a_deck_that_is_being_worked_on_offers_to_resume(
     fitting = library.start_fitting(deck.id, cartridge.id)
     later = StartPage(library, preferences, Numbers(), RecordingMessages())
     shown(later)
-    later.pick(deck.id)
+    later.pick(deck.id, cartridge.id)
     assert later.resume.isVisible()
     assert cartridge.name in later.summary.text()
     with qtbot.waitSignal(later.resume_wanted, timeout=1000) as wanted:

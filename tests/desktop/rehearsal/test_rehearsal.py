@@ -213,7 +213,8 @@ def test_a_bad_number_is_one_clear_sentence_and_stays_as_typed(
     hands.press(Key.Key_Delete)
     hands.write(typed)
     hands.press(Key.Key_Return)
-    assert said in hands.start.problem.text()
+    assert words_of(hands.start).count(said) == 1, "said once, at its field"
+    assert "marked above" in hands.start.problem.text()
     assert hands.start.problem.isVisible()
     assert entry.tab_stops()[0].text() == typed
     hands.press_button(hands.start.another_button)

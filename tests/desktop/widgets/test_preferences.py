@@ -35,7 +35,6 @@ def test_a_file_full_of_rubbish_is_as_good_as_none(tmp_path: Path) -> None:
     preferences = Preferences(path)
     assert preferences.names == ()
     assert preferences.geometry is None
-    assert preferences.pairing == ("", "")
 
 
 def test_a_name_of_another_program_signs_for_nobody_here(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from hypothesis import given
 from hypothesis import strategies as st
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from desktop.widgets.record_table.rows import Column
@@ -83,3 +84,43 @@ def test_a_long_name_beside_an_empty_column_is_shown_whole(
     wide = records.table.fontMetrics().horizontalAdvance(records.model.row_at(0).name)
     assert wide > 350, "the name must need more than half of the list"
     assert records.table.columnWidth(0) > wide
+
+
+@dataclass(frozen=True)
+class Noted(Line):
+    verdict: str = ""
+
+
+def narrow(shown: Callable[..., QWidget], rows: list[Noted]) -> RecordTable:
+    plan = TableSpec(
+        name="decks",
+        columns=(
+            Column("Deck", lambda row: row.name),
+            Column("Ref", lambda row: row.reference),
+            Column("Verdict of the last fitting", lambda row: row.verdict),
+        ),
+        actions=(),
+        empty="",
+    )
+    records = RecordTable(plan)
+    shown(records, 560, 300)
+    records.set_rows(rows)
+    return records
+
+
+def test_an_empty_column_gives_its_room_away_where_names_are_cut(
+    shown: Callable[..., QWidget],
+) -> None:
+    name = "Example deck, 9-inch arm, three feet, heavy platter, 2705"
+    records = narrow(shown, [Noted("1", name, "Job 7")])
+    assert records.table.isColumnHidden(2)
+    assert records.table.columnWidth(0) > records.table.fontMetrics().horizontalAdvance(name)
+    told = records.model.headerData(1, Qt.Orientation.Horizontal, Qt.ItemDataRole.ToolTipRole)
+    assert "Ctrl+2" in str(told)
+    records.set_rows([Noted("1", name, "Job 7", "Passed")])
+    assert not records.table.isColumnHidden(2), "it comes back with the first text in it"
+
+
+def test_an_empty_column_stays_where_there_is_room(shown: Callable[..., QWidget]) -> None:
+    records = narrow(shown, [Noted("1", "Deck", "Job 7")])
+    assert not records.table.isColumnHidden(2)

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from core.fitting import Control, MovePart
 from desktop.wizard import Wizard
-from tests.desktop.kit import FittingBench, Key, Opener, focus, press, step_page, words_of, write
+from tests.desktop.kit import (
+    CALM,
+    FittingBench,
+    Key,
+    Opener,
+    focus,
+    press,
+    step_page,
+    words_of,
+    write,
+)
 
 
 def shut(bench: FittingBench, open_wizard: Opener) -> Wizard:
@@ -49,3 +59,33 @@ def test_digits_typed_at_closed_fields_are_answered(
     assert page.reading.weigh_button.isHidden()
     assert "The number was not taken" not in words_of(page.reading)
     assert not page.readout.headline().startswith("Keep the stylus up")
+
+
+def test_the_reason_is_said_once_in_the_headline_or_else_at_the_fields(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """It stood in the headline and a second time above the closed fields."""
+    wizard = shut(bench, open_wizard)
+    page = step_page(wizard)
+    said = page.readout.headline()
+    assert said in page.reading.closed_reason()
+    assert said not in words_of(page.reading)
+
+
+def test_where_the_headline_says_something_else_the_fields_say_why_they_are_closed(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    for step in ("arm_height", "alignment", "tilt"):
+        for reading in CALM[step]:
+            bench.read(step, **reading)
+        bench.accept(step)
+    bench.read("skating", way="setting", setting=3.0)
+    bench.move("rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=0.1, unit="turns"))
+    wizard = open_wizard()
+    wizard.go("skating")
+    page = step_page(wizard)
+    page.reading.choose("test bands")
+    shown = [words_of(page.reading), page.readout.accessibleName()]
+    assert page.reading.closed_reason()
+    assert sum("Keep the stylus up" in one for one in shown) == 1

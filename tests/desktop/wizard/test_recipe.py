@@ -36,6 +36,7 @@ from tests.desktop.kit import (
     press,
     settle,
     step_page,
+    words_of,
     write,
 )
 
@@ -157,7 +158,8 @@ def test_nobody_goes_on_from_a_field_that_is_wrong(
     here = focus()
     press(Qt.Key.Key_Return)
     assert focus() is here
-    assert "“x” is not known here" in page.reading._problem.text()
+    assert words_of(page.reading).count("“x” is not known here") == 1, "said once, at its field"
+    assert "marked above" in page.reading._problem.text()
     write("y")
     assert here.property("text") == "23,xy", "nothing typed is lost"
 
@@ -519,3 +521,30 @@ def test_the_focus_is_on_the_empty_pan_that_is_asked_for_not_on_accept(
     assert QApplication.focusWidget() in form.tab_stops()
     press(Qt.Key.Key_Return)
     assert page.status.state is not StepState.DONE
+
+
+def test_the_line_that_asks_for_a_choice_leads_to_it(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """“First choose the alignment, below” stood there while the choice was out of sight."""
+    bench.rough()
+    for reading in CALM["arm_height"]:
+        bench.read("arm_height", **reading)
+    bench.accept("arm_height")
+    wizard = open_wizard()
+    wizard.resize(900, 560)
+    wizard.go("alignment")
+    page = step_page(wizard)
+    page.reading.choose("landing and angles")
+    assert page.reading.form is not None
+    assert page.reading.form.recipe is not None
+    line = next(one for one in page.reading.form.recipe.lines if one.line.chooses)
+    assert "below" not in line.line.text
+    assert line.to_choices is not None
+    press(Qt.Key.Key_R, CTRL)
+    settle()
+    line.to_choices.click()
+    settle()
+    assert page.choices.isAncestorOf(focus())
+    seen = focus().visibleRegion().boundingRect()
+    assert seen.height() >= focus().height() - 1, "the choice is in sight"

@@ -32,6 +32,7 @@ from tests.desktop.kit import (
     read_bubble,
     settle,
     step_page,
+    words_of,
     write,
 )
 
@@ -164,7 +165,8 @@ def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
     read_bubble("1.234,5")
     assert bench.controller.fitting.entries == ()
     page = step_page(wizard)
-    assert "both a point and a comma" in page.reading._problem.text()
+    assert words_of(page.reading).count("both a point and a comma") == 1, "said once"
+    assert "marked above" in page.reading._problem.text()
     focused = QApplication.focusWidget()
     assert focused is not None
     assert focused.property("text") == "1.234,5"
@@ -287,7 +289,8 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
     assert first is not None
     first.set_text("half")
     page.move_panel.confirm()
-    assert "needs a number in turns" in page.move_panel._problem.text()
+    assert words_of(page.move_panel).count("needs a number in turns") == 1, "said once"
+    assert "marked above" in page.move_panel._problem.text()
     assert len(bench.controller.fitting.entries) == count
 
 

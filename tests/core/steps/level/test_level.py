@@ -33,7 +33,7 @@ def test_one_direction_is_not_enough_and_the_other_is_asked_for() -> None:
     assert answer.verdict is Verdict.READ_AGAIN
     assert "left to right" in answer.headline
     across = judged(read(Bubble(direction=Direction.LEFT_RIGHT, divisions=0.0)))
-    assert "front to back" in across.headline
+    assert "front to rear" in across.headline
 
 
 ACROSS = Bubble(direction=Direction.LEFT_RIGHT, divisions=0.0)
@@ -47,7 +47,7 @@ def test_two_readings_of_one_place_that_differ_are_questioned_and_not_averaged(
     said = judged(read(*others, Bubble(divisions=2.0), Bubble(divisions=-2.0)), kit)
     assert said.verdict is Verdict.READ_AGAIN
     assert said.next_move is None
-    assert "front to back" in said.headline
+    assert "front to rear" in said.headline
     assert said.next_reading is not None
     assert dict(said.next_reading.values) == {"direction": Direction.FRONT_BACK, "turned": False}
 
@@ -101,7 +101,7 @@ def test_the_direction_that_disagrees_is_named_and_gives_way_once_read_again() -
     readings = [*truth.both_ways(), truth.bubble(Direction.FRONT_BACK, turned=True), *wrong]
     answer = judged(readings)
     assert answer.verdict is Verdict.READ_AGAIN
-    assert "diagonal to the back right" in answer.headline
+    assert "diagonal to the rear right" in answer.headline
     mended = judged([*readings, truth.bubble(Direction.TO_BACK_RIGHT)])
     if mended.verdict is Verdict.READ_AGAIN:  # two against each other: a third settles it
         mended = judged([*readings, *[truth.bubble(Direction.TO_BACK_RIGHT)] * 2])
@@ -140,7 +140,7 @@ def test_the_same_tilt_by_every_instrument() -> None:
         assert tilt.value == pytest.approx(1.0, abs=1e-3)
         assert tilt.half_width is not None
         sure = tilt.value > tilt.half_width
-        assert tilt.note == ("high at the back" if sure else None)
+        assert tilt.note == ("high at the rear" if sure else None)
 
 
 def test_only_the_instrument_used_last_counts() -> None:
@@ -330,9 +330,9 @@ def test_no_side_is_called_high_while_the_tilt_is_within_its_uncertainty(
     assert tilt.half_width is not None
     assert (tilt.value > tilt.half_width) is is_told
     assert (answer.figure("high_bearing") is not None) is is_told
-    assert (tilt.note == "high at the back") is is_told
+    assert (tilt.note == "high at the rear") is is_told
     assert answer.picture is not None
-    assert ("high at the back" in str(answer.picture.summary)) is is_told
+    assert ("high at the rear" in str(answer.picture.summary)) is is_told
 
 
 def test_the_reading_of_the_readme_is_not_called_unusual() -> None:

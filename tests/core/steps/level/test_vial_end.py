@@ -88,7 +88,7 @@ def test_what_the_levels_own_error_may_hold_at_the_end_is_read_turned_before_any
 
 @pytest.mark.parametrize(
     ("toward", "turned", "side"),
-    [("marked", False, "back"), ("other", False, "front"), ("marked", True, "front")],
+    [("marked", False, "rear"), ("other", False, "front"), ("marked", True, "front")],
 )
 def test_the_end_at_which_the_bubble_stands_says_which_side_is_high(
     toward: str, turned: bool, side: str

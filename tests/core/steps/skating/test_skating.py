@@ -17,6 +17,7 @@ from core.language import Name, message
 from core.records import ArmKind, Deck, SkatingControl
 from core.steps import skating
 from core.steps.downforce import ScaleReading
+from core.steps.shared import asked_name
 from core.steps.skating import Broke, RisingBands, Setting
 from tests.examples import cartridge, deck
 from tests.kit import figure_of
@@ -496,3 +497,16 @@ def test_no_straight_arm_is_told_the_way_that_the_ear_did_not_tell(
     for broke, sign in ((Broke.LEFT, -1), (Broke.RIGHT, 1)):
         move = judged(heard(dial, broke), on=on).next_move
         assert move is None or move.parts[0].amount * sign > 0
+
+
+@pytest.mark.parametrize(("setting", "words"), [(3.0, "1.00 gf less"), (1.0, "1.00 gf more")])
+def test_the_order_names_the_amount_that_the_form_of_the_move_asks_for(
+    setting: float, words: str
+) -> None:
+    """“From 3.00 to 2.00” stood above a field that held 1."""
+    assessment = judged(Setting(setting=setting))
+    assert assessment.next_move is not None
+    (part,) = assessment.next_move.parts
+    assert assessment.headline.replace("\u00a0", " ").endswith(f"to 2.00 gf: {words}.")
+    assert abs(part.amount) == pytest.approx(float(words.split(maxsplit=1)[0]))
+    assert "change" in worded(asked_name(part.control, part.unit)).casefold()
