@@ -297,7 +297,7 @@ def test_a_base_that_slides_goes_where_the_nulls_stay(tip: float, moves: bool) -
     [
         # The holes of the old one stand in the middle of the slots; 3 mm further ahead want them
         # 3 mm back, of which 2 are there; 2.4 leave 0.4, inside the 0.5 allowed.
-        (12.5, {"slot_back_mm": 2.0}, "toward the back", 1.0),
+        (12.5, {"slot_back_mm": 2.0}, "toward the rear", 1.0),
         (11.9, {"slot_back_mm": 2.0}, "", 0.4),
         (6.5, {"slot_forward_mm": 2.0}, "toward the front", -1.0),
     ],
