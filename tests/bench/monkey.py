@@ -17,8 +17,10 @@ right after, when the window holds what it held at first.
 from __future__ import annotations
 
 import argparse
+import ctypes
 import faulthandler
 import gc
+import math
 import os
 import random
 import sys
@@ -366,10 +368,34 @@ def _memory_mb() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
+class _MallocInfo(ctypes.Structure):
+    """What glibc's ``mallinfo2`` tells, in bytes but for the counts."""
+
+    _fields_ = tuple(
+        (name, ctypes.c_size_t)
+        for name in (
+            *("arena", "ordblks", "smblks", "hblks", "hblkhd"),
+            *("usmblks", "fsmblks", "uordblks", "fordblks", "keepcost"),
+        )
+    )
+
+
+def _malloc_mb() -> float:
+    """Return what malloc has handed out and not got back, in MB; nan without glibc 2.33."""
+    told = getattr(ctypes.CDLL(None), "mallinfo2", None)
+    if told is None:
+        return math.nan
+    told.restype = _MallocInfo
+    info = told()
+    return float(info.uordblks + info.hblkhd) / 1e6
+
+
 class Counted(NamedTuple):
     """What there is of everything at one moment."""
 
     memory_mb: float
+    in_use_mb: float
+    """What malloc has handed out; the rest it holds for the next time, or Python's own does."""
     widgets: int
     ours: Counter[str]
 
@@ -382,7 +408,7 @@ def counted() -> Counted:
         for one in gc.get_objects()
         if str((kind := type(one)).__module__).startswith(("core.", "desktop."))
     )
-    return Counted(memory, len(QApplication.allWidgets()), ours)
+    return Counted(memory, _malloc_mb(), len(QApplication.allWidgets()), ours)
 
 
 def _begin_afresh_now_and_then(
@@ -418,6 +444,7 @@ def _report_afresh(afresh: list[Counted]) -> None:
         return
     print("after each new library:")
     print(f"  memory MB {', '.join(f'{one.memory_mb:.0f}' for one in afresh)}")
+    print(f"  of it in use MB {', '.join(f'{one.in_use_mb:.0f}' for one in afresh)}")
     print(f"  widgets {', '.join(str(one.widgets) for one in afresh)}")
     print(f"  objects of ours {', '.join(str(one.ours.total()) for one in afresh)}")
     for name, more in (afresh[-1].ours - afresh[0].ours).most_common(20):
