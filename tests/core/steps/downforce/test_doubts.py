@@ -51,6 +51,16 @@ def test_two_that_agree_the_last_among_them_are_taken(step: str) -> None:
     assert any("2 readings do not count" in note for note in answer.notes)
 
 
+def test_where_the_stylus_may_be_in_danger_it_says_when_weighings_count() -> None:
+    apart = [4.0, 2.0]  # 4 gf is above the stop of this cartridge
+    asked = judged(ROUGH, *apart)
+    told = [note for note in asked.notes if "too far apart" in note]
+    assert told
+    assert "once no others agree more often" in told[0]
+    # and so it is: two of three agree, and they count before there are three of them
+    assert value(judged(ROUGH, 4.0, 2.0, 2.0)) < 2.5
+
+
 def test_one_that_contradicts_two_is_asked_about_before_it_is_left_out() -> None:
     assert judged(ROUGH, 2.0, 2.01, 1.0).verdict is Verdict.READ_AGAIN
     assert value(judged(ROUGH, 2.0, 2.01, 1.0, 2.0)) == pytest.approx(2.003, abs=0.001)
