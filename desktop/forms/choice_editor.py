@@ -5,21 +5,14 @@ from __future__ import annotations
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPaintEvent, QResizeEvent, QWheelEvent
-from PySide6.QtWidgets import (
-    QButtonGroup,
-    QComboBox,
-    QRadioButton,
-    QStyle,
-    QStyleOptionComboBox,
-    QStylePainter,
-    QWidget,
-)
+from PySide6.QtGui import QKeyEvent, QResizeEvent, QWheelEvent
+from PySide6.QtWidgets import QButtonGroup, QRadioButton, QWidget
 
 from core.language import Name
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.number_field import begins_a_number
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.keys import ENTER_KEYS, choose_by_arrow, is_enter
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
@@ -32,7 +25,7 @@ _NONE: Final = object()
 """A value that is in no list of choices."""
 
 
-class _Combo(QComboBox):
+class _Combo(ElidedCombo):
     """A combo box that leaves the wheel and the page keys to the page.
 
     Words that it has no room for end in an ellipsis, and stand whole in ``whole`` below it.
@@ -42,7 +35,7 @@ class _Combo(QComboBox):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self.whole = plain_label(wraps=True)
+        self.whole = plain_label(parent=parent, wraps=True)  # never a window of its own
         self.whole.setProperty("kind", "muted")
         self.whole.hide()
         self.currentIndexChanged.connect(self._say_whole)
@@ -52,33 +45,9 @@ class _Combo(QComboBox):
         super().resizeEvent(event)
         self._say_whole()
 
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        """Draw the words that fit."""
-        option, room = self._room()
-        words = self.fontMetrics().elidedText(
-            option.currentText,
-            Qt.TextElideMode.ElideRight,
-            room,
-        )
-        option.currentText = words
-        painter = QStylePainter(self)
-        painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
-        painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
-
-    def _room(self) -> tuple[QStyleOptionComboBox, int]:
-        option = QStyleOptionComboBox()
-        self.initStyleOption(option)
-        field = self.style().subControlRect(
-            QStyle.ComplexControl.CC_ComboBox,
-            option,
-            QStyle.SubControl.SC_ComboBoxEditField,
-            self,
-        )
-        return option, field.width() - 2  # as much is kept free by the style
-
     def _say_whole(self) -> None:
         words = self.currentText()
-        fits = self.fontMetrics().horizontalAdvance(words) <= self._room()[1]
+        fits = self.fontMetrics().horizontalAdvance(words) <= self.room()
         self.whole.setText("" if fits else words)
         set_shown(self.whole, shown=not fits)
 
