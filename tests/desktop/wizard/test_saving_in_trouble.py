@@ -89,7 +89,7 @@ def amounts(wizard: Wizard) -> list[str]:
 
 def write_amount(wizard: Wizard) -> None:
     field = next(field for field in step(wizard).move_panel.fields if field is not None)
-    field.set_text("0,3")
+    field.set_text("0,6")  # near what is ordered, so that nothing is asked
 
 
 def reason(wizard: Wizard) -> ReasonPanel:
