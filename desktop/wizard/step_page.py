@@ -617,7 +617,8 @@ class StepPage(QWidget):
                 self._controller.numbers.text(part) for part in said if part and part != headline
             )
         )
-        self._reason.setText(told)
+        # A reason out of a document may have lines of its own, and would push the page high.
+        self._reason.setText(" ".join(line for line in told.splitlines() if line))
         self._reason.setVisible(bool(told))
 
     def _show_live(self) -> None:
