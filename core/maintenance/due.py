@@ -20,7 +20,7 @@ from core.maintenance.model import (
     HoursAt,
     Urgency,
     Visit,
-    away,
+    told_away,
     in_order,
     visit_of,
 )
@@ -176,7 +176,7 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
         last=Name(last.isoformat()),
         months=message("maintenance.months", count=deck.check_months),
         next=Name(on.isoformat()),
-        away=away(left),
+        **told_away(deck.check_months, last, today, on),
     )
     if last > today:
         sentence = message("maintenance.sentences", all=Sentences((sentence, AHEAD)))
