@@ -20,8 +20,8 @@ from core.maintenance.model import (
     HoursAt,
     Urgency,
     Visit,
-    told_away,
     in_order,
+    told_away,
     visit_of,
 )
 from core.maintenance.service_due import Done, service_dues
