@@ -118,6 +118,14 @@ class Journey:
         """The first step in order with something left to do."""
         return next((s.step for s in self.statuses if not s.is_settled), None)
 
+    def place_in_job(self, step: str) -> tuple[int, int] | None:
+        """Return the number of a step among those of this job, from 1, and how many they are.
+
+        None if the step is not in this job.
+        """
+        asked = [one.step for one in self.statuses if one.state is not StepState.NOT_ASKED]
+        return (asked.index(step) + 1, len(asked)) if step in asked else None
+
     def status(self, step: str) -> StepStatus:
         """Return the status of a step; KeyError for an unknown step."""
         for status in self.statuses:

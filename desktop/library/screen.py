@@ -519,8 +519,7 @@ class LibraryScreen(Page):
             self._timer.start()  # the window is shown first: the steps import half of the core
 
     def _say_step(self) -> None:
-        # Imported here: an empty library does not need them.
-        from core.steps import STEP_NAMES
+        # Imported here: an empty library does not need it.
         from core.workflow.replay import journey_of
 
         fitting = self._library.fitting(self._latest)
@@ -537,11 +536,8 @@ class LibraryScreen(Page):
                 tr("library.screen.what_is_left_is_to"),
             )
         else:
-            where = tr(
-                "library.screen.step_index_of_what",
-                index=STEP_NAMES.index(due) + 1,
-                what=len(STEP_NAMES),
-            )
+            index, count = journey.place_in_job(due) or (1, 1)
+            where = tr("library.screen.step_index_of_what", index=index, what=count)
             what = tr("library.screen.next_title", title=Name(step_words(due).title))
 
         def words(longest: int) -> str:

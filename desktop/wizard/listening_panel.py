@@ -43,12 +43,16 @@ class ListeningPanel(QWidget):
         row = add_all(QHBoxLayout(), self.open_button, self.keep_button, 1)
         add_all(column, self._said, self._shut, self._heard, self._place, self._problem, row)
 
-    def show_heard(self, said: list[str], *, is_open: bool, shut: str = "") -> None:
+    def show_heard(
+        self, said: list[str], *, is_open: bool, shut: str = "", in_job: bool = True
+    ) -> None:
         """Show what was heard and what to do; ask nothing if ``is_open`` is False.
 
-        ``shut`` says why the stylus may not be lowered now; it stands above the questions.
+        ``shut`` says why the stylus may not be lowered now; it stands above the questions. In a job
+        without downforce (``in_job`` is False) that orders nothing: it says what was not weighed.
         """
-        self._shut.setText(tr("wizard.listening_panel.shut", why=Name(shut)) if shut else "")
+        why = tr("wizard.listening_panel.shut", why=Name(shut))
+        self._shut.setText(why if in_job else tr("wizard.listening_panel.not_weighed"))
         set_shown(self._shut, shown=is_open and bool(shut))
         self._heard.setText("\n".join(said))
         set_shown(self._heard, shown=bool(said))

@@ -30,7 +30,7 @@ from core.fitting import (
     Withdrawn,
 )
 from core.language import Message, Name, Text
-from core.steps import STEP_NAMES, step_named
+from core.steps import step_named
 from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import MayBeRead, Movable, may_be_read
 from core.store import LibraryProblem
@@ -112,16 +112,7 @@ class StepPage(QWidget):
         self._parallel = not arm.is_pivoted
         self._text = step_words(step, parallel=self._parallel)
         module = step_named(step)
-        number = STEP_NAMES.index(step) + 1
-        self.title = PageTitle(
-            tr(
-                "wizard.step_page.number_of_what_text",
-                number=number,
-                what=len(STEP_NAMES),
-                text=Name(self._text.title),
-            ),
-            self,
-        )
+        self.title = PageTitle(self._titled(), self)
         self._short = text_label(self._text.short, "muted")
         self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
         self._state_word = heading("", 1.0)
@@ -158,9 +149,19 @@ class StepPage(QWidget):
         self._columns.steady()
         self.deferred.put_off(partial(self._make_steadily, part) for part in parts)
 
+    def _titled(self) -> str:
+        """Return the title, with the step's number among those of this job."""
+        place = self._controller.journey.place_in_job(self.step)
+        if place is None:
+            return self._text.title
+        number, what = place
+        text = Name(self._text.title)
+        return tr("wizard.step_page.number_of_what_text", number=number, what=what, text=text)
+
     def refresh(self) -> None:
         """Show the present state of the step."""
         journey = self._controller.journey
+        self.title.setText(self._titled())
         status, works = self.status, self._works
         self._show_state(status)
         if works:

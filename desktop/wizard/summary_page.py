@@ -29,7 +29,7 @@ from core.fitting import (
     Work,
 )
 from core.language import Name
-from core.steps import STEP_NAMES
+from core.steps import FINAL_DOWNFORCE, ROUGH_DOWNFORCE, STEP_NAMES
 from core.workflow.arm_used import told_of_arm
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.listening import listening_of
@@ -246,9 +246,13 @@ class SummaryPage(QWidget):
         said = [
             self._controller.numbers.text(line) for line in listening_of(self._controller.journey)
         ]
-        gate = self._controller.journey.gate
-        shut = "" if gate.is_open else self._controller.numbers.text(gate.reason)
-        self.listening.show_heard(said, is_open=not fitting.is_finished, shut=shut)
+        journey = self._controller.journey
+        self.listening.show_heard(
+            said,
+            is_open=not fitting.is_finished,
+            shut="" if journey.gate.is_open else self._controller.numbers.text(journey.gate.reason),
+            in_job=any(map(journey.place_in_job, (ROUGH_DOWNFORCE, FINAL_DOWNFORCE))),
+        )
         self.entries.setVisible(fitting.is_finished)
         if fitting.is_finished:
             self.entries.show_fitting(fitting, parallel=parallel, deck=deck)

@@ -16,8 +16,8 @@ from tests.desktop.kit import FittingBench, focus, settle, words_of
 Opener = Callable[[], Wizard]
 
 
-def last_page(bench: FittingBench, open_wizard: Opener) -> SummaryPage:
-    bench.controller.record(work_asked(Work.SPEED))
+def last_page(bench: FittingBench, open_wizard: Opener, work: Work = Work.SPEED) -> SummaryPage:
+    bench.controller.record(work_asked(work))
     wizard = open_wizard()
     wizard.go("summary")
     page = wizard.findChild(SummaryPage)
@@ -88,7 +88,7 @@ def test_an_answer_not_saved_yet_is_kept_when_the_fitting_is_finished(
 def test_before_any_weighing_it_is_said_first_that_the_stylus_stays_up(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
-    page = last_page(bench, open_wizard)
+    page = last_page(bench, open_wizard, Work.DOWNFORCE)
     said = words_of(page.listening)
     assert "Keep the stylus up" in said
     assert said.index("Play nothing before that") > said.index("Keep the stylus up")
@@ -98,3 +98,15 @@ def test_after_the_weighing_nothing_warns(bench: FittingBench, open_wizard: Open
     bench.rough()
     page = last_page(bench, open_wizard)
     assert "Keep the stylus up" not in words_of(page.listening)
+
+
+def test_a_job_without_downforce_says_what_was_not_weighed_and_orders_nothing(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = last_page(bench, open_wizard)
+    said = words_of(page.listening)
+    assert "Downforce was not weighed in this job." in said
+    assert "Play nothing" not in said
+    assert "Keep the stylus up" not in said
+    # The gate is as it was: no reading that lowers the stylus is taken.
+    assert not bench.controller.journey.gate.is_open

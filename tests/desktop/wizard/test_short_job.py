@@ -27,6 +27,18 @@ def test_just_speed_opens_at_speed_and_the_rail_says_what_is_not_in_the_job(
     assert all(name.endswith("Not in this job") for name in names)
 
 
+def test_the_only_step_of_a_job_is_the_first_of_one(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.controller.record(work_asked(Work.SPEED))
+    wizard = open_wizard()
+    assert step_page(wizard).title.text() == "1 of 1: Speed"
+    bench.controller.record(work_asked(Work.WHOLE))
+    wizard.go("speed")
+    settle()
+    assert step_page(wizard).title.text() == "9 of 9: Speed"
+
+
 def test_a_check_up_tells_what_is_out_while_typing_and_orders_nothing(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
