@@ -201,7 +201,10 @@ def _named(name: Message, control: Control, where: str) -> Message:
 
 
 def figure_value(figure: Figure) -> Value:
-    """Return a figure with its interval, as text: ``2.00 ± 0.03 gf``, ``0.33 % slow``."""
+    """Return a figure with its interval, as text: ``2.00 ± 0.03 gf``, ``0.33 % slow``.
+
+    Of one that is not known to differ from zero no direction is told.
+    """
     value = abs(figure.value) if figure.ways else figure.value
     said: Value
     if figure.half_width is None:
@@ -212,7 +215,8 @@ def figure_value(figure: Figure) -> Value:
         )
     else:
         said = Interval(value, figure.half_width, figure.unit, figure.decimals)
-    return directed(said, figure.value, figure.ways, figure.decimals)
+    is_sure = figure.half_width is None or abs(figure.value) > figure.half_width
+    return directed(said, figure.value, figure.ways if is_sure else None, figure.decimals)
 
 
 def change_value(

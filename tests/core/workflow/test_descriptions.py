@@ -143,6 +143,9 @@ def error_of(value: float, target: float = 0.0) -> Figure:
         (0.33, "0,33\u00a0±\u00a00,05\u00a0% fast"),
         (0.0, "0,00\u00a0±\u00a00,05\u00a0%"),
         (-0.004, "0,00\u00a0±\u00a00,05\u00a0%"),
+        # Within its interval it may be either.
+        (-0.04, "0,04\u00a0±\u00a00,05\u00a0%"),
+        (0.05, "0,05\u00a0±\u00a00,05\u00a0%"),
     ],
 )
 def test_a_figure_with_directions_is_said_in_words_without_a_sign(value: float, words: str) -> None:
