@@ -268,7 +268,7 @@ class _LevelJudge:
         most = tilt.value + tilt.half_width()
         if most <= self.tolerance:
             headline = message("level.level_within", size=_slope(most))
-            return self._answer(Verdict.GOOD, headline, notes=self._rocking())
+            return self._good(headline, self._rocking())
         if decision is Decision.MOVE and self._worth_reading(tilt):
             return self._undecided(tilt)
         ordered = self._by_feet(fit, side, size) if decision is Decision.MOVE else None
@@ -277,7 +277,7 @@ class _LevelJudge:
         shown = not self.states.turned_unseen  # else nobody knows that they can do no more
         notes = [*([self._lack()] if shown else ()), *self._rocking()]
         if tilt.value <= self.tolerance:
-            return self._answer(Verdict.GOOD, message("level.level_to", size=size), notes=notes)
+            return self._good(message("level.level_to", size=size), notes)
         shims = shims_of(fit.slope, self.deck)
         if shims is None:
             headline = message("level.leave_it", side=side, size=size)
@@ -295,6 +295,16 @@ class _LevelJudge:
                 for part in (shims.parts if shims else ())
             },
         )
+
+    def _good(self, headline: Message, notes: list[Message]) -> Assessment:
+        """Answer that it is level, unless the last move's entry does not explain the reading.
+
+        One of the two is mistaken then, and nothing tells that it is the move.
+        """
+        answers = self.states.answers
+        contradicts = answers.asks and (answers.against or answers.beyond)
+        asked = self._unanswered() if contradicts else None
+        return asked or self._answer(Verdict.GOOD, headline, notes=notes)
 
     def _unanswered(self) -> Assessment | None:
         """Ask about feet that did not respond to the last move, or give them up."""

@@ -283,6 +283,36 @@ def test_a_foot_turned_the_wrong_way_is_noticed() -> None:
         assert part.amount == pytest.approx(-2.0 * first[part.where], rel=0.1)
 
 
+def entered_turned_round(on: Deck, slope: tuple[float, float]) -> tuple[list[Trial], list[Trial]]:
+    """Do as ordered, enter it turned round, and read again; all, and the same entered rightly."""
+    truth = Truth(on, slope)
+    first = truth.both_ways()
+    move = judged(first, on).next_move
+    assert move is not None
+    truth.obey(move.parts)
+    turned = tuple(part.turned_round() for part in move.parts)
+    after = truth.both_ways()
+    entered = [Trial(entry_id="moved", moves=parts) for parts in (turned, move.parts)]
+    return [*first, entered[0], *after], [*first, entered[1], *after]
+
+
+@pytest.mark.parametrize("slope", [(3.3, 0.0), (0.0, -3.3), (2.0, 2.5)])
+@pytest.mark.parametrize("places", [THREE, FOUR])
+def test_a_good_reading_that_the_move_does_not_explain_is_asked_about_once(
+    slope: tuple[float, float], places: list[tuple[str, float, float]]
+) -> None:
+    on = on_feet(places)
+    trials, rightly = entered_turned_round(on, slope)
+    asked = judged(trials, on)
+    assert asked.verdict is Verdict.READ_AGAIN
+    assert "Which way did you move it?" in asked.headline
+    assert asked.questions[0].entry == "moved"
+    trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+    assert judged(trials, on).verdict is Verdict.GOOD
+    # Answered "the other way", the entry is put right, and nothing is left to ask.
+    assert judged(rightly, on).verdict is Verdict.GOOD
+
+
 def test_feet_that_carry_nothing_are_left_after_a_second_move() -> None:
     truth = Truth(on_feet(THREE), (0.0, 5.0))
     trials = truth.both_ways()
