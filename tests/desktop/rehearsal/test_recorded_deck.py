@@ -89,6 +89,9 @@ def editor_of(hands: RehearsalHands, way: str) -> FileEditor:
 def recorded(hands: RehearsalHands, way: str, qtbot: QtBot) -> Reading:
     """Record the deck by keyboard, keep the reading, and return it."""
     editor = editor_of(hands, way)
+    shown = hands.panel.shown
+    assert shown is not None
+    hands.type({name: shown.values[name] for name in ("setting",) if name in shown.values})
     hands.press_button(editor.record_button)
     assert editor.is_reading
     qtbot.waitUntil(lambda: not editor.is_reading, timeout=LONGEST_MS)
