@@ -36,6 +36,8 @@ _TOLD: Final = (
 catalogue. The other figures with a target are for the technician."""
 
 _WITHOUT_WAY: Final = ("level", "resonance", "downforce")
+_OF_A_MARK: Final = ("resonance", "downforce", "setting", "notch")
+"""What is wanted of these is an amount, not none."""
 
 
 def title_of(outcome: StepOutcome) -> Message:
@@ -66,12 +68,18 @@ def figures_of(outcome: StepOutcome, *, parallel: bool) -> tuple[list[Message], 
 def _said(word: str, figure: Figure) -> Message:
     value = round(figure.value, figure.decimals)
     size: Value = Quantity(abs(figure.value), figure.unit, figure.decimals)
+    way = "more" if value > 0.0 else "less" if value < 0.0 else "even"
     if figure.half_width is not None:
         size = Interval(abs(figure.value), figure.half_width, figure.unit, figure.decimals)
-    way = "more" if value > 0.0 else "less" if value < 0.0 else "even"
+        if abs(figure.value) <= figure.half_width and word not in _OF_A_MARK:
+            # Which way it is off is not known: said is how far at most.
+            way = "within"
+            most = abs(figure.value) + figure.half_width
+            size = Quantity(most, figure.unit, figure.decimals)
     if word == "speed":
         return message("owner.speed", way=way, size=size, speed=figure.label.values["speed"])
-    stands = word if word in _WITHOUT_WAY else f"{word}, {way}"
+    plain = word in _WITHOUT_WAY and not (word == "level" and way == "within")
+    stands = word if plain else f"{word}, {way}"
     return message("owner.stands", stands=stands, size=size)
 
 

@@ -183,7 +183,7 @@ def _with_errors(
                     "swap.taught",
                     step=StepTitle(piece.step),
                     count=seen.count,
-                    mean=Quantity(seen.mean, known.unit, form="signed"),
+                    mean=Quantity(abs(seen.mean), known.unit),
                 )
             )
     return starts, taught

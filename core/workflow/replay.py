@@ -484,6 +484,9 @@ def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message)
         return Disturbance(key, None, "", None, sends_back=False, sentence=None)
     sends_back = key in left.spoiled
     predicted = figure.value if left.of_targets else figure.value + change.value
+    shows = round(change.value, figure.decimals) or round(change.half_width, figure.decimals)
+    if not sends_back and not shows:  # a change of 0.00 is not worth a sentence
+        return Disturbance(key, change.value, figure.unit, predicted, sends_back, None)
     now = (figure.target or 0.0) + change.value if left.of_targets else predicted
     inside = abs((figure.deviation or 0.0) + change.value) <= figure.tolerance
     values: dict[str, Value] = {

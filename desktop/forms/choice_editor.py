@@ -5,17 +5,19 @@ from __future__ import annotations
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QButtonGroup, QComboBox, QRadioButton, QWidget
+from PySide6.QtGui import QKeyEvent, QResizeEvent, QWheelEvent
+from PySide6.QtWidgets import QButtonGroup, QRadioButton, QWidget
 
 from core.language import Name
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.number_field import begins_a_number
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.keys import ENTER_KEYS, choose_by_arrow, is_enter
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import may_be_narrow
+from desktop.widgets.panels import may_be_narrow, set_shown
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
@@ -23,10 +25,31 @@ _NONE: Final = object()
 """A value that is in no list of choices."""
 
 
-class _Combo(QComboBox):
-    """A combo box that leaves the wheel and the page keys to the page."""
+class _Combo(ElidedCombo):
+    """A combo box that leaves the wheel and the page keys to the page.
+
+    Words that it has no room for end in an ellipsis, and stand whole in ``whole`` below it.
+    """
 
     entered = Signal()
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.whole = plain_label(parent=parent, wraps=True)  # never a window of its own
+        self.whole.setProperty("kind", "muted")
+        self.whole.hide()
+        self.currentIndexChanged.connect(self._say_whole)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """See whether the words still fit."""
+        super().resizeEvent(event)
+        self._say_whole()
+
+    def _say_whole(self) -> None:
+        words = self.currentText()
+        fits = self.fontMetrics().horizontalAdvance(words) <= self.room()
+        self.whole.setText("" if fits else words)
+        set_shown(self.whole, shown=not fits)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page: scrolling changes no choice."""
@@ -157,7 +180,7 @@ class ChoiceEditor(FieldEditor):
         may_be_narrow(self._combo)
         self._combo.addItems([words for words, _ in self._options])
         self._combo.setCurrentIndex(-1)
-        fill(self, self._combo, self._message)
+        fill(self, self._combo, self._combo.whole, self._message)
         self._combo.currentIndexChanged.connect(self._changed)
         self._combo.entered.connect(self.entered)
 

@@ -62,8 +62,9 @@ class Form(QWidget):
         self._changed: set[str] = set()
         self._preset: set[str] = set()
         self._missing: tuple[str, ...] = ()
+        self._brought_back: frozenset[str] = frozenset()
         self._has_run = False
-        self.fields.field_changed.connect(self._changed.add)
+        self.fields.field_changed.connect(self._on_change)
         self._column = column_in(self)
         self._column.addWidget(self.fields)
         if value is not None and self.recipe is not None:
@@ -121,6 +122,7 @@ class Form(QWidget):
         self._timer.stop()
         self._as_put = self.fields.raw()
         self._changed.clear()
+        self._brought_back = frozenset()
         self.mark_waiting()
 
     def typed_raw(self) -> dict[str, Any] | None:
@@ -132,6 +134,8 @@ class Form(QWidget):
         """Show the result of :meth:`typed_raw`, as if typed."""
         self.fields.put_raw(dict(raw))
         self._timer.stop()
+        now = self.fields.raw()
+        self._brought_back = frozenset(n for n in now if now[n] != self._as_put.get(n))
 
     def tick_all(self) -> None:
         """Tick every box."""
@@ -170,11 +174,16 @@ class Form(QWidget):
                 return
 
     def start_at_blank(self) -> None:
-        """Focus the first unanswered field, else the first."""
-        waiting = self._first_waiting()
+        """Focus the first unanswered field, else the first.
+
+        After a draft came back that is the field it was typed into, not an optional one after it.
+        """
+        waiting = self._where_typed() or self._first_waiting()
         stops = waiting.tab_stops() if waiting is not None else []
         if stops:
             stops[0].setFocus(Qt.FocusReason.TabFocusReason)
+            if self._brought_back and isinstance(stops[0], QLineEdit):
+                stops[0].selectAll()  # it may have had the focus before the draft stood in it
         else:
             self.start()
 
@@ -232,6 +241,32 @@ class Form(QWidget):
                 tab_stops[0].setFocus(Qt.FocusReason.TabFocusReason)
                 return
         self.submit()
+
+    @property
+    def holds_draft(self) -> bool:
+        """Whether a draft came back in it, and nothing was typed since."""
+        return bool(self._brought_back)
+
+    def _on_change(self, name: str) -> None:
+        self._changed.add(name)
+        self._brought_back = frozenset()
+
+    def _where_typed(self) -> FieldEditor | None:
+        """Return the last field a draft that came back was typed into, else the first required.
+
+        None if no draft came back, or nothing is required any more.
+        """
+        if not self._brought_back:
+            return None
+        shown = self.fields.shown_entries()
+        typed = [
+            entry
+            for entry in shown
+            if entry.spec.name in self._brought_back
+            and any(isinstance(stop, QLineEdit) for stop in entry.tab_stops()[:1])
+        ]
+        lacking = (one for one in shown if one.spec.required and not one.answer().given)
+        return typed[-1] if typed else next(lacking, None)
 
     def _first_waiting(self) -> FieldEditor | None:
         """Return the first line that still has to be ticked, else the first unanswered field."""

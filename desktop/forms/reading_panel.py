@@ -258,6 +258,11 @@ class ReadingPanel(QWidget):
         """Whether any way's form holds unsaved input."""
         return bool(self._touched)
 
+    @property
+    def holds_draft(self) -> bool:
+        """Whether a draft came back in the form on show, and nothing was typed since."""
+        return self.form is not None and self.form.holds_draft
+
     def typed_raw(self, way: str) -> dict[str, Any] | None:
         """Return the content of a way's form, right or wrong; None if untouched."""
         form = self._forms.get(way)

@@ -6,16 +6,17 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtGui import QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
 from core.records import RecordPlayed
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, may_be_narrow
 from desktop.widgets.plain_text import one_line
 
 
-class _List(QComboBox):
+class _List(ElidedCombo):
     """A combo box that leaves the wheel to the page and moves on with Enter."""
 
     entered = Signal()

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import NO_BREAK, Name, Numbers, clock_of
 from core.workflow.descriptions import change_value, figure_value
 from desktop.widgets import theme
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
 from desktop.widgets.plain_text import plain_label, plain_tip
@@ -27,7 +28,7 @@ class ChangesPanel(QWidget):
         self._timeline = Timeline((), ())
         self._said: list[str] = []
         column = framed(self)
-        self.earlier, self.later = QComboBox(), QComboBox()
+        self.earlier, self.later = ElidedCombo(), ElidedCombo()
         self._picks = QWidget()
         row = QHBoxLayout(self._picks)
         row.setContentsMargins(0, 0, 0, 0)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, QSignalBlocker, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
 from core.language import Name
 from core.records import FIRST_ARM, Deck, arms_of
 from core.store import FittingRow, Library, LibraryProblem
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, column_in, may_be_narrow
@@ -31,7 +32,7 @@ class ArmRow(QWidget):
         self._deck: tuple[str, Deck | None] = ("", None)
         self._cartridge = ""
         self._by_hand = False
-        self.arms = QComboBox()
+        self.arms = ElidedCombo()
         self.arms.setObjectName("arms")
         self.arms.setAccessibleName(tr("library.arm_row.which"))
         self.arms.setToolTip(tr("library.arm_row.tip"))

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtWidgets import (
     QCheckBox,
-    QComboBox,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -17,6 +16,7 @@ from core.language import Name, Numbers
 from core.records import Job, fields_of
 from core.store import Library, LibraryProblem
 from desktop.library.job_days import JobDays
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
@@ -52,7 +52,7 @@ class ForCustomer(QWidget):
         self.box.setObjectName("forCustomer")
         self.box.setAccessibleDescription(tr("jobs.start.for_customer_tip"))
         self.box.setToolTip(tr("jobs.start.for_customer_tip"))
-        self.jobs = QComboBox()
+        self.jobs = ElidedCombo()
         self.jobs.setAccessibleName(tr("jobs.start.which_job"))
         may_be_narrow(self.jobs)
         label = QLabel(tr("jobs.start.job"))

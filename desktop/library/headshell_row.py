@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Signal
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
 from core.language import Numbers
 from core.records import FIRST_ARM, Deck
 from core.store import Library, LibraryProblem
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, column_in, may_be_narrow
 from desktop.widgets.plain_text import plain_label
@@ -23,7 +24,7 @@ class HeadshellRow(QWidget):
     def __init__(self, library: Library, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._library, self._numbers = library, numbers
-        self.shells = QComboBox()
+        self.shells = ElidedCombo()
         self.shells.setObjectName("headshells")
         self.shells.setAccessibleName(tr("library.headshell_row.which"))
         may_be_narrow(self.shells)

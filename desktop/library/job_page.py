@@ -6,7 +6,6 @@ from typing import Final
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
-    QComboBox,
     QListWidget,
     QListWidgetItem,
     QVBoxLayout,
@@ -22,6 +21,7 @@ from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
 from desktop.library.job_days import JobDays
 from desktop.widgets import theme
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment, today
@@ -112,7 +112,7 @@ class JobPage(RecordEditor):
         self.take_out.clicked.connect(self._take_out)
         self.start = button(tr("jobs.page.start"), tip=tr("jobs.page.start_tip"))
         self.start.clicked.connect(lambda: self._save_and("start"))
-        self.others = QComboBox()
+        self.others = ElidedCombo()
         self.others.setAccessibleName(tr("jobs.page.others"))
         may_be_narrow(self.others)
         self.add = button(tr("jobs.page.add"), tip=tr("jobs.page.add_tip"))

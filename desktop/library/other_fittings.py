@@ -49,8 +49,10 @@ class FittingCard(QPushButton):
             else tr("library.cards.since", since=Name(since))
         )
         key = tr("library.cards.key", number=number)
-        foot = tr("library.cards.job_key", job=Name(job), key=Name(key)) if job else key
-        self._said = (row.deck_and_arm, row.cartridge_name, where, foot)
+        only = tr("library.cards.key_only", number=number)
+        feet = [tr("library.cards.job_key", job=Name(job), key=Name(one)) for one in (key, only)]
+        self._feet = (*feet, only) if job else (key, only)
+        self._said = (row.deck_and_arm, row.cartridge_name, where, self._feet[0])
         self._lines = [plain_label() for _ in self._said]
         words = QVBoxLayout()
         words.setSpacing(0)
@@ -106,6 +108,9 @@ class FittingCard(QPushButton):
         for label, text in zip(self._lines, self._said, strict=True):
             cut = label.fontMetrics().elidedText(one_line(text), Qt.TextElideMode.ElideRight, room)
             label.setText(cut)
+        foot = self._lines[-1]  # a key that is cut opens nothing: fewer words stand around it
+        wide = foot.fontMetrics().horizontalAdvance
+        foot.setText(next((one for one in self._feet if wide(one) <= room), self._feet[-1]))
 
 
 class OtherFittings(QWidget):

@@ -303,6 +303,7 @@ DECKS: Final = TableSpec(
         Column(
             message("library.tables.next_due"),
             _deck_due,
+            shrinks=False,
             key="due",
         ),
         replace(_OF_DECKS["reached"], is_extra=True),

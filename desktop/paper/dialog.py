@@ -7,6 +7,7 @@ from typing import Annotated, Final
 
 from pydantic import Field
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -33,7 +34,7 @@ from desktop.widgets.documents_folder import documents_folder, remember_document
 from desktop.widgets.language import caution_words, local_label, said, told, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
-from desktop.widgets.plain_text import plain_label
+from desktop.widgets.plain_text import PlainLabel, plain_tip
 
 SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
 
@@ -53,6 +54,16 @@ class CheckLinesMeasured(FrozenModel):
         title="Line along",
         description=f"From end mark to end mark; drawn {CHECK_MM:g} mm long.",
     )
+
+
+class _PageWords(PlainLabel):
+    """Which sheet is on show: as much of its title as fits, and all of it in the tip."""
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Draw the words that fit."""
+        painter = QPainter(self)
+        fits = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width())
+        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, fits)
 
 
 class PaperDialog(QDialog):
@@ -76,7 +87,7 @@ class PaperDialog(QDialog):
         self._numbers, self._messages, self._who = numbers, messages, who
         self.sheets: tuple[Sheet, ...] = ()
         self.view = SheetView()
-        self.page_words = plain_label()
+        self.page_words = _PageWords()
         self.paper = QComboBox()
         self.printer = QComboBox()
         self.form = Form(CheckLinesMeasured, numbers)
@@ -211,7 +222,7 @@ class PaperDialog(QDialog):
         self.forward.setAccessibleName(tr("paper.dialog.next_sheet"))
         turn = QHBoxLayout()
         turn.addWidget(self.back)
-        turn.addWidget(self.page_words, 1, Qt.AlignmentFlag.AlignCenter)
+        turn.addWidget(self.page_words, 1)
         turn.addWidget(self.forward)
         left = add_all(QVBoxLayout(), (self.view, 1), turn)
         measuring = column_in(self._measuring)
@@ -273,7 +284,7 @@ class PaperDialog(QDialog):
     def _name_page(self) -> None:
         count = len(self.sheets)
         sheet = self.view.sheet
-        self.page_words.setText(
+        words = (
             ""
             if sheet is None
             else tr(
@@ -283,6 +294,8 @@ class PaperDialog(QDialog):
                 sheet=Name(sheet.title),
             )
         )
+        self.page_words.setText(words)
+        self.page_words.setToolTip(plain_tip(words))
         self.back.setEnabled(self.view.index > 0)
         self.forward.setEnabled(self.view.index + 1 < count)
 

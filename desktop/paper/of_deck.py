@@ -7,7 +7,7 @@ from typing import Annotated, Final
 from pydantic import Field
 from PySide6.QtCore import QSignalBlocker, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from core.language import Name, Numbers, message
 from core.maintenance.gathering import check_kept
@@ -35,6 +35,7 @@ from desktop.paper.command import last_chosen
 from desktop.paper.dialog import PaperDialog
 from desktop.paper.kept_pictures import PicturesBox
 from desktop.paper.painter import FontMeasure
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.messages import Messages
@@ -94,7 +95,7 @@ class DeckPaperOptions(QWidget):
         super().__init__(parent)
         self._library, self._deck, self._numbers = library, deck.thing, numbers
         self._deck_id = deck.id
-        self.arm = QComboBox()
+        self.arm = ElidedCombo()
         self.arm.setObjectName("paperArm")
         self.arm.setAccessibleName(tr("paper.of_deck.arm"))
         may_be_narrow(self.arm)
@@ -104,7 +105,7 @@ class DeckPaperOptions(QWidget):
         self._of_arm = QWidget()
         add_all(column_in(self._of_arm), text_label(tr("paper.of_deck.arm")), self.arm)
         self._has_arms = len(arms) > 1
-        self.what = QComboBox()
+        self.what = ElidedCombo()
         self.what.setAccessibleName(tr("paper.of_deck.which"))
         for key, words in _SHEETS:
             self.what.addItem(said(words), key)
@@ -115,7 +116,7 @@ class DeckPaperOptions(QWidget):
             numbers,
             StrobeWish(flashes_hz=flashes, speeds_rpm=deck.thing.platter.speeds_rpm),
         )
-        self.fitting = QComboBox()
+        self.fitting = ElidedCombo()
         self.fitting.setAccessibleName(tr("paper.of_deck.fitting"))
         may_be_narrow(self.fitting)
         self._list_fittings()

@@ -357,8 +357,8 @@ class StepPage(QWidget):
     def _take_up(self, *, arriving: bool = False) -> None:
         """Focus what comes next.
 
-        That is an open question or a move, the button to go on if all is done, else the first
-        unanswered field.
+        That is an open question or a move, the button to go on if all is done, else the field of a
+        draft that came back, else the first unanswered field.
         """
         if not self._works:
             return
@@ -371,6 +371,7 @@ class StepPage(QWidget):
         elif (
             self.can_accept()
             and not self._asks_for_check
+            and not self.reading.holds_draft
             and not (arriving and self.status.is_settled)
         ):
             self.reading.rest()

@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
-    QComboBox,
     QFrame,
     QHBoxLayout,
     QLineEdit,
@@ -24,6 +23,7 @@ from core.steps.shared import Movable, is_far_from_order, ordered_for
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
@@ -49,7 +49,7 @@ class UnplannedMovePanel(QFrame):
         self._choices: tuple[Movable, ...] = ()
         self._order: tuple[MovePart, ...] = ()
         self._questioned: MovePart | None = None
-        self.what = QComboBox()
+        self.what = ElidedCombo()
         self.what.setAccessibleName(tr("wizard.unplanned_move.what_was_moved"))
         may_be_narrow(self.what)
         self.what.currentIndexChanged.connect(self._on_what)

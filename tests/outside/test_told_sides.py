@@ -144,12 +144,17 @@ def test_what_is_off_the_target_goes_the_other_way(shown: float, order: str, oth
     tells(answer, (order,), (other,))
 
 
-@pytest.mark.parametrize(("shown", "sign"), [(2.2, "+10"), (1.8, "−10")])
-def test_what_the_scale_is_off_has_its_sign(shown: float, sign: str) -> None:
+@pytest.mark.parametrize(
+    ("shown", "words", "signs"),
+    [(2.2, "10.0 % high", ("+", " low")), (1.8, "10.0 % low", ("−", " high"))],
+)
+def test_what_the_scale_is_off_has_its_word(
+    shown: float, words: str, signs: tuple[str, ...]
+) -> None:
     # 2 g show 2.20: a tenth too much.
     weight = [{"way": "check weight", "weight_g": 2.0, "shown_gf": shown}] * 2
     empty = {"way": "check weight", "weight_g": 0.0, "shown_gf": 0.0}
-    tells(told("rough_downforce", empty, *weight, scale(shown)), (sign,))
+    tells(told("rough_downforce", empty, *weight, scale(shown)), (words,), signs)
 
 
 # -- arm height

@@ -37,8 +37,8 @@ def more_told(answer: Assessment) -> float:
     ((control, _, amount, _),) = moved(answer)
     assert control is Control.SKATING
     assert answer.next_move is not None
-    why = said(answer.next_move.reason).lower()
-    assert ("more" in why, "less" in why) == (amount > 0.0, amount < 0.0), why
+    words = said(answer.next_move.sentence, answer.next_move.reason).lower()
+    assert ("more" in words, "less" in words) == (amount > 0.0, amount < 0.0), words
     return amount
 
 

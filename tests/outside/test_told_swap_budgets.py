@@ -297,7 +297,7 @@ def test_a_base_that_slides_goes_where_the_nulls_stay(tip: float, moves: bool) -
     [
         # The holes of the old one stand in the middle of the slots; 3 mm further ahead want them
         # 3 mm back, of which 2 are there; 2.4 leave 0.4, inside the 0.5 allowed.
-        (12.5, {"slot_back_mm": 2.0}, "toward the back", 1.0),
+        (12.5, {"slot_back_mm": 2.0}, "toward the rear", 1.0),
         (11.9, {"slot_back_mm": 2.0}, "", 0.4),
         (6.5, {"slot_forward_mm": 2.0}, "toward the front", -1.0),
     ],
@@ -390,7 +390,9 @@ def test_how_the_tips_differ_is_said(tip: float, words: str) -> None:
     assert words in said(due.reason)
 
 
-@pytest.mark.parametrize(("mass", "words"), [(8.0, "+2.0\u00a0g"), (4.5, "−1.5\u00a0g")])
+@pytest.mark.parametrize(
+    ("mass", "words"), [(8.0, "2.0\u00a0g heavier"), (4.5, "1.5\u00a0g lighter")]
+)
 def test_how_the_masses_differ_is_said(mass: float, words: str) -> None:
     (due,) = [one for one in planned(mass_g=mass).due if one.step == "rough_downforce"]
     assert words in said(due.reason)
@@ -405,7 +407,7 @@ def test_a_head_that_was_weighed_is_known_by_its_weighing() -> None:
     )
     plan = plan_swap(on, fitted_once(on, mount=weighed), cartridge(**PLAIN, mass_g=8.0))
     (due,) = [one for one in plan.due if one.step == "rough_downforce"]
-    assert "+1.6\u00a0g" in said(due.reason)  # 9.0 less 7.4
+    assert "1.6\u00a0g heavier" in said(due.reason)  # 9.0 less 7.4
     amount, foretold, half = started(plan, "rough_downforce", "downforce")
     assert amount is not None
     assert foretold == pytest.approx(2.0 + amount * 100.0 / LENGTH + 1.6, abs=0.02)

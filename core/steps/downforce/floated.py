@@ -136,8 +136,9 @@ def float_to_the_mark(context: Context, now: Estimate, tolerance_gf: float) -> F
     if mark is None or abs(now.value - mark) <= near:
         return None
     asks = float_it(context)
-    off = Quantity(now.value - context.cartridge.downforce_target_gf, "gf", form="signed")
-    note = message("downforce.note.dial_off", off=off)
+    off = now.value - context.cartridge.downforce_target_gf
+    way = "heavy" if off > 0.0 else "light"
+    note = message("downforce.note.dial_off", way=way, off=Quantity(abs(off), "gf"))
     return FloatAnswer(Verdict.READ_AGAIN, asks.why or note, now, asks, (note,))
 
 

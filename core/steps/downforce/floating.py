@@ -38,6 +38,10 @@ _BY_HAND: Final = 3.0
 """Positions closer than this many execution errors may be in reversed order."""
 
 _MOVES_EACH: Final = 2
+_MOST_BETWEEN: Final = 6
+"""Any thread is bracketed in six moves. An arm that floats after each of them does so where it bore
+before: a direction was entered wrongly, or the weight does not hold."""
+
 _BEHIND: Final = (3, 4, 5)
 """After this many moves without effect the opposite direction is tried."""
 
@@ -256,6 +260,14 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
         if all(abs(within - one) > 0.1 * abs(step) for one in places):
             return within - places[-1]
     return 0.0
+
+
+def floats_where_it_bore(vain: Sequence[tuple[float, int]]) -> bool:
+    """Whether the questions come first, since an arm still floats where it should bear by now."""
+    rounds = [index for index, (_, checks) in enumerate(vain) if checks]
+    if not rounds:
+        return len(vain) >= _MOST_BETWEEN
+    return len(vain) - 1 - rounds[-1] >= _MOVES_EACH
 
 
 def no_room_ahead(vain: Sequence[tuple[float, int]], step: float, room: float) -> bool:

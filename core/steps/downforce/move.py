@@ -35,6 +35,7 @@ from core.steps.downforce.floating import (
     Place,
     Places,
     between,
+    floats_where_it_bore,
     given_up,
     next_in_vain,
     no_room_ahead,
@@ -424,6 +425,8 @@ def _while_floating(
     if bears is None or bears.gf is None:
         step = _floating_step(trim, places, control, target)
         return next_in_vain(places.vain, step, limit / steepest_likely(control))
+    if floats_where_it_bore(places.vain):
+        return None
     if places.floated < 2 or bears.gf >= target or not gain:
         steepest = _steepest(trim, control, places.slope or 0.0)
         return between(here, bears, target, limit, steepest) - here.at

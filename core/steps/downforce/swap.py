@@ -103,12 +103,14 @@ def rough_forecast(case: SwapCase) -> PlanPiece:
     stands = _downforce_of(case.old)
     target = case.new.downforce_target_gf
     change_g = fitted.value - old_head.value + _heavier_headshell_g(case)
-    mass = Quantity(change_g, "g", 1, "signed")
+    mass = Quantity(abs(change_g), "g", 1)
+    head = "same" if not round(change_g, 1) else "heavier" if change_g > 0.0 else "lighter"
     if stands is None:
-        reason = message("swap.downforce.never_weighed", mass=mass)
+        reason = message("swap.downforce.never_weighed", head=head, mass=mass)
         return PlanPiece(ROUGH, Need.SET, reason, runs_out=_range(case, fitted))
     reason = message(
         "swap.downforce.wanted",
+        head=head,
         mass=mass,
         was=Quantity(stands.value, "gf"),
         wanted=Quantity(target, "gf"),

@@ -15,7 +15,7 @@ from pydantic import Field
 
 from core.estimation import CERTAIN_FACTOR, Estimate, mean_of
 from core.fitting import FLOATED_ANEW, Applicability, Context, Control, Reading, Trial, ways_for
-from core.language import Message, Quantity, message
+from core.language import Message, Quantity, Value, message
 from core.physics.floating import floated_downforce_gf
 from core.physics.scale import (
     CHECK_WEIGHT_LIMITS_MG,
@@ -600,18 +600,22 @@ def _weighed_against_statement(
         measured.weighed.standard_uncertainty, measured.empty.standard_uncertainty
     )
     u_stated = share * mass
-    percent = Quantity(100.0 * off / mass, "%", 1, "signed")
-    at = Quantity(mass, form="short")
+    percent = round(100.0 * off / mass, 1)
+    told: dict[str, Value] = {
+        "way": "high" if percent > 0.0 else "low" if percent < 0.0 else "true",
+        "percent": Quantity(abs(percent), "%", 1),
+        "mass": Quantity(mass, form="short"),
+    }
     read_gf = context.deck.bench.scale_read_gf
     if abs(off) > CERTAIN_FACTOR * math.hypot(u_measured, u_stated) or u_stated == 0.0:
-        note = message("downforce.note.off_by_more", percent=percent, mass=at)
+        note = message("downforce.note.off_by_more", **told)
         return ScaleWorth(measured, share, read_gf, notes=(note,), by_weight=True)
     weight = u_stated**2 / (u_stated**2 + u_measured**2)
     blended = Estimate(
         expected + weight * off, u_measured * u_stated / math.hypot(u_measured, u_stated)
     )
     correction = ScaleCorrection(measured.empty, blended, measured.weight_g)
-    note = message("downforce.note.off_by", percent=percent, mass=at)
+    note = message("downforce.note.off_by", **told)
     return ScaleWorth(correction, share, read_gf, notes=(note,), by_weight=True)
 
 

@@ -120,10 +120,18 @@ def move_of(
         sentence=order,
         parts=tuple(parts),
         predicted=message("level.feet.predicted", size=left),
-        reason=message("level.feet.why", stays="yes" if stays else "no"),
+        reason=message("level.feet.why", ways=_ways(parts, stays=stays)),
     )
     headline = replace(order, short=message("level.turn_feet", count=len(parts)))
     return move, headline, changes
+
+
+def _ways(parts: Sequence[MovePart], *, stays: bool) -> str:
+    """Return which way an order turns its feet, and whether some that can be turned stay."""
+    ups = {part.amount > 0.0 for part in parts}
+    if len(ups) > 1:
+        return "both"
+    return f"{'some' if stays else 'all'} {'raised' if True in ups else 'lowered'}"
 
 
 def _by_length(way: str, foot: Name, length: Quantity, *, begins: bool) -> Message:

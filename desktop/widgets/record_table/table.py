@@ -66,6 +66,8 @@ _AFTER_STROKE_MS: Final = 200
 _AHEAD: Final = 50
 """Rows read ahead between two events: some milliseconds."""
 _BETWEEN_MS: Final = 10
+_AT_ONCE: Final = 200
+"""Rows read in one go once a filter waits for them: what people hardly feel."""
 
 
 class RecordTable(QWidget):
@@ -115,6 +117,8 @@ class RecordTable(QWidget):
         self._held: list[str] = []
         self._was_at = 0
         self._takes_first = False
+        self._narrows = False
+        """Whether chosen filters wait until what they ask for is read."""
         # The widths of each column's texts, in pixels: of most of them, and of all measured
         self._usual = [0] * len(spec.columns)
         self._longest = list(self._usual)
@@ -221,11 +225,12 @@ class RecordTable(QWidget):
 
     def stop(self) -> None:
         """Read nothing more by itself: the library is about to be closed."""
+        self._narrows = False
         self._ready_timer.stop()
 
     def ask_anew(self) -> None:
         """Filter again: the technician changed."""
-        self._model.narrow(self.chips.chosen)
+        self._narrow()
 
     def look_for(self, words: str) -> None:
         """Filter by these words, with the cursor at their end."""
@@ -260,7 +265,7 @@ class RecordTable(QWidget):
             tr("widgets.table.show_archived"), tr("widgets.table.show_archived_tip")
         )
         self.chips = Chips(self.spec.chips, (self.archived,))
-        self.chips.changed.connect(lambda: self._model.narrow(self.chips.chosen))
+        self.chips.changed.connect(self._narrow)
         if not self.spec.has_archive:
             self.archived.hide()
         self.archived.toggled.connect(self._show_archived)
@@ -556,9 +561,21 @@ class RecordTable(QWidget):
         self._ready_timer.start(_AFTER_STROKE_MS)
         self.rows_shown.emit()
 
+    def _narrow(self) -> None:
+        """Filter by the chips, once what they ask for is read: of many rows, a part at a time."""
+        chosen = self.chips.chosen
+        self._narrows = bool(chosen) and not self._model.listing.prepare(_AT_ONCE)
+        if self._narrows:
+            self.count.say(tr("widgets.table.looking"), keep_size=True)
+            self._ready_timer.start(0)
+        else:
+            self._model.narrow(chosen)
+
     def _make_ready(self) -> None:
         """Read ahead what a filter would ask for, a few rows at a time."""
-        if self.isVisible() and not self._is_stale and not self._model.listing.prepare(_AHEAD):
+        if self._narrows:
+            self._narrow()
+        elif self.isVisible() and not self._is_stale and not self._model.listing.prepare(_AHEAD):
             self._ready_timer.start(_BETWEEN_MS)
 
     def _show_all(self) -> None:

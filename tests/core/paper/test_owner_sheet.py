@@ -80,6 +80,21 @@ def test_no_line_of_a_practice_fitting_repeats_itself_or_needs_the_trade(number:
                     assert "pivot" not in line.replace("A parallel-tracking arm", ""), line
 
 
+@pytest.mark.parametrize("number", [1, 2])
+def test_no_direction_is_told_that_was_not_measured(number: int) -> None:
+    journey = played(number)
+    seen = 0
+    for outcome in outcomes_of(journey):
+        found, left = figures_of(outcome, parallel=not journey.deck.arm.is_pivoted)
+        for line in (SAY.text(one) for one in (*found, *left)):
+            if "stylus" in line or "resonate" in line:
+                continue  # of these an amount is wanted, not none
+            size = re.search(r"(\d+\.\d+)\s±\s(\d+\.\d+)", line)
+            assert size is None or float(size[1]) >= float(size[2]), line
+            seen += " within " in line
+    assert seen, "some figure of a good fitting lies within its error"
+
+
 def test_each_direction_is_a_word_that_agrees_with_the_reading() -> None:
     """Signs as in DEVELOPERS.md: worked by hand from what was typed."""
     bench = Bench()

@@ -74,10 +74,26 @@ def test_what_was_never_read_is_set_and_not_foretold() -> None:
 
 def test_sentences_are_written_for_the_country() -> None:
     plan = planned_swap(deck(), past(deck(), cartridge(), left()), NEW, say=Numbers(","))
-    assert "+2,0\u00a0g at the head. Downforce was left at 2,00\u00a0gf" in reason(
+    assert "2,0\u00a0g heavier at the head. Downforce was left at 2,00\u00a0gf" in reason(
         plan, "rough_downforce"
     )
     assert any(row.value.startswith("2,00\u00a0±\u00a00,0") for row in plan.was)
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "words"),
+    [(8.0, "2.0 g heavier at"), (5.0, "1.0 g lighter at"), (6.0, "As heavy at the head as before")],
+)
+@pytest.mark.parametrize("weighed_before", [True, False])
+def test_what_is_heavier_or_lighter_at_the_head_is_told_without_a_sign(
+    mass_g: float, words: str, *, weighed_before: bool
+) -> None:
+    bodies = left() if weighed_before else []
+    plan = planned_swap(deck(), past(deck(), cartridge(), bodies), cartridge(mass_g=mass_g))
+    said = reason(plan, "rough_downforce").replace("\u00a0", " ")
+    assert said.startswith(words)
+    assert "+" not in said
+    assert "−" not in said
 
 
 @pytest.mark.parametrize(
@@ -181,7 +197,7 @@ def test_slots_that_end_are_said_and_the_rest_is_foretold() -> None:
     amount, predicted, _ = started(plan, "alignment", "effective_length")
     assert amount == pytest.approx(-2.0, abs=0.06)
     assert predicted == pytest.approx(239.296 + 1.5, abs=0.1)
-    assert "1.5\u00a0mm too early toward the back" in ends(plan)["alignment"]
+    assert "1.5\u00a0mm too early toward the rear" in ends(plan)["alignment"]
     assert "The arm base slides" in ends(plan)["alignment"]
 
 

@@ -117,6 +117,7 @@ def test_a_strip_that_is_taken_out_again_leaves_the_arm_as_high_as_it_was() -> N
     bench.accept("tilt", reason="checked by eye")
     (disturbance,) = bench.journey.status("arm_height").disturbances
     assert disturbance.change == pytest.approx(0.0, abs=1e-9)
+    assert disturbance.sentence is None, "a change of 0.00 mm is not worth a sentence"
     assert bench.state("arm_height") is not StepState.CHECK_AGAIN
 
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.drawing.marks import Words
@@ -140,6 +140,22 @@ def test_other_fittings_in_progress_are_cards_that_a_key_resumes(
     QApplication.processEvents()
     assert [numbers_drawn(card) for card in screen.others.cards] == [["1"]] * 6
     assert not screen.others.more.isVisible()
+
+
+def test_the_key_on_a_card_is_never_cut(screen: LibraryScreen, library: Library) -> None:
+    for at in range(5):
+        one = begin(library, deck=at, hours=at)
+        job = library.jobs.keep(Job(brought="A deck"), who="Ada", today=NOON.date())
+        library.jobs.give(one, job.id, who="Ada", at=NOON + timedelta(hours=at + 0.5))
+    screen.refresh()
+    screen.say_where_the_latest_stands()
+    for wide in range(700, 1500, 40):
+        screen.resize(wide, 700)
+        QApplication.processEvents()
+        seen = [card for card in screen.others.cards if card.isVisible()]
+        for number, card in enumerate(seen, start=2):
+            shown = [label.text() for label in card.findChildren(QLabel)]
+            assert any(words.endswith(f"Alt+{number}") for words in shown), (wide, shown)
 
 
 def test_a_single_fitting_in_progress_needs_no_card(

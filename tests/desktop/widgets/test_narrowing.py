@@ -85,6 +85,20 @@ def test_each_filter_leaves_what_it_says_and_two_leave_what_passes_both(
     assert seen(decks) == []
 
 
+def test_a_filter_of_a_long_list_waits_until_it_is_read_and_says_so(
+    decks: RecordTable, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    everything = seen(decks)
+    monkeypatch.setattr("desktop.widgets.record_table.table._AT_ONCE", 1)
+    decks.chips.buttons["due"].click()
+    assert seen(decks) == everything
+    assert decks.count.text() == "Looking through the whole list…"
+    qtbot.waitUntil(lambda: seen(decks) == ["Own old"])
+    assert decks.count.text() == f"1 of {len(everything)}"
+    decks.chips.buttons["due"].click()
+    assert seen(decks) == everything
+
+
 def test_filters_that_hide_everything_say_so_and_are_taken_away(decks: RecordTable) -> None:
     everything = seen(decks)
     decks.chips.buttons["due"].click()

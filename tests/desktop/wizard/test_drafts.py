@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdi
 
 from core.fitting import MoveMade, ReadingTaken
 from core.language import Numbers
+from core.steps.downforce import ScaleReading
 from core.store import Library
 from core.store.exporting import of_library
 from desktop.tasks.fitting_controller import FittingController
@@ -91,6 +92,28 @@ def test_what_was_typed_stands_in_its_field_again_and_is_no_reading(
     assert not page.status.trials
     document = content_of(bench.library, of_library(bench.library))
     assert b"2,2" not in document
+
+
+def test_the_caret_stands_in_the_field_that_was_typed_and_in_no_optional_one(
+    bench: FittingBench, open_wizard: Opener, again: Callable[[], Wizard]
+) -> None:
+    bench.mount()
+    first = open_wizard()
+    assert step_page(first).step == "rough_downforce"
+    write("2,0")
+    typed = QApplication.focusWidget()
+    assert isinstance(typed, QLineEdit)
+    assert typed.text() == "2,0"
+    killed(first)
+    page = step_page(again())
+    focused = QApplication.focusWidget()
+    assert isinstance(focused, QLineEdit)
+    assert focused.property("field") == "downforce_gf"
+    assert (focused.text(), focused.selectedText()) == ("2,0", "2,0")
+    write("2,03")
+    press(Qt.Key.Key_Return, CTRL)
+    (trial,) = page.status.trials
+    assert trial.reading == ScaleReading(downforce_gf=2.03)
 
 
 def test_saving_ends_the_draft_with_the_reading(

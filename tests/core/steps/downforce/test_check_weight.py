@@ -23,6 +23,15 @@ def test_a_check_weight_corrects_the_scale() -> None:
     assert figure.value == pytest.approx(2.0, abs=0.005)
 
 
+@pytest.mark.parametrize(
+    ("shown_gf", "words"),
+    [(2.10, "reads 5.0 % high at 2 g"), (1.90, "reads 5.0 % low at 2 g"), (2.0, "right at 2 g")],
+)
+def test_which_way_a_scale_is_off_is_told_in_words(shown_gf: float, words: str) -> None:
+    notes = judged(CheckWeight(weight_g=2, shown_gf=shown_gf), 2.0).notes
+    assert any(words in str(note).replace("\u00a0", " ") for note in notes)
+
+
 def test_an_empty_pan_that_shows_something_is_taken_off() -> None:
     empty, weight = CheckWeight(weight_g=0, shown_gf=0.2), CheckWeight(weight_g=2, shown_gf=2.2)
     figure = judged(empty, weight, 2.2).figure("downforce")

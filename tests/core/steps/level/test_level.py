@@ -14,7 +14,16 @@ from core.language import Numbers
 from core.language.number_parsing import read_number
 from core.records import Deck, fields_of
 from core.steps.level import Bubble, Direction, Inclinometer, Ruler
-from tests.core.steps.level.kit import THREE, Truth, adjustments, judged, on_feet, read, slopes
+from tests.core.steps.level.kit import (
+    FOUR,
+    THREE,
+    Truth,
+    adjustments,
+    judged,
+    on_feet,
+    read,
+    slopes,
+)
 
 # --- what is asked for next -----------------------------------------------------------------
 
@@ -166,6 +175,35 @@ def test_the_low_feet_rise_and_the_highest_stays() -> None:
         assert part.equivalent_mm == pytest.approx(1.45, abs=1e-3)
     both = "Raise front left 1\u00a0⅛\u00a0turns (", ") and raise front right 1\u00a0⅛\u00a0turns ("
     assert all(words in answer.next_move.sentence for words in both)
+
+
+def _of_travel(deck: Deck, up: float, down: float) -> Deck:
+    feet = [
+        foot.model_copy(update={"travel_up_mm": up, "travel_down_mm": down})
+        for foot in deck.plinth.feet
+    ]
+    return deck.model_copy(update={"plinth": deck.plinth.model_copy(update={"feet": tuple(feet)})})
+
+
+@pytest.mark.parametrize(
+    ("up", "down", "has", "has_not"),
+    [
+        (20.0, 20.0, ("Raise",), ("Lower", "come down", "shorten")),
+        (0.0, 20.0, ("Lower",), ("Raise", "come up", "lengthen")),
+        (1.0, 20.0, ("Raise", "lower", "lengthen", "shorten"), ()),
+    ],
+)
+def test_why_these_feet_agrees_with_the_way_the_order_turns_them(
+    up: float, down: float, has: tuple[str, ...], has_not: tuple[str, ...]
+) -> None:
+    # High at the right by 5 mm/m: over 360 mm that is 1.8 mm, which 1 mm of travel splits.
+    on = _of_travel(on_feet(FOUR), up, down)
+    move = judged(Truth(on, (5.0, 0.0)).both_ways(), on).next_move
+    assert move is not None
+    assert move.reason is not None
+    said = f"{move.sentence} {move.reason}"
+    assert all(words in said for words in has), said
+    assert not any(words in said for words in has_not), said
 
 
 @adjustments
