@@ -73,9 +73,11 @@ class FileEditor(FieldEditor):
         self.records.chosen.connect(self._on_record)
         self.records.entered.connect(self._on_enter)
         self.records.setVisible(self._can_listen)
+        self._record_row = FlowRow((self.record_button,))
         fill(
             self,
             row,
+            self._record_row,
             self.records,
             self._live_place,
             self._reading,
@@ -87,7 +89,7 @@ class FileEditor(FieldEditor):
         for one in (
             self._reading,
             self._found,
-            self.record_button,
+            self._record_row,
             *(() if self._can_listen else (self.listen_button,)),
         ):
             one.hide()
@@ -99,7 +101,7 @@ class FileEditor(FieldEditor):
         self.line.returnPressed.connect(self._on_enter)
 
     def _ways_to_a_file(self) -> tuple[QWidget, ...]:
-        """Return the buttons that choose a file, listen instead, or make one."""
+        """Return the buttons beside the line; the one that records is wider than they are."""
         chooser = button(
             tr("forms.file_editor.choose"),
             tip=tr("forms.file_editor.looks_for", field=Name(self.spec.label)),
@@ -117,7 +119,7 @@ class FileEditor(FieldEditor):
             quiet=True,
         )
         self.record_button.clicked.connect(self._record)
-        return chooser, self.listen_button, self.record_button
+        return chooser, self.listen_button
 
     @property
     def hears_sound(self) -> bool:
@@ -234,7 +236,7 @@ class FileEditor(FieldEditor):
         is_new = self._make is None
         self._make = make
         if is_new:
-            self.record_button.show()
+            self._record_row.show()
             self.fields_changed.emit()
 
     @property
