@@ -20,8 +20,8 @@ from core.maintenance.model import (
     HoursAt,
     Urgency,
     Visit,
-    away,
     in_order,
+    told_away,
     visit_of,
 )
 from core.maintenance.service_due import Done, service_dues
@@ -176,7 +176,7 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
         last=Name(last.isoformat()),
         months=message("maintenance.months", count=deck.check_months),
         next=Name(on.isoformat()),
-        away=away(left),
+        **told_away(deck.check_months, last, today, on),
     )
     if last > today:
         sentence = message("maintenance.sentences", all=Sentences((sentence, AHEAD)))

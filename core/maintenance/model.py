@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Final
 
 from core.fitting import Figure, Finished, Fitting, HoursRead
-from core.language import Message, Name, day_of, message
+from core.language import Message, Name, Value, day_of, message
 from core.records import Choice
 
 SOON: Final = 0.1
@@ -174,6 +174,19 @@ def place_of(deck_id: str, arm_key: str) -> str:
 def in_order(visits: Sequence[Visit]) -> list[Visit]:
     """Return visits in the order they were begun, each once."""
     return sorted({v.fitting_id: v for v in visits}.values(), key=lambda v: (v.began, v.fitting_id))
+
+
+def told_away(months: int, last: date, today: date, on: date) -> dict[str, Value]:
+    """Return how a sentence tells what is due so many months after a day: its variant and place.
+
+    How far away it lies is not told where it is the time just named: nothing of it has gone by,
+    or too little to count.
+    """
+    told = away((on - today).days)
+    size = message("maintenance.months", count=months)
+    if last == today or told == message("maintenance.away", count=size, side="ahead"):
+        return {"told": "date"}
+    return {"told": "away", "away": told}
 
 
 def away(days: int) -> Message:

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Final
 
 from core.language import Message, Name, Quantity, message
-from core.maintenance.model import SOON, Due, DueKind, away
+from core.maintenance.model import SOON, Due, DueKind, away, told_away
 from core.records import Service, ServicePart
 from core.store.rows import Stored
 from core.store.service import about, ends_of
@@ -117,7 +117,7 @@ def _due(one: Done, rate: float | None, today: date) -> Due:
             done=done,
             months=message("maintenance.months", count=one.months or 0),
             next=Name(on.isoformat()),
-            away=away(left),
+            **told_away(one.months or 0, one.day, today, on),
         )
     else:
         sentence = message(

@@ -70,14 +70,15 @@ def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...
     ----------
     journeys
         Finished fittings of one deck, in order of time. Those in which the speed was not read, or
-        was moved before it was read, tell nothing and are passed over.
+        was moved before it was read, tell nothing and are passed over. Between visits of one day
+        no time went by, so what they differ by is no drift.
     """
     drifts: dict[str, list[SpeedDrift]] = {}
     last: dict[str, tuple[date, Figure]] = {}
     for visited in filter(None, map(_visited, journeys)):
         for key, figure in visited.found.items():
             before = last.get(key)
-            if before is not None and visited.day >= before[0]:
+            if before is not None and visited.day > before[0]:
                 drifts.setdefault(figure.subject, []).append(_drift(before, visited.day, figure))
         last.update({key: (visited.day, figure) for key, figure in visited.left.items()})
     return {speed: tuple(found) for speed, found in drifts.items()}

@@ -67,6 +67,13 @@ def test_a_deck_is_due_again_so_many_months_after_its_last_finished_fitting() ->
     assert "2025-02-28, in 3 months" in due.sentence
 
 
+@pytest.mark.parametrize("today", ["2024-02-29", "2024-03-02"])
+def test_how_far_away_the_check_is_is_not_told_twice(today: str) -> None:
+    due = worded(check_due(deck(), [visit("2024-02-29")], date.fromisoformat(today)))
+    assert due is not None
+    assert due.sentence.endswith("The next check is 12 months later: 2025-02-28.")
+
+
 @pytest.mark.parametrize(
     ("today", "status", "words"),
     [

@@ -45,6 +45,12 @@ def test_months_are_those_of_the_calendar() -> None:
     assert "mains plug" in Numbers().text(due.to_do)
 
 
+def test_how_far_away_it_is_is_not_told_twice() -> None:
+    due = only([done(BELT, TODAY.isoformat(), months=24, words="New belt")])
+    end = Numbers().text(due.sentence).partition("Due again 24 months later, on ")[2]
+    assert end == f"{TODAY.replace(year=TODAY.year + 2).isoformat()}."
+
+
 def test_hours_of_play_are_counted_by_what_the_deck_is_played_a_week() -> None:
     # 100 h at 10 h a week are 70 days: from 1 January 2026 to 12 March (30 + 28 + 12).
     due = only([done(BEARING, "2026-01-01", hours=100)], 10.0)

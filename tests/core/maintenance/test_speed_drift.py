@@ -41,6 +41,17 @@ def test_a_visit_without_a_speed_reading_is_passed_over() -> None:
     assert drift.end == date(2024, 3, 1)
 
 
+def test_between_visits_of_one_day_no_drift_is_told() -> None:
+    assert due_speed(visits_with(("2024-03-01", 0.0, None), ("2024-03-01", -0.5, 0.0))) is None
+    # The day's last visit is what the next day's is compared with.
+    pasts = visits_with(
+        ("2023-03-01", 0.0, None), ("2023-03-01", -0.5, 0.2), ("2024-03-01", -0.2, 0.0)
+    )
+    (drift,) = speed_drifts([one.journey for one in pasts])["33.3333"]
+    assert (drift.start, drift.end) == (date(2023, 3, 1), date(2024, 3, 1))
+    assert drift.percent == pytest.approx(-0.4, abs=0.002)
+
+
 def due_speed(pasts: list[Past], numbers: Numbers = POINT) -> Due | None:
     found = worded(due_of(deck(check_months=None), cartridge(), pasts, TODAY), numbers)
     return next((due for due in found if due.kind is DueKind.DRIFT), None)
