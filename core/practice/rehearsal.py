@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from core.fitting import MovePart, Reading
+from core.practice.deck_recording import RECORDED, DeckRecording, deck_recording
 from core.practice.faults import Difficulty, draw_world
 from core.practice.hands import obey
 from core.practice.instrument_display import InstrumentDisplay
@@ -27,7 +28,7 @@ from core.practice.truth import (
     tilt_truth,
 )
 from core.practice.world import World
-from core.records import Cartridge, Deck
+from core.records import Cartridge, CutRecord, Deck
 from core.steps import (
     ALIGNMENT,
     ARM_HEIGHT,
@@ -97,6 +98,18 @@ class Rehearsal:
         if step == SPEED:
             self._speeds[self._world.speed_at(speed_key(shown.values["speed_rpm"]))] = None
         return shown
+
+    def can_record(self, step: str, way: str) -> bool:
+        """Return whether a recording of the deck can be made for a way of reading."""
+        return (step, way) in RECORDED
+
+    def recording(self, way: str, record: CutRecord | None = None, **choices: Any) -> DeckRecording:
+        """Return a recording of the deck as it stands now, to be written; it has its own noise.
+
+        Parameters and errors as for :func:`deck_recording`.
+        """
+        seed = int(self._looks.integers(1 << 31))
+        return deck_recording(self._world, way, record, seed, **choices)
 
     def note(self, entry_id: str, step: str, reading: Reading, **choices: Any) -> None:
         """Keep a reading that a person took beside the true state of the deck just then.

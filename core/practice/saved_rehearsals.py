@@ -18,7 +18,7 @@ from core.language import Message, message
 from core.practice.faults import Difficulty
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
-from core.steps import FINAL_DOWNFORCE, LEVEL, ROUGH_DOWNFORCE, SPEED, reading_from
+from core.steps import FINAL_DOWNFORCE, LEVEL, MOUNT, ROUGH_DOWNFORCE, SPEED, reading_from
 from core.steps.alignment import NAME as ALIGNMENT
 from core.store import FittingRow, Library
 from core.store.problems import LibraryProblem, ProblemKind
@@ -82,11 +82,18 @@ def make_rehearsal(wish: Wish) -> Rehearsal:
     for number in range(_TRIES):
         rehearsal = new_rehearsal(wish.number, wish.difficulty, number=number)
         if wish.kind is DeckKind.ANY or rehearsal.deck.arm.kind is ArmKind(wish.kind.value):
-            return rehearsal
+            return _with_sound(wish, rehearsal, number)
     raise ValueError(
         f"No deck of that kind comes up under number {wish.number}: take another number, or any "
         "kind of deck."
     )
+
+
+def _with_sound(wish: Wish, rehearsal: Rehearsal, number: int) -> Rehearsal:
+    """Return the same deck, with a sound input beside it: its recordings are made here."""
+    bench = rehearsal.deck.bench.model_copy(update={"has_sound_input": True})
+    deck = rehearsal.deck.model_copy(update={"bench": bench})
+    return new_rehearsal(wish.number, wish.difficulty, deck, rehearsal.cartridge, number=number)
 
 
 def begin_rehearsal(library: Library, wish: Wish, who: str = "") -> tuple[str, Rehearsal]:
@@ -230,6 +237,8 @@ CHOSEN: Final[Mapping[tuple[str, str], tuple[str, ...]]] = {
     (SPEED, "too fast to count"): ("speed_rpm",),
     (SPEED, "timed turns"): ("speed_rpm", "turns", "minutes_running"),
     (SPEED, "readout"): ("speed_rpm", "minutes_running"),
+    (SPEED, "tone"): ("speed_rpm", "minutes_running"),
+    (MOUNT, "resonance by record"): ("sweep",),
 }
 """Fields of a reading that are decided before the instrument is looked at, by step and way."""
 

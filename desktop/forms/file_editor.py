@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,12 +11,13 @@ from PySide6.QtCore import QEvent, QMimeData, QObject, Qt, QTimer
 from PySide6.QtGui import QDropEvent, QKeyEvent
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QWidget
 
-from core.language import Name, Numbers, ToldProblem
+from core.language import Name, Numbers, ToldProblem, message
 from core.records import FieldSpec, FileFigures, RecordPlayed
 from core.steps.shared import HeardSound
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.keep_sound import KeepSound
 from desktop.forms.live_panel import LivePanel
+from desktop.forms.made_sound import MadeSound, MakeSound, Write
 from desktop.forms.record_chooser import RecordChooser
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets import theme
@@ -39,25 +41,17 @@ class FileEditor(FieldEditor):
         self._value: FileFigures | None = None
         self._problem, self._share = "", 0.0
         self._heard_live: Path | None = None
+        self._make: MakeSound | None = None
+        self._made, self._is_made, self._is_writing = MadeSound(), False, False
+        self.destroyed.connect(self._made.let_go)
         self._task: BackgroundTask | None = None
         self.line = QLineEdit(self)
         self.line.setAccessibleName(spec.label)
         self.line.setAccessibleDescription(spec.help)
-        chooser = button(
-            tr("forms.file_editor.choose"),
-            tip=tr("forms.file_editor.looks_for", field=Name(spec.label)),
-            quiet=True,
-        )
-        chooser.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # by keyboard the path is typed
-        chooser.clicked.connect(self._choose)
-        row = QWidget(self)
-        self.listen_button = button(
-            tr("forms.file_editor.listen"), tip=tr("forms.file_editor.listens"), quiet=True
-        )
-        self.listen_button.clicked.connect(self._listen)
         self.line.setMinimumWidth(round(theme.em(self) * 7.0))  # the end of a path stays readable
         self._can_listen = issubclass(spec.member, HeardSound)
-        inside = add_all(QHBoxLayout(row), (self.line, 1), FlowRow((chooser, self.listen_button)))
+        row = QWidget(self)
+        inside = add_all(QHBoxLayout(row), (self.line, 1), FlowRow(self._ways_to_a_file()))
         inside.setContentsMargins(0, 0, 0, 0)
         self._live_place = QWidget(self)
         self._live_column = column_in(self._live_place)
@@ -79,9 +73,11 @@ class FileEditor(FieldEditor):
         self.records.chosen.connect(self._on_record)
         self.records.entered.connect(self._on_enter)
         self.records.setVisible(self._can_listen)
+        self._record_row = FlowRow((self.record_button,))
         fill(
             self,
             row,
+            self._record_row,
             self.records,
             self._live_place,
             self._reading,
@@ -93,6 +89,7 @@ class FileEditor(FieldEditor):
         for one in (
             self._reading,
             self._found,
+            self._record_row,
             *(() if self._can_listen else (self.listen_button,)),
         ):
             one.hide()
@@ -102,6 +99,27 @@ class FileEditor(FieldEditor):
         self.line.textEdited.connect(self._forget)
         self.line.editingFinished.connect(self._read)
         self.line.returnPressed.connect(self._on_enter)
+
+    def _ways_to_a_file(self) -> tuple[QWidget, ...]:
+        """Return the buttons beside the line; the one that records is wider than they are."""
+        chooser = button(
+            tr("forms.file_editor.choose"),
+            tip=tr("forms.file_editor.looks_for", field=Name(self.spec.label)),
+            quiet=True,
+        )
+        chooser.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # by keyboard the path is typed
+        chooser.clicked.connect(self._choose)
+        self.listen_button = button(
+            tr("forms.file_editor.listen"), tip=tr("forms.file_editor.listens"), quiet=True
+        )
+        self.listen_button.clicked.connect(self._listen)
+        self.record_button = button(
+            tr("forms.file_editor.record_deck"),
+            tip=tr("forms.file_editor.records_deck"),
+            quiet=True,
+        )
+        self.record_button.clicked.connect(self._record)
+        return chooser, self.listen_button
 
     @property
     def hears_sound(self) -> bool:
@@ -130,6 +148,7 @@ class FileEditor(FieldEditor):
         """Show the name of the file that these figures are from; None clears the field."""
         self._stop()
         self._value, self._problem, self._heard_live = value, "", None
+        self._is_made = False
         self.keep_box.offer(None)
         if isinstance(value, HeardSound):
             self.records.choose(value.record)
@@ -153,7 +172,8 @@ class FileEditor(FieldEditor):
             return [self.line]
         is_open = self.live is not None and not self._live_place.isHidden()
         inside = self.live.tab_stops() if self.live is not None and is_open else []
-        return [self.line, self.listen_button, self.records.box, *inside, self.keep_box]
+        record = [self.record_button] if self._make is not None else []
+        return [self.line, self.listen_button, *record, self.records.box, *inside, self.keep_box]
 
     def reveal(self) -> None:
         """Show what is missing or wrong."""
@@ -166,8 +186,14 @@ class FileEditor(FieldEditor):
             self.put(None)
 
     def give_up(self) -> None:
-        """Stop reading; the path stays, and Enter reads it again from the start."""
-        if self.is_reading:
+        """Stop reading; the path stays, and Enter reads it again from the start.
+
+        Half of a recording is no file: its name goes.
+        """
+        if self._is_writing:
+            self.line.clear()
+            self._forget()
+        elif self.is_reading:
             self._stop()
             self.changed.emit()
 
@@ -205,6 +231,14 @@ class FileEditor(FieldEditor):
         """List the test records that may have played, and the usual one."""
         self.records.offer(records, usual)
 
+    def offer_recording(self, make: MakeSound) -> None:
+        """Offer a recording that the program makes itself, of a deck that it simulates."""
+        is_new = self._make is None
+        self._make = make
+        if is_new:
+            self._record_row.show()
+            self.fields_changed.emit()
+
     @property
     def sound_to_keep(self) -> tuple[Path, str] | None:
         """The file and fingerprint of the sound to keep, or None."""
@@ -216,10 +250,11 @@ class FileEditor(FieldEditor):
     def _on_record(self) -> None:
         """Read the sound again with another record; report if the file is gone."""
         heard = self._heard_live
+        is_made = self._is_made
         source = heard or Path(self.line.text().strip()).expanduser()
         if source.is_file():
             self._forget()
-            self._heard_live = heard
+            self._heard_live, self._is_made = heard, is_made
             self._read()
         elif self._value is not None:
             self._forget()
@@ -239,6 +274,24 @@ class FileEditor(FieldEditor):
             self.live.list_inputs()
         self.fields_changed.emit()
 
+    def _record(self) -> None:
+        """Make a recording and read it as any file; it is not offered to be kept."""
+        if self._make is None:
+            return
+        self._forget()
+        self.line.clear()
+        try:
+            write = self._make(self.records.played)
+        except ToldProblem as fault:
+            self._problem = self._told_problem(fault)
+            self._message.say(self._problem)
+            self.changed.emit()
+            return
+        self._heard_live = self._made.fresh(tr("forms.file_editor.deck_file"))
+        self._is_made = True
+        self.line.setText(self._heard_live.name)
+        self._read(write)
+
     def _take_live(self, figures: FileFigures) -> None:
         self.put(figures)
         self._heard_live = self.live.path if self.live is not None else None
@@ -256,19 +309,32 @@ class FileEditor(FieldEditor):
         """Drop the figures of another file."""
         self._stop()
         self._value, self._problem, self._heard_live = None, "", None
+        self._is_made = False
         self.keep_box.offer(None)
         self._message.say("")
         self._tell()
         self.changed.emit()
 
-    def _read(self) -> None:
+    def _read(self, write: Write | None = None) -> None:
+        """Read the file in a thread, once it is written by ``write``, if any."""
         typed = self.line.text().strip()
         if not typed or self._value is not None or self._problem or self.is_reading:
             return
         path, self._share = self._heard_live or Path(typed).expanduser(), 0.0
         played = self.records.played
+        self._is_writing = write is not None
 
         def work(go_on: GoOn) -> FileFigures | Exception | None:
+            try:
+                with closing(write(path) if write is not None else _nothing()) as writing:
+                    for self._share in writing:
+                        if not go_on():
+                            return None
+            except OSError as fault:
+                return ToldProblem(
+                    message("forms.file_editor.not_written", why=Name(str(fault.strerror)))
+                )
+            self._is_writing, self._share = False, 0.0
             shares = (
                 self._figures.read(path, played)
                 if issubclass(self._figures, HeardSound)
@@ -286,7 +352,10 @@ class FileEditor(FieldEditor):
 
         self._task = BackgroundTask(work)
         self._task.done.connect(self._on_read)
-        self.destroyed.connect(self._task.stop)
+        if self._is_made:
+            self._made.task = self._task
+        else:
+            self.destroyed.connect(self._task.stop)
         self._show_progress()
         self._tick.start()
         self._task.start()
@@ -297,13 +366,12 @@ class FileEditor(FieldEditor):
         if isinstance(result, FileFigures):
             self._value = result
             self._tell()
-            if self._can_listen:
+            if self._can_listen and not self._is_made:
                 self.keep_box.offer(self._heard_live or Path(self.line.text().strip()).expanduser())
         else:
             field = Name(self.spec.label)
             if isinstance(result, ToldProblem):
-                said = (self._numbers.text(one) for one in (result.what, result.todo))
-                self._problem = " ".join(said).strip()
+                self._problem = self._told_problem(result)
             elif isinstance(result, OSError):
                 why = Name(str(result.strerror))
                 self._problem = tr("forms.file_editor.cannot_be_read", field=field, why=why)
@@ -313,16 +381,24 @@ class FileEditor(FieldEditor):
             self._message.say(self._problem)
         self.changed.emit()
 
+    def _told_problem(self, problem: ToldProblem) -> str:
+        said = (self._numbers.text(one) for one in (problem.what, problem.todo))
+        return " ".join(said).strip()
+
     def _stop(self) -> None:
         if self._task is not None:
             self._task.stop()
             self._task = None
+        self._is_writing = False
         self._tick.stop()
         self._reading.hide()
 
     def _show_progress(self) -> None:
+        percent = round(100.0 * self._share)
         self._progress.setText(
-            tr("forms.file_editor.reading_the_file", percent=round(100.0 * self._share))
+            tr("forms.file_editor.recording_the_deck", percent=percent)
+            if self._is_writing
+            else tr("forms.file_editor.reading_the_file", percent=percent)
         )
         self._reading.show()
 
@@ -331,6 +407,10 @@ class FileEditor(FieldEditor):
         told = self._value.told() if self._value is not None else ()
         self._found.setText(" ".join(self._numbers.text(one) for one in told))
         set_shown(self._found, shown=bool(told))
+
+
+def _nothing() -> Generator[float, None, None]:
+    yield from ()
 
 
 def _local_file(dropped: QMimeData) -> str | None:

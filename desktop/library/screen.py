@@ -57,6 +57,8 @@ if TYPE_CHECKING:
     from desktop.library.import_export import ImportExport
 
 _AFTER_PAINT_MS: Final = 50
+_TOO_SHORT: Final = 16
+"""With fewer letters than these two names tell nothing: the deck's has the room of both."""
 _LOW_EM: Final = 30.0
 """A window lower than so many lines of type has no room for drawings."""
 _MOST_AT_ONCE: Final = 3000
@@ -506,9 +508,7 @@ class LibraryScreen(Page):
         deck, cartridge = latest.deck_and_arm, latest.cartridge_name
         self.primary.say(
             lambda longest: tr(
-                "library.screen.resume_deck_with_cartridge",
-                deck=Name(shortened(deck, longest)),
-                cartridge=Name(shortened(cartridge, longest)),
+                "library.screen.resume_names", names=Name(_names(deck, cartridge, longest))
             )
         )
         self.next.setText(
@@ -541,11 +541,7 @@ class LibraryScreen(Page):
             what = tr("library.screen.next_title", title=Name(step_words(due).title))
 
         def words(longest: int) -> str:
-            names = tr(
-                "library.screen.deck_with_cartridge",
-                deck=Name(shortened(deck.name, longest)),
-                cartridge=Name(shortened(cartridge.name, longest)),
-            )
+            names = _names(deck.name, cartridge.name, longest)
             return tr("library.screen.resume_names_where", names=Name(names), where=Name(where))
 
         self.primary.say(words)
@@ -639,6 +635,17 @@ class LibraryScreen(Page):
         if changed:
             self.refresh_beside()
             self.acts.note_import(*self._exchange.brought)
+
+
+def _names(deck: str, cartridge: str, longest: int) -> str:
+    """Return what is resumed, each name of at most so many letters."""
+    if longest < _TOO_SHORT < max(len(deck), len(cartridge)):
+        return shortened(deck, 2 * longest)
+    return tr(
+        "library.screen.deck_with_cartridge",
+        deck=Name(shortened(deck, longest)),
+        cartridge=Name(shortened(cartridge, longest)),
+    )
 
 
 def _quiet(text: str, description: str, act: Callable[[], object]) -> QPushButton:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
 
-from core.language import Name, Numbers, Series
+from core.language import Name, Numbers, Series, ToldProblem, message
 from core.practice.grooves import NULLS_MM
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import CHOSEN, choices_from, drawn_for
+from core.records import RecordPlayed
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
 from desktop.charts.instrument_view import InstrumentView, moves_allowed
 from desktop.forms.field_editors import FieldEditor
+from desktop.forms.file_editor import FileEditor
+from desktop.forms.made_sound import Write
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.language import tr
@@ -65,6 +69,7 @@ class InstrumentPanel(QWidget):
     def look(self) -> None:
         """Look at the instrument once more."""
         step, way = self._step, self._reading.way
+        self._offer_recording(way)
         self.setVisible(not self._reading.isHidden())
         closed = self._reading.closed_reason()
         chosen, missing = self._choices(step, way)
@@ -79,6 +84,26 @@ class InstrumentPanel(QWidget):
             self._show_nothing(tr("rehearsal.instrument_panel.the_practice_bench_has_no"))
         else:
             self._show_look(step, way, chosen)
+
+    def _offer_recording(self, way: str) -> None:
+        """Offer a recording of the deck in the form on show, where it reads one."""
+        form = self._reading.form
+        if form is None or not self._rehearsal.can_record(self._step, way):
+            return
+        for editor in form.findChildren(FileEditor):
+            editor.offer_recording(partial(self._record, way))
+
+    def _record(self, way: str, played: RecordPlayed | None) -> Write:
+        """Return what writes a recording of the deck as it stands now; raises ToldProblem."""
+        chosen, missing = self._choices(self._step, way)
+        if missing:
+            raise ToldProblem(
+                message(
+                    "rehearsal.instrument_panel.first_fill_in_missing_the", missing=Name(missing)
+                )
+            )
+        record = played.record if played is not None else None
+        return self._rehearsal.recording(way, record, **chosen).write
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Look when the page comes into view, if anything has changed since."""

@@ -13,10 +13,12 @@ from core.estimation import (
     ControlMove,
     ControlTrial,
     Estimate,
+    Prospect,
     combine,
     estimate,
     mean_of,
     normal_quantile,
+    readings_until,
     two_sided_factor,
 )
 from core.estimation.gain_filter import PriorGain, posterior
@@ -113,3 +115,21 @@ def test_the_trim_learns_what_a_batch_solution_learns() -> None:
     assert learned.value.standard_uncertainty == pytest.approx(
         math.sqrt(float(level @ covariance @ level)), rel=1e-2
     )
+
+
+@pytest.mark.parametrize(
+    ("read", "lasting", "tolerance"),
+    [(0.1, 0.03, 0.1), (0.1, 0.0, 0.09), (0.2, 0.05, 0.21), (0.05, 0.02, 0.062)],
+)
+def test_how_many_more_readings_settle_it(read: float, lasting: float, tolerance: float) -> None:
+    # Drawn, not worked out: so many readings with an error of their own and one in common.
+    rng = np.random.default_rng(20261130)
+    drawn, many = 20_000, 12
+    own = read * rng.standard_normal((drawn, many))
+    common = lasting * rng.standard_normal(drawn)
+    taken = np.arange(1, many + 1)
+    means = np.cumsum(own, axis=1) / taken + common[:, None]
+    inside = np.mean(np.abs(means) <= tolerance, axis=0)
+    first = int(taken[inside >= 0.95][0])
+    now = Estimate(5.0, math.hypot(read, lasting))
+    assert readings_until(now, 5.0, tolerance, Prospect(read, read, lasting)) == first - 1

@@ -170,6 +170,20 @@ def test_the_counterweight_goes_with_the_downforce_wanted(wanted: float, turns: 
     assert foretold == pytest.approx(wanted, abs=0.03)
 
 
+@pytest.mark.parametrize(
+    ("mass", "words"),
+    [(9.0, "is heavier"), (4.0, "is lighter"), (6.0, "weighs the same"), (6.04, "weighs the same")],
+)
+def test_why_the_counterweight_moves_goes_with_the_mass(mass: float, words: str) -> None:
+    # The old one weighs 6 g, and 2.00 gf were left; 3.4 gf are wanted, so that each one moves.
+    plan = planned(
+        mass_g=mass, downforce_recommended_gf=3.4, downforce_max_gf=3.6, downforce_min_gf=3.0
+    )
+    told = why(plan, "rough_downforce")
+    every = ("is heavier", "is lighter", "weighs the same")
+    assert [one for one in every if one in told] == [words]
+
+
 def test_turns_are_told_in_millimetres_too() -> None:
     # A thread of 1.25 mm a turn: 4 3/4 turns are 5.94 mm.
     on = pinned(arm={"counterweight_mm_per_turn": 1.25})

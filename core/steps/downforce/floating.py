@@ -38,6 +38,7 @@ _BY_HAND: Final = 3.0
 """Positions closer than this many execution errors may be in reversed order."""
 
 _MOVES_EACH: Final = 2
+_FIRST_ALONE: Final = 1
 _MOST_BETWEEN: Final = 6
 """Any thread is bracketed in six moves. An arm that floats after each of them does so where it bore
 before: a direction was entered wrongly, or the weight does not hold."""
@@ -246,8 +247,7 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
     """
     if not vain:
         return step
-    rounds = [index for index, (_, checks) in enumerate(vain) if checks]
-    if not rounds or len(vain) - 1 - rounds[-1] >= _MOVES_EACH:
+    if _are_due(vain, _FIRST_ALONE):
         return None
     places = [0.0]
     for amount, _ in vain:
@@ -264,10 +264,18 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
 
 def floats_where_it_bore(vain: Sequence[tuple[float, int]]) -> bool:
     """Whether the questions come first, since an arm still floats where it should bear by now."""
-    rounds = [index for index, (_, checks) in enumerate(vain) if checks]
-    if not rounds:
-        return len(vain) >= _MOST_BETWEEN
-    return len(vain) - 1 - rounds[-1] >= _MOVES_EACH
+    return _are_due(vain, _MOST_BETWEEN)
+
+
+def _are_due(vain: Sequence[tuple[float, int]], first: int) -> bool:
+    """Whether the questions are due: after so many first moves, then after every two more."""
+    asked = _asked_after(vain)
+    return len(vain) - asked[-1] >= _MOVES_EACH if asked else len(vain) >= first
+
+
+def _asked_after(vain: Sequence[tuple[float, int]]) -> list[int]:
+    """Return after how many moves each round of questions was answered."""
+    return [count for count, (_, checks) in enumerate(vain, start=1) if checks]
 
 
 def no_room_ahead(vain: Sequence[tuple[float, int]], step: float, room: float) -> bool:
@@ -279,5 +287,5 @@ def no_room_ahead(vain: Sequence[tuple[float, int]], step: float, room: float) -
 
 def given_up(vain: Sequence[tuple[float, int]]) -> bool:
     """Whether so many attempts and checks had no effect that it is left."""
-    rounds = [index for index, (_, checks) in enumerate(vain) if checks]
-    return len(rounds) >= _MOST_CHECKS and len(vain) - 1 - rounds[-1] >= _MOVES_EACH
+    asked = _asked_after(vain)
+    return len(asked) >= _MOST_CHECKS and len(vain) - asked[-1] >= _MOVES_EACH

@@ -103,6 +103,22 @@ def test_the_fitting_worked_on_last_is_the_one_to_resume(
     assert [screen.under_way.model.row_at(row).id for row in (0, 1)] == [first, second]
 
 
+def test_a_narrow_button_tells_the_deck_rather_than_two_beginnings(
+    screen: LibraryScreen, library: Library, qtbot: QtBot
+) -> None:
+    begin(library, deck=0)
+    screen.refresh()
+    qtbot.waitUntil(lambda: screen.primary.accessibleName().endswith(", step 1 of 9"))
+    deck = library.decks()[0].name
+    button = screen.primary
+    for wide in range(button.sizeHint().width(), button.minimumSizeHint().width() - 1, -8):
+        button.resize(wide, button.height())
+        told = button.text().removeprefix("Resume: ").removesuffix(", step 1 of 9")
+        begins = told.partition("…")[0]
+        assert deck.startswith(begins) or f"{deck} with" in begins
+        assert len(begins) >= 15, told
+
+
 def numbers_drawn(card: FittingCard) -> list[str]:
     views = card.picture.findChildren(InstrumentView)
     drawings = [view.drawing for view in views]
