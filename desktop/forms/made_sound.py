@@ -9,10 +9,10 @@ from pathlib import Path
 from core.records import RecordPlayed
 from desktop.tasks.background_task import BackgroundTask
 
-Write = Callable[[Path], Generator[float, None, None]]
+WriteRecording = Callable[[Path], Generator[float, None, None]]
 """Writes a sound file and yields the share written so far; raises OSError."""
 
-MakeSound = Callable[[RecordPlayed | None], Write]
+MakeSound = Callable[[RecordPlayed | None], WriteRecording]
 """From the test record that plays to what writes its sound; raises ToldProblem."""
 
 

@@ -336,7 +336,7 @@ def test_nobody_is_told_of_more_weighings_where_one_may_lead_to_a_move() -> None
     assert doubtful.verdict is Verdict.READ_AGAIN
     assert "1.94\u00a0gf so far. Weigh again" in said(doubtful.headline)
     near = Person("final_downforce").reads(*scale(1.98))
-    assert "1.98\u00a0gf so far. Weigh twice more" in said(near.headline)
+    assert "1.98\u00a0gf so far. Weigh it twice more" in said(near.headline)
 
 
 def test_the_reason_of_an_order_names_what_a_turn_did_not_what_is_stated() -> None:

@@ -35,7 +35,7 @@ def test_a_kept_entry_is_in_the_library_and_the_journey_is_told_of(
 @pytest.mark.parametrize(
     ("body", "part"),
     [
-        (ReadingTaken(step="tilt", reading={}), "First settle"),
+        (ReadingTaken(step="tilt", reading={}), "first."),
         (ReadingTaken(step="level", reading={"way": "bubble"}), "can't be saved"),
         (StepAccepted(step="level", verdict=Verdict.GOOD), "look again before you accept"),
         (StepAccepted(step="level", verdict=Verdict.NO_READING), "Say why you keep this"),

@@ -87,7 +87,7 @@ def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:
     wizard = open_wizard()
     wizard.go("alignment")
     page = step_page(wizard)
-    assert page.readout.headline() == "First settle 'Level'."
+    assert page.readout.headline() == "Do 'Level' first."
     assert page.readout.sign is StepState.CLOSED
     assert page.reading.isHidden()
     assert not wizard.accept_button.isEnabled()
