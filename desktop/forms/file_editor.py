@@ -17,7 +17,7 @@ from core.steps.shared import HeardSound
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.keep_sound import KeepSound
 from desktop.forms.live_panel import LivePanel
-from desktop.forms.made_sound import MadeSound, MakeSound, Write
+from desktop.forms.made_sound import MadeSound, MakeSound, WriteRecording
 from desktop.forms.record_chooser import RecordChooser
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets import theme
@@ -315,7 +315,7 @@ class FileEditor(FieldEditor):
         self._tell()
         self.changed.emit()
 
-    def _read(self, write: Write | None = None) -> None:
+    def _read(self, write: WriteRecording | None = None) -> None:
         """Read the file in a thread, once it is written by ``write``, if any."""
         typed = self.line.text().strip()
         if not typed or self._value is not None or self._problem or self.is_reading:

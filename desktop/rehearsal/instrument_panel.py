@@ -22,7 +22,7 @@ from core.steps.speed import speed_name
 from desktop.charts.instrument_view import InstrumentView, moves_allowed
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.file_editor import FileEditor
-from desktop.forms.made_sound import Write
+from desktop.forms.made_sound import WriteRecording
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.language import tr
@@ -93,7 +93,7 @@ class InstrumentPanel(QWidget):
         for editor in form.findChildren(FileEditor):
             editor.offer_recording(partial(self._record, way))
 
-    def _record(self, way: str, played: RecordPlayed | None) -> Write:
+    def _record(self, way: str, played: RecordPlayed | None) -> WriteRecording:
         """Return what writes a recording of the deck as it stands now; raises ToldProblem."""
         chosen, missing = self._choices(self._step, way)
         if missing:
