@@ -229,6 +229,38 @@ def test_a_stop_shrinks_in_the_smallest_window_rather_than_being_cut(
     assert is_drawn_whole(headline)
 
 
+@pytest.mark.parametrize("step", ["level", "speed", "summary"])
+def test_a_page_is_the_same_again_once_larger_type_was_tried(
+    small_window: Small, qapp: QApplication, step: str
+) -> None:
+    theme.apply(qapp, "light")
+    page: QWidget = small_window("speed" if step == "summary" else step)
+    wizard = page.window().findChild(Wizard)
+    assert wizard is not None
+    wizard.go(step)
+    page = wizard.page
+    page.window().resize(1280, 800)
+    if isinstance(page, StepPage):
+        page.deferred.finish()
+        page.side_pane.show_chart()
+
+    def look() -> dict[QWidget, tuple[float, int, int]]:
+        for _ in range(12):
+            settle()
+        return {
+            one: (round(one.font().pointSizeF(), 3), one.width(), one.height())
+            for one in page.findChildren(QWidget)
+            if one.isVisible()
+        }
+
+    before = look()
+    for scale in (1.25, 1.5, 1.25, 1.0):  # at the larger sizes the columns are laid out anew
+        theme.apply(qapp, "light", text_scale=scale)
+        look()
+    after = look()
+    assert {type(one).__name__ for one in before if after.get(one) != before[one]} == set()
+
+
 def test_other_ways_of_reading_are_a_key_away(
     small_window: Small,
     qapp: QApplication,
