@@ -200,7 +200,7 @@ class _Plot(pg.PlotWidget):
 
     def sizeHint(self) -> QSize:
         """Return its least size: a view of a scene asks for the size it had last."""
-        return self.minimumSize()
+        return QSize(self.minimumSize())
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page."""
