@@ -7,13 +7,15 @@ from typing import Final
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QWidget
 
+from desktop.widgets import theme
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 from desktop.widgets.preferences import Preferences
 
 _LONGEST: Final = 80
 
 
-class TechnicianBox(QComboBox):
+class TechnicianBox(ElidedCombo):
     """An editable list of names, the current one on top; it may be empty."""
 
     changed = Signal()  # somebody else stands at the bench
@@ -28,6 +30,7 @@ class TechnicianBox(QComboBox):
         self.setMinimumContentsLength(16)
         line = self.lineEdit()
         if line is not None:
+            theme.forget_with(line)
             line.setMaxLength(_LONGEST)
             line.setPlaceholderText(tr("widgets.technician_box.your_name"))
             line.editingFinished.connect(self.keep)

@@ -275,6 +275,17 @@ def em(widget: QWidget) -> float:
     return QFontMetricsF(widget.font()).height()
 
 
+def forget_with(part: QWidget) -> None:
+    """Let Qt forget the style rules of a part with the part, also where it doesn't style it.
+
+    Qt looks up the rules of a list's frame in a combo box, and of the field in an editable one or
+    a spin box, while it makes them, and later forgets only those of widgets that it styles: 0.3 kB
+    each stayed for good. A style sheet of the part's own, taken off at once, puts it among these.
+    """
+    part.setStyleSheet(" ")
+    part.setStyleSheet("")
+
+
 def take_room(dialog: QWidget, across_em: float, down_em: float) -> None:
     """Give a dialog its size in line heights, or what the screen leaves inside a frame."""
     free, line = dialog.screen().availableSize(), em(dialog)
