@@ -200,6 +200,10 @@ class _Plot(pg.PlotWidget):
         for side in ("left", "bottom"):
             self.getAxis(side).enableAutoSIPrefix(enable=False)
 
+    def sizeHint(self) -> QSize:
+        """Return its least size: a view of a scene asks for the size it had last."""
+        return QSize(self.minimumSize())
+
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page."""
         event.ignore()

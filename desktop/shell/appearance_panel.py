@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -20,6 +20,7 @@ from shiboken6 import isValid
 from core.language import Message, message
 from desktop.widgets import theme
 from desktop.widgets.flow_row import FlowRow
+from desktop.widgets.keys import step_by_arrow
 from desktop.widgets.language import said, tr
 from desktop.widgets.panels import add_all
 from desktop.widgets.plain_text import plain_label
@@ -71,6 +72,7 @@ class AppearancePanel(QFrame):
             group = QButtonGroup(self)
             for one in choices.values():
                 one.setAccessibleName(f"{title}: {one.text()}")
+                one.installEventFilter(self)
                 group.addButton(one)
                 row.addWidget(one)
             group.buttonClicked.connect(lambda _button: self._on_choice())
@@ -105,6 +107,12 @@ class AppearancePanel(QFrame):
             self._close()
         else:
             super().keyPressEvent(event)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Move within the choices of a row by the arrows up and down too."""
+        if isinstance(watched, QRadioButton) and step_by_arrow(watched, event):
+            return True
+        return super().eventFilter(watched, event)
 
     def _on_choice(self) -> None:
         scheme, scale = theme.current_scheme(_app())

@@ -49,6 +49,23 @@ def choose_by_arrow(group: QButtonGroup, focused: QAbstractButton, event: QEvent
     return True
 
 
+def step_by_arrow(focused: QAbstractButton, event: QEvent) -> bool:
+    """Choose the button after this one by Down, or the one before it by Up, in a row.
+
+    Qt takes the arrows left and right alone there. Return whether it was such a key.
+    """
+    if not isinstance(event, QKeyEvent) or event.type() != QEvent.Type.KeyPress:
+        return False
+    if event.key() not in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+        return False
+    buttons = focused.group().buttons()
+    at = buttons.index(focused) + _ARROWS[Qt.Key(event.key())]
+    if 0 <= at < len(buttons):
+        buttons[at].setFocus(Qt.FocusReason.OtherFocusReason)
+        buttons[at].click()
+    return True
+
+
 def bind(page: QWidget, keys: str | QKeySequence.StandardKey, act: Callable[[], object]) -> None:
     """Call ``act`` when these keys are pressed while the focus is anywhere in a page."""
     shortcut = QShortcut(QKeySequence(keys), page)

@@ -95,6 +95,10 @@ class SteadyLabel(QLabel):
         """Return the font of the text at a width."""
         return self.font()
 
+    def font_drawn(self) -> QFont:
+        """Return the font of the text in the room that it has."""
+        return self.font_at(self.width())
+
     def changeEvent(self, event: QEvent) -> None:
         """Measure again after a change of font."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
@@ -104,7 +108,7 @@ class SteadyLabel(QLabel):
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the text."""
         painter = QPainter(self)
-        painter.setFont(self.font_at(self.width()))
+        painter.setFont(self.font_drawn())
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
         painter.drawText(self.rect(), self._flags(), self._words)
         painter.end()

@@ -28,6 +28,7 @@ TITLE_BAR_PX: Final = 40
 """What a title bar takes at most; Qt knows the frame only once the window is up."""
 FRAME_PX: Final = 8
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
+_FONT_GIVEN_BACK: Final = "_q_styleSheetWidgetFont"
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
 
 
@@ -198,7 +199,7 @@ class _AppearanceKeeper(QObject):
             style.unpolish(widget)
             style.polish(widget)
             if has_own_type:
-                widget.setFont(own_type)
+                _set_own_font(widget, own_type)
             QApplication.sendEvent(widget, QEvent(QEvent.Type.StyleChange))
             if isValid(widget):
                 waiting.extend(one for one in widget.children() if isinstance(one, QWidget))
@@ -220,7 +221,7 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
     keeper.dress()
     for widget, font in own_fonts:
         font.setPointSizeF(font.pointSizeF() * ratio)
-        widget.setFont(font)
+        _set_own_font(widget, font)
     if ratio != 1.0:
         _grow(app, ratio)
 
@@ -246,6 +247,16 @@ def _own_fonts(app: QApplication) -> list[tuple[QWidget, QFont]]:
         for widget in app.allWidgets()
         if widget.testAttribute(Qt.WidgetAttribute.WA_SetFont) and widget.font().pointSizeF() > 0
     ]
+
+
+def _set_own_font(widget: QWidget, font: QFont) -> None:
+    """Set a font, and let Qt give this one back when the widget moves to another parent.
+
+    Qt keeps for that the font from before the style sheet, and does not follow later ones.
+    """
+    widget.setFont(font)
+    if widget.property(_FONT_GIVEN_BACK) is not None:
+        widget.setProperty(_FONT_GIVEN_BACK, font)
 
 
 def _grow(app: QApplication, ratio: float) -> None:

@@ -24,6 +24,8 @@ IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _LARGEST_POINTS_COMPACT: Final = 21.0
+_LEAST_POINTS: Final = 8.0
+"""Where a window leaves too little height, a sentence shrinks to this rather than being cut."""
 _MOST_LINES: Final = 2
 _MOST_LINES_NARROW: Final = 3
 """Lines of room that are kept, so that nothing below moves when the sentence changes."""
@@ -72,8 +74,10 @@ class Headline(SteadyLabel):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
         self._types: dict[tuple[int, str], QFont] = {}
+        self._drawn: tuple[tuple[int, int, str], QFont] | None = None
         self._largest = _LARGEST_POINTS
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        # With a fixed height a layout would give it no more than at its preferred width.
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
@@ -83,6 +87,7 @@ class Headline(SteadyLabel):
         if largest != self._largest:
             self._largest = largest
             self._types.clear()
+            self._drawn = None
             self._forget_sizes()
             self.updateGeometry()
 
@@ -101,6 +106,13 @@ class Headline(SteadyLabel):
             found = self._types[key] = self._fitted(width)
         return found
 
+    def font_drawn(self) -> QFont:
+        """Return the font of the sentence, smaller where the window leaves it too little height."""
+        key = (self.width(), self.height(), self.text())
+        if self._drawn is None or self._drawn[0] != key:
+            self._drawn = (key, self._squeezed())
+        return self._drawn[1]
+
     def minimumSizeHint(self) -> QSize:
         """Return almost no width: it shrinks before it widens the page."""
         return QSize(1, self.heightForWidth(max(self.width(), 40)))
@@ -109,6 +121,7 @@ class Headline(SteadyLabel):
         """Fit the sentence again after a change of font."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._types.clear()
+            self._drawn = None
         super().changeEvent(event)
 
     def _scale(self) -> float:
@@ -136,6 +149,14 @@ class Headline(SteadyLabel):
         while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
         return _bold(self.font(), points)  # at the smallest size it takes as many lines as it needs
+
+    def _squeezed(self) -> QFont:
+        font = self.font_at(self.width())
+        points, size = font.pointSizeF(), self.size()
+        while points > _LEAST_POINTS and not _is_whole(self.text(), font, size):
+            points = max(points - 1.0, _LEAST_POINTS)
+            font = _bold(self.font(), points)
+        return font
 
 
 class VerdictDisplay(QFrame):
@@ -254,6 +275,14 @@ def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -
     room = QRectF(0, 0, width, 1e6)
     height = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
     return height <= metrics.lineSpacing() * most_lines * 1.01
+
+
+def _is_whole(words: str, font: QFont, size: QSize) -> bool:
+    """Return whether a sentence is drawn whole in a room of this size."""
+    metrics = QFontMetricsF(font)
+    room = QRectF(0, 0, size.width(), 1e6)
+    box = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), words)
+    return box.height() <= size.height() and box.width() <= size.width()
 
 
 def _bold(font: QFont, points: float) -> QFont:

@@ -656,3 +656,27 @@ def test_a_single_figure_is_meant_within_what_the_deck_allows(
     assert answer.verdict is verdict
     assert person.journey.gate.is_open is is_open
     assert bool(moved(answer)) is (verdict is Verdict.MOVE)
+
+
+# --- a first weighing that was wrong ---------------------------------------------------------
+
+
+@pytest.mark.parametrize("start", [1.2, 2.5, 4.0])
+def test_a_stylus_laid_beside_the_pan_is_outweighed_by_what_is_weighed_after_it(
+    start: float,
+) -> None:
+    # Statics: 100 g on a thread of 1 mm a turn at 239.296 mm are 0.4179 gf a turn, anywhere. The
+    # first weighing shows 0.00 of an arm that bears; that it floated there is not to be believed
+    # once three weighings lie on one line that bears there too.
+    person, bears, moves = Person("rough_downforce"), start, 0
+    answer = person.reads(*scale(0.0))
+    while answer.verdict is not Verdict.GOOD:
+        if answer.questions:
+            break
+        ((_, _, turns, _),) = moved(answer)
+        bears += 100.0 / 239.296 * turns
+        moves += 1
+        assert moves <= 6, bears
+        person.obeys()
+        answer = person.reads(*scale(round(bears, 2)))
+    assert 1.8 <= bears <= 2.2, (bears, said(answer.headline))

@@ -1,20 +1,23 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Callable, Iterator
 from importlib.metadata import metadata
+from operator import attrgetter
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
-from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers, help_text
 from core.steps import STEP_NAMES
 from desktop.charts.instrument_view import InstrumentView
 from desktop.help.help_page import HelpPage
+from tests.desktop.kit import Opener
 
 ROOT = Path(__file__).parents[3]
 Show = Callable[[QWidget], QWidget]
@@ -109,3 +112,71 @@ def test_all_keys_of_the_program_stand_on_the_page() -> None:
     bound = {QKeySequence(keys).toString() for _, keys in bound_keys()}
     assert len(bound) > 12
     assert bound <= listed
+
+
+NAMED_IN_PROSE = re.compile(r"\b(?:(?:Ctrl|Shift|Alt)\+)+(?:F\d+|\w)|\bF\d+\b")
+OF_QT = {"Tab", "Alt"}
+"""What the window system does with these keys, no code of the program's own."""
+
+
+def listed_keys() -> set[str]:
+    return {
+        QKeySequence(keys).toString() for group in help_text().keys.values() for keys in group.does
+    }
+
+
+WHERE_KEYS_STAND = {"bind", "button", "setShortcut"}
+
+
+def keys_in(call: ast.Call) -> Iterator[str]:
+    """Yield the keys that a call binds; for a number put in later, those of 1."""
+    name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+    if name not in WHERE_KEYS_STAND:
+        return
+    for one in (*call.args, *(word.value for word in call.keywords if word.arg == "keys")):
+        first, end = (one.values[0], "1") if isinstance(one, ast.JoinedStr) else (one, "")
+        if isinstance(first, ast.Constant) and isinstance(first.value, str):
+            yield first.value + end
+
+
+def handled_keys() -> set[str]:
+    """Return the keys bound by name, and the last key of each combination that code asks for."""
+    found = {QKeySequence(keys).toString() for _, keys in bound_keys()}
+    for path in sorted((ROOT / "desktop").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call):
+                found |= {QKeySequence(keys).toString() for keys in keys_in(node)}
+            if not isinstance(node, ast.Attribute):
+                continue
+            if node.attr.startswith("Key_"):
+                found.add(QKeySequence(getattr(Qt.Key, node.attr)).toString())
+            if isinstance(node.value, ast.Attribute) and node.value.attr == "StandardKey":
+                standard = QKeySequence.StandardKey[node.attr]
+                found |= {one.toString() for one in QKeySequence.keyBindings(standard)}
+    return found
+
+
+def test_every_key_on_the_page_does_something() -> None:
+    handled = handled_keys() | {QKeySequence(keys).toString() for keys in OF_QT}
+    lacks = {keys for keys in listed_keys() if re.sub(r"\d$", "1", keys) not in handled} - handled
+    assert {keys for keys in lacks if keys.split("+")[-1] not in handled} == set()
+
+
+def test_every_key_that_the_readme_names_stands_on_the_page() -> None:
+    named = NAMED_IN_PROSE.findall((ROOT / "README.md").read_text(encoding="utf-8"))
+    assert len(named) > 10
+    text = " ".join(words for group in help_text().keys.values() for words in group.does.values())
+    said = listed_keys() | {QKeySequence(one).toString() for one in NAMED_IN_PROSE.findall(text)}
+    assert {QKeySequence(one).toString() for one in named} - said == set()
+
+
+@pytest.mark.parametrize(
+    ("keys", "button"),
+    [("Ctrl+M", "move_panel.made_button"), ("Ctrl+D", "reading.all_button")],
+)
+def test_a_key_is_told_as_its_button_is_named(open_wizard: Opener, keys: str, button: str) -> None:
+    wizard = open_wizard()
+    wizard.go("mount")
+    pressed: QPushButton = attrgetter(button)(wizard.page)
+    told = help_text().keys["fitting"].does[keys]
+    assert told.startswith(pressed.text().replace("&", "").removesuffix("."))

@@ -104,6 +104,33 @@ def test_a_change_in_the_wizard_holds_at_once_and_loses_nothing_typed(
     assert preferences.appearance == ("dark", 1.5)
 
 
+@pytest.mark.parametrize(
+    ("back", "on"), [(Key.Key_Left, Key.Key_Right), (Key.Key_Up, Key.Key_Down)]
+)
+def test_every_arrow_key_moves_within_a_row_of_choices(
+    window: MainWindow, preferences: Preferences, back: Key, on: Key
+) -> None:
+    panel = asked(window)
+    rows = (
+        ("light", panel.schemes, lambda: preferences.appearance[0]),
+        (1.0, panel.scales, lambda: preferences.appearance[1]),
+        (".", panel.signs, lambda: preferences.decimal),
+    )
+    for first, row, chosen in rows:
+        keys = list(row)
+        row[first].setFocus()
+        row[first].click()
+        for wanted in (*keys[1:], keys[-1]):  # it stays at the end of the row
+            press(on)
+            assert QApplication.focusWidget() is row[wanted]
+            assert row[wanted].isChecked()
+            assert chosen() == wanted
+        for wanted in (*keys[-2::-1], keys[0]):
+            press(back)
+            assert QApplication.focusWidget() is row[wanted]
+            assert chosen() == wanted
+
+
 def test_sizes_come_back_when_the_type_does(window: MainWindow, library: Library) -> None:
     page = level_page(window, library)
     QApplication.processEvents()

@@ -6,7 +6,15 @@ from collections.abc import Callable
 
 import pytest
 from PySide6.QtCore import QEvent
-from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QCheckBox,
+    QHBoxLayout,
+    QLabel,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
 from shiboken6 import delete, isValid
 
 from core.language import WorkLine
@@ -135,6 +143,31 @@ def test_what_was_hidden_wears_the_new_colours_and_its_own_type_in_the_new_size(
     assert title.font().bold()
     ground = box.grab().toImage().pixelColor(box.width() - 1, 0)
     assert ground.name() == theme.DARK.window
+
+
+def test_type_of_its_own_keeps_its_size_when_it_moves_elsewhere(
+    qapp: QApplication, shown: Show
+) -> None:
+    host, first, second = QWidget(), QWidget(), QWidget()
+    beside = QHBoxLayout(host)
+    for one in (first, second):
+        QVBoxLayout(one)
+        beside.addWidget(one)
+    title = plain_label("title")
+    title.setFont(theme.scaled(title.font(), 1.4, bold=True))
+    homes = [first.layout(), second.layout()]
+    assert homes[0] is not None
+    homes[0].addWidget(title)
+    shown(host)
+    points = title.font().pointSizeF()
+    for place, scale in ((1, 1.5), (0, 1.25), (1, 1.0)):
+        theme.apply(qapp, "light", text_scale=scale)
+        home = homes[place]
+        assert home is not None
+        home.addWidget(title)
+        qapp.processEvents()
+        assert title.font().pointSizeF() == pytest.approx(scale * points)
+        assert title.font().bold()
 
 
 def test_the_words_of_a_line_stay_clear_of_its_number(qapp: QApplication, shown: Show) -> None:

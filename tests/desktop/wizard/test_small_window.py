@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QApplication,
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.fitting import MoveMade, ReadingTaken, StepAccepted
+from core.fitting import MoveMade, ReadingTaken, StepAccepted, Verdict
 from core.language import Numbers, cautions, step_text
 from core.steps import STEP_NAMES
 from core.store import Library
@@ -27,6 +28,7 @@ from desktop.shell.main_window import MainWindow
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.verdict_badge import Headline
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import MOUNTED, Opener, RecordingMessages, settle, step_page
@@ -186,6 +188,77 @@ def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window("rough_downforce")
     assert "Do not lower the stylus on a record." in page.caution_words()
+
+
+def is_drawn_whole(headline: Headline) -> bool:
+    room = QRectF(0, 0, headline.width(), 1e6)
+    metrics = QFontMetricsF(headline.font_drawn())
+    box = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), headline.text())
+    return box.height() <= headline.height() and box.width() <= headline.width()
+
+
+@pytest.mark.parametrize("scale", theme.SCALES)
+def test_a_stop_is_never_cut_by_larger_type_and_then_a_smaller_window(
+    small_window: Small, qapp: QApplication, scale: float
+) -> None:
+    page = small_window("rough_downforce")
+    assert page.status.assessment.verdict is Verdict.STOP
+    theme.apply(qapp, "light", text_scale=scale)
+    headline = page.readout.findChild(Headline)
+    assert isinstance(headline, Headline)
+    for size in ((1280, 800), SMALL, (1024, 700), (900, 600)):
+        page.window().resize(*size)
+        for _ in range(6):
+            QApplication.processEvents()
+        assert is_seen_whole(headline), size
+        assert is_drawn_whole(headline), size
+        assert headline.font_drawn() == headline.font_at(headline.width()), "in its usual type"
+
+
+def test_a_stop_shrinks_in_the_smallest_window_rather_than_being_cut(
+    small_window: Small, qapp: QApplication
+) -> None:
+    page = small_window("rough_downforce")
+    theme.apply(qapp, "light", text_scale=1.75)
+    headline = page.readout.findChild(Headline)
+    assert isinstance(headline, Headline)
+    page.window().resize(page.window().minimumSize())
+    for _ in range(6):
+        QApplication.processEvents()
+    assert is_seen_whole(headline)
+    assert is_drawn_whole(headline)
+
+
+@pytest.mark.parametrize("step", ["level", "speed", "summary"])
+def test_a_page_is_the_same_again_once_larger_type_was_tried(
+    small_window: Small, qapp: QApplication, step: str
+) -> None:
+    theme.apply(qapp, "light")
+    page: QWidget = small_window("speed" if step == "summary" else step)
+    wizard = page.window().findChild(Wizard)
+    assert wizard is not None
+    wizard.go(step)
+    page = wizard.page
+    page.window().resize(1280, 800)
+    if isinstance(page, StepPage):
+        page.deferred.finish()
+        page.side_pane.show_chart()
+
+    def look() -> dict[QWidget, tuple[float, int, int]]:
+        for _ in range(12):
+            settle()
+        return {
+            one: (round(one.font().pointSizeF(), 3), one.width(), one.height())
+            for one in page.findChildren(QWidget)
+            if one.isVisible()
+        }
+
+    before = look()
+    for scale in (1.25, 1.5, 1.25, 1.0):  # at the larger sizes the columns are laid out anew
+        theme.apply(qapp, "light", text_scale=scale)
+        look()
+    after = look()
+    assert {type(one).__name__ for one in before if after.get(one) != before[one]} == set()
 
 
 def test_other_ways_of_reading_are_a_key_away(
