@@ -8,14 +8,13 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QWidget
 
 from desktop.widgets import theme
-from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 from desktop.widgets.preferences import Preferences
 
 _LONGEST: Final = 80
 
 
-class TechnicianBox(ElidedCombo):
+class TechnicianBox(QComboBox):
     """An editable list of names, the current one on top; it may be empty."""
 
     changed = Signal()  # somebody else stands at the bench
@@ -29,8 +28,10 @@ class TechnicianBox(ElidedCombo):
         self.setAccessibleDescription(tr("widgets.technician_box.this_name_stands_beside_every"))
         self.setMinimumContentsLength(16)
         line = self.lineEdit()
+        for part in (self.view().parentWidget(), line):
+            if part is not None:
+                theme.forget_with(part)
         if line is not None:
-            theme.forget_with(line)
             line.setMaxLength(_LONGEST)
             line.setPlaceholderText(tr("widgets.technician_box.your_name"))
             line.editingFinished.connect(self.keep)

@@ -13,7 +13,7 @@ from importlib.resources import files
 from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QFontMetricsF, QPalette
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QFontMetricsF, QPalette, QPixmapCache
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import isValid
 
@@ -27,6 +27,8 @@ SCALES: Final = (1.0, 1.25, 1.5, 1.75)
 TITLE_BAR_PX: Final = 40
 """What a title bar takes at most; Qt knows the frame only once the window is up."""
 FRAME_PX: Final = 8
+PARTS_KEPT_KB: Final = 2_048
+"""What Qt may keep of drawn scroll bars; it draws each page's anew, and keeps 10 MB of the old."""
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
 _FONT_GIVEN_BACK: Final = "_q_styleSheetWidgetFont"
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
@@ -144,6 +146,7 @@ class _AppearanceKeeper(QObject):
         self.own_points = app.font().pointSizeF()
         if self.own_points <= 0:  # the platform gives its font in pixels
             self.own_points = 10.0
+        QPixmapCache.setCacheLimit(PARTS_KEPT_KB)
         app.setStyle("Fusion")  # once: setting it again frees the style that widgets still use
         app.styleHints().colorSchemeChanged.connect(self.dress)
 
