@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPaintEvent
-from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter
+from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
+
+from desktop.widgets.theme import forget_with
 
 
 class ElidedCombo(QComboBox):
     """Draws as much of its words as fits; Qt's own cuts a letter in two."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        frame = self.view().parentWidget()
+        if frame is not None:
+            forget_with(frame)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the box, and the words that fit."""
