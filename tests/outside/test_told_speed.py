@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from core.drawing.chart import Band, Tag
+from core.drawing.chart import Band, Points, Tag
 from core.fitting import Assessment, Control, Verdict
 from core.records import Deck
 from tests.outside.told import Person, moved, order, orders, pinned, said, says, told
@@ -124,6 +124,20 @@ def test_the_picture_says_which_way_the_buttons_were_pressed(went: str, way: str
     picture = person.reads(strobe("standing", 0.0)).picture
     (tag,) = [said(item.text) for item in picture.items if isinstance(item, Tag)]
     assert tag.replace("\u00a0", " ") == f"4 steps {way}"
+
+
+def test_the_picture_names_the_readings_that_stand_and_those_before_the_turn() -> None:
+    person = Person("speed", one_speed())
+    person.reads(strobe("against", 30.0))
+    person.obeys()
+    picture = person.reads(strobe("standing", 0.0)).picture
+    named = {
+        (round(float(item.x[0])), said(item.label)): round(float(item.y[0]), 2)
+        for item in picture.items
+        if isinstance(item, Points)
+    }
+    # 33.0 rpm are 1 % slow; what stands comes second, and its name says nothing of before.
+    assert named == {(1, "33⅓ rpm before"): -1.0, (2, "33⅓ rpm"): 0.0}
 
 
 def test_buttons_of_an_unknown_effect_are_learned_down_to_the_last_press() -> None:
