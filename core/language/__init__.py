@@ -28,6 +28,7 @@ from core.language.told_problem import ToldProblem
 
 if TYPE_CHECKING:
     from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
+    from core.language.day_typing import read_day
     from core.language.help_texts import HelpText, KeyGroup, TradeWord, help_text
     from core.language.number_parsing import (
         Meant,
@@ -81,6 +82,7 @@ __all__ = [
     "message",
     "months_after",
     "position",
+    "read_day",
     "read_number",
     "read_numbers",
     "read_whole",
@@ -90,6 +92,7 @@ __all__ = [
 ]
 
 _LATER = {
+    "day_typing": ("read_day",),
     "dates": ("clock_of", "date_ticks", "day_of", "days_after", "months_after", "position"),
     "help_texts": ("HelpText", "KeyGroup", "TradeWord", "help_text"),
     "number_parsing": ("Meant", "Typed", "as_typed", "read_number", "read_numbers", "read_whole"),

@@ -10,7 +10,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
-from core.language import Name, Numbers, as_typed, read_numbers
+from core.language import Name, Numbers, as_typed, read_day, read_numbers
 from core.records import FieldKind, FieldSpec
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.number_field import NumberField
@@ -425,6 +425,30 @@ class TextEditor(FieldEditor):
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems and self.text().strip() else "")
         self.changed.emit()
+
+
+class DayEditor(TextEditor):
+    """A day of the calendar; once the field is left, it stands there as it was understood."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        self._numbers = numbers
+        super().__init__(spec, parent)
+
+    def answer(self) -> Answer:
+        """Return the day; one that may be either of two is a problem."""
+        said = super().answer()
+        if said.problems or not said.value:
+            return said
+        day, problem = read_day(str(said.value), decimal=self._numbers.decimal)
+        if problem is not None:
+            return Answer(problems=((self.spec.label, self._numbers.text(problem)),))
+        return Answer(day)
+
+    def _left(self) -> None:
+        super()._left()
+        day = self.answer().value
+        if day and day != self.text():
+            self.put(day)
 
 
 def text_of_numbers(values: Iterable[float] | None, spec: FieldSpec, numbers: Numbers) -> str:
