@@ -408,10 +408,15 @@ class TextEditor(FieldEditor):
         if sentence != self._refusal:
             self._refusal = sentence
             self.reveal()
-            self._edit.setProperty("refused", bool(sentence))
+            self._mark(refused=bool(sentence))
+        return True
+
+    def _mark(self, *, refused: bool) -> None:
+        """Mark the field as wrong, or no longer."""
+        if bool(self._edit.property("refused")) != refused:
+            self._edit.setProperty("refused", refused)
             self._edit.style().unpolish(self._edit)
             self._edit.style().polish(self._edit)
-        return True
 
     def settle(self) -> None:
         """Clear the text."""
@@ -443,6 +448,15 @@ class DayEditor(TextEditor):
         if problem is not None:
             return Answer(problems=((self.spec.label, self._numbers.text(problem)),))
         return Answer(day)
+
+    def reveal(self) -> None:
+        """Show what is wrong, and mark the field."""
+        super().reveal()
+        self._mark(refused=bool(self._refusal or self.answer().problems))
+
+    def _changed(self) -> None:
+        super()._changed()
+        self._mark(refused=bool(self._refusal))
 
     def _left(self) -> None:
         super()._left()

@@ -567,7 +567,7 @@ def test_the_number_of_the_job_stands_in_the_lists_of_a_bench_with_jobs(
     opened.start_fitting(deck_id, cartridge_id)
     if has_jobs:
         opened.jobs.keep(Job(brought="a deck"), who="Ann", today=date(2026, 3, 2))
-    window.show_library()
+    window.open_library(opened.address.path)
     screen = window.pages.currentWidget()
     assert isinstance(screen, LibraryScreen)
     for records in (screen.under_way, screen.finished):
