@@ -180,6 +180,7 @@ class StartPage(Page):
             Qt.TextInteractionFlag.TextSelectableByKeyboard
             | Qt.TextInteractionFlag.TextSelectableByMouse
         )
+        self.misfit.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.screws = plain_label(wraps=True)
         self.screws.setProperty("kind", "muted")
         self.summary = plain_label(wraps=True)
