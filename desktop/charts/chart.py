@@ -8,7 +8,7 @@ from typing import Any, Final
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
-from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QSpinBox, QVBoxLayout, QWidget
 
 from core.drawing.chart import Axis, MarkRole, Picture, Swatch, swatch_of
 from core.drawing.words_apart import Spot, without_overlap
@@ -191,6 +191,8 @@ class _Plot(pg.PlotWidget):
         super().__init__(parent, axisItems=axes, enableMenu=False)
         self.setMouseEnabled(x=False, y=False)
         self.hideButtons()
+        for box in self.getPlotItem().ctrlMenu.findChildren(QSpinBox):  # a menu never shown
+            theme.forget_with(box.lineEdit())
         self.getViewBox().disableAutoRange()
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.viewport().setFocusPolicy(Qt.FocusPolicy.NoFocus)  # no key does anything in it

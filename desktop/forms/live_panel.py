@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent
-from PySide6.QtWidgets import QComboBox, QFileDialog, QGridLayout, QHBoxLayout, QScrollArea, QWidget
+from PySide6.QtWidgets import QFileDialog, QGridLayout, QHBoxLayout, QScrollArea, QWidget
 
 from core.language import Message, Name, Numbers, Quantity, ToldProblem, message
 from core.records import RecordPlayed
 from core.steps.shared import HeardSound, LiveState, LiveTold, LiveTones
 from desktop.forms.level_meter import LevelMeter, db_of
 from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import (
@@ -86,7 +87,7 @@ class LivePanel(QWidget):
 
     def _make(self) -> None:
         column = framed(self)
-        self.input_box = QComboBox()
+        self.input_box = ElidedCombo()
         self.input_box.setAccessibleName(tr("forms.live_panel.input"))
         may_be_narrow(self.input_box)
         self.input_box.currentIndexChanged.connect(self._show_channels)
@@ -94,7 +95,7 @@ class LivePanel(QWidget):
             tr("forms.live_panel.list_again"), tip=tr("forms.live_panel.looks_for"), quiet=True
         )
         self.again_button.clicked.connect(self.list_inputs)
-        self.left_box, self.right_box = QComboBox(), QComboBox()
+        self.left_box, self.right_box = ElidedCombo(), ElidedCombo()
         self._channels = QWidget()
         channels = QHBoxLayout(self._channels)
         channels.setContentsMargins(0, 0, 0, 0)

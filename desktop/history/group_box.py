@@ -7,13 +7,14 @@ from typing import Final
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QComboBox
 
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 
 _NARROWEST_EM: Final = 18
 """Width below which long names don't push the page, in line heights."""
 
 
-class GroupBox(QComboBox):
+class GroupBox(ElidedCombo):
     """A combo box as wide as its longest entry, if the page has the room."""
 
     def __init__(self) -> None:

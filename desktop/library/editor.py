@@ -13,7 +13,6 @@ from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
-    QComboBox,
     QHBoxLayout,
     QLabel,
     QListWidget,
@@ -51,6 +50,7 @@ from desktop.library.form_area import FormArea
 from desktop.library.two_versions import made_words
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets import theme
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
@@ -373,7 +373,7 @@ class RecordEditor(Page):
 
     def _ways(self, *, is_new: bool) -> QHBoxLayout:
         """Make the row above the form: what the new one is much like, and the fold."""
-        self.much_like = QComboBox()
+        self.much_like = ElidedCombo()
         self.much_like.setObjectName("muchLike")
         may_be_narrow(self.much_like)
         label = QLabel(tr("library.editor.much_like"))

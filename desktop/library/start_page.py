@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
-    QComboBox,
     QGroupBox,
     QHBoxLayout,
     QLabel,
@@ -25,6 +24,7 @@ from desktop.library.arm_row import ArmRow
 from desktop.library.headshell_row import HeadshellRow
 from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.following_area import FollowingArea
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment
@@ -202,7 +202,7 @@ class StartPage(Page):
         who_label.setBuddy(self.who)
         who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
 
-        self.work = QComboBox()
+        self.work = ElidedCombo()
         self.work.setAccessibleName(tr("library.start_page.work_name"))
         self.work.setToolTip(tr("library.start_page.work_tip"))
         for work in Work:

@@ -9,7 +9,6 @@ from pydantic import Field
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import (
-    QComboBox,
     QDialog,
     QHBoxLayout,
     QPushButton,
@@ -31,6 +30,7 @@ from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
 from desktop.widgets import theme
 from desktop.widgets.documents_folder import documents_folder, remember_document
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import caution_words, local_label, said, told, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
@@ -88,8 +88,8 @@ class PaperDialog(QDialog):
         self.sheets: tuple[Sheet, ...] = ()
         self.view = SheetView()
         self.page_words = _PageWords()
-        self.paper = QComboBox()
-        self.printer = QComboBox()
+        self.paper = ElidedCombo()
+        self.printer = ElidedCombo()
         self.form = Form(CheckLinesMeasured, numbers)
         self.answer = text_label()
         self.save_button = QPushButton(tr("paper.dialog.save_as_pdf"))

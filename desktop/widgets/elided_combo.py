@@ -4,13 +4,27 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QHelpEvent, QPaintEvent
-from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QToolTip
+from PySide6.QtWidgets import (
+    QComboBox,
+    QStyle,
+    QStyleOptionComboBox,
+    QStylePainter,
+    QToolTip,
+    QWidget,
+)
 
 from desktop.widgets.plain_text import plain_tip
+from desktop.widgets.theme import forget_with
 
 
 class ElidedCombo(QComboBox):
     """Draws as much of its words as fits; Qt's own cuts a letter in two."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        frame = self.view().parentWidget()
+        if frame is not None:
+            forget_with(frame)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the box, and the words that fit."""

@@ -33,6 +33,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
     QWidget,
 )
+from shiboken6 import delete
 
 from desktop.widgets import theme
 from desktop.widgets.plain_text import plain_label, plain_tip
@@ -291,17 +292,29 @@ def let_go(stack: QStackedWidget, page: QWidget) -> None:
 
 def clear_layout(layout: QLayout) -> None:
     """Remove and delete everything in a layout, also in the layouts inside it."""
-    while layout.count():
-        item = layout.takeAt(0)
-        if item is None:
-            break
+    for widget in take_out(layout):
+        widget.hide()
+        widget.setParent(None)
+        widget.deleteLater()
+
+
+def take_out(layout: QLayout) -> list[QWidget]:
+    """Take everything out of a layout and return its widgets; spaces and inner layouts end.
+
+    ``takeAt`` would leave each item in memory for good: no Python object owns it.
+    """
+    widgets: list[QWidget] = []
+    while (item := layout.itemAt(0)) is not None:
         inner, widget = item.layout(), item.widget()
         if widget is not None:
-            widget.hide()
-            widget.setParent(None)
-            widget.deleteLater()
-        elif inner is not None:
-            clear_layout(inner)
+            layout.removeWidget(widget)
+            widgets.append(widget)
+            continue
+        if inner is not None:
+            widgets += take_out(inner)
+        layout.removeItem(item)
+        delete(item)
+    return widgets
 
 
 def spoken_rows(layout: QLayout) -> list[str]:

@@ -7,6 +7,7 @@ from typing import Final
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QWidget
 
+from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.preferences import Preferences
 
@@ -27,6 +28,9 @@ class TechnicianBox(QComboBox):
         self.setAccessibleDescription(tr("widgets.technician_box.this_name_stands_beside_every"))
         self.setMinimumContentsLength(16)
         line = self.lineEdit()
+        for part in (self.view().parentWidget(), line):
+            if part is not None:
+                theme.forget_with(part)
         if line is not None:
             line.setMaxLength(_LONGEST)
             line.setPlaceholderText(tr("widgets.technician_box.your_name"))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
 
 from core.fitting import Assessment, MorePicture
 from core.language import Message, Numbers
 from desktop.charts.chart import Chart
+from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, column_in
 from desktop.wizard.figures import FiguresPanel
@@ -28,7 +29,7 @@ class SidePane(QWidget):
         self._assessment: Assessment | None = None
         self._numbers = numbers
         self._offered: tuple[str, ...] = ()
-        self.picture_box = QComboBox(self)
+        self.picture_box = ElidedCombo(self)
         self.picture_box.setAccessibleName(tr("wizard.side_pane.which_picture"))
         self.picture_box.currentIndexChanged.connect(self._draw)
         label = QLabel(tr("wizard.side_pane.picture"))

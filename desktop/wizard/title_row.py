@@ -10,6 +10,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget, QWidgetItem
 
 from desktop.widgets import theme
+from desktop.widgets.panels import take_out
 
 _MOST_LINES: Final = 2
 """Text beside the title that needs more lines goes below it, or is left out."""
@@ -99,8 +100,7 @@ class TitleRow(QWidget):
     def _arrange(self, *, split: bool, in_second: int) -> None:
         self._arranged = split, in_second
         for row in (self._first, self._second, self._third):
-            while row.count():
-                row.takeAt(0)
+            take_out(row)
         self._first.addWidget(self._title)
         if split:
             self._first.addStretch(1)

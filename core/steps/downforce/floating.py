@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Final
 
@@ -37,6 +37,12 @@ SHOWS_GF: Final = 0.1
 _BY_HAND: Final = 3.0
 """Positions closer than this many execution errors may be in reversed order."""
 
+_ON_ONE_LINE: Final = 3
+"""So many positions in a row that lie on one line outweigh an earlier one: our own."""
+
+_MISSES: Final = 0.5
+"""By this share of the target the line misses a position that was weighed wrongly: our own."""
+
 _MOVES_EACH: Final = 2
 _FIRST_ALONE: Final = 1
 _MOST_BETWEEN: Final = 6
@@ -56,10 +62,14 @@ _MOST_CHECKS: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A position of the control, in its own units, and the downforce there; None: it floats."""
+    """A position of the control, in its own units, and the downforce there; None: it floats.
+
+    ``event`` is the place in the log of the weighing that says so.
+    """
 
     at: float
     gf: float | None
+    event: int = field(default=-1, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +124,31 @@ class Places:
         way = here.at - bears.at
         return sum(one.gf is None and (one.at - bears.at) * way > 0.0 for one in self.known)
 
+    def contradicted(self, target_gf: float) -> Place | None:
+        """Return the latest position that the newest ones show to be weighed wrongly, or None.
+
+        Downforce is linear in the position (statics). Where the newest three or more lie on one
+        line, and it misses an earlier position by half of the target, that one was weighed while
+        something else was wrong: the arm in its lift, the stylus beside the scale, another unit.
+        """
+        newest: list[tuple[float, float]] = []
+        for one in reversed(self.known):
+            if one.gf is None:
+                break
+            newest.append((one.at, one.gf))
+        line: tuple[float, float] | None = None
+        for count in range(_ON_ONE_LINE, len(newest) + 1):
+            line = _line_through(newest[:count], self.hand) or line
+            if line is None:
+                continue
+            slope, foot = line
+            for one in reversed(self.known[:-count]):
+                there = slope * one.at + foot
+                off = max(there, 0.0) - (one.gf or 0.0)
+                if abs(off) > _MISSES * target_gf:
+                    return one
+        return None
+
     @property
     def silent(self) -> bool:
         """Whether the last move left the downforce unchanged, whatever is stated."""
@@ -149,6 +184,19 @@ class Places:
         return max(rates, key=abs, default=0.0)
 
 
+def _line_through(points: Sequence[tuple[float, float]], hand: float) -> tuple[float, float] | None:
+    """Return slope and height at 0 of the line through positions, None if they don't tell one."""
+    first, last = points[-1], points[0]
+    apart, changed = last[0] - first[0], last[1] - first[1]
+    if abs(apart) <= _BY_HAND * hand or abs(changed) <= SHOWS_GF:
+        return None
+    slope = changed / apart
+    foot = first[1] - slope * first[0]
+    near = SHOWS_GF + _BY_HAND * hand * abs(slope)
+    on_it = all(abs(slope * at + foot - gf) <= near for at, gf in points)
+    return (slope, foot) if on_it else None
+
+
 def places_of(
     events: Sequence[Event],
     amount_of: Callable[[Shifted], float | None],
@@ -168,21 +216,21 @@ def places_of(
     anew, slope = 0, 0.0
     before: float | None = None
     """The weighed downforce before it was floated again; None once it was moved since."""
-    for event in events:
+    for number, event in enumerate(events):
         if isinstance(event, Weighing):
             shown.append(event.shown_gf)
             bears = not floats(event.shown_gf)
             if bears:
                 vain.clear()
             mean = sum(map(true_of, shown)) / len(shown)
-            _note(known, Place(at, mean if bears else None))
+            _note(known, Place(at, mean if bears else None, number))
         elif isinstance(event, Checked):
             checked = True
             silent = bool(vain) or Places(tuple(known)).silent
             if vain:
                 vain[-1] = (vain[-1][0], vain[-1][1] + 1)
             if _did_not_move(known, gain):
-                known = [Place(at, known[-1].gf)]
+                known = [Place(at, known[-1].gf, known[-1].event)]
         else:
             shown, checked, before = [], False, None
             amount = amount_of(event) if isinstance(event, Shifted) else None

@@ -153,6 +153,7 @@ def propose(
     handle, share = known_downforce_control(context)
     target = context.cartridge.downforce_target_gf
     limit = STOP_FACTOR * context.cartridge.downforce_max_gf
+    events = _believed(events, handle, worth, target)
     control = TrimControl(
         unit=handle.unit,
         stated_gain=handle.gf_per_unit,
@@ -184,14 +185,7 @@ def propose(
     )
     if now is None:
         return none
-    places = places_of(
-        events,
-        handle.amount_of,
-        worth.true_of,
-        worth.floats,
-        handle.gf_per_unit,
-        _BY_HAND[handle.unit],
-    )
+    places = _places(events, handle, worth)
     none = replace(none, anew=places.anew)
     if _entered_away(context, events, worth, tolerance_gf):
         return replace(none, asks="away")
@@ -223,6 +217,25 @@ def propose(
         predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
     move = _move(handle, tolerance_gf, trim, amount, predicted)
     return replace(none, move=move, predicted=predicted, notes=notes)
+
+
+def _believed(
+    events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth, target_gf: float
+) -> tuple[Event, ...]:
+    """Return the log after the last weighing that those after it show to be wrong."""
+    wrong = _places(events, handle, worth).contradicted(target_gf)
+    return events if wrong is None else events[wrong.event + 1 :]
+
+
+def _places(events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth) -> Places:
+    return places_of(
+        events,
+        handle.amount_of,
+        worth.true_of,
+        worth.floats,
+        handle.gf_per_unit,
+        _BY_HAND[handle.unit],
+    )
 
 
 def _entered_away(

@@ -407,7 +407,13 @@ class _SkatingJudge:
         if near:
             headline = message("skating.set_by_rule", setting=self._said(here))
             return self._assessment(Verdict.GOOD, headline, self._first_notes(), best=rule)
-        return self._to(here, rule, self._first_notes())
+        notes = self._first_notes()
+        pull, made = self.force.mean, self.settings.force_gf[here]
+        if self.force.sign_change_mm is None and pull.low_gf <= made <= pull.high_gf:
+            # The middle is likelier, so it is ordered; what was found by ear is not to be lost.
+            said = {"here": self._said(here), "there": self._said(rule)}
+            notes = (message("skating.note.rule_cannot_tell", **said), *notes)
+        return self._to(here, rule, notes)
 
     def _to(
         self,
