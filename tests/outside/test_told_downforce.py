@@ -680,3 +680,47 @@ def test_a_stylus_laid_beside_the_pan_is_outweighed_by_what_is_weighed_after_it(
         person.obeys()
         answer = person.reads(*scale(round(bears, 2)))
     assert 1.8 <= bears <= 2.2, (bears, said(answer.headline))
+
+
+# --- how many more weighings would tell -------------------------------------------------------
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("away", "more"),
+    [
+        (0.09, None),  # inside with all of its 0.102
+        (0.11, 1),
+        (0.12, 1),
+        (0.13, 2),
+        (0.14, 2),
+        (0.15, 0),  # three more would leave 0.051, and 0.05 are to the limit: a move is surer
+        (0.18, 0),
+        (0.22, 0),
+        (0.25, 0),
+        (0.26, 2),
+        (0.27, 2),
+        (0.28, 1),
+        (0.32, 0),  # outside with all of it
+    ],
+)
+def test_a_rough_weighing_is_repeated_as_often_as_can_tell_on_which_side_of_a_limit_it_lies(
+    away: float, more: int | None, side: float
+) -> None:
+    # Two to either side of 2.00 by 0.20 are the maker's limits. One weighing read to 0.05 gf is
+    # known to 1.96 x 0.052 = 0.102 (the rounding to 0.01 included); the mean of two to 0.072, of
+    # three to 0.059, of four to 0.051 (a table of roots, memory).
+    rough = pinned(bench={"scale_read_gf": 0.05, "scale_gain_error": 0.0})
+    weighed = {"way": "scale", "downforce_gf": round(2.0 + side * away, 2)}
+    answer = told("rough_downforce", weighed, on=rough)
+    if more is None:
+        assert answer.verdict is Verdict.GOOD
+    elif more == 0:
+        assert answer.verdict is Verdict.MOVE
+        ((_, _, turns, _),) = moved(answer)
+        assert turns * side < 0.0
+    else:
+        assert answer.verdict is Verdict.READ_AGAIN
+        assert answer.next_reading is not None
+        assert answer.next_reading.count == more
+        says(answer, f"weigh {('once', 'twice')[more - 1]} more")

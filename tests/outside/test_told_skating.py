@@ -74,6 +74,26 @@ def test_the_side_that_breaks_first_says_which_way(broke: str, sign: float, sett
     assert 0.0 <= setting + more_told(answer) <= 3.0
 
 
+@pytest.mark.parametrize(
+    ("setting", "broke", "then"),
+    [
+        (0.0, "right", 2.0),
+        (0.0, "together", 2.0),
+        (2.0, "left", 1.0),
+        (3.0, "left", 1.0),
+        (3.0, "together", 1.0),
+    ],
+)
+def test_of_a_few_marks_those_between_the_ends_are_tried_too(
+    setting: float, broke: str, then: float
+) -> None:
+    # Four marks, of which the usual friction makes 1.33 to 3.33 right for 2 gf (practice): neither
+    # off nor the far end is the likeliest to tell something, if a mark between is open.
+    answer = told("skating", bands(setting, broke), on=dial(1.0, 3.0))
+    assert answer.verdict is Verdict.MOVE
+    assert setting + more_told(answer) == pytest.approx(then)
+
+
 def test_between_too_little_and_too_much_the_next_lies_inside() -> None:
     # Right first at 1.50 and left first at 2.50: what is right lies between.
     person = Person("skating", dial(0.1))

@@ -358,6 +358,45 @@ class TestSafety:
             assert place <= 2.8
             trials += [ControlMove(found.move), read(place)]
 
+    @pytest.mark.parametrize(
+        ("trials", "verdict"),
+        [
+            ([read(3.29, 0.01)], ControlVerdict.READ_AGAIN),
+            (
+                [read(3.29, 0.01), ControlMove(0.01), read(3.29, 0.01)],
+                ControlVerdict.CHECK_CONTROL,
+            ),
+            (
+                [read(2.0, 0.01), ControlMove(1.25), read(2.0, 0.01), CHECKED],
+                ControlVerdict.NO_RESPONSE,
+            ),
+        ],
+    )
+    def test_without_room_it_is_asked_only_what_was_moved_in_vain(
+        self, trials: list[ControlTrial], verdict: ControlVerdict
+    ) -> None:
+        """A hundredth below the limit none of a turn of 1 a turn is sure to stay below it.
+
+        Nothing was moved yet: read again. Something was: is it this control? That was answered: it
+        does not respond.
+        """
+        stepped = ControlModel("turn", stated_gain=1.0, smallest_step=0.01)
+        limits = ReadingLimits(highest=3.3, maximum=2.2)
+        found = solve_control(trials, 3.6, 0.05, stepped, limits=limits, decided=True)
+        assert found.verdict is verdict
+        assert found.move is None
+        assert found.limited_by in ("safety", "unseen")
+
+    @pytest.mark.parametrize("shown", [3.3, 3.4])
+    def test_a_first_try_of_an_unknown_control_has_no_room_at_the_limit(self, shown: float) -> None:
+        unknown = ControlModel(
+            "turn", probe=1.0, least_gain=0.2, steepest_gain=1.5, smallest_step=0.01
+        )
+        limits = ReadingLimits(highest=3.3, maximum=2.2)
+        found = solve_control([read(shown, 0.01)], 3.6, 0.05, unknown, limits=limits, decided=True)
+        assert found.verdict is ControlVerdict.READ_AGAIN
+        assert found.move is None
+
     def test_above_the_maximum_nothing_is_ordered_that_may_raise_it(self) -> None:
         limits = ReadingLimits(highest=3.3, maximum=2.2)
         # Truly turned away from the pivot and typed as toward it.

@@ -120,6 +120,31 @@ def test_changed_back_the_weight_goes_back_by_the_moves_on_record(shop: Shop) ->
     assert abs(shown - 2.0) <= half
 
 
+@pytest.mark.parametrize(
+    ("in_a", "in_b", "lift", "words"),
+    [
+        # Both stood level with the pillar where it is: so both hung as low, and nothing changes.
+        (3.0, 3.0, 0.0, "back to the height"),
+        # B's body hangs 3 mm lower by its shim, which stays in B: the rear goes down by as much.
+        (0.0, 3.0, -3.0, "lower"),
+    ],
+)
+def test_a_shim_in_a_headshell_counts_for_that_headshell_alone(
+    shop: Shop, in_a: float, in_b: float, lift: float, words: str
+) -> None:
+    """Drawn: of two bodies of one height, the one on a shim of 3 mm puts its tip 3 mm lower."""
+    for day, (shell, shim_mm) in enumerate((("A", in_a), ("B", in_b))):
+        bodies = list(left())
+        if shim_mm:
+            bodies.insert(0, moved("arm_height", Control.HEAD_SHIM, shim_mm, "mm"))
+        shop.fit(shell, day, *bodies)
+    planned = shop.change("A").planned
+    assert planned is not None
+    (one,) = [one for one in planned.starts if one.step == "arm_height"]
+    assert (one.part.amount if one.part else 0.0) == pytest.approx(lift)
+    assert words in Numbers().text(one.why)
+
+
 def test_alignment_and_tilt_are_not_asked_for_again_while_the_headshell_is_whole(
     shop: Shop,
 ) -> None:

@@ -119,16 +119,17 @@ def test_a_band_that_disagrees_is_named_by_its_setting() -> None:
     assert value(settled, "best_setting") == pytest.approx(0.0, abs=0.1)
 
 
+def read(left: tuple[float, float], right: tuple[float, float]) -> Reading:
+    return TestBands(
+        left_band_left_db=left[0],
+        left_band_right_db=left[1],
+        right_band_right_db=right[0],
+        right_band_left_db=right[1],
+    )
+
+
 def test_settings_that_fit_no_curve_are_not_asked_for_for_ever() -> None:
     """A head that followed the hand by half: what was read at first fits no curve any more."""
-
-    def read(left: tuple[float, float], right: tuple[float, float]) -> Reading:
-        return TestBands(
-            left_band_left_db=left[0],
-            left_band_right_db=left[1],
-            right_band_right_db=right[0],
-            right_band_left_db=right[1],
-        )
 
     things: list[Reading | MovePart] = [
         read((-0.2, -30.8), (-0.1, -23.1)),
@@ -145,6 +146,28 @@ def test_settings_that_fit_no_curve_are_not_asked_for_for_ever() -> None:
     assert "disagree" in headlines[0]
     assert "disagree" not in headlines[-1]
     assert "do not fit together" in notes[-1]
+
+
+@pytest.mark.parametrize("one_is_left_out", [False, True])
+def test_seven_readings_that_fit_no_curve_are_enough_with_one_that_was_left_out(
+    one_is_left_out: bool,
+) -> None:
+    """What was read again in place of another was read all the same: a hand has done it."""
+    first, turned = read((-0.2, -30.8), (-0.1, -23.1)), read((0.3, -36.9), (-0.6, -25.9))
+    by_a_degree, further = (
+        MovePart(control=Control.TILT, amount=turn, unit="°") for turn in (1.0, 1.7)
+    )
+    wrong = [read((0.3, -26.9), (-0.6, -25.9)), turned] if one_is_left_out else []
+    things: list[Reading | MovePart] = [first, by_a_degree, *wrong, turned, further]
+    verdicts = []
+    while len(verdicts) < 3 or verdicts[-1] is not Verdict.LEFT_AS_FOUND:
+        things.append(read((0.4, -25.8), (-0.5, -34.7)))
+        answer = judged(things)
+        verdicts.append(answer.verdict)
+    assert sum(isinstance(thing, Reading) for thing in things) == 7
+    assert Verdict.LEFT_AS_FOUND not in verdicts[:-1]
+    assert "near the limit" in answer.headline
+    assert any("left out" in note for note in answer.notes) is one_is_left_out
 
 
 def test_one_setting_on_a_fixed_head_bounds_the_lean_and_claims_no_more() -> None:
