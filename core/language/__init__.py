@@ -28,8 +28,16 @@ from core.language.told_problem import ToldProblem
 
 if TYPE_CHECKING:
     from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
+    from core.language.day_typing import read_day
     from core.language.help_texts import HelpText, KeyGroup, TradeWord, help_text
-    from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
+    from core.language.number_parsing import (
+        Meant,
+        Typed,
+        as_typed,
+        read_number,
+        read_numbers,
+        read_whole,
+    )
     from core.language.step_texts import Caution, StepText, WorkLine, cautions, step_text
     from core.language.unit_conversion import converted, is_own
 
@@ -45,6 +53,7 @@ __all__ = [
     "Interval",
     "KeyGroup",
     "Label",
+    "Meant",
     "Message",
     "Name",
     "Numbers",
@@ -73,6 +82,7 @@ __all__ = [
     "message",
     "months_after",
     "position",
+    "read_day",
     "read_number",
     "read_numbers",
     "read_whole",
@@ -82,9 +92,10 @@ __all__ = [
 ]
 
 _LATER = {
+    "day_typing": ("read_day",),
     "dates": ("clock_of", "date_ticks", "day_of", "days_after", "months_after", "position"),
     "help_texts": ("HelpText", "KeyGroup", "TradeWord", "help_text"),
-    "number_parsing": ("Typed", "as_typed", "read_number", "read_numbers", "read_whole"),
+    "number_parsing": ("Meant", "Typed", "as_typed", "read_number", "read_numbers", "read_whole"),
     "step_texts": ("Caution", "StepText", "WorkLine", "cautions", "step_text"),
     "unit_conversion": ("converted", "is_own"),
 }

@@ -44,13 +44,27 @@ _ROUNDED_BY: Final = 0.003
 
 
 @dataclass(frozen=True, slots=True)
+class Meant:
+    """What a typed number is if it was read in another unit.
+
+    `value` is in the field's own unit, rounded as `told` shows it: ``2.00 gf``. `said` is the same
+    in the other unit: ``19.6 mN``.
+    """
+
+    value: float
+    said: str
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
 class Typed:
     """What one typed number was understood as.
 
     `value` is in the field's own unit, None when there is a problem or nothing was typed;
     `understood` is the same with its unit: ``1.75 gf``. `problem` and `question` are one sentence
     or empty: what is wrong, and that the value is possible but unlikely. `may_grow` tells that more
-    typing could mend the problem.
+    typing could mend the problem. `meant` is the number read in the unit that problem or question
+    names.
     """
 
     value: float | None
@@ -58,6 +72,7 @@ class Typed:
     problem: str = ""
     question: str = ""
     may_grow: bool = False
+    meant: Meant | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +107,8 @@ def read_number(text: str, spec: FieldSpec, numbers: Numbers) -> Typed:
     if bare.problem:
         return Typed(None, problem=bare.problem, may_grow=bare.may_grow)
     if bare.words and not is_own(bare.words, unit):
-        return Typed(None, problem=_other_unit(bare, spec, unit, numbers))
+        problem, meant = _other_unit(bare, spec, unit, numbers)
+        return Typed(None, problem=problem, meant=meant)
     return _judged(bare, spec, unit, numbers)
 
 
@@ -315,32 +331,34 @@ def _nothing_typed(spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed:
     return Typed(None, problem=numbers.text(problem), may_grow=True)
 
 
-def _other_unit(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> str:
+def _other_unit(
+    bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers
+) -> tuple[str, Meant | None]:
+    """Return what to say of a number with another unit, and what it is in the field's own."""
     known = converted(bare.value, bare.words, unit)
     if known is None:
-        return numbers.text(
-            message(
-                "typing.unknown_unit",
-                has="unit" if unit.spoken else "none",
-                field=_named(spec),
-                unit=Name(unit.spoken),
-                typed=Name(_cut(bare.words)),
-            )
-        )
-    value, other = known
-    if spec.directions and value < 0.0:
-        return _with_a_sign(spec, value, unit, numbers)
-    said = _short(bare.value, numbers) + _space(other)
-    rounded = _converted(value, unit, numbers)
-    return numbers.text(
-        message(
-            "typing.other_unit",
+        unknown = message(
+            "typing.unknown_unit",
+            has="unit" if unit.spoken else "none",
             field=_named(spec),
             unit=Name(unit.spoken),
-            said=Name(said),
-            value=Name(rounded),
+            typed=Name(_cut(bare.words)),
         )
+        return numbers.text(unknown), None
+    value, other = known
+    if spec.directions and value < 0.0:
+        return _with_a_sign(spec, value, unit, numbers), None
+    meant = _meant(bare.value, value, other, unit, numbers)
+    told = message(
+        "typing.other_unit",
+        field=_named(spec),
+        unit=Name(unit.spoken),
+        said=Name(meant.said),
+        value=Name(meant.told),
     )
+    limits = spec.limits
+    is_allowed = limits is None or limits.low <= meant.value <= limits.high
+    return numbers.text(told), meant if is_allowed else None
 
 
 def _judged(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed:
@@ -351,12 +369,15 @@ def _judged(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed
     if spec.directions and value < 0.0:
         return Typed(None, problem=_with_a_sign(spec, value, unit, numbers))
     if not limits.low <= value <= limits.high:
+        problem, meant = _outside(value, spec, limits, unit, numbers)
         return Typed(
             None,
-            problem=_outside(value, spec, limits, unit, numbers),
+            problem=problem,
             may_grow=abs(value) < max(abs(limits.low), abs(limits.high))
             and not (value < 0 <= limits.low),
+            meant=meant,
         )
+    meant = None
     question = _thousands_question(bare, limits, unit, numbers)
     if limits.usual and not limits.usual[0] <= value <= limits.usual[1]:
         low, high = limits.usual
@@ -369,11 +390,15 @@ def _judged(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed
                 high=Name(f"{_short(high, numbers)}{_symbol(unit)}"),
             )
         )
-        question += _slip(value, limits.usual, unit, numbers)
-    return Typed(value, understood, question=question)
+        slip, meant = _slip(value, limits.usual, unit, numbers)
+        question += slip
+    return Typed(value, understood, question=question, meant=meant)
 
 
-def _outside(value: float, spec: FieldSpec, limits: Limits, unit: Unit, numbers: Numbers) -> str:
+def _outside(
+    value: float, spec: FieldSpec, limits: Limits, unit: Unit, numbers: Numbers
+) -> tuple[str, Meant | None]:
+    """Return what to say of a number beyond its limits, and what it is in a unit likely meant."""
     allowed = message(
         "typing.range",
         low=Name(_short(limits.low, numbers)),
@@ -381,7 +406,7 @@ def _outside(value: float, spec: FieldSpec, limits: Limits, unit: Unit, numbers:
     )
     if value < 0 <= limits.low:
         negative = message("typing.negative", field=_named(spec), allowed=allowed)
-        return numbers.text(negative)
+        return numbers.text(negative), None
     outside = message(
         "typing.outside",
         side="less" if value < limits.low else "more",
@@ -389,8 +414,8 @@ def _outside(value: float, spec: FieldSpec, limits: Limits, unit: Unit, numbers:
         value=Name(_exact(value, unit, numbers)),
         allowed=allowed,
     )
-    slip = _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
-    return numbers.text(outside) + slip
+    slip, meant = _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
+    return numbers.text(outside) + slip, meant
 
 
 def _with_a_sign(spec: FieldSpec, value: float, unit: Unit, numbers: Numbers) -> str:
@@ -410,14 +435,24 @@ def _with_a_sign(spec: FieldSpec, value: float, unit: Unit, numbers: Numbers) ->
     )
 
 
-def _slip(value: float, plausible: tuple[float, float], unit: Unit, numbers: Numbers) -> str:
+def _slip(
+    value: float, plausible: tuple[float, float], unit: Unit, numbers: Numbers
+) -> tuple[str, Meant | None]:
+    """Return what to say of another unit that was likely meant, and the number in it."""
     slip = likely_slip(value, unit)
     if slip is None or not plausible[0] <= slip[0] <= plausible[1]:
-        return ""
-    changed, other, meant = slip
-    said = Name(_short(value, numbers) + _space(other))
-    rounded = Name(_converted(changed, unit, numbers))
-    return f" {numbers.text(message('typing.slip', unit=meant, said=said, value=rounded))}"
+        return "", None
+    changed, other, key = slip
+    meant = _meant(value, changed, other, unit, numbers)
+    told = message("typing.slip", unit=key, said=Name(meant.said), value=Name(meant.told))
+    return f" {numbers.text(told)}", meant
+
+
+def _meant(value: float, changed: float, other: str, unit: Unit, numbers: Numbers) -> Meant:
+    """Return a value in another unit as it is shown, ``changed`` being the same in the own unit."""
+    rounded = round(changed, _decimals_converted(changed, unit))
+    said = _short(value, numbers) + _space(other)
+    return Meant(rounded, said, _converted(changed, unit, numbers))
 
 
 def _thousands_question(bare: _Bare, limits: Limits | None, unit: Unit, numbers: Numbers) -> str:
@@ -447,14 +482,16 @@ def _short(value: float, numbers: Numbers) -> str:
 
 
 def _converted(value: float, unit: Unit, numbers: Numbers) -> str:
-    """Write a value that comes from another unit as finely as anybody reads it.
+    """Write a value that comes from another unit as finely as anybody reads it."""
+    return numbers.plain(value, _decimals_converted(value, unit)) + _symbol(unit)
 
-    That is with the unit's own decimals, or with so many more that rounding changes little.
-    """
+
+def _decimals_converted(value: float, unit: Unit) -> int:
+    """Return the unit's own decimals, or so many more that rounding changes little."""
     decimals = unit.decimals
     while decimals < 6 and abs(round(value, decimals) - value) > _ROUNDED_BY * abs(value):
         decimals += 1
-    return numbers.plain(value, decimals) + _symbol(unit)
+    return decimals
 
 
 def _exact(value: float, unit: Unit, numbers: Numbers) -> str:

@@ -22,6 +22,7 @@ from core.paper.owner_words import (
     figures_of,
     is_coarse,
     title_of,
+    unread_in,
     verdict_on,
 )
 from core.paper.pages import Pages
@@ -129,7 +130,7 @@ def _row(outcome: StepOutcome, say: Numbers, *, parallel: bool) -> tuple[str, st
     verdict = verdict_on(outcome)
     told = [*left, *([verdict] if verdict is not None and (left or not outcome.was_left) else [])]
     nothing = outcome.verdict is Verdict.NOTHING_TO_SET or (outcome.was_left and not left)
-    unread = _DASH if nothing else say.text(message("owner.not_measured"))
+    unread = _DASH if nothing else say.text(unread_in(outcome))
     return (
         say.text(title_of(outcome)),
         "\n".join(map(say.text, found)) or unread,

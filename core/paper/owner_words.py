@@ -98,9 +98,18 @@ def done_in(outcome: StepOutcome) -> Message:
     return _left(outcome) if outcome.was_left else _worked(outcome)
 
 
+def unread_in(outcome: StepOutcome) -> Message:
+    """Say that there is no figure: nothing was measured, or where a mark stood was not noted."""
+    stated = step_named(outcome.step).REPORT.is_found_at_end
+    return message("owner.not_noted") if stated else message("owner.not_measured")
+
+
 def _worked(outcome: StepOutcome) -> Message:
     """Say what was done in a step that passed; of downforce and speed also what was set."""
     how = _how(outcome)
+    if how == "set" and outcome.step == SKATING:
+        by_bands = any(pair.either.key == "break_up" for pair in outcome.figures)
+        return message("owner.work", how="set_by_bands" if by_bands else "set_to_match")
     if how != "measured":
         return message("owner.work", how=how)
     if outcome.step in (ROUGH, FINAL):

@@ -17,6 +17,7 @@ from core.records.quantities import (
     Directions,
     Limits,
     NotAsked,
+    OnCalendar,
     ReadAnew,
     Unit,
     When,
@@ -58,6 +59,7 @@ class FieldSpec:
     when: When | None = None
     longest: int | None = None
     read_anew: bool = False  # no answer to it outlives its reading
+    is_day: bool = False  # its text is a day of the calendar
 
 
 @cache  # of a few dozen models, asked for each entry of a log
@@ -108,6 +110,7 @@ def _spec(name: str, info: FieldInfo) -> FieldSpec:
         when=_first(metadata, When),
         longest=longest,
         read_anew=read_anew,
+        is_day=_first(metadata, OnCalendar) is not None,
     )
 
 

@@ -121,6 +121,11 @@ class NotAsked:
 
 
 @dataclass(frozen=True, slots=True)
+class OnCalendar:
+    """The text of the field is a day of the calendar: a form reads it as people write days."""
+
+
+@dataclass(frozen=True, slots=True)
 class Directions:
     """What plus and minus of a field mean, in words: a form asks for them, no sign is typed.
 
@@ -207,5 +212,5 @@ def _a_day(said: str) -> str:
         raise PydanticCustomError("not_a_day", "must be a day of the calendar") from None
 
 
-Day = Annotated[str, AfterValidator(_a_day)]
+Day = Annotated[str, AfterValidator(_a_day), OnCalendar()]
 """A day of the calendar as ISO 8601 writes it, ``2026-03-01``; empty if there is none."""

@@ -10,7 +10,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
-from core.language import Name, Numbers, as_typed, read_numbers
+from core.language import Name, Numbers, as_typed, read_day, read_numbers
 from core.records import FieldKind, FieldSpec
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.number_field import NumberField
@@ -408,10 +408,15 @@ class TextEditor(FieldEditor):
         if sentence != self._refusal:
             self._refusal = sentence
             self.reveal()
-            self._edit.setProperty("refused", bool(sentence))
+            self._mark(refused=bool(sentence))
+        return True
+
+    def _mark(self, *, refused: bool) -> None:
+        """Mark the field as wrong, or no longer."""
+        if bool(self._edit.property("refused")) != refused:
+            self._edit.setProperty("refused", refused)
             self._edit.style().unpolish(self._edit)
             self._edit.style().polish(self._edit)
-        return True
 
     def settle(self) -> None:
         """Clear the text."""
@@ -425,6 +430,39 @@ class TextEditor(FieldEditor):
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems and self.text().strip() else "")
         self.changed.emit()
+
+
+class DayEditor(TextEditor):
+    """A day of the calendar; once the field is left, it stands there as it was understood."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        self._numbers = numbers
+        super().__init__(spec, parent)
+
+    def answer(self) -> Answer:
+        """Return the day; one that may be either of two is a problem."""
+        said = super().answer()
+        if said.problems or not said.value:
+            return said
+        day, problem = read_day(str(said.value), decimal=self._numbers.decimal)
+        if problem is not None:
+            return Answer(problems=((self.spec.label, self._numbers.text(problem)),))
+        return Answer(day)
+
+    def reveal(self) -> None:
+        """Show what is wrong, and mark the field."""
+        super().reveal()
+        self._mark(refused=bool(self._refusal or self.answer().problems))
+
+    def _changed(self) -> None:
+        super()._changed()
+        self._mark(refused=bool(self._refusal))
+
+    def _left(self) -> None:
+        super()._left()
+        day = self.answer().value
+        if day and day != self.text():
+            self.put(day)
 
 
 def text_of_numbers(values: Iterable[float] | None, spec: FieldSpec, numbers: Numbers) -> str:

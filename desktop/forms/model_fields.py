@@ -24,6 +24,7 @@ from core.records import FieldKind, FieldSpec, Foot, FurtherArm, Unit, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     Answer,
+    DayEditor,
     DirectedEditor,
     FieldEditor,
     FlagEditor,
@@ -632,7 +633,9 @@ def make_editor(
         FieldKind.WHOLE: lambda: NumberEditor(spec, numbers, parent),
         FieldKind.CHOICE: lambda: ChoiceEditor(spec, parent),
         FieldKind.FLAG: lambda: FlagEditor(spec, parent),
-        FieldKind.TEXT: lambda: TextEditor(spec, parent),
+        FieldKind.TEXT: lambda: (
+            DayEditor(spec, numbers, parent) if spec.is_day else TextEditor(spec, parent)
+        ),
         FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers, parent),
         FieldKind.FILE: lambda: FileEditor(spec, numbers, parent),
         FieldKind.TABLE: lambda: _table_editor(spec, numbers, parent, fold),

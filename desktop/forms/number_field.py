@@ -6,13 +6,14 @@ from typing import Final
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QSizePolicy, QWidget
 
-from core.language import Numbers, Typed, as_typed, read_number, read_whole
+from core.language import Meant, Name, Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec, Unit
 from desktop.widgets.keys import is_held_enter
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, column_in
+from desktop.widgets.panels import add_all, button, column_in
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.steady_label import SteadyLabel
 
@@ -98,6 +99,7 @@ class NumberField(QWidget):
         self.line.setAccessibleDescription(spec.help)
         self.line.setMaxLength(200)
         self.line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._take_button: QPushButton | None = None
         self._unit_label = plain_label(self._unit.symbol, self)
         self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
         self._understood = SteadyLabel(wraps=False, parent=self)
@@ -107,7 +109,7 @@ class NumberField(QWidget):
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(self.fontMetrics().horizontalAdvance("0"))
         add_all(row, (self.line, 3), self._unit_label, (self._understood, 2))
-        column = column_in(self)
+        column = self._column = column_in(self)
         column.setSpacing(2)
         add_all(column, row, self.message_line)
         self.line.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
@@ -169,6 +171,7 @@ class NumberField(QWidget):
         waits = typed.may_grow and not self._revealed
         problem = "" if waits else typed.problem
         self.message_line.say(problem, typed.question)
+        self._offer(typed.meant if problem or typed.question else None)
         shown = typed.understood if typed.value is not None or self.text().strip() else ""
         if not self.text().strip() and self.spec.optional:
             shown = typed.understood
@@ -183,6 +186,40 @@ class NumberField(QWidget):
             self.line.setProperty("refused", refused)
             self.line.style().unpolish(self.line)
             self.line.style().polish(self.line)
+
+    @property
+    def take_button(self) -> QPushButton | None:
+        """The button that takes the number in the other unit; None while none is likely."""
+        made = self._take_button
+        return None if made is None or made.isHidden() else made
+
+    def _offer(self, meant: Meant | None) -> None:
+        """Offer to take the number in the unit that was likely meant."""
+        made = self._take_button
+        if made is None:
+            if meant is None:
+                return
+            made = self._take_button = button(
+                "", tip=tr("forms.number_field.takes_it_so"), quiet=True
+            )
+            made.clicked.connect(self._take)
+            self._column.addWidget(made, 0, Qt.AlignmentFlag.AlignLeft)
+        if meant is None:
+            if made.hasFocus():
+                self.line.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            made.setText(
+                tr("forms.number_field.take_as", said=Name(meant.said), value=Name(meant.told))
+            )
+            QWidget.setTabOrder(self.line, made)
+        made.setVisible(meant is not None)
+
+    def _take(self) -> None:
+        """Type the number in the field's own unit, and go back to it."""
+        meant = self._last.meant
+        if meant is not None:
+            self.line.setFocus(Qt.FocusReason.OtherFocusReason)
+            self.line.setText(text_of(meant.value, self.spec, self._numbers))
 
     def _step(self, steps: int) -> None:
         limits = self.spec.limits

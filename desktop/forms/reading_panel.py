@@ -290,6 +290,11 @@ class ReadingPanel(QWidget):
         self._preset()
         self.draft_changed.emit()
 
+    def say_unsaved(self) -> None:
+        """Say that what is typed stands in the way of going on."""
+        self._problem.say(tr("forms.reading_panel.save_it_first"))
+        announce(self.keep_button, self._problem.text())
+
     def keep(self) -> None:
         """Ask for the reading to be saved, or show its problems."""
         if self.form is not None and self._is_open():

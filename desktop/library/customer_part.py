@@ -19,6 +19,7 @@ from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all, button, framed, set_shown, text_label
+from desktop.widgets.plain_text import plain_tip
 
 _LEAST_LETTERS: Final = 2
 _MOST_OFFERED: Final = 6
@@ -51,6 +52,7 @@ class CustomerPart(QWidget):
         self.form = Form(Customer, numbers)
         wait_with_problems(self.form)
         self.on_file = QListWidget()
+        self.on_file.setWordWrap(True)  # a long name is not cut
         self.on_file.setAccessibleName(tr("jobs.customer.on_file"))
         self.on_file.setMaximumHeight(round(6 * theme.em(self)))
         self.on_file.hide()
@@ -180,6 +182,7 @@ class CustomerPart(QWidget):
             for place in listing.find(name)[:_MOST_OFFERED]:
                 row = listing.row(place)
                 item = QListWidgetItem(f"{row.name}   {row.owner_reference}")
+                item.setToolTip(plain_tip(item.text()))
                 item.setData(Qt.ItemDataRole.UserRole, row.id)
                 self.on_file.addItem(item)
         set_shown(self.on_file, shown=self.on_file.count() > 0)

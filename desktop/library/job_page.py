@@ -35,6 +35,7 @@ from desktop.widgets.panels import (
     set_shown,
     text_label,
 )
+from desktop.widgets.plain_text import plain_tip
 
 _MOST_OFFERED: Final = 50
 """How many fittings without a job are offered, those last worked on first."""
@@ -135,6 +136,7 @@ class JobPage(RecordEditor):
         self.fittings.clear()
         for row in rows:
             item = QListWidgetItem(self._asked(row))
+            item.setToolTip(plain_tip(item.text()))
             item.setData(Qt.ItemDataRole.UserRole, row.id)
             self.fittings.addItem(item)
         self.fittings.setCurrentRow(0)

@@ -34,6 +34,7 @@ from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, set_shown
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.rows import Column
 from desktop.widgets.record_table.spec import RowAction, TableSpec
@@ -208,6 +209,7 @@ class JobsPage(Page):
         self._customer_label = QLabel(tr("jobs.list.customer"))
         self._customer_label.setBuddy(self.customer)
         self.found = QListWidget()
+        self.found.setWordWrap(True)  # a long name is not cut
         self.found.setAccessibleName(tr("jobs.list.found"))
         self.found.itemActivated.connect(
             lambda item: self.job_wanted.emit(str(item.data(Qt.ItemDataRole.UserRole)))
@@ -242,6 +244,7 @@ class JobsPage(Page):
                         state=Name(local_label(row.state.label)),
                     )
                 )
+                item.setToolTip(plain_tip(item.text()))
                 item.setData(Qt.ItemDataRole.UserRole, row.id)
                 self.found.addItem(item)
         if not self.found.count():

@@ -34,6 +34,7 @@ from desktop.library.tables import (
     HEADSHELLS,
     TEST_RECORDS,
     UNDER_WAY,
+    with_jobs,
 )
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
@@ -332,10 +333,18 @@ class LibraryScreen(Page):
 
     # construction
 
+    def _has_jobs(self) -> bool:
+        """Whether the bench works with jobs; a library that can't be read says so elsewhere."""
+        try:
+            return self._library.jobs.are_kept()
+        except LibraryProblem:
+            return False
+
     def _build_tables(self) -> None:
+        of_fittings = with_jobs if self._has_jobs() else lambda spec: spec
         loads: tuple[tuple[TableSpec, Load], ...] = (
-            (UNDER_WAY, lambda library: library.log.listing(finished=False)),
-            (FINISHED, lambda library: library.log.listing(finished=True)),
+            (of_fittings(UNDER_WAY), lambda library: library.log.listing(finished=False)),
+            (of_fittings(FINISHED), lambda library: library.log.listing(finished=True)),
             (DECKS, lambda library: library.deck_listing()),
             (CARTRIDGES, lambda library: library.cartridge_records.listing()),
             (HEADSHELLS, lambda library: library.headshell_records.listing()),

@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QGroupBox,
     QHBoxLayout,
@@ -30,7 +30,7 @@ from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, column_in
+from desktop.widgets.panels import add_all, announce, column_in
 from desktop.widgets.plain_text import one_line, plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
@@ -176,6 +176,11 @@ class StartPage(Page):
         self._misfit_said = ""
         self.misfit.setObjectName("misfit")
         self.misfit.setProperty("kind", "problem")
+        self.misfit.setTextInteractionFlags(
+            Qt.TextInteractionFlag.TextSelectableByKeyboard
+            | Qt.TextInteractionFlag.TextSelectableByMouse
+        )
+        self.misfit.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.screws = plain_label(wraps=True)
         self.screws.setProperty("kind", "muted")
         self.summary = plain_label(wraps=True)
@@ -268,7 +273,10 @@ class StartPage(Page):
             said_of = " ".join(self._numbers.text(one) for one in wrong)
             if not wrong and self.work.currentData() == Work.WHOLE.value:
                 screws = self._numbers.text(screws_needed(deck, cartridge))
+        if said_of and said_of != self._misfit_said:
+            announce(self.misfit, said_of)
         self._misfit_said = said_of
+        self.start.setAccessibleDescription(said_of)
         for label, words in (
             (self.misfit, f"✕ {said_of}" if said_of else ""),
             (self.screws, screws),
@@ -349,7 +357,10 @@ class StartPage(Page):
             return True
         choices = [tr("library.start_page.pick_another"), tr("library.start_page.start_anyway")]
         title = tr("library.start_page.does_not_fit")
-        return self._messages.ask(title, self._misfit_said, choices) == 1
+        answer = self._messages.ask(title, self._misfit_said, choices)
+        if answer == 0:
+            self.cartridges.focus_filter()
+        return answer == 1
 
     def _start(self) -> None:
         self.who.keep()

@@ -265,6 +265,13 @@ FINISHED: Final = TableSpec(
     other_table=message("library.tables.fittings_under_way"),
 )
 
+
+def with_jobs(spec: TableSpec) -> TableSpec:
+    """Return a list of fittings that shows the number of the job from the first."""
+    shown = (replace(one, is_extra=one.is_extra and one.key != "job") for one in spec.columns)
+    return replace(spec, columns=tuple(shown))
+
+
 _HISTORY: Final = RowAction(
     "history",
     message("library.tables.history"),

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QPaintEvent
-from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QHelpEvent, QPaintEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QStyle,
+    QStyleOptionComboBox,
+    QStylePainter,
+    QToolTip,
+    QWidget,
+)
 
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.theme import forget_with
 
 
@@ -28,6 +36,17 @@ class ElidedCombo(QComboBox):
         painter = QStylePainter(self)
         painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
+
+    def is_cut(self) -> bool:
+        """Return whether its words end in an ellipsis."""
+        return self.fontMetrics().horizontalAdvance(self.currentText()) > self.room()
+
+    def event(self, event: QEvent) -> bool:
+        """Show words that are cut whole in a tip."""
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip and self.is_cut():
+            QToolTip.showText(event.globalPos(), plain_tip(self.currentText()), self)
+            return True
+        return super().event(event)
 
     def room(self) -> int:
         """Return how wide its words may be, in pixels."""

@@ -91,6 +91,8 @@ class StepPage(QWidget):
     """The person accepted the step or overrode its verdict: on to the next."""
     ready = Signal()
     """Nothing is left to do here: the focus may go to the button for the next step."""
+    offer_changed = Signal()
+    """What is typed and not saved yet speaks against going on now, or no longer does."""
     step_wanted = Signal(str)
     """The person goes to another step."""
     reopen_wanted = Signal()
@@ -137,6 +139,7 @@ class StepPage(QWidget):
         self._beside: QWidget | None = None
         self._arrived_at: QWidget | None = None
         self._tight_at: QSize | None = None
+        self._typed: Verdict | None = None
         self.prompts = PromptPanels(controller.numbers)
         self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
         self._drafts.add_move_form(NEXT_MOVE, self.move_panel)
@@ -298,17 +301,24 @@ class StepPage(QWidget):
 
     def can_accept(self) -> bool:
         """Whether the verdict may be accepted as it is."""
-        return self._works and self.status.is_acceptable
+        return self._works and self.status.is_acceptable and not self.is_spoken_against
+
+    @property
+    def is_spoken_against(self) -> bool:
+        """Whether what is typed, once saved, would not pass."""
+        return self._typed is not None and not self._typed.passes
 
     def can_override(self) -> bool:
         """Whether the verdict may be overridden with a reason."""
         status = self.status
-        if status.is_settled or not self._works:
+        if status.is_settled or not self._works or self._typed is Verdict.STOP:
             return False
-        return not self.can_accept() and status.assessment.verdict is not Verdict.STOP
+        return not status.is_acceptable and status.assessment.verdict is not Verdict.STOP
 
     def accept(self) -> None:
         """Accept the verdict and emit the wish to go on."""
+        if self._works and self.is_spoken_against:
+            self.reading.say_unsaved()
         if not self.can_accept():
             return
         if self.status.state is StepState.DONE:
@@ -689,6 +699,9 @@ class StepPage(QWidget):
             self._draw_bench(self.status.assessment, live=False)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
+        self._typed, before = (assessment.verdict if live else None), self._typed
+        if self._typed is not before:
+            self.offer_changed.emit()
         shut = None if live else self._shut(assessment)
         self.readout.show_standing(self.status, assessment, live=live, shut=shut)
         self.reading.say_reason(here=shut is None)

@@ -185,6 +185,7 @@ class Wizard(Page):
                 page.put_beside(self._beside(place, page.reading, page))
             page.folded.connect(lambda away: self._fold_words(away=away))
             page.ready.connect(self._on_ready)
+            page.offer_changed.connect(self._show_offers)
             page.step_wanted.connect(self.go)
             page.settled.connect(self._go_on)
             page.reopen_wanted.connect(self._ask_why_again)
@@ -323,19 +324,25 @@ class Wizard(Page):
         is_step = isinstance(page, StepPage)
         self.accept_button.setVisible(is_step)
         self.override_button.setVisible(is_step)
+        self._show_offers()
+
+    def _show_offers(self) -> None:
+        """Offer to go on, unless what is typed speaks against it."""
+        page = self._pages.get(self.place)
         if isinstance(page, StepPage):
             settled = page.status.is_settled
             self.accept_button.setText(
                 tr("wizard.wizard.go_on") if settled else tr("wizard.wizard.accept_and_go_on")
             )
-            self.accept_button.setEnabled(settled or page.can_accept())
+            may_go = settled and not page.is_spoken_against
+            self.accept_button.setEnabled(may_go or page.can_accept())
             self.override_button.setEnabled(page.can_override())
 
     def _accept(self) -> None:
         page = self.page
         if not isinstance(page, StepPage):
             return
-        if page.status.state is StepState.KEPT:
+        if page.status.state is StepState.KEPT and not page.is_spoken_against:
             self._go_on()
         else:
             page.accept()

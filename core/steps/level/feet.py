@@ -77,7 +77,9 @@ def move_of(
     parts: list[MovePart] = []
     changes: dict[str, Message] = {}
     orders: list[Message] = []
+    bare: list[Message] = []
     made: list[float] = []
+    said = ""
     for foot, real, gain in zip(deck.plinth.feet, plan.lifts_mm, gains, strict=True):
         lift = real / gain
         made.append(real)
@@ -90,7 +92,7 @@ def move_of(
         if pitch is None:
             part = MovePart(control=Control.FOOT, amount=round(lift, 3), unit="mm", where=foot.name)
             changes[foot.name] = message("level.feet.by_length", way=way, length=length)
-            orders.append(_by_length(way, Name(foot.name), length, begins=not parts))
+            orders.append(_by_length(way, foot.name, length, said=said))
         else:
             turns = turns_of_lift(lift, pitch)
             told = _told(turns) * pitch
@@ -109,7 +111,9 @@ def move_of(
                 turns=Eighths(turns),
                 length=length,
             )
-            orders.append(_by_turns(way, Name(foot.name), Eighths(turns), length, begins=not parts))
+            orders.append(_by_turns(way, foot.name, Eighths(turns), length, said=said))
+            bare.append(_by_turns(way, foot.name, Eighths(turns), None, said=said))
+        said = way
         parts.append(part)
     order = message("level.feet.all_moves", orders=Series(tuple(orders)))
     stays = sum(foot.adjustable for foot in deck.plinth.feet) > len(parts)
@@ -122,7 +126,12 @@ def move_of(
         predicted=message("level.feet.predicted", size=left),
         reason=message("level.feet.why", ways=_ways(parts, stays=stays)),
     )
-    headline = replace(order, short=message("level.turn_feet", count=len(parts)))
+    shortest = message("level.turn_feet", count=len(parts))
+    if bare:
+        shortest = replace(
+            message("level.feet.all_moves", orders=Series(tuple(bare))), short=shortest
+        )
+    headline = replace(order, short=shortest)
     return move, headline, changes
 
 
@@ -134,18 +143,35 @@ def _ways(parts: Sequence[MovePart], *, stays: bool) -> str:
     return f"{'some' if stays else 'all'} {'raised' if True in ups else 'lowered'}"
 
 
-def _by_length(way: str, foot: Name, length: Quantity, *, begins: bool) -> Message:
-    """Return the order for one foot; the first of them ``begins`` the sentence."""
-    if begins:
-        return message("level.feet.first_by_length", way=way, foot=foot, length=length)
-    return message("level.feet.then_by_length", way=way, foot=foot, length=length)
+def _by_length(way: str, foot: str, length: Quantity, *, said: str) -> Message:
+    """Return the order for one foot; ``said`` is the way of the order before it, if any."""
+    called = _called(foot)
+    if not said:
+        return message("level.feet.first_by_length", way=way, foot=called, length=length)
+    if said == way:
+        return message("level.feet.also_by_length", foot=called, length=length)
+    return message("level.feet.then_by_length", way=way, foot=called, length=length)
 
 
-def _by_turns(way: str, foot: Name, turns: Eighths, length: Quantity, *, begins: bool) -> Message:
-    """Return the same in turns, with the length beside it."""
-    if begins:
-        return message("level.feet.first_by_turns", way=way, foot=foot, turns=turns, length=length)
-    return message("level.feet.then_by_turns", way=way, foot=foot, turns=turns, length=length)
+def _by_turns(
+    way: str, foot: str, turns: Eighths, length: Quantity | None, *, said: str
+) -> Message:
+    """Return the same in turns, with the length beside it if there is one."""
+    called = _called(foot)
+    amount: Message | Eighths = turns
+    if length is not None:
+        amount = message("level.feet.turns_and_length", turns=turns, length=length)
+    if not said:
+        return message("level.feet.first_by_turns", way=way, foot=called, amount=amount)
+    if said == way:
+        return message("level.feet.also_by_turns", foot=called, amount=amount)
+    return message("level.feet.then_by_turns", way=way, foot=called, amount=amount)
+
+
+def _called(foot: str) -> Name | Message:
+    """Return what a foot is called in a sentence: its name may say already that it is one."""
+    said = Name(foot)
+    return said if "foot" in foot.lower() else message("level.feet.named", foot=said)
 
 
 def _told(turns: float) -> float:
@@ -167,7 +193,7 @@ def shims_of(slope_mm_per_m: tuple[float, float], deck: Deck) -> Move | None:
         return None
     orders = [
         message(
-            "level.feet.shim_under", thickness=Quantity(part.amount, "mm"), foot=Name(part.where)
+            "level.feet.shim_under", thickness=Quantity(part.amount, "mm"), foot=_called(part.where)
         )
         for part in parts
     ]

@@ -191,3 +191,12 @@ def test_an_owner_reads_what_was_set_and_is_not_asked_to_finish_the_work_of_the_
     assert "to match" not in short_job(bench)
     (told,) = [one for one in work_of(bench.journey) if one.key.endswith("skating_follows")]
     assert "to match it" in SAY.text(told), "the bench reads it"
+
+
+def test_what_was_done_to_the_compensation_is_said_in_plain_words() -> None:
+    """Nobody measures where a dial stands: as found it is a note, and there was none."""
+    journey = Bench().work_all()
+    (sheet,) = customer_sheets(journey)
+    told = " ".join(mark.text for mark in sheet.marks if isinstance(mark, Words))
+    assert "Set to match the downforce." in lines_of(outcomes_by_step(journey)["skating"])
+    assert "not noted" in told

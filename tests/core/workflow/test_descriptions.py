@@ -202,3 +202,15 @@ def test_a_scale_whose_unit_depends_on_the_deck_is_told_with_it() -> None:
     assert dial.endswith("Set to 2.00\u00a0gf")
     notch = Numbers().text(described(body, deck=deck(skating={"control": "thread weight"})))
     assert notch.endswith("Set to 2")
+
+
+@pytest.mark.parametrize(
+    ("strap", "words"),
+    [("none", "No strap on the pins"), ("kept", "Strap left as delivered")],
+)
+def test_a_choice_that_names_what_it_is_about_stands_alone(strap: str, words: str) -> None:
+    body = ReadingTaken(step="mount", reading={"way": "checklist", "strap": strap})
+    said = COMMA.text(described(body))
+    assert words in said
+    assert f"Strap {words}" not in said
+    assert "Wiring Stereo" in said, "what does not name itself keeps its name"

@@ -587,3 +587,35 @@ def test_words_too_long_for_their_field_show_their_beginning(shown: Shown) -> No
     assert line.text().endswith("X"), "typing goes on at the end"
     form.fields.entries["number"].tab_stops()[0].setFocus()
     assert line.cursorPosition() == 0
+
+
+@pytest.mark.parametrize(
+    ("decimal", "typed", "stands", "day"),
+    [
+        (",", "4.12.2026", "2026-12-04", "2026-12-04"),
+        (",", "2026-12-4", "2026-12-4", "2026-12-04"),
+        (".", "25/12/2026", "2026-12-25", "2026-12-25"),
+        (".", "4.12.2026", "4.12.2026", None),
+    ],
+)
+def test_a_day_is_read_as_it_is_written_where_the_comma_is_used(
+    shown: Shown, decimal: str, typed: str, stands: str, day: str | None
+) -> None:
+    form = Form(Job, Numbers(decimal))
+    page = QWidget()
+    QVBoxLayout(page).addWidget(form)
+    shown(page)
+    line = form.fields.entries["received"].tab_stops()[0]
+    assert isinstance(line, QLineEdit)
+    line.setFocus()
+    QTest.keyClicks(line, typed)
+    assert line.text() == typed, "nothing changes while it is typed"
+    QTest.keyClick(line, Qt.Key.Key_Tab)
+    assert line.text() == stands, "then it stands there as it was understood"
+    made = form.draft()
+    if day is None:
+        assert made is None
+        assert "2026-12-04 or 2026-04-12" in str(form.problems())
+    else:
+        assert isinstance(made, Job)
+        assert made.received == day

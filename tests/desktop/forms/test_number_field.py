@@ -187,3 +187,48 @@ def test_a_screen_reader_is_told_name_unit_and_help(qapp: QApplication) -> None:
     assert made.line.accessibleName() == "Height in front, grams-force"
     assert made.line.accessibleDescription() == "Of the tube."
     made.deleteLater()
+
+
+# 1 gf is 9.80665 mN (standard gravity, CGPM 1901), an inch 25.4 mm (1959): both exact.
+@pytest.mark.parametrize(
+    ("unit", "limits", "typed", "offered", "value"),
+    [
+        (GF, Limits(0, 50, usual=(0.5, 6)), "19,6", "Take 19,6 mN as 2,00 gf", 2.0),
+        (GF, Limits(0, 50, usual=(0.5, 6)), "17.6 mN", "Take 17,6 mN as 1,79 gf", 1.79),
+        (GF, Limits(0, 10, usual=(0.5, 6)), "19,6", "Take 19,6 mN as 2,00 gf", 2.0),
+        (MM, Limits(5, 40, usual=(12, 24)), "0.7", "Take 0,7 in as 17,78 mm", 17.78),
+    ],
+)
+def test_a_number_in_another_unit_is_taken_in_one_act(
+    shown: Shown, unit: Unit, limits: Limits, typed: str, offered: str, value: float
+) -> None:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    made, below = NumberField(spec(unit, limits), Numbers(",")), QLineEdit()
+    column.addWidget(made)
+    column.addWidget(below)
+    shown(page)
+    made.line.setFocus()
+    QTest.keyClicks(made.line, typed)
+    made.reveal()
+    button = made.take_button
+    assert button is not None
+    assert button.text().replace("\u00a0", " ") == offered
+    assert made.text() == typed, "nothing is changed before"
+    QTest.keyClick(made.line, Qt.Key.Key_Tab)
+    assert QApplication.focusWidget() is button
+    QTest.keyClick(button, Qt.Key.Key_Space)
+    assert made.result.value == value
+    assert made.message() == ""
+    assert made.take_button is None
+    assert QApplication.focusWidget() is made.line
+    QTest.keyClick(made.line, Qt.Key.Key_Tab)
+    assert QApplication.focusWidget() is below
+
+
+@pytest.mark.parametrize("typed", ["2,0", "3000", "abc", "2 kg", "-2"])
+def test_nothing_is_offered_where_no_other_unit_is_likely(field: NumberField, typed: str) -> None:
+    field.spec = spec(GF, Limits(0, 50, usual=(0.5, 6)))
+    field.set_text(typed)
+    field.reveal()
+    assert field.take_button is None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from pathlib import Path
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QListWidget, QTableView, QWidget
 
@@ -155,6 +156,10 @@ def test_a_job_and_its_customer_are_typed_on_the_page_of_the_job(
     assert focus().property("refused") is True
     press(Key.Key_S, CTRL)
     assert window.pages.currentWidget() is page, "what is no day is not saved"
+    assert "1.3.2027 may be 2027-03-01 or 2027-01-03." in words_of(page)
+    retype(field(page, "promised"), "tomorrow")
+    press(Key.Key_S, CTRL)
+    assert window.pages.currentWidget() is page
     assert "must be a day such as 2026-03-01" in words_of(page)
     retype(field(page, "promised"), "2027-3-1")
     press(Key.Key_S, CTRL)
@@ -552,3 +557,21 @@ def test_a_passed_short_job_is_told_from_a_passed_whole_fitting(opened: Library)
         for table, row in rows:
             told = next(column.text(row) for column in table.columns if column.key == "verdict")
             assert told == words, (table.name, work)
+
+
+@pytest.mark.parametrize("has_jobs", [False, True])
+def test_the_number_of_the_job_stands_in_the_lists_of_a_bench_with_jobs(
+    window: MainWindow, opened: Library, has_jobs: bool
+) -> None:
+    deck_id, cartridge_id = opened.decks()[0].id, opened.cartridges()[0].id
+    opened.start_fitting(deck_id, cartridge_id)
+    if has_jobs:
+        opened.jobs.keep(Job(brought="a deck"), who="Ann", today=date(2026, 3, 2))
+    window.open_library(opened.address.path)
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    for records in (screen.under_way, screen.finished):
+        screen.tabs.setCurrentWidget(records)
+        QApplication.processEvents()
+        (place,) = (at for at, one in enumerate(records.spec.columns) if one.key == "job")
+        assert records.table.isColumnHidden(place) is not has_jobs

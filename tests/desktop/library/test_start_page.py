@@ -13,7 +13,7 @@ from core.store import Library, RecordRow
 from desktop.library.start_page import StartPage
 from desktop.widgets.preferences import Preferences
 from tests.arms import two_arms
-from tests.desktop.kit import RecordingMessages, focused
+from tests.desktop.kit import RecordingMessages, focused, tab_to
 
 Show = Callable[[QWidget], QWidget]
 
@@ -129,6 +129,33 @@ def test_what_does_not_fit_is_begun_only_by_who_means_it(
     messages.answers = [1]
     page.start.click()
     assert len(wanted) == 1
+
+
+def test_why_it_does_not_fit_is_reached_by_keys_and_another_is_picked_at_once(
+    library: Library, preferences: Preferences, shown: Show, qtbot: QtBot
+) -> None:
+    messages = RecordingMessages()
+    page = StartPage(library, preferences, Numbers(), messages)
+    shown(page)
+    page.begin()
+    page.pick(named(library.decks(), "three feet"))
+    page.cartridges.focus_filter()
+    qtbot.keyClicks(focused(), "plug-in")
+    qtbot.keyClick(focused(), Qt.Key.Key_Return)
+    assert focused() is page.start, "the way on, with the reason read out"
+    assert page.misfit.isVisible()
+    assert page.start.accessibleDescription() in page.misfit.text()
+    assert page.start.accessibleDescription()
+    for answer, lands_in in ((None, page.start), (0, page.cartridges.filter)):
+        messages.answers = [answer]
+        page.start.setFocus()
+        qtbot.keyClick(focused(), Qt.Key.Key_Return)
+        assert focused() is lands_in
+    tab_to(page.misfit)
+    qtbot.keyClicks(page.cartridges.filter, "all-round")
+    page.pick(cartridge_id=named(library.cartridges(), "all-round"))
+    assert page.misfit.isHidden()
+    assert not page.start.accessibleDescription()
 
 
 def test_what_does_not_fit_is_asked_only_where_a_cartridge_is_mounted(

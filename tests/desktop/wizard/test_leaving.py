@@ -18,12 +18,14 @@ from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.kit import (
     CTRL,
+    SHIFT,
     FittingBench,
     Opener,
     RecordingMessages,
     press,
     read_bubble,
     step_page,
+    words_of,
     write,
 )
 
@@ -49,6 +51,39 @@ def test_leaving_with_something_typed_asks_and_going_back_keeps_it(
     messages.answers = [1]
     press(Qt.Key.Key_W, CTRL)
     assert left == [1]
+
+
+@pytest.mark.parametrize("accepted", [False, True])
+def test_what_would_stop_once_saved_is_not_passed_over(
+    bench: FittingBench, open_wizard: Opener, accepted: bool
+) -> None:
+    bench.mount()
+    for _ in range(3):
+        bench.read("rough_downforce", way="scale", downforce_gf=2.0)
+    if accepted:
+        bench.accept("rough_downforce")
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert wizard.accept_button.isEnabled()
+    press(Qt.Key.Key_R, CTRL)
+    write("4,0")
+    assert page.readout.sign is Verdict.STOP
+    assert not wizard.accept_button.isEnabled()
+    assert not wizard.override_button.isEnabled()
+    entries = len(bench.another().fitting.entries)
+    press(Qt.Key.Key_Return, CTRL | SHIFT)
+    assert wizard.place == "rough_downforce"
+    assert len(bench.another().fitting.entries) == entries
+    assert "before you go on" in words_of(page.reading)
+    for _ in range(3):
+        press(Qt.Key.Key_Backspace)
+    assert page.readout.sign is not Verdict.STOP
+    assert wizard.accept_button.isEnabled()
+    write("2,0")
+    assert wizard.accept_button.isEnabled(), "it says the same"
+    press(Qt.Key.Key_Return, CTRL | SHIFT)
+    assert wizard.place == "arm_height"
 
 
 def test_leaving_with_nothing_typed_asks_nothing(

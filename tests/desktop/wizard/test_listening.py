@@ -105,7 +105,7 @@ def test_a_job_without_downforce_says_what_was_not_weighed_and_orders_nothing(
 ) -> None:
     page = last_page(bench, open_wizard)
     said = words_of(page.listening)
-    assert "Downforce was not weighed in this job." in said
+    assert "Downforce was not weighed in this fitting." in said
     assert "Play nothing" not in said
     assert "Keep the stylus up" not in said
     # The gate is as it was: no reading that lowers the stylus is taken.

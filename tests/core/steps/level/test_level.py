@@ -173,8 +173,54 @@ def test_the_low_feet_rise_and_the_highest_stays() -> None:
         assert part.unit == "turns"
         assert part.amount == pytest.approx(1.16, abs=1e-3)
         assert part.equivalent_mm == pytest.approx(1.45, abs=1e-3)
-    both = "Raise front left 1\u00a0⅛\u00a0turns (", ") and raise front right 1\u00a0⅛\u00a0turns ("
+    both = (
+        "Raise front left foot 1\u00a0⅛\u00a0turns (",
+        ") and front right foot 1\u00a0⅛\u00a0turns (",
+    )
     assert all(words in answer.next_move.sentence for words in both)
+
+
+def _named(deck: Deck, *names: str) -> Deck:
+    feet = [
+        foot.model_copy(update={"name": name})
+        for foot, name in zip(deck.plinth.feet, names, strict=True)
+    ]
+    return deck.model_copy(update={"plinth": deck.plinth.model_copy(update={"feet": tuple(feet)})})
+
+
+@pytest.mark.parametrize(
+    ("slope", "headline"),
+    [
+        # derived: mm/m over 290 mm at 1.25 mm a turn, in eighths
+        (4.0, "Raise front left foot ⅞ turn (1.09 mm) and front right foot ⅞ turn (1.09 mm)."),
+        (6.0, "Raise front left foot 1 ⅜ turns and front right foot 1 ⅜ turns."),
+    ],
+)
+def test_the_order_calls_a_foot_a_foot_and_fits_a_headline(slope: float, headline: str) -> None:
+    answer = judged(Truth(on_feet(THREE), (0.0, slope)).both_ways())
+    said = str(answer.headline).replace("\u00a0", " ")
+    assert said == headline
+    assert len(said) <= 80
+    assert answer.next_move is not None
+    assert "mm)" in answer.next_move.sentence, "the order itself keeps the lengths"
+
+
+def test_a_name_that_says_foot_is_left_as_it_is() -> None:
+    names = [foot.name for foot in on_feet(THREE).plinth.feet]
+    on = _named(on_feet(THREE), *("Foot by the motor" if "left" in one else one for one in names))
+    answer = judged(Truth(on, (0.0, 4.0)).both_ways(), on)
+    assert answer.next_move is not None
+    assert "Foot by the motor ⅞" in str(answer.next_move.sentence).replace("\u00a0", " ")
+
+
+def test_another_way_is_said_with_its_own_verb() -> None:
+    on = _of_travel(on_feet(FOUR), 1.0, 20.0)
+    answer = judged(Truth(on, (5.0, 0.0)).both_ways(), on)
+    assert answer.next_move is not None
+    said = str(answer.next_move.sentence)
+    assert said.startswith("Raise front left foot ")
+    for verb, foot in (("lower", "front right"), ("raise", "rear left"), ("lower", "rear right")):
+        assert f" {verb} {foot} foot " in said
 
 
 def _of_travel(deck: Deck, up: float, down: float) -> Deck:
