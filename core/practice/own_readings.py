@@ -13,6 +13,7 @@ from core.fitting import Reading
 from core.language import Label, Message, Quantity, Value, message
 from core.practice.grooves import INNER_GROOVE_MM, OUTER_GROOVE_MM
 from core.practice.instrument_display import InstrumentDisplay
+from core.practice.recorded_figures import RECORDED
 from core.practice.world import InstrumentErrors, World
 from core.records import BenchKit, FieldSpec, fields_of
 from core.steps import (
@@ -113,6 +114,9 @@ def own_readings(
         How the instrument was set up.
     """
     way = str(reading.way)
+    recorded = RECORDED.get((step, way))
+    if recorded is not None and instrument is not None:
+        return _of_recording((entry_id, step), reading, instrument, world, choices)
     measured = _MEASURED.get((step, way))
     if measured is None or instrument is None:
         return ()
@@ -122,11 +126,8 @@ def own_readings(
         true = _SPECIAL[step, way](world)
         typed = typed | _signed(typed)
     else:
-        perfect = _perfect(world, keeps_tools=way in _OF_THE_SCALE)
-        try:
-            still = cast("np.random.Generator", _Still())  # what instruments ask of one
-            shown = instrument(perfect, still, **choices).values
-        except ValueError:  # no such reading can be taken where the arm stands
+        shown = _shown_by(instrument, _perfect(world, keeps_tools=way in _OF_THE_SCALE), choices)
+        if shown is None:
             return ()
         true, typed = {**shown, **_signed(shown)}, {**typed, **_signed(typed)}
     bench = world.deck.bench
@@ -142,6 +143,47 @@ def own_readings(
         for name, field, spread in measured
         if typed.get(field) is not None and true.get(field) is not None
     )
+
+
+def _of_recording(
+    of: tuple[str, str],
+    reading: Reading,
+    instrument: _Instrument,
+    world: World,
+    choices: Values,
+) -> tuple[OwnReading, ...]:
+    """Return what a recording tells beside what one without any error would tell."""
+    shown = _shown_by(instrument, _perfect(world, keeps_tools=False), choices)
+    if shown is None:
+        return ()
+    perfect = type(reading).model_validate(dict(shown))
+    found = []
+    for figure in RECORDED[of[1], str(reading.way)]:
+        read, true = figure.told(reading, world.deck), figure.told(perfect, world.deck)
+        if read is not None and true is not None:
+            found.append(
+                OwnReading(
+                    *of,
+                    Label(type(reading).WAY_TITLE),
+                    figure.name,
+                    read[0],
+                    true[0],
+                    _COVERS * read[1],
+                    figure.unit,
+                    figure.decimals,
+                    figure.directions,
+                )
+            )
+    return tuple(found)
+
+
+def _shown_by(instrument: _Instrument, world: World, choices: Values) -> Values | None:
+    """Return what an instrument shows without chance; None where the arm lets none be taken."""
+    still = cast("np.random.Generator", _Still())  # what instruments ask of one
+    try:
+        return instrument(world, still, **choices).values
+    except ValueError:
+        return None
 
 
 def _one(

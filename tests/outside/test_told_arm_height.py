@@ -273,3 +273,22 @@ def test_heights_in_inches_are_asked_about_before_they_count() -> None:
     assert moved(answer) == orders(pillar(-4.653), within=0.05)
     # Typed again it is taken at its word.
     assert told("arm_height", inches, inches).figure("height") is not None
+
+
+@pytest.mark.parametrize(
+    ("front", "rear", "travel", "then"),
+    [
+        (23.5, 27.0, 9.0, "level over 180 mm"),
+        (27.0, 23.5, 9.0, "level over 180 mm"),
+        # 2 mm at the pillar, 239.296 from the tip, are 2 x 180 / 239.296 = 1.50 over the stretch.
+        (23.5, 27.0, 2.0, "rear 2.0 mm high over 180 mm"),
+        (27.0, 23.5, 2.0, "rear 2.0 mm low over 180 mm"),
+    ],
+)
+def test_an_order_says_what_is_to_be_read_after_it(
+    front: float, rear: float, travel: float, then: str
+) -> None:
+    height = {"control": "pillar", "travel_up_mm": travel, "travel_down_mm": travel}
+    answer = told("arm_height", heights(front, rear), on=pinned(height=height))
+    assert answer.next_move is not None
+    assert said(answer.next_move.predicted).replace("\u00a0", " ") == then

@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
-from core.drawing.chart import Band, Tag
+from core.drawing.chart import Band, Points, Tag
 from core.fitting import Assessment, Control, Verdict
 from core.records import Deck
-from tests.outside.told import Person, moved, orders, pinned, said, says, told
+from tests.outside.told import Person, moved, order, orders, pinned, said, says, told
 from tests.worked import Read
 
 
@@ -93,6 +93,51 @@ def test_buttons_go_up_for_slow_and_down_for_fast(went: str, steps: float) -> No
     answer = told("speed", strobe(went, 30.0), on=on)
     assert moved(answer) == orders((Control.SPEED, "", steps, ""), within=1e-9)
     says(answer, " up" if steps > 0 else " down", " down" if steps > 0 else " up")
+
+
+@pytest.mark.parametrize(("went", "steps"), [("against", 4.0), ("with", -4.0)])
+def test_buttons_of_a_platter_of_two_speeds_are_named_with_the_speed_that_they_set(
+    went: str, steps: float
+) -> None:
+    # As above: 33.0 rpm want 4 presses of 0.08 up, 33.667 as many down, at 33 1/3 and not at 45.
+    on = pinned(
+        platter={
+            "trim": "electronic",
+            "rpm_per_turn": None,
+            "rpm_per_step": 0.08,
+            "speeds_rpm": (33.333333, 45.0),
+        }
+    )
+    answer = told("speed", strobe(went, 30.0), on=on)
+    ((_, _, amount, unit),) = moved(answer)
+    assert (amount, unit) == (pytest.approx(steps), "")
+    says(answer, " up" if steps > 0 else " down", " down" if steps > 0 else " up", "45 rpm")
+    assert "33" in order(answer)
+
+
+@pytest.mark.parametrize(("went", "way"), [("against", "up"), ("with", "down")])
+def test_the_picture_says_which_way_the_buttons_were_pressed(went: str, way: str) -> None:
+    on = one_speed(trim="electronic", rpm_per_turn=None, rpm_per_step=0.08)
+    person = Person("speed", on)
+    person.reads(strobe(went, 30.0))
+    person.obeys()
+    picture = person.reads(strobe("standing", 0.0)).picture
+    (tag,) = [said(item.text) for item in picture.items if isinstance(item, Tag)]
+    assert tag.replace("\u00a0", " ") == f"4 steps {way}"
+
+
+def test_the_picture_names_the_readings_that_stand_and_those_before_the_turn() -> None:
+    person = Person("speed", one_speed())
+    person.reads(strobe("against", 30.0))
+    person.obeys()
+    picture = person.reads(strobe("standing", 0.0)).picture
+    named = {
+        (round(float(item.x[0])), said(item.label)): round(float(item.y[0]), 2)
+        for item in picture.items
+        if isinstance(item, Points)
+    }
+    # 33.0 rpm are 1 % slow; what stands comes second, and its name says nothing of before.
+    assert named == {(1, "33⅓ rpm before"): -1.0, (2, "33⅓ rpm"): 0.0}
 
 
 def test_buttons_of_an_unknown_effect_are_learned_down_to_the_last_press() -> None:

@@ -143,6 +143,25 @@ def test_an_unsure_pivot_distance_leaves_the_twist_as_open_as_the_target_moves_w
     assert move_to(TARGET, fit).twist_u_deg == pytest.approx(5.0 * abs(per_mm), rel=1e-4)
 
 
+@pytest.mark.parametrize("pivot_u_mm", [0.5, 4.0])
+def test_slide_and_twist_are_as_open_as_draws_of_the_arm_leave_them(pivot_u_mm):
+    """Reference: 400,000 arms drawn from what the readings leave open, each with its own target.
+
+    Its length and angle follow from its null radii (published): r1 r2 = L^2 - D^2 and
+    r1 + r2 = 2 L sin b. Length, angle and distance are not drawn one by one: they go together.
+    """
+    arm = PivotedArm(222.0, 237.0, 25.0)
+    fit = fit_arm(222.0, pivot_u_mm, [angle(arm, r, u_deg=0.1) for r in NULLS_MM])
+    middle = [fit.effective_length_mm, fit.offset_deg, fit.pivot_to_spindle_mm]
+    drawn = np.random.default_rng(6).multivariate_normal(middle, fit.covariance, 400_000)
+    length, offset, pivot = drawn.T
+    wanted = np.sqrt(pivot**2 + NULLS_MM[0] * NULLS_MM[1])
+    turned = np.degrees(np.arcsin(sum(NULLS_MM) / (2.0 * wanted)))
+    move = move_to(TARGET, fit)
+    assert move.slide_u_mm == pytest.approx(np.std(wanted - length), rel=0.01)
+    assert move.twist_u_deg == pytest.approx(np.std(turned - offset), rel=0.01)
+
+
 def test_after_the_move_the_error_at_both_nulls_is_gone():
     arm = PivotedArm(222.0, 237.0, 25.0)
     move = move_to(TARGET, fit_arm(222.0, 0.5, [angle(arm, r) for r in NULLS_MM]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -10,8 +11,9 @@ import pytest
 from core.fitting import Control, Entry, Fitting, MoveMade, MovePart, ReadingTaken
 from core.language import Numbers, message
 from core.practice.costs import cost_of
-from core.practice.instruments import INSTRUMENTS
+from core.practice.instruments import INSTRUMENTS, SUSPENSION_UM_PER_MN
 from core.practice.own_readings import _MEASURED, OwnReading, told_of, worst_of_each
+from core.practice.recorded_figures import RECORDED
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.practice.saved_rehearsals import choices_from, replay_moves
 from core.practice.truth import Truth
@@ -93,6 +95,45 @@ def test_what_an_instrument_may_be_off_holds_most_of_its_readings() -> None:
     assert len(allowed) > 15
     for name, found in allowed.items():
         assert sum(found) / len(found) > 0.85, name
+
+
+def test_a_recording_is_set_beside_what_the_deck_does() -> None:
+    """Speed, leak, break-up and resonance, each worked from the deck's own state."""
+    rehearsal = new_rehearsal(3, "ordinary")
+    world = rehearsal.world
+    (speed,) = noted(rehearsal, "speed", **rehearsal.instrument("speed", "tone").values)
+    nominal = rehearsal.deck.platter.speeds_rpm[0]
+    key = next(iter(world.speeds))
+    assert speed.truth == pytest.approx(100.0 * (world.rpm(world.speed_at(key)) / nominal - 1.0))
+    assert (speed.unit, speed.field.text) == ("%", "Speed")
+
+    leaks = noted(rehearsal, "tilt", **rehearsal.instrument("tilt", "leak by tone").values)
+    for one, leak in zip(leaks, world.leaks(), strict=True):
+        assert one.truth == pytest.approx(20.0 * math.log10(abs(leak)), abs=1e-6)
+
+    (apart,) = noted(
+        rehearsal, "skating", **rehearsal.instrument("skating", "bands by tone").values
+    )
+    # The walls bear force and side force at 45 degrees: what they bear stands as their levels do.
+    left_over = world.mean_side_force_gf() - world.compensation_gf()
+    down = world.downforce_gf
+    worked = 20.0 * math.log10((down + left_over) / (down - left_over))
+    assert apart.truth == pytest.approx(worked, abs=0.3)
+
+    shown = rehearsal.instrument("mount", "resonance by record")
+    (resonance,) = noted(rehearsal, "mount", **shown.values)
+    grams = world.deck.arm.effective_mass_g + world.arm().head_g
+    gives = world.build.gives_um_per_mn or SUSPENSION_UM_PER_MN
+    # f = 1 / (2 pi sqrt(m c)): grams and micrometres per millinewton make 1e-3 and 1e-6 * 1e3.
+    worked = 1.0 / (2.0 * math.pi * math.sqrt(grams * 1e-3 * gives * 1e-3))
+    assert resonance.truth == pytest.approx(worked, rel=1e-6)
+    assert {one.is_allowed for one in rehearsal.own} == {True}
+
+
+def test_a_recording_of_another_deck_is_more_than_recordings_scatter() -> None:
+    rehearsal, other = new_rehearsal(3, "ordinary"), new_rehearsal(8, "ordinary")
+    leaks = noted(rehearsal, "tilt", **other.instrument("tilt", "leak by tone").values)
+    assert not all(one.is_allowed for one in leaks)
 
 
 def test_readings_are_noted_before_the_moves_that_follow_them() -> None:
@@ -186,7 +227,6 @@ def test_every_way_is_measured_or_named_as_one_that_reads_no_figure() -> None:
         "bubble at its end", "checklist", "plug-in checklist", "setting", "too fast to count",
         "float and slide", "test bands",
     }  # fmt: skip # a list, not a column
-    unmeasured = {place[1] for place in INSTRUMENTS if place not in _MEASURED}
-    # Nor a recording, which a rehearsal has none of.
-    assert {way for way in unmeasured if not way.endswith(("tone", "by record"))} == without
+    told = _MEASURED.keys() | RECORDED.keys()
+    assert {place[1] for place in INSTRUMENTS if place not in told} == without
     assert ("tilt", "test bands") in _MEASURED  # those of skating are heard

@@ -128,6 +128,30 @@ def test_a_move_of_another_amount_changes_what_is_foretold() -> None:
     assert left_so.predicted == pytest.approx(2.646)  # three turns take off 1.254 gf of 3.9
 
 
+def test_of_two_controls_moved_at_once_only_the_planned_one_counts() -> None:
+    """Its 2 mm in place of 3 leave 1 mm; the degree that the head was turned by is another's."""
+    back = MovePart(control=Control.SLIDE, amount=-3.0, unit="mm")
+    start = Start(
+        step="alignment",
+        key="slide",
+        part=back,
+        predicted=0.0,
+        half_width=1.0,
+        unit="mm",
+        gain=1.0,
+        gain_u=0.02,
+    )
+    for other in (
+        MovePart(control=Control.TWIST, amount=1.0, unit="°"),
+        MovePart(control=Control.ARM_BASE, amount=0.5, unit="mm"),
+    ):
+        made = MoveMade(step="alignment", parts=(back.model_copy(update={"amount": -2.0}), other))
+        one = told(begun(made, starts=(start,)), "slide")
+        assert one.predicted == pytest.approx(1.0)
+        assert "Moved differently from the plan" in one.sentence
+        assert "2.00\u00a0mm" in one.sentence
+
+
 @pytest.mark.parametrize("turns", [-3.0, -7.0])
 def test_the_interval_goes_with_the_move(turns: float) -> None:
     # Outside: a million draws of what was there and of what a turn does, each normal.

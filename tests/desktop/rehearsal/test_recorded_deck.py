@@ -8,13 +8,16 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QPushButton
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 from pytestqt.qtbot import QtBot
 
 from core.fitting import Body, MoveMade, Reading, ReadingTaken, StepAccepted, StepState, Verdict
 from core.language import Numbers
+from core.practice.instruments import SUSPENSION_UM_PER_MN
 from core.practice.world import World
+from core.records import BandUse, CutOn, CutRecord, RecordBand, RecordPlayed
 from core.steps import reading_from
+from core.steps.mount import ResonanceByRecord
 from core.steps.skating import BandsByTone
 from core.steps.speed import Tone
 from core.steps.tilt import LeakByTone
@@ -184,3 +187,61 @@ def test_nothing_of_it_is_offered_outside_a_rehearsal(shown: Callable[..., FileE
     assert not [
         one for one in form.findChildren(QPushButton) if one.isVisible() and "deck" in one.text()
     ]
+
+
+def test_the_resonance_is_read_by_a_recording_of_the_deck(
+    hands: RehearsalHands, qtbot: QtBot
+) -> None:
+    come_to(hands, "rough_downforce")  # the stylus rests on a record with some force
+    come_to(hands, "mount")
+    hands.wizard.go("mount")
+    settle()
+    world = world_of(hands)
+    reading = recorded(hands, "resonance by record", qtbot)
+    assert isinstance(reading, ResonanceByRecord)
+    grams = world.deck.arm.effective_mass_g + world.arm().head_g
+    gives = world.build.gives_um_per_mn or SUSPENSION_UM_PER_MN
+    # f = 1 / (2 pi sqrt(m c)), grams and micrometres per millinewton in SI (derived).
+    true = 1.0 / (2.0 * math.pi * math.sqrt(grams * 1e-3 * gives * 1e-3))
+    assert reading.recorded.hz == pytest.approx(true, rel=0.05)
+    assert not reading.recorded.is_at_end
+
+
+def test_the_chosen_record_plays_its_own_tone(hands: RehearsalHands, qtbot: QtBot) -> None:
+    """At 3,000 Hz the deck is as fast as at the usual 3,150; no other tone is taken for it."""
+    come_to(hands, "speed")
+    world = world_of(hands)
+    editor = editor_of(hands, "tone")
+    nominal = world.deck.platter.speeds_rpm[0]
+    band = RecordBand(label="Steady tone", kind=BandUse.SPEED, hz=3000.0)
+    mine = RecordPlayed(record=CutRecord(name="Example record", rpm=nominal, bands=(band,)))
+    editor.offer_records((mine,), None)
+    hands.tab_to(editor.records.box)
+    hands.press(Key.Key_Down)
+    assert editor.records.played == mine
+    reading = recorded(hands, "tone", qtbot)
+    assert isinstance(reading, Tone)
+    assert reading.recorded.record == mine
+    assert reading.recorded.speed is not None
+    true = world.rpm(f"{nominal:g}") / nominal * (1.0 + world.tools.record_share)
+    assert reading.recorded.speed.hz == pytest.approx(3000.0 * true, rel=2e-5)
+    told, _ = reading.rpm_read(nominal, world.deck)
+    assert told.value / nominal == pytest.approx(true, abs=2e-5)
+
+
+def test_a_record_without_such_a_band_is_refused_with_the_way_on(
+    hands: RehearsalHands, tmp_path: Path
+) -> None:
+    come_to(hands, "speed")
+    editor = editor_of(hands, "tone")
+    band = RecordBand(label="Left alone", kind=BandUse.SEPARATION, hz=1000.0, side=CutOn.LEFT)
+    other = RecordPlayed(record=CutRecord(name="Example record", bands=(band,)))
+    editor.offer_records((other,), None)
+    hands.tab_to(editor.records.box)
+    hands.press(Key.Key_Down)
+    hands.press_button(editor.record_button)
+    assert not editor.is_reading
+    said = " ".join(label.text() for label in editor.findChildren(QLabel) if label.isVisible())
+    assert "“Example record” has no band for this reading." in said
+    assert "Choose another test record." in said
+    assert sounds(tmp_path) == []

@@ -134,6 +134,7 @@ def test_every_list_of_choices_is_one_that_leaves_nothing() -> None:
         for path in sorted(Path(desktop.__file__).parent.rglob("*.py"))
         for line in path.read_text(encoding="utf-8").splitlines()
         if re.search(r"(?<!case )(?<!\| )\bQ(Combo|Spin|DoubleSpin)Box\(", line)
+        or ("(QComboBox):" in line and path.stem not in ("elided_combo", "technician_box"))
     ]
     assert made == []
     assert issubclass(GroupBox, ElidedCombo)

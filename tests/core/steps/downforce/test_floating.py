@@ -265,3 +265,42 @@ def test_past_a_place_that_bears_too_little_a_quarter_of_what_is_stated_is_tried
     assert here is not None
     move = _while_floating(ControlState(ControlVerdict.READ), places, here, 2.0, 3.3, control)
     assert move == pytest.approx(side * (2.0 + beyond))
+
+
+@pytest.mark.parametrize(
+    ("places", "wrong"),
+    [
+        # 0.35 gf a turn, 2.5 gf at 0: the arm bore there too.
+        ([(0.0, None), (4.0, 3.9), (2.0, 3.2), (1.0, 2.85)], 0.0),
+        ([(6.0, 4.6), (4.0, 3.9), (2.0, 3.2), (1.0, 2.85)], None),
+        # One of them a tenth off by the hand is on the line still, and one 0.6 off is not.
+        ([(0.0, None), (4.0, 3.9), (2.0, 3.31), (1.0, 2.85)], 0.0),
+        ([(0.0, None), (4.0, 3.9), (2.0, 2.6), (1.0, 2.85)], None),
+        # Two may lie anyhow.
+        ([(0.0, None), (4.0, 3.9), (2.0, 3.2)], None),
+        # 0.6 gf a turn leave -0.4 gf at 0: it floats.
+        ([(0.0, None), (4.0, 2.0), (3.0, 1.4), (2.0, 0.8)], None),
+        # Half of 2.00 gf at 0 is where floating is no longer believed: 0.8 there, and 1.1.
+        ([(0.0, None), (4.0, 1.8), (3.0, 1.55), (2.0, 1.3)], None),
+        ([(0.0, None), (4.0, 2.1), (3.0, 1.85), (2.0, 1.6)], 0.0),
+        # 0.5 gf a turn leave 0.77 gf at 0, where 4.9 were typed, and none at -3.
+        ([(0.0, 4.9), (-3.0, None), (-1.0, 0.27), (-0.8, 0.37), (-0.5, 0.52)], 0.0),
+        # Too near each other for the hand, or for the scale, to tell a line; with a fourth they do.
+        ([(0.0, None), (4.0, 3.9), (3.97, 3.8), (3.95, 3.7)], None),
+        ([(0.0, None), (4.0, 3.9), (3.9, 3.87), (3.8, 3.84)], None),
+        ([(0.0, None), (4.0, 3.9), (2.0, 3.2), (1.95, 3.18), (1.9, 3.165)], 0.0),
+        # Of two that are wrong the later.
+        ([(0.0, None), (5.0, None), (4.0, 3.9), (2.0, 3.2), (1.0, 2.85)], 5.0),
+        ([(0.0, None), (1.0, None)], None),
+    ],
+)
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_place_that_three_others_on_one_line_miss_was_weighed_wrongly(
+    places: list[tuple[float, float | None]], wrong: float | None, side: float
+) -> None:
+    """Downforce goes in proportion to the way of the weight (statics); worked on squared paper."""
+    known = tuple(Place(side * at, gf, event) for event, (at, gf) in enumerate(places))
+    found = Places(known, hand=0.02).contradicted(2.0)
+    assert (None if found is None else side * found.at) == wrong
+    if found is not None:
+        assert known[found.event] is found

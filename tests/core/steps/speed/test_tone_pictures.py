@@ -151,3 +151,12 @@ def test_a_turn_without_its_own_part_or_place_is_told_by_its_ends_alone(
     assert ends == [max(told.speed.turn_percent), -min(told.speed.turn_percent)]
     less = told.model_copy(update={"speed": told.speed.model_copy(update={missing: None})})
     assert set(pictures_of(said_of(less))["The turn"].summary.values) == {"fast", "slow"}
+
+
+def test_the_rates_beneath_the_spectrum_are_written_as_they_are(told: RecordedTone) -> None:
+    ticks = pictures_of(said_of(told))["Spectrum"].x.ticks
+    assert len(ticks) > 3
+    for at, name in ticks:
+        written = Numbers().text(name)
+        assert float(written) == pytest.approx(10.0**at)
+        assert ("." in written) is (10.0**at < 0.99)
