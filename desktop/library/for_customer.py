@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QFrame,
@@ -150,6 +151,7 @@ class ForCustomer(QWidget):
 
     def _note_click(self) -> None:
         self._opened_by_itself = False
+        self._tell_if_left_empty()
 
     def _is_left_empty(self) -> bool:
         """Whether it opened by itself and nobody typed anything: then no job is meant."""
@@ -169,7 +171,14 @@ class ForCustomer(QWidget):
         self._tell_if_left_empty()
 
     def _tell_if_left_empty(self) -> None:
-        set_shown(self.no_job, shown=self._is_left_empty())
+        """Say that no job is meant yet; the box is ticked only once one is."""
+        is_empty = self._is_left_empty()
+        set_shown(self.no_job, shown=is_empty)
+        self.box.setTristate(is_empty)
+        if is_empty:
+            self.box.setCheckState(Qt.CheckState.PartiallyChecked)
+        elif self.box.isChecked():
+            self.box.setCheckState(Qt.CheckState.Checked)
 
     def _build_new(self) -> None:
         """Make the fields of a new job; an owner at home never sees them."""

@@ -422,14 +422,39 @@ def test_what_an_empty_fold_says_goes_once_a_job_is_meant(
     window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
     fold = start_page(window).for_customer
     assert fold.no_job.isVisible()
+    assert fold.box.checkState() is Qt.CheckState.PartiallyChecked, "no customer is named yet"
     fold.jobs.setCurrentIndex(1)
     assert not fold.no_job.isVisible(), "a job is chosen"
+    assert fold.box.checkState() is Qt.CheckState.Checked
     fold.jobs.setCurrentIndex(0)
     assert fold.no_job.isVisible()
+    assert fold.box.checkState() is Qt.CheckState.PartiallyChecked
     assert fold.form is not None
     tab_to(fold.form.fields.entries["brought"].tab_stops()[0])
     write("A deck in its box")
     assert not fold.no_job.isVisible(), "a new job is written down"
+    assert fold.box.checkState() is Qt.CheckState.Checked
+    press(Key.Key_S, ALT)
+    assert len(opened.jobs.rows()) == 2
+
+
+def test_a_box_that_is_ticked_by_hand_means_a_job_and_unticked_none(
+    window: MainWindow, opened: Library
+) -> None:
+    opened.keep_job(Job(brought="A deck"))
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    fold = start_page(window).for_customer
+    states = [fold.box.checkState()]
+    for _ in range(3):
+        press(Key.Key_U, ALT)
+        states.append(fold.box.checkState())
+        assert not fold.no_job.isVisible()
+    some, full, none = (
+        Qt.CheckState.PartiallyChecked,
+        Qt.CheckState.Checked,
+        Qt.CheckState.Unchecked,
+    )
+    assert states == [some, full, none, full]
     press(Key.Key_S, ALT)
     assert len(opened.jobs.rows()) == 2
 
