@@ -668,7 +668,7 @@ def test_a_stylus_laid_beside_the_pan_is_outweighed_by_what_is_weighed_after_it(
     # Statics: 100 g on a thread of 1 mm a turn at 239.296 mm are 0.4179 gf a turn, anywhere. The
     # first weighing shows 0.00 of an arm that bears; that it floated there is not to be believed
     # once three weighings lie on one line that bears there too.
-    person, bears, moves = Person("rough_downforce"), start, 0
+    person, bears, moves, notes = Person("rough_downforce"), start, 0, ""
     answer = person.reads(*scale(0.0))
     while answer.verdict is not Verdict.GOOD:
         if answer.questions:
@@ -679,7 +679,10 @@ def test_a_stylus_laid_beside_the_pan_is_outweighed_by_what_is_weighed_after_it(
         assert moves <= 6, bears
         person.obeys()
         answer = person.reads(*scale(round(bears, 2)))
+        notes += said(*answer.notes).replace("\u00a0", " ")
     assert 1.8 <= bears <= 2.2, (bears, said(answer.headline))
+    # From 1.2 gf the target lies between what floated and what bears, so nothing contradicts.
+    assert ("0.00 gf does not count any more" in notes) is (start > 2.0)
 
 
 # --- how many more weighings would tell -------------------------------------------------------

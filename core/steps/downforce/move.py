@@ -153,7 +153,7 @@ def propose(
     handle, share = known_downforce_control(context)
     target = context.cartridge.downforce_target_gf
     limit = STOP_FACTOR * context.cartridge.downforce_max_gf
-    events = _believed(events, handle, worth, target)
+    events, left_out = _believed(events, handle, worth, target)
     control = TrimControl(
         unit=handle.unit,
         stated_gain=handle.gf_per_unit,
@@ -192,9 +192,9 @@ def propose(
     asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
     if asks or gave_up:
         # Nothing is ordered, so nothing was limited.
-        notes = _notes(handle, replace(trim, limited_by=None), ordered=False)
+        notes = (*left_out, *_notes(handle, replace(trim, limited_by=None), ordered=False))
         return replace(none, notes=notes, asks=asks, gave_up=gave_up)
-    notes = _notes(handle, trim, ordered=True)
+    notes = (*left_out, *_notes(handle, trim, ordered=True))
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
     if floats and len(places.vain) > 1:
@@ -207,7 +207,7 @@ def propose(
         amount = _up_safely(amount, trim, places, now, limit, handle, share)
         amount = _no_further_than_seen(amount, trim, trials, target - now.value)
     if not amount:
-        notes = _notes(handle, trim, ordered=False)
+        notes = (*left_out, *_notes(handle, trim, ordered=False))
         if trim.unanswered and not floats:
             # There is no room left for a move that would show.
             return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
@@ -221,10 +221,13 @@ def propose(
 
 def _believed(
     events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth, target_gf: float
-) -> tuple[Event, ...]:
-    """Return the log after the last weighing that those after it show to be wrong."""
+) -> tuple[tuple[Event, ...], tuple[Message, ...]]:
+    """Return the log after the last weighing that those after it show to be wrong, and a note."""
     wrong = _places(events, handle, worth).contradicted(target_gf)
-    return events if wrong is None else events[wrong.event + 1 :]
+    if wrong is None:
+        return events, ()
+    shown = Quantity(max(wrong.gf or 0.0, 0.0), "gf")
+    return events[wrong.event + 1 :], (message("downforce.note.outweighed", value=shown),)
 
 
 def _places(events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth) -> Places:
