@@ -45,8 +45,10 @@ def _parts(widget: QWidget) -> Iterator[QWidget]:
         case QScrollArea():
             yield from _one(widget.widget())
         case QTabWidget():
-            # It passes the focus to its bar: Tab would return to the bar for ever.
+            # It passes the focus to its bar: Tab would return to the bar for ever, and would go
+            # there first, past what stands above it.
             widget.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            widget.setFocusProxy(None)  # type: ignore[arg-type]  # the stubs leave out None
             widget.tabBar().setFocusPolicy(Qt.FocusPolicy.TabFocus)  # Qt took it from the bar too
             yield widget.tabBar()
             yield from _each(widget)

@@ -11,21 +11,31 @@ from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAccessible
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractItemView,
     QApplication,
+    QComboBox,
+    QLineEdit,
+    QPlainTextEdit,
     QProxyStyle,
+    QRadioButton,
     QScrollArea,
     QStyle,
     QStyleHintReturn,
     QStyleOption,
+    QTabBar,
     QWidget,
 )
 
 from core.language import Numbers
 from desktop.charts.chart import Chart
 from desktop.charts.instrument_view import InstrumentView, moves_allowed
+from desktop.charts.small_chart import SmallChart
 from desktop.paper.preview import SheetView
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.language import tr
 from desktop.widgets.preferences import Preferences
+from desktop.wizard.rail import RailButton
 from tests.desktop.kit import RecordingMessages, one_of_everything
 from tests.desktop.test_second_language import PAGES, settle
 
@@ -118,6 +128,59 @@ def test_what_the_keyboard_reaches_has_a_name_and_a_role_in_the_order_it_is_read
     # The last stop goes back to the first, wherever the focus was at the beginning.
     jumps = backward(found, page.window())
     assert len(jumps) <= 1, jumps
+
+
+WORKED = (QAbstractButton, QLineEdit, QComboBox, QAbstractItemView, QPlainTextEdit, QTabBar)
+"""What a hand with a mouse works on a page."""
+IN_GROUPS = (RailButton, SmallChart, QRadioButton)
+"""Of these Tab stops at one of a group, and the arrow keys lead to the others."""
+
+
+ARROWS = (Qt.Key.Key_Down, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Left)
+
+
+def led_to_by_arrows(start: QWidget) -> set[QWidget]:
+    """Return what the arrow keys lead to among the likes of a stop, the stop included."""
+    led, ahead = {start}, [start]
+    while ahead:
+        here = ahead.pop()
+        for key in ARROWS:
+            here.setFocus()
+            QTest.keyClick(here, key)
+            there = here.window().focusWidget()
+            if there is not None and type(there) is type(start) and there not in led:
+                led.add(there)
+                ahead.append(there)
+    return led
+
+
+def worked_by_mouse_alone(page: QWidget) -> list[str]:
+    """Return what is on show and can be worked, but where Tab and the arrow keys do not lead."""
+    reached = set(stops(page))
+    missed = [
+        one
+        for one in page.window().findChildren(QWidget)
+        if isinstance(one, WORKED)
+        and one not in reached
+        and one.parentWidget() not in reached
+        and one.isVisible()
+        and one.isEnabled()
+        and not one.visibleRegion().isEmpty()
+        and not (isinstance(one, QAbstractButton) and "&" in one.text())
+        and name_of(one) != tr("forms.recipe.to_choices")  # Tab leads to the choices themselves
+    ]
+    likes = [one for one in reached if any(type(one) is type(other) for other in missed)]
+    if any(isinstance(one, IN_GROUPS) for one in likes):
+        led = set[QWidget]().union(
+            *(led_to_by_arrows(one) for one in likes if isinstance(one, IN_GROUPS))
+        )
+        missed = [one for one in missed if one not in led]
+    return [described(one) for one in missed]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_nothing_needs_a_mouse(name: str, opened: Opened) -> None:
+    assert worked_by_mouse_alone(opened(name)) == []
 
 
 @pytest.mark.parametrize("name", PAGES)
