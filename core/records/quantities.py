@@ -42,6 +42,11 @@ class Choice(StrEnum):
         member.label = label or value
         return member
 
+    @property
+    def names_its_field(self) -> bool:
+        """Whether its words say what they are of, without the title of the field."""
+        return False
+
 
 @dataclass(frozen=True, slots=True)
 class Unit:

@@ -311,16 +311,11 @@ def _field(spec: FieldSpec, value: Any, unit: Unit | None) -> Message:
         case FieldKind.NUMBERS:
             many = tuple(_number(float(one), symbol, decimals) for one in value)
             return message("log.field", label=label, value=Series(many, ","))
-        case FieldKind.CHOICE if isinstance(value, Choice) and _names_itself(value, spec):
+        case FieldKind.CHOICE if isinstance(value, Choice) and value.names_its_field:
             return message("common.value", value=value)
         case _:
             said = value if isinstance(value, Choice) else Name(str(value))
             return message("log.field", label=label, value=said)
-
-
-def _names_itself(value: Choice, spec: FieldSpec) -> bool:
-    """Return whether a choice says what it is about: "No strap on the pins" of the strap."""
-    return spec.label.lower() in value.label.lower().split()
 
 
 def _number(value: float, symbol: str, decimals: int) -> Quantity:

@@ -36,6 +36,11 @@ class Direction(Choice):
     TO_BACK_LEFT = "diagonal back left", "Diagonal (mark at the rear left)"
     OWN = "own", "Another direction"
 
+    @property
+    def names_its_field(self) -> bool:
+        """The last says that it is a direction."""
+        return self is Direction.OWN
+
 
 _BEARING_DEG: Final = {
     Direction.FRONT_BACK: 0.0,

@@ -43,6 +43,11 @@ class Strap(Choice):
     KEPT = "kept", "Strap left as delivered"
     TAKEN_OFF = "taken off", "Strap taken off"
 
+    @property
+    def names_its_field(self) -> bool:
+        """Each of them says that it is of the strap."""
+        return True
+
 
 class _Checklist(Reading):
     """The base of the checklists: each field states what is true now."""
