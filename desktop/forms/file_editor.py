@@ -102,12 +102,12 @@ class FileEditor(FieldEditor):
 
     def _ways_to_a_file(self) -> tuple[QWidget, ...]:
         """Return the buttons beside the line; the one that records is wider than they are."""
-        self.chooser = button(
+        chooser = button(
             tr("forms.file_editor.choose"),
             tip=tr("forms.file_editor.looks_for", field=Name(self.spec.label)),
             quiet=True,
         )
-        self.chooser.clicked.connect(self._choose)
+        chooser.clicked.connect(self._choose)
         self.listen_button = button(
             tr("forms.file_editor.listen"), tip=tr("forms.file_editor.listens"), quiet=True
         )
@@ -118,7 +118,7 @@ class FileEditor(FieldEditor):
             quiet=True,
         )
         self.record_button.clicked.connect(self._record)
-        return self.chooser, self.listen_button
+        return chooser, self.listen_button
 
     @property
     def hears_sound(self) -> bool:
@@ -166,21 +166,13 @@ class FileEditor(FieldEditor):
             self.line.setText(raw)
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the line, the button to choose a file, and those of a live recording."""
+        """Return the line edit, and the button for a live recording."""
         if not self._can_listen:
-            return [self.line, self.chooser]
+            return [self.line]
         is_open = self.live is not None and not self._live_place.isHidden()
         inside = self.live.tab_stops() if self.live is not None and is_open else []
         record = [self.record_button] if self._make is not None else []
-        return [
-            self.line,
-            self.chooser,
-            self.listen_button,
-            *record,
-            self.records.box,
-            *inside,
-            self.keep_box,
-        ]
+        return [self.line, self.listen_button, *record, self.records.box, *inside, self.keep_box]
 
     def reveal(self) -> None:
         """Show what is missing or wrong."""

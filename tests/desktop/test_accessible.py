@@ -178,6 +178,7 @@ def worked_by_mouse_alone(page: QWidget) -> list[str]:
     return [described(one) for one in missed]
 
 
+@pytest.mark.usefixtures("usual_look")  # arrow keys choose another size of type in Appearance
 @pytest.mark.parametrize("name", PAGES)
 def test_nothing_needs_a_mouse(name: str, opened: Opened) -> None:
     assert worked_by_mouse_alone(opened(name)) == []
