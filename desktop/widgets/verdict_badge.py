@@ -14,7 +14,7 @@ from core.language import Message, Name, Numbers, Text, message
 from core.workflow.descriptions import outside_target
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
-from desktop.widgets.panels import add_all
+from desktop.widgets.panels import add_all, add_layout
 from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
@@ -190,7 +190,7 @@ class VerdictDisplay(QFrame):
         add_all(column, words, self._headline, self._more)
         row = QHBoxLayout(self)
         row.addWidget(self._badge, 0, Qt.AlignmentFlag.AlignTop)
-        row.addLayout(column, 1)
+        add_layout(row, column, 1)
         self._live.hide()
 
     def set_compact(self, *, compact: bool) -> None:
