@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
+ENTRY = "A package is entered through what it declares"
 
 
 def _lint(folder: Path) -> subprocess.CompletedProcess[str]:
@@ -32,6 +33,8 @@ def copy(tmp_path: Path) -> Path:
             ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__")
         )
     shutil.copy(ROOT / "pyproject.toml", tmp_path)
+    (tmp_path / "tests").mkdir()
+    shutil.copy(ROOT / "tests" / "package_entry.py", tmp_path / "tests")
     return tmp_path
 
 
@@ -77,12 +80,12 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
         (
             "core/workflow/summary.py",
             "import core.steps.level.state",
-            "A step is entered through its package",
+            ENTRY,
         ),
         (
             "core/swap/plan.py",
             "import core.records.deck",
-            "Records, estimation, language and the log are entered through their packages",
+            ENTRY,
         ),
         ("core/fitting/assessment.py", "import pyqtgraph", "The core knows nothing of the screen"),
         (
@@ -118,12 +121,31 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
         (
             "core/recordings/listening.py",
             "import core.tones.carrier",
-            "Tones are entered through their package",
+            ENTRY,
         ),
         (
             "desktop/tones/command.py",
             "import core.recordings.sound_file",
-            "Recordings are entered through their package",
+            ENTRY,
+        ),
+        ("core/workflow/summary.py", "import core.steps.shared.doubts", ENTRY),
+        ("core/steps/tilt/judge.py", "import core.steps.shared.doubts", ENTRY),
+        ("core/swap/plan.py", "import core.workflow.replay", ENTRY),
+        ("core/history/timeline.py", "import core.swap.plan", ENTRY),
+        ("core/maintenance/due.py", "import core.store.log", ENTRY),
+        ("core/paper/plan_sheet.py", "import core.history.timeline", ENTRY),
+        ("core/spreadsheet/rows.py", "import core.maintenance.speed_drift", ENTRY),
+        ("core/practice/__main__.py", "import core.practice.proof.person", ENTRY),
+        ("desktop/paper/command.py", "import core.paper.pages", ENTRY),
+        ("desktop/paper/command.py", "import core.spreadsheet.rows", ENTRY),
+        ("desktop/rehearsal/truth_page.py", "import core.practice.world", ENTRY),
+        ("desktop/rehearsal/truth_page.py", "import desktop.charts.items", ENTRY),
+        ("desktop/wizard/step_page.py", "import desktop.forms.recipe", ENTRY),
+        ("desktop/shell/main_window.py", "import desktop.wizard.rail", ENTRY),
+        (
+            "desktop/wizard/bench_view.py",
+            "import core.steps.level.bench",
+            "Only the bench drawing asks a step to draw",
         ),
         (
             "core/practice/hands.py",
@@ -225,3 +247,26 @@ def test_a_forbidden_import_breaks_the_contract(
     result = _lint(copy)
     assert result.returncode == 1, result.stdout + result.stderr
     assert f"{contract} BROKEN" in result.stdout
+
+
+def test_a_new_module_is_internal_until_its_package_declares_it(copy: Path) -> None:
+    (copy / "core/physics/new_formula.py").write_text('"""A formula."""\n', encoding="utf-8")
+    with (copy / "core/steps/tilt/judge.py").open("a", encoding="utf-8") as file:
+        file.write("\nimport core.physics.new_formula\n")
+    result = _lint(copy)
+    assert f"{ENTRY} BROKEN" in result.stdout
+    assert "core.steps.tilt.judge imports core.physics.new_formula" in result.stdout
+    package = copy / "core/physics/__init__.py"
+    words = package.read_text("utf-8").replace("__all__ = [", '__all__ = ["new_formula", ')
+    package.write_text(words, encoding="utf-8")
+    result = _lint(copy)
+    assert result.returncode == 0, result.stdout + result.stderr
+
+
+def test_what_nothing_outside_imports_is_not_declared(copy: Path) -> None:
+    package = copy / "desktop/forms/__init__.py"
+    words = package.read_text("utf-8").replace("__all__ = [", '__all__ = ["recipe", ')
+    package.write_text(words, encoding="utf-8")
+    result = _lint(copy)
+    assert f"{ENTRY} BROKEN" in result.stdout
+    assert "desktop.forms names recipe, which nothing outside imports" in result.stdout

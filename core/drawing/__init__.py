@@ -6,3 +6,12 @@
 - :mod:`core.drawing.words_apart`: where the words of a chart stand so that none covers another.
 - :mod:`core.drawing.chart`: axes and marks bound to data: a chart.
 """
+
+__all__ = [
+    "chart",
+    "drawing",
+    "marks",
+    "parts",
+    "roles",
+    "words_apart",
+]

@@ -32,7 +32,7 @@ from core.language import (
     position,
 )
 from core.steps.shared import directed
-from core.workflow.descriptions import figure_value, target_value
+from core.workflow import figure_value, target_value
 
 _LEAST_DAYS: Final = 4.0
 _ROOM: Final = 0.08

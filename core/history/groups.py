@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from core.language import Message, Name, message
 from core.steps import STEPS_OF_DECK
 from core.steps.shared.swap_part import Past
-from core.workflow.arm_used import arm_words
+from core.workflow import arm_words
 
 
 @dataclass(frozen=True, slots=True)

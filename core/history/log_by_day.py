@@ -11,7 +11,7 @@ from core.fitting import Entry, Fitting, Withdrawn
 from core.language import Message, Name, StepTitle, day_of, message
 from core.records import Deck
 from core.steps import STEP_NAMES
-from core.workflow.descriptions import described, described_entry
+from core.workflow import described, described_entry
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,8 +26,7 @@ from core.steps.shared import FollowedFigure, figures_named
 from core.steps.shared.swap_part import Past
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
-from core.workflow.arm_used import arm_words
-from core.workflow.descriptions import described_model, described_part, place_words, target_value
+from core.workflow import arm_words, described_model, described_part, place_words, target_value
 
 _FOLLOWED: Final = tuple(
     sorted(

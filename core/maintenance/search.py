@@ -15,8 +15,7 @@ from typing import Final, NamedTuple
 from core.language import Message, Name, Sentences, day_of, message, months_after
 from core.maintenance.service_due import Done
 from core.records import Deck, ServicePart
-from core.store import Library
-from core.store.last_finished import LastEntry
+from core.store import LastEntry, Library
 from core.store.service import ServiceLine
 
 _PORTION: Final = 25

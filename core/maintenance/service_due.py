@@ -10,7 +10,7 @@ from typing import Final
 from core.language import Message, Name, Quantity, message
 from core.maintenance.model import SOON, Due, DueKind, away, told_away
 from core.records import Service, ServicePart
-from core.store.rows import Stored
+from core.store import Stored
 from core.store.service import about, ends_of
 
 

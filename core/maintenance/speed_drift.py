@@ -24,7 +24,7 @@ from core.language import (
 from core.maintenance.model import Due, DueKind
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
-from core.workflow.summary import as_found
+from core.workflow import as_found
 
 FEWEST_TO_FORETELL: Final = 3
 """Visits it takes to foretell a date; with fewer, chance looks like drift."""

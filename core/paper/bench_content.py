@@ -25,12 +25,20 @@ from core.language import (
     message,
     shown,
 )
-from core.maintenance.due import check_due, visit_of
+from core.maintenance.due import check_due
+from core.maintenance.model import visit_of
 from core.paper.step_drawings import drawing_of
 from core.steps import STEP_NAMES, STEPS
-from core.workflow.descriptions import figure_value, target_value
-from core.workflow.listening import listening_of
-from core.workflow.summary import BeforeAfter, StepOutcome, general_notes_of, outcomes_of, work_of
+from core.workflow import (
+    BeforeAfter,
+    StepOutcome,
+    figure_value,
+    general_notes_of,
+    listening_of,
+    outcomes_of,
+    target_value,
+    work_of,
+)
 
 _CAUTIONED: Final = ("maker_first", "flashing", "unplug")
 _DASH: Final = "–"

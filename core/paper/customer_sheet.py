@@ -28,7 +28,7 @@ from core.paper.owner_words import (
 from core.paper.pages import Pages
 from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
-from core.workflow.summary import StepOutcome, outcomes_of, work_of
+from core.workflow import StepOutcome, outcomes_of, work_of
 
 _SIZES_MM: Final = (3.6, 3.2, 2.8, 2.5, 2.2)
 _SHARES: Final = (0.16, 0.27, 0.28, 0.29)

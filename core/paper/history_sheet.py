@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from core.history.timeline import Snapshot, Timeline, TrackedFigure
+from core.history import Snapshot, Timeline, TrackedFigure
 from core.language import Name, Numbers, message
 from core.maintenance.model import Due
 from core.maintenance.service_due import done_of
@@ -14,9 +14,8 @@ from core.paper.lettering import Measure, rough_width
 from core.paper.pages import Pages
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.records import Deck, Service
-from core.store.rows import Stored
-from core.workflow.arm_used import arm_words
-from core.workflow.descriptions import figure_value, target_value
+from core.store import Stored
+from core.workflow import arm_words, figure_value, target_value
 
 _SIZE_MM: Final = 2.8
 _FITTING_SHARES: Final = (0.14, 0.07, 0.39, 0.2, 0.2)

@@ -17,7 +17,7 @@ from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.skating import NAME as SKATING
 from core.steps.speed import NAME as SPEED
 from core.steps.tilt import NAME as TILT
-from core.workflow.summary import StepOutcome
+from core.workflow import StepOutcome
 
 _TOLD: Final = (
     (LEVEL, "tilt", "level"),

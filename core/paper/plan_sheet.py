@@ -10,7 +10,7 @@ from core.paper.letterhead import Letterhead, set_letterhead
 from core.paper.lettering import Measure, rough_width
 from core.paper.pages import Pages
 from core.paper.sheet import PaperSize, Sheet, printable
-from core.swap.model import Foretold, SwapPlan
+from core.swap import Foretold, SwapPlan
 from core.swap.words import PlanLine, plan_lines
 
 _SIZE_MM: Final = 2.8
@@ -34,7 +34,7 @@ def plan_sheets(
 ) -> tuple[Sheet, ...]:
     """Return a plan on paper: what to mind, then each step with its order and its reasons.
 
-    ``foretold`` is what the plan foretells, with its labels (:func:`core.swap.past.compare`).
+    ``foretold`` is what the plan foretells, with its labels (:func:`core.swap.compare`).
     """
     say = numbers or Numbers()
     deck, old, new = (Name(one.name) for one in (plan.deck, plan.old_cartridge, plan.new_cartridge))

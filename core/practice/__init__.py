@@ -5,11 +5,24 @@ vectors, moments and roots closed in on by trying, apart from the formulas the s
 contract sees to it that none of those is called from here.
 """
 
-from __future__ import annotations
-
+from core.practice.debrief import MisleadingControl, StepDebrief, debrief_of, misleading_controls
 from core.practice.faults import Difficulty
+from core.practice.grooves import NULLS_MM
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.practice.truth import Truth
 
-__all__ = ["Difficulty", "InstrumentDisplay", "Rehearsal", "Truth", "new_rehearsal"]
+__all__ = [
+    "NULLS_MM",
+    "Difficulty",
+    "InstrumentDisplay",
+    "MisleadingControl",
+    "Rehearsal",
+    "StepDebrief",
+    "Truth",
+    "debrief_of",
+    "misleading_controls",
+    "new_rehearsal",
+    "own_readings",
+    "saved_rehearsals",
+]

@@ -20,9 +20,8 @@ from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
 from core.steps import FINAL_DOWNFORCE, LEVEL, MOUNT, ROUGH_DOWNFORCE, SPEED, reading_from
 from core.steps.alignment import NAME as ALIGNMENT
-from core.store import FittingRow, Library
-from core.store.problems import LibraryProblem, ProblemKind
-from core.workflow.replay import journey_of
+from core.store import FittingRow, Library, LibraryProblem, ProblemKind
+from core.workflow import journey_of
 
 MOST_NUMBER: Final = 999_999
 _FACT: Final = "rehearsal:"

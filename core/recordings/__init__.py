@@ -9,10 +9,9 @@ from core.recordings.known_record import known_bands, record_named, record_of
 from core.recordings.listening import Recording, beside, listen
 from core.recordings.live import Capture, LiveProblem, SoundInput, sound_inputs
 from core.recordings.packed import NotPackedError, pack, unpacked
-from core.recordings.sound_file import ENDINGS, RecordingProblem, SoundFile
+from core.recordings.sound_file import RecordingProblem, SoundFile
 
 __all__ = [
-    "ENDINGS",
     "Capture",
     "LiveProblem",
     "NotPackedError",

@@ -11,9 +11,9 @@ from core.language import Numbers, day_of, message, months_after
 from core.maintenance.model import visit_of
 from core.records import Choice
 from core.steps import STEP_NAMES
-from core.store.rows import FittingRow
-from core.swap.past import Past
-from core.workflow.summary import BeforeAfter, StepOutcome, outcomes_of
+from core.store import FittingRow
+from core.swap import Past
+from core.workflow import BeforeAfter, StepOutcome, outcomes_of
 
 Cells = Mapping[str, str]
 _MORE_DECIMALS: Final = 2

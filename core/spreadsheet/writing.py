@@ -12,11 +12,10 @@ from typing import Final
 from core.language import Numbers
 from core.spreadsheet.columns import DICTIONARY, FIGURES, FITTINGS, STEPS, dictionary_rows
 from core.spreadsheet.rows import Cells, FittingLines, begins, of_row
-from core.store import FittingRow, Library, LibraryProblem
-from core.store.backend import WorkStoppedError
+from core.store import FittingRow, Library, LibraryProblem, WorkStoppedError
 from core.store.files import write_whole
 from core.store.tables import delimiter_for, harmless
-from core.swap.past import past_of
+from core.swap import past_of
 
 _MARK: Final = "\ufeff"
 """The mark that spreadsheets look for to know UTF-8."""

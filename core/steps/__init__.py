@@ -37,11 +37,42 @@ from core.steps import (
     speed,
     tilt,
 )
+from core.steps.shared import Movable, StepReport
 from core.steps.shared.disturbance import Aftermath, Effect, FigureChange
 from core.steps.shared.gain_samples import GainSource
-from core.steps.shared.movable import Movable
-from core.steps.shared.step_report import StepReport
 from core.steps.shared.swap_part import PlanPiece, SwapCase
+
+__all__ = [
+    "ALIGNMENT",
+    "ARM_HEIGHT",
+    "FINAL_DOWNFORCE",
+    "LEVEL",
+    "MOUNT",
+    "ROUGH_DOWNFORCE",
+    "SKATING",
+    "SPEED",
+    "STEPS",
+    "STEPS_OF_DECK",
+    "STEP_NAMES",
+    "TILT",
+    "Step",
+    "alignment",
+    "arm_height",
+    "bench_drawing",
+    "downforce",
+    "explained",
+    "final_downforce",
+    "level",
+    "mount",
+    "reading_from",
+    "rough_downforce",
+    "shared",
+    "skating",
+    "speed",
+    "step_named",
+    "tilt",
+    "ways_of",
+]
 
 
 class Step(Protocol):

@@ -26,11 +26,8 @@ DECIDES: Final = (
 """The kinds of entries that a status is computed from."""
 TRIES: Final = ("reading", "move")
 """The kinds of entries that end an override of a verdict."""
-UNKNOWN: Final = "?"
-"""The value of ``reached`` for a fitting kept by a version that did not compute it."""
-
 UNKNOWN_MONTHS: Final = -1
-"""The same for the months between a deck's checks; 0 means never."""
+"""The months between a deck's checks where no version computed them; 0 means never."""
 
 
 class Try(NamedTuple):

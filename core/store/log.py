@@ -15,10 +15,10 @@ from core.language import Name, message
 from core.store import archiving, problems
 from core.store.arm_names import named_in
 from core.store.backend import Backend, Conditions, RowValues
-from core.store.fitting_status import DECIDES, TRIES, UNKNOWN, Try, fitting_status_of
+from core.store.fitting_status import DECIDES, TRIES, Try, fitting_status_of
 from core.store.listing import FittingListing, RecordNames, columns_of
 from core.store.problems import LibraryProblem
-from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
+from core.store.rows import UNKNOWN_REACHED, FittingRow, moment, moment_or_none, stamp, text_of
 
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
@@ -234,7 +234,7 @@ class FittingLog:
 
     def sum_up_unknown(self) -> None:
         """Compute the list status of fittings kept by versions that did not store it."""
-        unknown = self._backend.select("fittings", ("id",), {"reached": UNKNOWN})
+        unknown = self._backend.select("fittings", ("id",), {"reached": UNKNOWN_REACHED})
         ids = [fitting_id for (fitting_id,) in unknown]
         for start in range(0, len(ids), _AT_ONCE):
             part = tuple(ids[start : start + _AT_ONCE])

@@ -15,6 +15,9 @@ from core.store.problems import unsuitable
 
 T_co = TypeVar("T_co", covariant=True)
 
+UNKNOWN_REACHED: Final = "?"
+"""The value of ``reached`` for a fitting kept by a version that did not compute it."""
+
 TABLES: Final = {
     "deck": "things",
     "cartridge": "things",

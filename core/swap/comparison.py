@@ -25,7 +25,7 @@ from core.steps.shared import directed
 from core.steps.shared.swap_part import Past, StepForecast
 from core.swap.model import Foretold
 from core.swap.sparing import FINEST
-from core.workflow.descriptions import change_value, described_part
+from core.workflow import change_value, described_part
 
 FEWEST_SWAPS: Final = 3
 """Fewest predictions from which the next is corrected: our own allowance."""

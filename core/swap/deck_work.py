@@ -9,7 +9,7 @@ from core.fitting import Fitting, MoveMade, ReadingTaken
 from core.records import Deck, arm_name
 from core.steps import STEPS_OF_DECK
 from core.store import LibraryProblem, ProblemKind
-from core.workflow.arm_used import OtherArmWork
+from core.workflow import OtherArmWork
 
 if TYPE_CHECKING:
     from core.steps.shared.swap_part import Past

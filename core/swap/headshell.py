@@ -17,8 +17,7 @@ from core.steps.shared.swap_part import Past, worked_until
 from core.steps.tilt import NAME as TILT
 from core.swap.past import past_of
 from core.swap.plan import plan_swap
-from core.workflow.arm_used import seen_by
-from core.workflow.work import STEPS_OF_WORK, work_asked
+from core.workflow import STEPS_OF_WORK, seen_by, work_asked
 
 if TYPE_CHECKING:
     from core.store import FittingRow, Library, Stored

@@ -10,34 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from core.steps.shared.swap_part import Need, Past, RunsOut, worked_until
-from core.swap.comparison import Errors, compare, errors_of
-from core.swap.learned_gains import learned_gains
-from core.swap.model import DueStep, Foretold, SwapPlan, Was
-from core.swap.plan import plan_swap
-from core.swap.sparing import why_spared
-from core.workflow.replay import journey_of
+from core.steps.shared.swap_part import Past, worked_until
+from core.workflow import journey_of
 
 if TYPE_CHECKING:
     from core.store import Library
-
-__all__ = [
-    "DueStep",
-    "Errors",
-    "Foretold",
-    "Need",
-    "Past",
-    "RunsOut",
-    "SwapPlan",
-    "Was",
-    "compare",
-    "errors_of",
-    "learned_gains",
-    "past_of",
-    "plan_swap",
-    "whole_of",
-    "why_spared",
-]
 
 
 def whole_of(short: Past, pasts: Sequence[Past]) -> Past:

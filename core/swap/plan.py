@@ -40,8 +40,7 @@ from core.swap.deck_work import work_on_deck
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, SwapPlan, Was
 from core.swap.sparing import spared
-from core.workflow.arm_used import OtherArmWork
-from core.workflow.descriptions import figure_value
+from core.workflow import OtherArmWork, figure_value
 
 _LEARNED: Final = "swap.why.learned"
 

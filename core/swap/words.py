@@ -24,7 +24,7 @@ from core.steps.shared import directed
 from core.steps.shared.swap_part import Need, RunsOut
 from core.swap.model import DueStep, Foretold, SwapPlan
 from core.swap.sparing import why_spared
-from core.workflow.descriptions import change_value, described_part
+from core.workflow import change_value, described_part
 
 _IN_THE_HEAD: Final = (Control.SLIDE, Control.TWIST)
 _BY_THE_PIVOT: Final = (Control.SLIDE, Control.COUNTERWEIGHT)

@@ -6,31 +6,19 @@ stays bounded. Sources stand beside the figures.
 
 from __future__ import annotations
 
-from core.tones.bands import CutSide, Kind, Leak, ToneBand
+from core.tones.bands import CutSide, Kind, ToneBand
 from core.tones.carrier import Track
-from core.tones.fluctuation import (
-    EXCEEDED,
-    LEAST_S,
-    Fluctuation,
-    OncePerTurn,
-    ToneSpeed,
-    exceeded,
-    filtered,
-    spectrum_of,
-    speed_of,
-)
-from core.tones.listening import LEAST_RATE, Heard, Listener, SpeedTold
+from core.tones.fluctuation import LEAST_S, OncePerTurn, ToneSpeed, spectrum_of, speed_of
+from core.tones.listening import Heard, Listener, SpeedTold
 from core.tones.matching import KnownBand, Matched, matched
-from core.tones.mending import Mended, mended
+from core.tones.mending import mended
 from core.tones.moment import MOMENT_S, Moment, moment_of
 from core.tones.pictured import SpeedPictured
-from core.tones.quality import SPOILS, Fault, FaultFound, Result
+from core.tones.quality import SPOILS, Fault, FaultFound
 from core.tones.resonance import Shaken, SweepListener
 from core.tones.weighting import WEIGHTING, weighting, weighting_db
 
 __all__ = [
-    "EXCEEDED",
-    "LEAST_RATE",
     "LEAST_S",
     "MOMENT_S",
     "SPOILS",
@@ -38,17 +26,13 @@ __all__ = [
     "CutSide",
     "Fault",
     "FaultFound",
-    "Fluctuation",
     "Heard",
     "Kind",
     "KnownBand",
-    "Leak",
     "Listener",
     "Matched",
-    "Mended",
     "Moment",
     "OncePerTurn",
-    "Result",
     "Shaken",
     "SpeedPictured",
     "SpeedTold",
@@ -56,8 +40,6 @@ __all__ = [
     "ToneBand",
     "ToneSpeed",
     "Track",
-    "exceeded",
-    "filtered",
     "matched",
     "mended",
     "moment_of",

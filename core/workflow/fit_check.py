@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from core.language import Message, Quantity, message
 from core.records import Cartridge, Deck, HeadKind, Mounting
-from core.steps.shared.screws import screw_choice
+from core.steps.shared import screw_choice
 
 
 def misfits(deck: Deck, cartridge: Cartridge) -> tuple[Message, ...]:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QButtonGroup, QCheckBox, QRadioButton, QVBoxLayout
 from core.fitting import FLOATED_ANEW, Assessment, ControlChecked, Question
 from core.language import Message, Numbers, message
 from core.steps.shared import directions_of
-from core.workflow.descriptions import described_parts
+from core.workflow import described_parts
 from desktop.widgets import theme
 from desktop.widgets.keys import choose_by_arrow, is_enter, is_held_enter
 from desktop.widgets.language import tr

@@ -7,7 +7,7 @@ from typing import Final
 from PySide6.QtCore import QObject
 
 from core.records import ArmKind
-from core.workflow.new_deck import usual_arm
+from core.workflow import usual_arm
 from desktop.forms.field_editors import NumberEditor
 from desktop.forms.model_fields import ModelFields
 

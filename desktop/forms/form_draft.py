@@ -7,8 +7,7 @@ from typing import Any, Protocol
 
 from PySide6.QtCore import QObject
 
-from core.store import Library
-from core.store.drafts import Draft
+from core.store import Draft, Library
 from desktop.forms.draft_line import DraftLine
 from desktop.tasks.draft_keeper import DraftKeeper
 

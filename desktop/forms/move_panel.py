@@ -20,7 +20,7 @@ from core.steps.shared import (
     is_far_from_order,
     read_instead,
 )
-from core.workflow.descriptions import place_words
+from core.workflow import place_words
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.read_or_moved_line import ReadOrMovedLine

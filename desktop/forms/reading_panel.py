@@ -14,7 +14,7 @@ from core.fitting import Journey, NextReading, Reading, Trial
 from core.language import Message, Name, Numbers
 from core.records import RecordPlayed, fields_of
 from core.steps import Step, ways_of
-from core.workflow.refusals import why_shut
+from core.workflow import why_shut
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.file_editor import FileEditor
 from desktop.forms.form import Form

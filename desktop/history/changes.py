@@ -7,9 +7,9 @@ from typing import Final
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
+from core.history import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import NO_BREAK, Name, Numbers, clock_of
-from core.workflow.descriptions import change_value, figure_value
+from core.workflow import change_value, figure_value
 from desktop.widgets import theme
 from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import local_label, tr

@@ -17,9 +17,7 @@ from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
-from desktop.widgets.record_table.rows import Column, InMemoryListing
-from desktop.widgets.record_table.spec import RowAction, TableSpec
-from desktop.widgets.record_table.table import RecordTable
+from desktop.widgets.record_table import Column, InMemoryListing, RecordTable, RowAction, TableSpec
 
 _AT_ONCE: Final = 250
 """Rows made ready to be filtered between two events."""

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import StepState, Verdict
 from core.language import Name, Numbers
-from core.maintenance.due import Due, Urgency
+from core.maintenance.model import Due, Urgency
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import (

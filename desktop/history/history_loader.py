@@ -8,10 +8,10 @@ from typing import Final
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from core.language import Numbers
-from core.maintenance.due import Visit
 from core.maintenance.gathering import visits_elsewhere
+from core.maintenance.model import Visit
 from core.store import FittingRow, Library, LibraryProblem
-from core.swap.past import Past, past_of
+from core.swap import Past, past_of
 from desktop.tasks.background_task import BackgroundTask, GoOn
 
 _LONG: Final = 200

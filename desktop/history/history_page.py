@@ -11,15 +11,15 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal, SignalInstance
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Entry, HoursRead, Withdrawn, new_id
-from core.history.groups import group_of, groups_of
-from core.history.timeline import timeline_of
+from core.history import group_of, groups_of, timeline_of
 from core.language import Numbers, day_of, message
-from core.maintenance.due import Due, due_of
+from core.maintenance.due import due_of
 from core.maintenance.gathering import on_arms_of
+from core.maintenance.model import Due
 from core.maintenance.service_due import counting
 from core.records import Deck
 from core.store import FittingRow, Library, LibraryProblem, Stored
-from core.swap.past import Past
+from core.swap import Past
 from desktop.history.changes import ChangesPanel
 from desktop.history.due_panel import DuePanel
 from desktop.history.fittings_list import FittingsList

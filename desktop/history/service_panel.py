@@ -24,7 +24,7 @@ from core.language import Name, Numbers, Quantity, message
 from core.maintenance.service_due import done_of
 from core.records import Cartridge, Deck, Service, ServicePart
 from core.store import Library, LibraryProblem, Stored
-from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
+from core.workflow import told_of_mat, told_of_mat_by_arm
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
 from desktop.forms.form_draft import FormDraft

@@ -8,8 +8,8 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QScrollArea, QWidget
 
+from core.history import Timeline
 from core.history.chart import in_short, over_time
-from core.history.timeline import Timeline
 from core.language import Numbers
 from desktop.charts.chart import Chart
 from desktop.charts.small_chart import LEAST_EM, SmallChart

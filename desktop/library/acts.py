@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from core.language import Name, Numbers
-from core.store import Library, LibraryProblem
-from core.store.archiving import Archiving, Undone
+from core.store import Archiving, Library, LibraryProblem, Undone
 from desktop.tasks.background_task import BackgroundTask, GoOn, Told
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem

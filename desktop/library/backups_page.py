@@ -21,8 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Label, Name, Numbers, message, shown
-from core.store import LibraryProblem
-from core.store.backend import Backup, BackupContents, Backups
+from core.store import Backup, BackupContents, Backups, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask
 from desktop.tasks.backup_keeper import tell_sound_left, why_not
 from desktop.widgets import theme

@@ -36,7 +36,7 @@ from core.records import (
     name_of,
 )
 from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
-from core.workflow.new_deck import much_like
+from core.workflow import much_like
 from desktop.forms.arms_editor import ArmsEditor
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.fold import Fold

@@ -80,7 +80,7 @@ class HeadshellRow(QWidget):
         words = ""
         if self.current_id and deck_id and cartridge_id:
             # Imported here: the page is shown before anything is picked.
-            from core.swap.headshell import setting_of
+            from core.swap import setting_of
 
             try:
                 setting = setting_of(self._library, deck_id, self.current_id, cartridge_id, arm_key)

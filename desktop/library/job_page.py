@@ -15,8 +15,7 @@ from PySide6.QtWidgets import (
 from core.fitting import Work
 from core.language import Name, Numbers, message
 from core.records import AnyRecord, Job
-from core.store import FittingRow, Library, LibraryProblem
-from core.store.problems import unsuitable
+from core.store import FittingRow, Library, LibraryProblem, unsuitable
 from desktop.library.customer_part import CustomerPart
 from desktop.library.editor import JOB, RecordEditor
 from desktop.library.job_days import JobDays

@@ -21,8 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers, message
-from core.store import Library, LibraryProblem
-from core.store.rows import JobRow
+from core.store import JobRow, Library, LibraryProblem
 from desktop.library.acts import LibraryActs
 from desktop.library.import_export import ImportExport
 from desktop.library.job_page import may_hand_over
@@ -36,9 +35,7 @@ from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, set_shown
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_table.rows import Column
-from desktop.widgets.record_table.spec import RowAction, TableSpec
-from desktop.widgets.record_table.table import RecordTable
+from desktop.widgets.record_table import Column, RecordTable, RowAction, TableSpec
 from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 _LEAST_LETTERS: Final = 2

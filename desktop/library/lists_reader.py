@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from core.store import Library, WorkStoppedError
 from core.store.listing import Listing
 from desktop.tasks.background_task import BackgroundTask, GoOn
-from desktop.widgets.record_table.table import RecordTable
+from desktop.widgets.record_table import RecordTable
 
 Load = Callable[[Library], Listing[Any]]
 

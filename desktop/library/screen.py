@@ -47,8 +47,7 @@ from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_table.spec import TableSpec
-from desktop.widgets.record_table.table import RecordTable
+from desktop.widgets.record_table import RecordTable, TableSpec
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
 from desktop.widgets.undo_bar import UndoBar, let_undo_through
@@ -529,7 +528,7 @@ class LibraryScreen(Page):
 
     def _say_step(self) -> None:
         # Imported here: an empty library does not need it.
-        from core.workflow.replay import journey_of
+        from core.workflow import journey_of
 
         fitting = self._library.fitting(self._latest)
         deck_revision, cartridge_revision = fitting.revisions

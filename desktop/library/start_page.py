@@ -33,8 +33,7 @@ from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, announce, column_in
 from desktop.widgets.plain_text import one_line, plain_label
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_table.spec import TableSpec
-from desktop.widgets.record_table.table import RecordTable
+from desktop.widgets.record_table import RecordTable, TableSpec
 from desktop.widgets.technician_box import TechnicianBox
 
 if TYPE_CHECKING:
@@ -260,7 +259,7 @@ class StartPage(Page):
         said_of, screws = "", ""
         if deck_id and cartridge_id and self._mounts():
             # Imported here: the page is shown before anything is picked.
-            from core.workflow.fit_check import misfits, screws_needed
+            from core.workflow import misfits, screws_needed
 
             deck = self._deck(deck_id)
             try:
@@ -289,7 +288,7 @@ class StartPage(Page):
         """Whether the work that is chosen may put a cartridge into a head."""
         # Imported here: it brings the steps, and the page is shown before anything is picked.
         from core.steps.mount import NAME
-        from core.workflow.work import work_asked
+        from core.workflow import work_asked
 
         asked = work_asked(Work(self.work.currentData()))
         return asked.moves and NAME in asked.steps
@@ -316,7 +315,7 @@ class StartPage(Page):
             self.work.removeItem(place)
         if headshell_id:
             # Imported here: the page is shown before anything is picked.
-            from core.swap.headshell import cartridge_in
+            from core.swap import cartridge_in
 
             try:
                 inside = cartridge_in(self._library, headshell_id)

@@ -8,12 +8,10 @@ from datetime import date, datetime
 from typing import Any, Final
 
 from core.language import Name, StepTitle, Text, message
-from core.store.fitting_status import UNKNOWN
-from core.store.rows import DeckWork, FittingRow, RecordRow
+from core.store import UNKNOWN_REACHED, DeckWork, FittingRow, RecordRow
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
-from desktop.widgets.record_table.rows import Column
-from desktop.widgets.record_table.spec import Chip, RowAction, TableSpec
+from desktop.widgets.record_table import Chip, Column, RowAction, TableSpec
 
 
 def _when(title: Text, at: Callable[[Any], datetime], key: str) -> Column:
@@ -45,7 +43,7 @@ def _verdict(one: FittingRow | DeckWork | None) -> str:
         return tr("library.tables.kept", count=one.kept)
     if one.left_found:
         return tr("library.tables.left_found", count=one.left_found)
-    if one.reached[:2] in (UNKNOWN, "1 "):
+    if one.reached[:2] in (UNKNOWN_REACHED, "1 "):
         return ""
     return tr("library.tables.passed", work="whole" if one.is_check else "short")
 
@@ -57,7 +55,7 @@ def _reached(one: FittingRow | DeckWork | None) -> str:
 
 def reached_words(reached: str) -> str:
     """Say the step that a fitting has reached; nothing where nobody knows it."""
-    if reached == UNKNOWN:
+    if reached == UNKNOWN_REACHED:
         return ""
     number, _, step = reached.partition(" ")
     if not step:

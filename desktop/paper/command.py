@@ -14,7 +14,7 @@ from typing import Final
 from pydantic import ValidationError
 
 from core.fitting import ChoiceMade, Fitting
-from core.history.timeline import timeline_of
+from core.history import timeline_of
 from core.language import Message, Name, Numbers, Series, cautions, day_of, message
 from core.maintenance.due import due_of
 from core.maintenance.gathering import check_kept, on_arms_of
@@ -35,9 +35,8 @@ from core.paper.strobe_disc import CAUTIONS, disc_sheet
 from core.records import FIRST_ARM, Deck, MountedArm, arms_of, first_arm, seen_with_arm
 from core.steps import alignment
 from core.store import Library, LibraryProblem, Stored, default_library_path
-from core.swap.past import past_of
-from core.workflow.refusals import sentence_of
-from core.workflow.replay import journey_of
+from core.swap import past_of
+from core.workflow import journey_of, sentence_of
 
 _MOST_NAMED: Final = 5
 WRONG = 2

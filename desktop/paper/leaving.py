@@ -11,14 +11,14 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from core.fitting import Fitting, Journey
-from core.history.timeline import Timeline
+from core.history import Timeline
 from core.language import Name, Numbers
 from core.maintenance.model import Due
 from core.paper.letterhead import Letterhead, letterhead_of
 from core.paper.sheet import PaperSize, Sheet
 from core.records import Deck, Service
 from core.store import Library, LibraryProblem, Stored
-from core.swap.model import Foretold, SwapPlan
+from core.swap import Foretold, SwapPlan
 from desktop.paper.letterhead_dialog import LetterheadDialog
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages

@@ -29,7 +29,7 @@ from core.records import (
 )
 from core.steps import alignment
 from core.store import Library, Stored
-from core.swap.past import past_of
+from core.swap import past_of
 from desktop.forms.form import Form
 from desktop.paper.command import last_chosen
 from desktop.paper.dialog import PaperDialog

@@ -14,8 +14,8 @@ from PySide6.QtGui import QPagedPaintDevice, QPageSize, QPainter, QPdfWriter
 from core.language import Name
 from core.paper.check_lines import corrected
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
+from core.store import LibraryProblem
 from core.store.files import replacing
-from core.store.problems import LibraryProblem
 from desktop.paper.painter import paint_sheet
 from desktop.widgets.language import tr
 

@@ -8,7 +8,7 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from core.fitting import MoveMade, ReadingTaken
-from core.practice.rehearsal import Rehearsal
+from core.practice import Rehearsal
 from core.practice.saved_rehearsals import Wish, note_reading
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_panel import InstrumentPanel

@@ -11,9 +11,7 @@ from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
 
 from core.language import Name, Numbers, Series, ToldProblem, message
-from core.practice.grooves import NULLS_MM
-from core.practice.instrument_display import InstrumentDisplay
-from core.practice.rehearsal import Rehearsal
+from core.practice import NULLS_MM, InstrumentDisplay, Rehearsal
 from core.practice.saved_rehearsals import CHOSEN, choices_from, drawn_for
 from core.records import RecordPlayed
 from core.steps.alignment import NAME as ALIGNMENT

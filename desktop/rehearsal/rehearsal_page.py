@@ -12,9 +12,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from core.language import Numbers, message
-from core.practice.debrief import debrief_of, misleading_controls
+from core.practice import Rehearsal, debrief_of, misleading_controls
 from core.practice.own_readings import worst_of_each
-from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import (
     Wish,
     begin_rehearsal,

@@ -8,10 +8,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.language import Name, Numbers, StepTitle, message
-from core.practice.debrief import MisleadingControl, StepDebrief
+from core.practice import MisleadingControl, StepDebrief, Truth
 from core.practice.own_readings import OwnReading, named, told_of
 from core.practice.saved_rehearsals import Wish
-from core.practice.truth import Truth
 from desktop.widgets import theme
 from desktop.widgets.language import said, tr
 from desktop.widgets.page import Page

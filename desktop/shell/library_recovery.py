@@ -9,13 +9,13 @@ from PySide6.QtWidgets import QWidget
 
 from core.language import Name, Numbers, message
 from core.store import (
+    Backup,
     LibraryAddress,
     LibraryProblem,
     ProblemKind,
     WorkStoppedError,
     address_of,
 )
-from core.store.backend import Backup
 from desktop.shell.library_opening import LibraryOpening
 from desktop.widgets.language import local_label, said, told, tr
 from desktop.widgets.library_problem_page import LibraryProblemPage, Recovery
@@ -126,7 +126,7 @@ class LibraryRecovery:
 
     def rescue(self, address: LibraryAddress) -> None:
         """Copy what can be read into a new library, open that, and say what is missing."""
-        from core.history.stray_entries import StrayEntriesFile  # rarely wanted, as is what follows
+        from core.history import StrayEntriesFile  # rarely wanted, as is what follows
         from core.store.rescue import rescue
         from desktop.tasks.blocking_task import run_blocking
 

@@ -783,14 +783,14 @@ class MainWindow(QMainWindow):
         if self.library is None:
             return
         # Imported here: the window is shown before any fitting is begun.
-        from core.workflow.work import work_asked
+        from core.workflow import work_asked
 
         chosen, shell, planned = Work(work), page.headshell.current_id, None
         arm = page.arm.current_key
         asked = None if chosen is Work.WHOLE else work_asked(chosen)
         try:
             if chosen is Work.HEADSHELL:
-                from core.swap.headshell import headshell_change  # few need it
+                from core.swap import headshell_change  # few need it
 
                 change = headshell_change(self.library, deck_id, shell, cartridge_id, arm)
                 asked, planned = change.work, change.planned

@@ -65,7 +65,7 @@ def others_words(added: Sequence[Entry], numbers: Numbers, *, parallel: bool = F
     if not added:
         return tr("shell.other_window_notice.this_fitting_was_put_back")
     # Imported here: at start-up nothing of the steps is needed.
-    from core.workflow.descriptions import described
+    from core.workflow import described
 
     newest = added[-1]
     step = getattr(newest.body, "step", "")

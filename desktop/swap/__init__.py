@@ -1,1 +1,5 @@
 """Another cartridge on a known deck: picked, planned and begun."""
+
+__all__ = [
+    "swap_page",
+]

@@ -17,9 +17,7 @@ from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, button, text_label
 from desktop.widgets.plan_words import name_words
-from desktop.widgets.record_table.rows import Column
-from desktop.widgets.record_table.spec import TableSpec
-from desktop.widgets.record_table.table import RecordTable
+from desktop.widgets.record_table import Column, RecordTable, TableSpec
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +120,7 @@ class PickPage(Page):
     def _pick_first(self, library: Library, deck: Deck, were_here: list[str]) -> None:
         """Make current the one that was on this deck last and fits it; none where there is none."""
         # Imported here: a window that swaps nothing does not need it.
-        from core.workflow.fit_check import misfits
+        from core.workflow import misfits
 
         for one in were_here:
             if not misfits(deck, library.cartridge(one).thing):

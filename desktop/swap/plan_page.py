@@ -26,7 +26,7 @@ from core.language import (
     message,
 )
 from core.steps import STEP_NAMES
-from core.swap.past import DueStep, Need, RunsOut
+from core.swap import DueStep, Need, RunsOut
 from core.swap.words import PlanLine, in_the_head, plan_lines
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels

@@ -8,8 +8,8 @@ from typing import Final
 from core.fitting import ArmUsed, Entry, Fitting, Journey
 from core.records import Cartridge, Deck
 from core.store import FittingRow, Library, Stored
-from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap, whole_of
-from core.workflow.replay import journey_of
+from core.swap import Foretold, Past, SwapPlan, compare, past_of, plan_swap, whole_of
+from core.workflow import journey_of
 from desktop.widgets.language import tr
 
 _MOST_PASTS: Final = 12

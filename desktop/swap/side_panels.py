@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from core.language import Name, Numbers
 from core.steps.mount import NAME as MOUNT
-from core.swap.past import Past
+from core.swap import Past
 from desktop.charts.chart import Chart
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.widgets import theme

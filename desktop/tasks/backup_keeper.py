@@ -10,8 +10,7 @@ from typing import Final
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from core.language import Name, message, shown
-from core.store import LibraryProblem, ProblemKind
-from core.store.backend import Backup, Backups
+from core.store import Backup, Backups, LibraryProblem, ProblemKind
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.language import said, tr
 from desktop.widgets.messages import Messages, tell_problem

@@ -8,8 +8,7 @@ from typing import Any, Final
 
 from PySide6.QtCore import QElapsedTimer, QObject, QTimer
 
-from core.store import Library, LibraryProblem
-from core.store.drafts import Draft
+from core.store import Draft, Library, LibraryProblem
 from desktop.tasks.window_mark import WindowMark, may_be_there
 
 AFTER_MS: Final = 400

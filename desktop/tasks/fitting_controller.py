@@ -26,10 +26,7 @@ from core.records import Deck, RecordPlayed
 from core.steps import step_named
 from core.steps.shared import HeardSound
 from core.store import Library, LibraryProblem
-from core.workflow.arm_used import OtherArmWork
-from core.workflow.refusals import why_refused
-from core.workflow.replay import journey_of
-from core.workflow.work import as_asked, told_as_set
+from core.workflow import OtherArmWork, as_asked, journey_of, told_as_set, why_refused
 from desktop.tasks.draft_keeper import DraftKeeper
 from desktop.widgets.language import told, tr
 
@@ -221,7 +218,7 @@ class FittingController(QObject):
         """Return what was done to the deck itself in fittings on its other arms."""
         if not deck.further_arms:
             return ()
-        from core.swap.deck_work import work_elsewhere  # few decks have several arms
+        from core.swap import work_elsewhere  # few decks have several arms
 
         return work_elsewhere(self.library, deck, fitting)
 

@@ -6,8 +6,7 @@ from typing import Final
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from core.store import Library, LibraryAddress, ProblemKind
-from core.store.problems import LibraryProblem
+from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
 from desktop.tasks.background_task import BackgroundTask, GoOn
 
 _AFTER_OPENING_MS: Final = 5_000

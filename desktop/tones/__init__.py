@@ -1,1 +1,6 @@
 """What a recording of a test record tells, without and within the window."""
+
+__all__ = [
+    "arguments",
+    "command",
+]

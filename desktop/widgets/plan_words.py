@@ -15,9 +15,9 @@ from core.language import (
     message,
     shown,
 )
-from core.swap.past import Foretold
+from core.swap import Foretold
 from core.swap.words import error_value, found_value, predicted_value
-from core.workflow.descriptions import place_words
+from core.workflow import place_words
 from desktop.widgets.panels import table
 from desktop.widgets.resume_button import shortened
 

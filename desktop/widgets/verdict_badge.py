@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLay
 
 from core.fitting import Assessment, StepState, StepStatus, Verdict
 from core.language import Message, Name, Numbers, Text, message
-from core.workflow.descriptions import outside_target
+from core.workflow import outside_target
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all, add_layout

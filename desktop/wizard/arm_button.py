@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
 from core.language import Name
 from core.records import Deck, MountedArm, arm_of, arms_of, has_several_arms
 from core.store import LibraryProblem, Stored
-from core.workflow.arm_used import changes_of_arm, set_aside_by
+from core.workflow import changes_of_arm, set_aside_by
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem

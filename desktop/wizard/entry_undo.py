@@ -14,7 +14,7 @@ from core.fitting import (
     Withdrawn,
 )
 from core.language import Name
-from core.workflow.descriptions import described
+from core.workflow import described
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages

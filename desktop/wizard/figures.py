@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QGridLayout, QWidget
 
 from core.fitting import Assessment, Figure
 from core.language import Message, Name, Numbers
-from core.workflow.descriptions import figure_value, target_value
+from core.workflow import figure_value, target_value
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.panels import NumberLabel, add_layout, button, framed, heading

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from core.fitting import Journey
 from core.language import Numbers
-from core.swap.past import Foretold, compare
+from core.swap import Foretold, compare
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_layout, clear_layout, framed, text_label
 from desktop.widgets.plan_words import foretold_table

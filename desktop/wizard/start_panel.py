@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QWidget
 from core.fitting import Journey, Move, Start, StepStatus
 from core.language import Name, Numbers, message
 from core.steps.mount import NAME as MOUNT
-from core.swap.past import Foretold, compare
+from core.swap import Foretold, compare
 from core.swap.words import expected, left_alone, orders
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme

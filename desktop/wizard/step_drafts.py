@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from PySide6.QtCore import QObject, SignalInstance
 
 from core.fitting import StepStatus
-from core.store.drafts import Draft
+from core.store import Draft
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import NEXT_MOVE, OTHER_MOVE, START_MOVE, FittingController

@@ -33,10 +33,8 @@ from core.language import Message, Name, Text
 from core.steps import step_named
 from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import MayBeRead, Movable, may_be_read
-from core.store import LibraryProblem
-from core.store.backend import WorkStoppedError
-from core.workflow.arm_used import told_of_arm
-from core.workflow.unplanned_moves import home_of, movables
+from core.store import LibraryProblem, WorkStoppedError
+from core.workflow import home_of, movables, told_of_arm
 from desktop.forms.check_panel import CheckPanel
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel

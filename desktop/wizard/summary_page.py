@@ -30,12 +30,18 @@ from core.fitting import (
 )
 from core.language import Name
 from core.steps import FINAL_DOWNFORCE, ROUGH_DOWNFORCE, STEP_NAMES
-from core.workflow.arm_used import told_of_arm
-from core.workflow.descriptions import figure_value, target_value
-from core.workflow.listening import listening_of
-from core.workflow.refusals import why_refused
-from core.workflow.summary import StepOutcome, outcome_of, set_back_of, work_of
-from core.workflow.work import work_asked
+from core.workflow import (
+    StepOutcome,
+    figure_value,
+    listening_of,
+    outcome_of,
+    set_back_of,
+    target_value,
+    told_of_arm,
+    why_refused,
+    work_asked,
+    work_of,
+)
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 from core.fitting import Entry, Fitting, Withdrawn
 from core.language import Name, Numbers
 from core.records import Deck
-from core.workflow.descriptions import described_entry
+from core.workflow import described_entry
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
 from desktop.widgets.flow_row import FlowRow

@@ -19,24 +19,22 @@ from PySide6.QtWidgets import QAbstractButton, QGroupBox, QLabel, QWidget
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Words
 from core.fitting import Control, Entry, Fitting, Journey, MovePart
+from core.history import compare_fittings, timeline_of
 from core.history.log_by_day import log_by_day
-from core.history.timeline import compare_fittings, timeline_of
 from core.language import Message, Numbers
 from core.paper.bench_content import bench_content
+from core.practice import new_rehearsal
 from core.practice.instruments import INSTRUMENTS
 from core.practice.proof.closed_loop import Loop
 from core.practice.proof.person import Person
-from core.practice.rehearsal import new_rehearsal
 from core.records import Deck, fields_of
 from core.steps import STEPS, ways_of
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
 from core.steps.shared import directions_of
 from core.store import Library
-from core.swap.past import Past, compare, plan_swap
+from core.swap import Past, compare, plan_swap
 from core.swap.words import expected, orders
-from core.workflow.descriptions import described
-from core.workflow.replay import journey_of
-from core.workflow.unplanned_moves import movables
+from core.workflow import described, journey_of, movables
 from desktop.history.history_page import HistoryPage
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.planned_swap import work_out_swap

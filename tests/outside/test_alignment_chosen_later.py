@@ -32,7 +32,7 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.history.timeline import timeline_of
+from core.history import timeline_of
 from core.steps.alignment import (
     AlignmentChoices,
     Criterion,
@@ -42,9 +42,8 @@ from core.steps.alignment import (
     ParallelPath,
 )
 from core.steps.alignment.readings import ProtractorReading
-from core.swap.past import Past, plan_swap
-from core.workflow.replay import journey_of
-from core.workflow.summary import outcomes_of
+from core.swap import Past, plan_swap
+from core.workflow import journey_of, outcomes_of
 from tests.core.steps.alignment.kit import TIGHTEN, both, head_angle
 from tests.examples import cartridge, deck
 from tests.kit import fitting_of, status_of, value

@@ -16,8 +16,8 @@ from core.records import Cartridge, Deck
 from core.steps.downforce.swap import downforce_change_gf
 from core.steps.shared.gain_samples import Sample, fitted
 from core.steps.shared.swap_part import SwapCase
+from core.swap import Past, plan_swap
 from core.swap.comparison import Errors
-from core.swap.past import Past, plan_swap
 from core.workflow.effects import effects_of
 from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge, deck

@@ -18,10 +18,9 @@ from core.steps.skating import Setting
 from core.steps.skating.readings import RecordedTracking
 from core.steps.speed.tone import RecordedTone
 from core.steps.tilt.readings import RecordedLeak
-from core.swap.past import Foretold
+from core.swap import Foretold
 from core.swap.words import error_value, found_value
-from core.workflow.descriptions import outside_target
-from core.workflow.unplanned_moves import movables
+from core.workflow import movables, outside_target
 from tests.examples import cartridge
 from tests.kit import trial
 from tests.outside.told import Person, moved, pinned

@@ -13,7 +13,8 @@ import pytest
 
 from core.fitting import Control, ReadingTaken
 from core.records import Deck
-from core.swap.past import Need, SwapPlan, plan_swap, why_spared
+from core.swap import Need, SwapPlan, plan_swap
+from core.swap.sparing import why_spared
 from core.swap.words import plan_lines
 from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge

@@ -18,7 +18,7 @@ import pytest
 
 from core.fitting import Control, MoveMade, MovePart, ReadingTaken
 from core.records import Deck
-from core.swap.past import Past, SwapPlan, plan_swap
+from core.swap import Past, SwapPlan, plan_swap
 from tests.core.swap.swaps import left, past, started
 from tests.examples import cartridge
 from tests.kit import figure_of, status_of

@@ -1,1 +1,6 @@
 """Drawings of the instruments of the practice bench."""
+
+__all__ = [
+    "bench",
+    "head",
+]

@@ -19,12 +19,15 @@ from core.fitting import (
     ControlChecked,
     Entry,
     Fitting,
+    Journey,
     MoveMade,
     MovePart,
     Question,
     Reading,
     ReadingTaken,
     StepAccepted,
+    StepState,
+    StepStatus,
     Verdict,
     Withdrawn,
 )
@@ -47,8 +50,7 @@ from core.steps import (
     step_named,
     ways_of,
 )
-from core.workflow.refusals import why_refused, why_shut
-from core.workflow.replay import Journey, StepState, StepStatus, journey_of
+from core.workflow import journey_of, why_refused, why_shut
 
 STYLUS_IN_DANGER: Final = 1.5
 """Times the maker's maximum: above it no stylus may be lowered (house rule, practice)."""

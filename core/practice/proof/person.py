@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from core.fitting import Control, MovePart, NextReading, Reading, Trial
+from core.fitting import Control, Journey, MovePart, NextReading, Reading, StepStatus, Trial
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.records import Deck
@@ -28,7 +28,6 @@ from core.steps import (
     ways_of,
 )
 from core.steps.speed import speed_key, speed_named
-from core.workflow.replay import Journey, StepStatus
 
 _OWN_WAY: Final = (LEVEL, TILT)
 """Steps at which they keep to the way they are used to, unless another is asked for by name."""

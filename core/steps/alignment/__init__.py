@@ -22,7 +22,7 @@ from core.steps.alignment.report import REPORT
 from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import where_of
 from core.steps.alignment.swap import forecast, gain_sources
-from core.steps.alignment.target import NoTarget, aim_of, head_slides
+from core.steps.alignment.target import NoTarget, aim_of
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = AlignmentChoices
@@ -47,12 +47,12 @@ __all__ = [
     "aim_of",
     "applies",
     "assess",
+    "bench",
     "cloud_of",
     "disturbed_by",
     "disturbed_by_downforce",
     "forecast",
     "gain_sources",
-    "head_slides",
     "movables",
     "where_of",
 ]

@@ -15,8 +15,8 @@ from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.readings import NAME, AlignmentChoices
 from core.steps.alignment.state import where_of
 from core.steps.alignment.target import NoTarget, aim_of
+from core.steps.shared import history
 from core.steps.shared.disturbance import Aftermath, FigureChange, judged_alone
-from core.steps.shared.event_history import history
 
 _CLEARLY_LESS: Final = 0.3
 """A step left as found is sent back if its probability of being right fell by this much: ours."""

@@ -8,7 +8,7 @@ from core.fitting import Control
 from core.records import ArmKind, Cartridge, Deck, Mounting
 from core.steps.alignment.readings import NAME
 from core.steps.alignment.target import head_slides
-from core.steps.shared.movable import Movable, movable
+from core.steps.shared import Movable, movable
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:

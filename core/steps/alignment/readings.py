@@ -29,7 +29,7 @@ from core.records import (
     Millimetres,
     When,
 )
-from core.steps.shared.names import ALIGNMENT
+from core.steps.shared import ALIGNMENT
 
 _MISSED = Limits(-30, 30, usual=(-8, 8))
 Landed = Annotated[Millimetres, _MISSED, Directions("beyond the mark", "short of the mark")]

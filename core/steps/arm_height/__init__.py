@@ -3,7 +3,7 @@
 from core.steps.arm_height.aftermath import aftermath
 from core.steps.arm_height.controls import movables
 from core.steps.arm_height.effects import disturbed_by, disturbed_by_downforce
-from core.steps.arm_height.judge import THICKEST_MAT_MM, applies, assess
+from core.steps.arm_height.judge import applies, assess
 from core.steps.arm_height.readings import (
     NAME,
     ArmHeightChoices,
@@ -15,7 +15,6 @@ from core.steps.arm_height.readings import (
     TwoHeights,
 )
 from core.steps.arm_height.report import REPORT
-from core.steps.arm_height.state import THICKEST_HEAD_SHIM_MM, HeightEstimator, known_gain
 from core.steps.arm_height.swap import forecast, gain_sources
 
 Chosen = ArmHeightChoices
@@ -23,11 +22,8 @@ Chosen = ArmHeightChoices
 __all__ = [
     "NAME",
     "REPORT",
-    "THICKEST_HEAD_SHIM_MM",
-    "THICKEST_MAT_MM",
     "ArmHeightChoices",
     "Chosen",
-    "HeightEstimator",
     "Readings",
     "TaperedTube",
     "TubeAngle",
@@ -37,10 +33,10 @@ __all__ = [
     "aftermath",
     "applies",
     "assess",
+    "bench",
     "disturbed_by",
     "disturbed_by_downforce",
     "forecast",
     "gain_sources",
-    "known_gain",
     "movables",
 ]

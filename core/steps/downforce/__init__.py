@@ -1,24 +1,9 @@
 """Code shared by rough and final downforce: weighings, the control and the next move."""
 
-from core.steps.downforce.chart import DownforceBand, weighings_picture
-from core.steps.downforce.control import (
-    DownforceControl,
-    downforce_control_of,
-    known_downforce_control,
-)
+from core.steps.downforce.chart import DownforceBand
 from core.steps.downforce.doubts import are_parted, counted, question_first
 from core.steps.downforce.evidence import WeighedDownforce
-from core.steps.downforce.floated import (
-    FLOATING,
-    FloatAnswer,
-    can_tell,
-    float_first,
-    float_it,
-    float_safely,
-    float_to_the_mark,
-    floated_by,
-    way_to_weigh,
-)
+from core.steps.downforce.floated import float_to_the_mark, floated_by
 from core.steps.downforce.floating import Place, Places, between, next_in_vain, places_of
 from core.steps.downforce.judge import DownforceJudge
 from core.steps.downforce.move import Proposal, hand_gf, propose
@@ -28,15 +13,9 @@ from core.steps.downforce.weighings import (
     STOP_FACTOR,
     Checked,
     CheckWeight,
-    DownforceState,
-    EmptyPan,
-    Event,
-    Floated,
     FloatedDial,
-    FloatedSlide,
     Readings,
     ScaleReading,
-    ScaleWorth,
     Shifted,
     Unsettled,
     Weighing,
@@ -47,40 +26,22 @@ from core.steps.downforce.weighings import (
     events_of,
     scale_worth,
 )
-from core.steps.downforce.words import (
-    KEEP_STYLUS_UP,
-    MIND_THE_MAGNETS,
-    common_notes,
-    downforce_figures,
-    foretold_note,
-    stop_message,
-)
+from core.steps.downforce.words import stop_message
 
 __all__ = [
     "FINAL",
-    "FLOATING",
-    "KEEP_STYLUS_UP",
-    "MIND_THE_MAGNETS",
     "ROUGH",
     "STOP_FACTOR",
     "CheckWeight",
     "Checked",
     "DownforceBand",
-    "DownforceControl",
     "DownforceJudge",
-    "DownforceState",
-    "EmptyPan",
-    "Event",
-    "FloatAnswer",
-    "Floated",
     "FloatedDial",
-    "FloatedSlide",
     "Place",
     "Places",
     "Proposal",
     "Readings",
     "ScaleReading",
-    "ScaleWorth",
     "Shifted",
     "Unsettled",
     "WeighedDownforce",
@@ -88,29 +49,22 @@ __all__ = [
     "allowed_gf",
     "applies",
     "are_parted",
+    "bench",
     "between",
-    "can_tell",
     "check_weighings",
-    "common_notes",
+    "controls",
     "counted",
-    "downforce_control_of",
-    "downforce_figures",
     "downforce_state_of",
+    "effects",
     "events_of",
-    "float_first",
-    "float_it",
-    "float_safely",
     "float_to_the_mark",
     "floated_by",
-    "foretold_note",
     "hand_gf",
-    "known_downforce_control",
     "next_in_vain",
     "places_of",
     "propose",
     "question_first",
     "scale_worth",
     "stop_message",
-    "way_to_weigh",
-    "weighings_picture",
+    "swap",
 ]

@@ -8,7 +8,7 @@ from core.fitting import Control
 from core.records import Cartridge, Deck
 from core.steps.downforce.control import downforce_control_of
 from core.steps.downforce.weighings import FINAL, ROUGH
-from core.steps.shared.movable import Movable, movable
+from core.steps.shared import Movable, movable
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:

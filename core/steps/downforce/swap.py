@@ -32,6 +32,7 @@ from core.steps.downforce.weighings import (
     events_of,
     scale_worth,
 )
+from core.steps.shared import LEARNED
 from core.steps.shared.gain_samples import (
     LEAST_MADE,
     GainSource,
@@ -40,7 +41,6 @@ from core.steps.shared.gain_samples import (
     samples_from,
     samples_of,
 )
-from core.steps.shared.known_gains import LEARNED
 from core.steps.shared.swap_part import (
     MASS_LEAST_G,
     Need,

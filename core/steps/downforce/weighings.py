@@ -34,8 +34,8 @@ from core.records import (
     Limits,
     Millimetres,
 )
+from core.steps.shared import is_checked
 from core.steps.shared.arm_moves import UNKNOWN_WEIGHT_G
-from core.steps.shared.control_check import is_checked
 
 ROUGH: Final = "rough_downforce"
 FINAL: Final = "final_downforce"

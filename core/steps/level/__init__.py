@@ -2,19 +2,10 @@
 
 from core.steps.level.controls import movables
 from core.steps.level.effects import disturbed_by
-from core.steps.level.feet import feet_of
-from core.steps.level.foot_gains import learned_gains, slope_changes
+from core.steps.level.foot_gains import learned_gains
 from core.steps.level.judge import NAME, LevelChoices, Readings, applies, assess
-from core.steps.level.readings import (
-    Bubble,
-    BubbleAtEnd,
-    Direction,
-    Inclinometer,
-    Ruler,
-    WaterGlass,
-)
+from core.steps.level.readings import Bubble, BubbleAtEnd, Direction, Inclinometer, Ruler
 from core.steps.level.report import REPORT
-from core.steps.level.state import plane_states_of
 from core.steps.level.swap import forecast, gain_sources
 from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
@@ -29,20 +20,16 @@ __all__ = [
     "Chosen",
     "Direction",
     "Inclinometer",
-    "LevelChoices",
     "Readings",
     "Ruler",
-    "WaterGlass",
     "aftermath",
     "applies",
     "assess",
+    "bench",
     "disturbed_by",
     "disturbed_by_downforce",
-    "feet_of",
     "forecast",
     "gain_sources",
     "learned_gains",
     "movables",
-    "plane_states_of",
-    "slope_changes",
 ]

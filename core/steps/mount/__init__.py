@@ -2,7 +2,6 @@
 
 from core.steps.mount.controls import movables
 from core.steps.mount.effects import disturbed_by
-from core.steps.mount.figures import Advice
 from core.steps.mount.judge import NAME, MountChoices, Readings, applies, assess
 from core.steps.mount.readings import (
     HalfInchChecklist,
@@ -22,10 +21,8 @@ Chosen = MountChoices
 __all__ = [
     "NAME",
     "REPORT",
-    "Advice",
     "Chosen",
     "HalfInchChecklist",
-    "MountChoices",
     "PlugInChecklist",
     "Readings",
     "ResonanceByRecord",
@@ -35,6 +32,7 @@ __all__ = [
     "aftermath",
     "applies",
     "assess",
+    "bench",
     "cannot_fit",
     "disturbed_by",
     "disturbed_by_downforce",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from core.fitting import Control
 from core.records import Cartridge, Deck
 from core.steps.mount.judge import NAME
-from core.steps.shared.movable import Movable, movable
+from core.steps.shared import Movable, movable
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:

@@ -30,7 +30,7 @@ from core.physics.resonance import (
     resonance_span_hz,
 )
 from core.records import Cartridge, ComplianceKind, Deck, Generator
-from core.steps.shared.screws import screw_choice
+from core.steps.shared import screw_choice
 
 _SAMPLE_SPREAD: Final = 0.1
 """Relative spread of compliance between samples: our allowance, no source."""

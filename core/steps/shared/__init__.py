@@ -8,7 +8,6 @@ from core.steps.shared.control_check import (
     is_checked,
     is_right_as_read,
     once_more,
-    questions_of,
 )
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
@@ -22,11 +21,11 @@ from core.steps.shared.disturbance import (
     together,
     undisturbed,
 )
-from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
+from core.steps.shared.doubts import Doubt, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.exchanged import Exchangeable, asked_of_exchange, exchanges
 from core.steps.shared.far_from_order import is_far_from_order, ordered_for
-from core.steps.shared.heard_sound import SOUND_ENDINGS, Follower, HeardSound, fingerprint_of
+from core.steps.shared.heard_sound import Follower, HeardSound, fingerprint_of
 from core.steps.shared.heard_tones import (
     DISAGREES,
     BandKind,
@@ -34,27 +33,27 @@ from core.steps.shared.heard_tones import (
     HeardFault,
     HeardSpeed,
     HeardTones,
-    known_record,
     spoilt,
 )
 from core.steps.shared.kept_counts import counts_kept
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.live_tones import LiveState, LiveTold, LiveTones
 from core.steps.shared.movable import Movable, asked_name, control_name, directions_of, movable
+from core.steps.shared.names import ALIGNMENT
 from core.steps.shared.read_or_moved import MayBeRead, may_be_read, read_instead
+from core.steps.shared.screws import screw_choice
 from core.steps.shared.sentences import amount, directed, method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
+    "ALIGNMENT",
     "DISAGREES",
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
-    "SOUND_ENDINGS",
     "Aftermath",
     "BandKind",
     "Doubt",
-    "Doubts",
     "Effect",
     "Elsewhere",
     "Event",
@@ -75,40 +74,44 @@ __all__ = [
     "Prior",
     "StepReport",
     "amount",
+    "arm_moves",
     "asked_first",
     "asked_name",
     "asked_of",
     "asked_of_exchange",
+    "bench_views",
     "beside_strip",
     "control_name",
     "counts_kept",
     "directed",
     "directions_of",
+    "disturbance",
     "does_not_answer",
     "exchanges",
     "figures_named",
     "fingerprint_of",
     "floated_anew",
+    "gain_samples",
     "history",
     "is_checked",
     "is_far_from_order",
     "is_right_as_read",
     "judged_alone",
     "judged_roughly",
-    "known_record",
     "may_be_read",
     "method_of",
     "movable",
     "once_more",
     "ordered_for",
     "questioned",
-    "questions_of",
     "read_instead",
+    "screw_choice",
     "sentences",
     "spoilt",
     "stated_or_learned",
     "stretches",
     "strip_after",
+    "swap_part",
     "times",
     "together",
     "undisturbed",

@@ -3,7 +3,7 @@
 from core.fitting import Choices
 from core.steps.skating.controls import movables
 from core.steps.skating.effects import aftermath, disturbed_by, disturbed_by_downforce
-from core.steps.skating.force import DIALS, Settings, SideForce, said_of, settings_of, side_force_of
+from core.steps.skating.force import DIALS
 from core.steps.skating.judge import Readings, applies, assess
 from core.steps.skating.readings import NAME, BandsByTone, Broke, RisingBands, Setting
 from core.steps.skating.report import REPORT
@@ -21,17 +21,13 @@ __all__ = [
     "Readings",
     "RisingBands",
     "Setting",
-    "Settings",
-    "SideForce",
     "aftermath",
     "applies",
     "assess",
+    "bench",
     "disturbed_by",
     "disturbed_by_downforce",
     "forecast",
     "gain_sources",
     "movables",
-    "said_of",
-    "settings_of",
-    "side_force_of",
 ]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from core.fitting import Control
 from core.records import Cartridge, Deck, SkatingControl
-from core.steps.shared.movable import Movable, movable
+from core.steps.shared import Movable, movable
 from core.steps.skating.force import DIALS
 from core.steps.skating.readings import NAME
 

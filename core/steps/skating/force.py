@@ -29,7 +29,7 @@ from core.physics.friction import (
 from core.physics.groove_radii import GROOVES_1958
 from core.records import ArmKind, Deck, SkatingControl
 from core.steps.downforce import FINAL, ROUGH
-from core.steps.shared.names import ALIGNMENT
+from core.steps.shared import ALIGNMENT
 
 DIALS: Final = (SkatingControl.DIAL, SkatingControl.SPRING, SkatingControl.MAGNET)
 

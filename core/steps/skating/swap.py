@@ -10,8 +10,8 @@ from core.estimation import Estimate
 from core.fitting import Context, Control, MovePart
 from core.language import Quantity, message
 from core.records import Deck
+from core.steps.shared import ALIGNMENT
 from core.steps.shared.gain_samples import GainSource
-from core.steps.shared.names import ALIGNMENT
 from core.steps.shared.swap_part import (
     Need,
     Past,

@@ -6,7 +6,6 @@ from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.speed.controls import movables
 from core.steps.speed.effects import disturbed_by
 from core.steps.speed.judge import NAME, Readings, applies, assess
-from core.steps.speed.move import trim_place
 from core.steps.speed.readings import (
     LAMP_SHARE,
     READOUT_SHARE,
@@ -17,10 +16,8 @@ from core.steps.speed.readings import (
     Taken,
     TimedTurns,
     TooFastToCount,
-    events_of,
     place_label,
     speed_key,
-    speed_label,
     speed_name,
     speed_named,
 )
@@ -48,16 +45,14 @@ __all__ = [
     "aftermath",
     "applies",
     "assess",
+    "bench",
     "disturbed_by",
     "disturbed_by_downforce",
-    "events_of",
     "forecast",
     "gain_sources",
     "movables",
     "place_label",
     "speed_key",
-    "speed_label",
     "speed_name",
     "speed_named",
-    "trim_place",
 ]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from core.fitting import Control
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared.movable import Movable, movable
+from core.steps.shared import Movable, movable
 from core.steps.speed.judge import NAME
 from core.steps.speed.move import trim_place
 from core.steps.speed.readings import speed_name

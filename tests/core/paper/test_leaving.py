@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from core.drawing.marks import Bitmap, Words
 from core.fitting import Finished, StepAccepted, Work
-from core.history.timeline import timeline_of
+from core.history import timeline_of
 from core.maintenance.due import due_of
 from core.paper.customer_sheet import Addressed, customer_sheets
 from core.paper.due_sheet import DueRow, due_sheets
@@ -30,9 +30,8 @@ from core.paper.plan_sheet import plan_sheets
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.steps import STEP_NAMES
 from core.store import Library
-from core.swap.past import Past, compare, plan_swap
-from core.workflow.replay import journey_of
-from core.workflow.work import work_asked
+from core.swap import Past, compare, plan_swap
+from core.workflow import journey_of, work_asked
 from tests.examples import cartridge
 from tests.worked import Bench
 

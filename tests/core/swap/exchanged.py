@@ -12,17 +12,16 @@ from unittest.mock import patch
 import numpy as np
 
 from core.fitting import Control, Entry, Finished, Fitting, Planned
-from core.practice.faults import Difficulty
+from core.practice import Difficulty, Rehearsal, new_rehearsal
 from core.practice.grooves import wanted_for
 from core.practice.invented_decks import invent_cartridge
 from core.practice.knob import Knob
 from core.practice.proof.closed_loop import DeckRun, Loop
 from core.practice.proof.person import Person
-from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Balance, Cartridge, HeadKind, Mounting, SkatingControl
 from core.steps.shared.swap_part import HEIGHT_U_MM, MASS_LEAST_G, MASS_SHARE, TIP_U_MM
-from core.swap.past import Past, SwapPlan, compare, plan_swap
-from core.workflow.replay import journey_of
+from core.swap import Past, SwapPlan, compare, plan_swap
+from core.workflow import journey_of
 
 DAYS_BETWEEN = 400
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from core.fitting import Body, Control, Entry, Finished, Fitting, MoveMade, MovePart, ReadingTaken
 from core.records import Cartridge, Deck
-from core.swap.past import Past, SwapPlan
-from core.workflow.replay import journey_of
+from core.swap import Past, SwapPlan
+from core.workflow import journey_of
 from tests.worked import CHECKED, bubble, protractor, strobe
 
 BEGAN = datetime(2024, 5, 6, 9, tzinfo=UTC)

@@ -15,9 +15,9 @@ from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS
 from core.store.documents import DocumentFitting
-from core.swap.past import Past, SwapPlan, compare, learned_gains, plan_swap
-from core.workflow.descriptions import described
-from core.workflow.replay import journey_of
+from core.swap import Past, SwapPlan, compare, plan_swap
+from core.swap.learned_gains import learned_gains
+from core.workflow import described, journey_of
 from tests.core.swap.swaps import left, past
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, readings

@@ -10,8 +10,8 @@ from core.fitting import ArmUsed, Body, Control, Finished
 from core.records import Headshell, first_arm
 from core.steps.shared.swap_part import Need
 from core.store import Library
-from core.swap.headshell import setting_of
-from core.swap.past import Past, learned_gains, plan_swap
+from core.swap import Past, plan_swap, setting_of
+from core.swap.learned_gains import learned_gains
 from tests.arms import FRONT, REAR, rear_arm, two_arms
 from tests.core.swap.swaps import left, moved, past, read, started, weighed
 from tests.examples import cartridge

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from core.fitting import Body, Control
-from core.swap.past import SwapPlan, plan_swap
+from core.swap import SwapPlan, plan_swap
 from tests.core.swap.swaps import left, moved, past, read, started
 from tests.examples import cartridge
 from tests.outside.told import pinned

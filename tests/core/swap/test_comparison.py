@@ -10,10 +10,10 @@ import pytest
 from core.fitting import Body, Control, MoveMade, MovePart, Planned, Start, Withdrawn
 from core.language import Numbers
 from core.steps.shared.swap_part import StepForecast
+from core.swap import Foretold, Past, compare, plan_swap
 from core.swap.comparison import Errors, corrected, errors_of
-from core.swap.past import Foretold, Past, compare, plan_swap
 from core.swap.words import plan_lines
-from core.workflow.descriptions import described
+from core.workflow import described
 from tests.core.swap.swaps import heights, left, moved, past, read, started, weighed
 from tests.examples import cartridge, deck
 from tests.worded import worded

@@ -13,10 +13,9 @@ from core.fitting import Body, Control, Finished, Fitting, HeadshellUsed, MoveMa
 from core.language import Numbers
 from core.records import Cartridge, Deck, Headshell, seen_with_headshell
 from core.store import Library
-from core.swap.headshell import HeadshellChange, cartridge_in, headshell_change, setting_of
-from core.swap.past import past_of, plan_swap
-from core.workflow.replay import journey_of
-from core.workflow.work import work_asked
+from core.swap import cartridge_in, headshell_change, past_of, plan_swap, setting_of
+from core.swap.headshell import HeadshellChange
+from core.workflow import journey_of, work_asked
 from tests.core.swap.swaps import left, moved, weighed
 from tests.examples import cartridge, deck
 

@@ -11,7 +11,7 @@ from core.records import Cartridge
 from core.steps.shared import LEAST_SHARE, stated_or_learned
 from core.steps.shared.gain_samples import Sample, fitted, narrowed
 from core.steps.speed import speed_key
-from core.swap.past import learned_gains
+from core.swap.learned_gains import learned_gains
 from tests.core.swap.swaps import heights, left, moved, past, read, weighed
 from tests.examples import cartridge, deck
 from tests.worded import worded

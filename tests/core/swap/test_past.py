@@ -13,7 +13,7 @@ from core.store.documents import read_document
 from core.store.exporting import of_decks, write_document
 from core.store.importing import plan as to_take_in
 from core.store.importing import take_in
-from core.swap.past import compare, past_of, plan_swap
+from core.swap import compare, past_of, plan_swap
 from tests.core.swap.swaps import left, weighed
 from tests.examples import cartridge, deck
 

@@ -18,9 +18,8 @@ from core.fitting import (
 )
 from core.language import Numbers
 from core.steps import STEP_NAMES
-from core.swap.past import Need, SwapPlan, plan_swap
-from core.workflow.refusals import why_refused
-from core.workflow.replay import journey_of
+from core.swap import Need, SwapPlan, plan_swap
+from core.workflow import journey_of, why_refused
 from tests.core.swap.swaps import heights, left, moved, past, read, started, weighed
 from tests.examples import cartridge, deck
 from tests.worded import worded

@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QApplication, QLabel, QScrollArea, QWidget
 from core.fitting import Control, Figure, Gain, MovePart, Start, StepState, Verdict
 from core.language import Name, Numbers
 from core.steps import STEP_NAMES
-from core.swap.past import DueStep, Foretold, Need, RunsOut, SwapPlan, Was
+from core.swap import DueStep, Foretold, Need, RunsOut, SwapPlan
+from core.swap.model import Was
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.planned_swap import PlannedSwap, work_out_swap
 from tests.desktop.kit import Shop

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from core.fitting import Fitting, MoveMade, Planned
 from core.language import Numbers
 from core.store import Library
-from core.swap.past import Need
+from core.swap import Need
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.swap.plan_page import PlanPage
