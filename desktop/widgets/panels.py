@@ -348,13 +348,21 @@ def parts_of(layout: QLayout) -> list[QWidget | QLayout]:
 
     ``itemAt`` would make objects for the items; :func:`add_layout` says what comes of that.
     """
-    host = layout.parentWidget()
     inside: list[QWidget | QLayout] = [
-        *(one for one in (host.children() if host is not None else ()) if isinstance(one, QWidget)),
+        *(direct_parts(host) if (host := layout.parentWidget()) is not None else ()),
         *(one for one in layout.children() if isinstance(one, QLayout)),
     ]
     placed = {part: layout.indexOf(part) for part in inside}
     return sorted((part for part in inside if placed[part] >= 0), key=placed.__getitem__)
+
+
+def direct_parts(host: QWidget) -> list[QWidget]:
+    """Return the widgets right inside a widget.
+
+    ``children`` would make an object for its layouts and timers too, and some widgets of a page
+    would then stay in memory when the page goes.
+    """
+    return host.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly)
 
 
 def spoken_rows(layout: QLayout) -> list[str]:
