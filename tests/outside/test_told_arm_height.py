@@ -11,7 +11,14 @@ from typing import Any
 import pytest
 
 from core.drawing.chart import Curve, MarkRole
-from core.fitting import ChoiceMade, Control, MovePart, Verdict
+from core.fitting import (
+    ChoiceMade,
+    Control,
+    ControlChecked,
+    MovePart,
+    ReadingTaken,
+    Verdict,
+)
 from core.records import Deck
 from tests.outside.told import Moved, Person, moved, orders, pinned, said, says, told
 from tests.worked import Read
@@ -292,3 +299,50 @@ def test_an_order_says_what_is_to_be_read_after_it(
     answer = told("arm_height", heights(front, rear), on=pinned(height=height))
     assert answer.next_move is not None
     assert said(answer.next_move.predicted).replace("\u00a0", " ") == then
+
+
+def shimmed() -> Deck:
+    return pinned(
+        height={"control": "shims", "mm_per_turn": 1.0, "travel_up_mm": 6, "travel_down_mm": 0}
+    )
+
+
+def test_a_shim_that_did_half_is_followed_by_what_is_left_and_by_no_more() -> None:
+    # 3.5 mm over 180: 239.296 x 3.5 / 180 = 4.653 between head and cartridge. Then 2 mm are left:
+    # 2.659, or a little less with what the first should have done. A shim lifts by its thickness:
+    # a thicker one would lower the rear too far.
+    person = Person("arm_height", shimmed())
+    answer = person.reads(heights(23.5, 27.0))
+    assert moved(answer) == orders((Control.HEAD_SHIM, "", 4.653, "mm"), within=0.051)
+    person.obeys()
+    answer = person.reads(heights(23.5, 25.5))
+    assert answer.verdict is Verdict.MOVE
+    assert moved(answer) == orders((Control.HEAD_SHIM, "", 2.5, "mm"), within=0.21)
+    says(answer, "between head and cartridge", "under the arm base")
+
+
+def test_shims_that_seem_to_work_backward_are_followed_by_no_shim_at_all() -> None:
+    # The rear is high and gets higher with each shim between head and cartridge, which lowers it:
+    # no shim does that, and one under the arm base would lift the rear further.
+    person = Person("arm_height", shimmed())
+    person.reads(heights(23.5, 27.0))
+    person.obeys()
+    person.reads(heights(23.5, 25.5))
+    person.obeys()
+    answer = person.reads(heights(23.5, 29.0))
+    for _ in range(6):
+        assert answer.next_move is None, said(answer.headline)
+        if answer.verdict.passes:
+            break
+        if answer.questions:
+            checked = ControlChecked(
+                control=answer.questions[0].control, where=answer.questions[0].where
+            )
+            reading = checked.model_dump(mode="json")
+            person.keep(ReadingTaken(step="arm_height", reading=reading))
+            answer = person.told
+        else:
+            answer = person.reads(heights(23.5, 29.0))
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "do not follow the shims" in said(answer.headline)
+    assert "Leave out an entry that is wrong" in said(*answer.notes)

@@ -10,6 +10,7 @@ What the control really does is learned from the readings by :mod:`core.estimati
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import partial
 from typing import Final
@@ -62,6 +63,7 @@ _LIKELY: Final = 0.8
 """From this probability of being inside on, a first move hardly helps: our own."""
 _STEEPEST_DEG: Final = 5.0
 """Beyond this slope a misreading is likelier than an arm that plays so: own allowance."""
+_FINEST_SHIM_MM: Final = 0.1
 _LEVEL_MM: Final = 0.05
 """Smaller values are shown as level: they would round to 0.0 mm."""
 
@@ -106,6 +108,8 @@ class _ArmHeightJudge:
             verdict = Verdict.READ_AGAIN if self.context.trials else Verdict.NO_READING
             return self._ask(message("arm_height.read"), verdict=verdict)
         if told.pending or found.verdict is ControlVerdict.READ:
+            if self._is_shimmed and found.moves_made > 1:  # see _shim: nothing is learned of it
+                return self._ask(message("arm_height.after_move"))
             expected = self.trim.predicted or found.now
             note = Message("arm_height.expected", self._side_over(expected.value))
             return self._ask(message("arm_height.after_move"), note)
@@ -159,7 +163,30 @@ class _ArmHeightJudge:
             return self._unmoved(found)
         if found.move is None:
             return self._end_of_travel(found)
-        return self._move(found, found.move)
+        order = self._shim if self._is_shimmed else self._move
+        return order(found, found.move)
+
+    @property
+    def _is_shimmed(self) -> bool:
+        return self.deck.height.control is HeightControl.SHIMS
+
+    def _shim(self, found: trim.ControlState, lift_mm: float) -> Assessment:
+        """Order no more shims than the height is off: one lifts by its thickness, and never back.
+
+        Readings that say otherwise are wrong, or an entry is; nothing is learned from them.
+        """
+        now = found.now or Estimate(0.0, 0.0)
+        if found.backward or lift_mm * now.value >= 0.0:
+            note = message("arm_height.shims_by_thickness")
+            if len(self.told.fresh) < _MOST_PAIRS:
+                return self._ask(message("arm_height.shims_disagree"), note, count=1)
+            return self._say(Verdict.LEFT_AS_FOUND, message("arm_height.shims_unclear"), note)
+        if abs(lift_mm) > abs(now.value):
+            lift_mm = -round(now.value, 1) or math.copysign(_FINEST_SHIM_MM, -now.value)
+            sure = found.predicted or now
+            left = Estimate(now.value + lift_mm, sure.standard_uncertainty)
+            found = replace(found, move=lift_mm, predicted=left)
+        return self._move(found, lift_mm)
 
     def _unmoved(self, found: trim.ControlState) -> Assessment:
         if found.verdict is ControlVerdict.NO_RESPONSE:
@@ -376,7 +403,8 @@ class _ArmHeightJudge:
             notes.append(message("arm_height.record_played", kind=kind, size=size))
         if self.told.readings and self.told.spacing_mm is None:
             notes.append(message("arm_height.over_effective_length"))
-        if self.trim.backward and self.trim.verdict is not ControlVerdict.RUNS_BACKWARD:
+        runs_backward = self.trim.verdict is ControlVerdict.RUNS_BACKWARD
+        if self.trim.backward and not runs_backward and not self._is_shimmed:
             notes.append(message("arm_height.acts_backward"))
         return tuple(notes)
 
