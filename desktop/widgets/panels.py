@@ -317,13 +317,6 @@ def take_out(layout: QLayout) -> list[QWidget]:
     return widgets
 
 
-def spoken_rows(layout: QLayout) -> list[str]:
-    """Return the accessible names of the widgets in a layout."""
-    items = (layout.itemAt(place) for place in range(layout.count()))
-    widgets = (item.widget() for item in items if item is not None)
-    return [widget.accessibleName() for widget in widgets if widget is not None]
-
-
 def announce(widget: QWidget, text: str) -> None:
     """Make a screen reader say a sentence."""
     QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(widget, text))

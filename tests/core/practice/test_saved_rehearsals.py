@@ -31,7 +31,7 @@ from core.steps import STEP_NAMES
 from core.store import Library, LibraryProblem
 from core.store.places import rehearsal_library_path
 from core.workflow.replay import journey_of
-from tests.core.practice.worlds import plain_world
+from tests.core.practice.worlds import plain_world, truths_of
 from tests.kit import status_of
 
 TURN = MovePart(control=Control.COUNTERWEIGHT, amount=0.5, unit="turns")
@@ -45,7 +45,7 @@ def library(tmp_path: Path) -> Iterator[Library]:
 
 
 def truths(rehearsal: Rehearsal) -> list[tuple[str, float]]:
-    return [(one.step, one.value) for one in rehearsal.truth()]
+    return [(one.step, one.value) for one in truths_of(rehearsal)]
 
 
 def move(rehearsal: Rehearsal, library: Library, fitting_id: str, *parts: MovePart) -> str:
