@@ -15,7 +15,7 @@ from desktop.widgets import theme
 from desktop.widgets.keys import choose_by_arrow, is_enter, is_held_enter
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import button, clear_layout, framed, heading, text_label
+from desktop.widgets.panels import add_layout, button, clear_layout, framed, heading, text_label
 from desktop.widgets.wrapping_buttons import WrappedBox, WrappedRadio
 
 
@@ -46,7 +46,7 @@ class CheckPanel(QWidget):
         column.addWidget(self._tick)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
-        column.addLayout(self._rows)
+        add_layout(column, self._rows)
         self._problem = MessageLine()
         column.addWidget(self._problem)
         self.done_button = button("", primary=True)

@@ -29,7 +29,15 @@ from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, announce, button, clear_layout, framed, text_label
+from desktop.widgets.panels import (
+    add_all,
+    add_layout,
+    announce,
+    button,
+    clear_layout,
+    framed,
+    text_label,
+)
 
 _FARTHEST = 1000.0
 _IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
@@ -94,7 +102,7 @@ class MovePanel(QWidget):
         self._rows.setVerticalSpacing(round(theme.em(self) * 0.4))
         inside = self._order_line.layout()
         if isinstance(inside, QVBoxLayout):
-            inside.addLayout(self._rows)
+            add_layout(inside, self._rows)
         self.draft_line = DraftLine()
         column.addWidget(self.draft_line)
         self._problem = MessageLine()
@@ -121,7 +129,7 @@ class MovePanel(QWidget):
         )
         other.clicked.connect(self.other_wanted)
         add_all(row, 1, other)
-        column.addLayout(row)
+        add_layout(column, row)
         self._how_far = text_label(tr("forms.move_panel.as_you_really_moved_it"), "muted")
         column.addWidget(self._how_far)
         self.hide()

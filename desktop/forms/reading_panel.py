@@ -22,7 +22,16 @@ from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, announce, button, framed, heading, set_shown, text_label
+from desktop.widgets.panels import (
+    add_all,
+    add_layout,
+    announce,
+    button,
+    framed,
+    heading,
+    set_shown,
+    text_label,
+)
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
@@ -90,7 +99,7 @@ class ReadingPanel(QWidget):
         weigh = add_all(QHBoxLayout(), self.weigh_button, 1)
         add_all(column, self._closed, weigh, self._named, self.draft_line)
         self._place = QVBoxLayout()
-        column.addLayout(self._place)
+        add_layout(column, self._place)
         self._problem = MessageLine()
         column.addWidget(self._problem)
         self.keep_button = button(
@@ -107,7 +116,7 @@ class ReadingPanel(QWidget):
         )
         self.all_button.clicked.connect(self.keep_all_done)
         self.all_button.hide()
-        column.addLayout(add_all(QHBoxLayout(), self.keep_button, self.all_button, 1))
+        add_layout(column, add_all(QHBoxLayout(), self.keep_button, self.all_button, 1))
 
     @property
     def form(self) -> Form | None:

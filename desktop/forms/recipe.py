@@ -28,7 +28,7 @@ from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import button, column_in
+from desktop.widgets.panels import add_layout, button, column_in, parts_of
 
 TYPE: Final = 1.15
 """Font scale of the work's words against the rest."""
@@ -118,7 +118,7 @@ class RecipeLine(QWidget):
             self.fields.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
             self.fields.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
             self.fields.setVerticalSpacing(round(em * 0.3))
-            column.addLayout(self.fields)
+            add_layout(column, self.fields)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -143,9 +143,11 @@ class RecipeLine(QWidget):
             return
         margins = self._column.contentsMargins()
         room = self._wide - margins.left() - margins.right()
-        role = QFormLayout.ItemRole.LabelRole
-        items = [self.fields.itemAt(row, role) for row in range(self.fields.rowCount())]
-        label = max((one.sizeHint().width() for one in items if one is not None), default=0)
+        labels: list[QWidget | None] = [
+            self.fields.labelForField(part) for part in parts_of(self.fields)
+        ]
+        seen = (one for one in labels if one is not None and not one.isHidden())
+        label = max((one.sizeHint().width() for one in seen), default=0)
         above = label + theme.em(self) + max(map(_whole_width, boxes)) > room
         wrap = QFormLayout.RowWrapPolicy
         policy = wrap.WrapAllRows if above else wrap.WrapLongRows
@@ -296,7 +298,7 @@ class RecipeFields(ModelFields):
             if line.to_choices is not None:
                 line.to_choices.clicked.connect(self.choice_wanted)
         self._foot = QFormLayout()
-        column.addLayout(self._foot)
+        add_layout(column, self._foot)
 
     def _in_order(self) -> tuple[FieldSpec, ...]:
         """Return the fields in the order of the lines."""

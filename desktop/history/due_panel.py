@@ -12,7 +12,15 @@ from core.language import Name, Numbers
 from core.maintenance.model import Due, Urgency
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
-from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
+from desktop.widgets.panels import (
+    add_all,
+    add_layout,
+    button,
+    clear_layout,
+    framed,
+    heading,
+    text_label,
+)
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
@@ -39,7 +47,7 @@ class DuePanel(QWidget):
         self._column = framed(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.35))
-        self._column.addLayout(self._rows)
+        add_layout(self._column, self._rows)
         self.same_button = button("")
         self.same_button.hide()
         self.same_button.clicked.connect(self.same_wanted)
@@ -85,6 +93,6 @@ class DuePanel(QWidget):
             to_do = text_label(f"→ {do}")
             to_do.setFont(theme.scaled(to_do.font(), 1.0, bold=True))
             said.addWidget(to_do)
-        across.addLayout(said, 1)
+        add_layout(across, said, 1)
         row.setAccessibleName(f"{title}. {sentence} {do}".strip())
         return row

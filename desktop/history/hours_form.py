@@ -14,7 +14,7 @@ from core.maintenance.stylus_wear import entered_hours
 from desktop.forms.form import Form
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, announce, button, framed, text_label
+from desktop.widgets.panels import add_all, add_layout, announce, button, framed, text_label
 
 
 class HoursForm(QWidget):
@@ -46,7 +46,7 @@ class HoursForm(QWidget):
         )
         add_all(column, self.form, self._question, self._problem)
         row = add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1, self.back_button)
-        column.addLayout(row)
+        add_layout(column, row)
         self.keep_button.clicked.connect(self.form.submit)
         self.drop_button.clicked.connect(self.given_up)
         self.back_button.clicked.connect(self.taken_back)

@@ -35,6 +35,7 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import (
     add_all,
+    add_layout,
     announce,
     button,
     column_in,
@@ -193,7 +194,7 @@ class ServicePanel(QWidget):
         self.draft_line = DraftLine()
         cautions = [CautionLine(key) for key in _CAUTIONS]
         add_all(of_entry, *cautions, self.draft_line, self.form, self._problem)
-        of_entry.addLayout(add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1))
+        add_layout(of_entry, add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1))
         self.entry.hide()
         add_all(column, self._nothing, self.table, self.asks_for)
         column.addWidget(self.mat_button, 0, Qt.AlignmentFlag.AlignLeft)

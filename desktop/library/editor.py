@@ -55,7 +55,7 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, button, let_go, may_be_narrow, set_shown
+from desktop.widgets.panels import add_all, add_layout, button, let_go, may_be_narrow, set_shown
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _MOST_ALIKE: Final = 100
@@ -311,7 +311,7 @@ class RecordEditor(Page):
             hint.setProperty("kind", "muted")
             layout.addWidget(hint)
         self._build_sections()
-        layout.addLayout(self._ways(is_new=is_new))
+        add_layout(layout, self._ways(is_new=is_new))
         self.problem = plain_label(wraps=True)
         self.problem.setObjectName("editorProblem")
         self.problem.setProperty("kind", "problem")

@@ -21,7 +21,14 @@ from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import tr
 from desktop.widgets.local_time import today
 from desktop.widgets.messages import Messages, tell_problem
-from desktop.widgets.panels import add_all, column_in, may_be_narrow, set_shown, text_label
+from desktop.widgets.panels import (
+    add_all,
+    add_layout,
+    column_in,
+    may_be_narrow,
+    set_shown,
+    text_label,
+)
 
 if TYPE_CHECKING:
     from desktop.forms.form import Form
@@ -66,7 +73,7 @@ class ForCustomer(QWidget):
         self.customer: CustomerPart | None = None
         top = add_all(QHBoxLayout(), self.box, label, (self.jobs, 1))
         self._column = column_in(self)
-        self._column.addLayout(top)
+        add_layout(self._column, top)
         self.no_job = text_label(tr("jobs.start.no_job_yet"), "question")
         """Says that no job is made of a fold that opened by itself, while it is empty."""
         self._column.addWidget(self.no_job)

@@ -35,7 +35,7 @@ from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import moment
-from desktop.widgets.panels import add_all, text_label
+from desktop.widgets.panels import add_all, add_layout, text_label
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _SHARES: Final = (3, 4, 4)
@@ -84,7 +84,7 @@ class TwoVersions(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
-        layout.addLayout(self._head())
+        add_layout(layout, self._head())
         inside = QWidget()
         grid = self._grid(inside)
         for row, one in enumerate(self.differences):
@@ -188,7 +188,7 @@ class TwoVersions(QWidget):
             cell = add_all(QVBoxLayout(), title, made)
             cell.addStretch(1)
             cell.addWidget(every, 0, Qt.AlignmentFlag.AlignLeft)
-            grid.addLayout(cell, 0, column)
+            add_layout(grid, cell, 0, column)
         return grid
 
     def _add(self, grid: QGridLayout, row: int, one: Difference) -> None:
@@ -203,7 +203,7 @@ class TwoVersions(QWidget):
         if changed:
             cell.addWidget(_narrow(text_label(changed, "muted")))
         cell.addStretch(1)
-        grid.addLayout(cell, 2 * row + 1, 0)
+        add_layout(grid, cell, 2 * row + 1, 0)
         group = QButtonGroup(self)
         buttons: dict[Side, QRadioButton] = {}
         for column, (side, words) in enumerate(
@@ -221,7 +221,7 @@ class TwoVersions(QWidget):
             choice = QHBoxLayout()
             choice.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
             choice.addWidget(value, 1)
-            grid.addLayout(choice, 2 * row + 1, column)
+            add_layout(grid, choice, 2 * row + 1, column)
         group.buttonToggled.connect(self._tell)
         self.rows.append(buttons)
         self._groups.append(group)

@@ -33,7 +33,7 @@ from desktop.widgets.documents_folder import documents_folder, remember_document
 from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.language import caution_words, local_label, said, told, tr
 from desktop.widgets.messages import Messages
-from desktop.widgets.panels import add_all, column_in, text_label
+from desktop.widgets.panels import add_all, add_layout, column_in, text_label
 from desktop.widgets.plain_text import PlainLabel, plain_tip
 
 SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
@@ -245,11 +245,11 @@ class PaperDialog(QDialog):
         area.setAccessibleName(tr("paper.dialog.ways_to_put_it_on"))
         columns = add_all(QHBoxLayout(), (left, 3), (area, 2))
         outer = QVBoxLayout(self)
-        outer.addLayout(columns, 1)
+        add_layout(outer, columns, 1)
         outer.addWidget(self.answer)
         # Below all, where they stay in sight however much there is to choose.
         ways = (self.save_button, self.print_button, self.picture_button)
-        outer.addLayout(add_all(QHBoxLayout(), *ways, 1, self.close_button))
+        add_layout(outer, add_all(QHBoxLayout(), *ways, 1, self.close_button))
         for one in self.findChildren(QPushButton):
             one.setAutoDefault(False)  # Enter in a field must not save, print or close
 

@@ -16,7 +16,16 @@ from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, announce, button, heading, panel, scrolled, text_label
+from desktop.widgets.panels import (
+    add_all,
+    add_layout,
+    announce,
+    button,
+    heading,
+    panel,
+    scrolled,
+    text_label,
+)
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -125,7 +134,7 @@ class RehearsalStart(Page):
         frame, fresh = panel(tr("rehearsal.start_page.a_new_rehearsal"))
         add_all(fresh, self.form, self.problem)
         row = add_all(QHBoxLayout(), self.begin_button, self.another_button, 1)
-        fresh.addLayout(row)
+        add_layout(fresh, row)
         column.addWidget(frame)
         column.addWidget(self.back_button, 0, Qt.AlignmentFlag.AlignLeft)
         column.addStretch(1)

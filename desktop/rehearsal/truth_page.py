@@ -14,7 +14,7 @@ from core.practice.saved_rehearsals import Wish
 from desktop.widgets import theme
 from desktop.widgets.language import said, tr
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all, button, heading, panel, scrolled, text_label
+from desktop.widgets.panels import add_all, add_layout, button, heading, panel, scrolled, text_label
 
 _HEADS = (
     message("rehearsal.truth_page.step"),
@@ -82,7 +82,7 @@ class TruthPage(Page):
             )
         )
         frame, table = panel()
-        table.addLayout(self._table(endings))
+        add_layout(table, self._table(endings))
         column.addWidget(frame)
         column.addWidget(self._costs(endings))
         column.addWidget(self._own_panel())
@@ -161,7 +161,7 @@ class TruthPage(Page):
         frame, told = panel(tr("rehearsal.truth_page.your_own_readings"))
         if self._own:
             told.addWidget(text_label(tr("rehearsal.truth_page.the_worst_of_each"), "muted"))
-            told.addLayout(self._own_table(self._own))
+            add_layout(told, self._own_table(self._own))
         else:
             told.addWidget(text_label(tr("rehearsal.truth_page.nothing_was_read"), "muted"))
         return frame

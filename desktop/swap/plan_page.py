@@ -34,7 +34,16 @@ from desktop.widgets import theme
 from desktop.widgets.language import caution_words, local_label, step_words, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
-from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
+from desktop.widgets.panels import (
+    add_all,
+    add_layout,
+    announce,
+    button,
+    column_in,
+    heading,
+    panel,
+    text_label,
+)
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.plan_words import name_words
 from desktop.widgets.side_by_side import SideBySide
@@ -220,7 +229,7 @@ class PlanPage(Page):
         said = add_all(QVBoxLayout(), self.word, self.headline)
         row = QHBoxLayout(frame)
         row.addWidget(self.badge, 0, Qt.AlignmentFlag.AlignTop)
-        row.addLayout(said, 1)
+        add_layout(row, said, 1)
         main = QWidget()
         column = column_in(main)
         column.setSpacing(round(line * 0.4))
@@ -294,7 +303,7 @@ class PlanPage(Page):
         state = heading(need, 1.0)
         state.setWordWrap(False)
         top.addWidget(state)
-        column.addLayout(top)
+        add_layout(column, top)
         said = [tr("swap.plan_page.step_title", title=Name(title)), need]
 
         def say(text: str, kind: str = "", factor: float = 1.0) -> None:

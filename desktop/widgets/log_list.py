@@ -14,7 +14,7 @@ from core.records import Deck
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.page_turner import PageTurner
-from desktop.widgets.panels import clear_layout, framed, heading, text_label
+from desktop.widgets.panels import add_layout, clear_layout, framed, heading, text_label
 
 _AT_ONCE: Final = 60
 """Entries a page: a line is two widgets, and each new one causes a layout of the page."""
@@ -41,7 +41,7 @@ class LogList(QWidget):
         column.addWidget(self.turner)
         self._days = QVBoxLayout()
         self._days.setSpacing(round(theme.em(self) * 0.5))
-        column.addLayout(self._days)
+        add_layout(column, self._days)
         self.show_fitting(fitting)
 
     def show_fitting(
@@ -68,7 +68,7 @@ class LogList(QWidget):
         if fitting is not None:
             days = log_by_day(fitting, parallel=self._parallel, deck=self._deck, part=part)
         for day in days:
-            self._days.addLayout(self._day(day))
+            add_layout(self._days, self._day(day))
         if not days:
             self._days.addWidget(text_label(tr("widgets.log_list.nothing_was_entered"), "muted"))
 

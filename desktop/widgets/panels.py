@@ -33,7 +33,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
     QWidget,
 )
-from shiboken6 import delete
+from shiboken6 import delete, invalidate
 
 from desktop.widgets import theme
 from desktop.widgets.plain_text import plain_label, plain_tip
@@ -197,10 +197,35 @@ def add_all(
             continue
         added, stretch = part if isinstance(part, tuple) else (part, 0)
         if isinstance(added, QLayout):
-            layout.addLayout(added, stretch)
+            add_layout(layout, added, stretch)
         else:
             layout.addWidget(added, stretch)
     return layout
+
+
+def add_layout(outer: QBoxLayout | QGridLayout, inner: QLayout, *place: int) -> None:
+    """Add a layout to another one, at a stretch or at a row and a column.
+
+    Qt's binding makes an object for each item of a layout that is filled by then, and the outer
+    layout keeps it. An item ends with its widget and such an object does not: what is made later at
+    the same address is taken for it, and the program ends in a segmentation fault. So they are told
+    at once to stand for nothing.
+    """
+    if isinstance(outer, QGridLayout):
+        row, column = place
+        outer.addLayout(inner, row, column)
+    else:
+        outer.addLayout(inner, *place)
+    _forget_items(inner)
+
+
+def _forget_items(layout: QLayout) -> None:
+    for place in range(layout.count()):
+        item = layout.itemAt(place)
+        if isinstance(item, QLayout):
+            _forget_items(item)
+        elif item is not None:
+            invalidate(item)
 
 
 def scrolled(widget: QWidget) -> QScrollArea:
@@ -304,17 +329,40 @@ def take_out(layout: QLayout) -> list[QWidget]:
     ``takeAt`` would leave each item in memory for good: no Python object owns it.
     """
     widgets: list[QWidget] = []
-    while (item := layout.itemAt(0)) is not None:
-        inner, widget = item.layout(), item.widget()
-        if widget is not None:
-            layout.removeWidget(widget)
-            widgets.append(widget)
-            continue
-        if inner is not None:
-            widgets += take_out(inner)
-        layout.removeItem(item)
-        delete(item)
+    for part in parts_of(layout):
+        if isinstance(part, QLayout):
+            widgets += take_out(part)
+            layout.removeItem(part)
+            delete(part)
+        else:
+            layout.removeWidget(part)
+            widgets.append(part)
+    while (space := layout.itemAt(0)) is not None:
+        layout.removeItem(space)
+        delete(space)
     return widgets
+
+
+def parts_of(layout: QLayout) -> list[QWidget | QLayout]:
+    """Return the widgets and the layouts in a layout that belongs to a widget, in order.
+
+    ``itemAt`` would make objects for the items; :func:`add_layout` says what comes of that.
+    """
+    inside: list[QWidget | QLayout] = [
+        *(direct_parts(host) if (host := layout.parentWidget()) is not None else ()),
+        *(one for one in layout.children() if isinstance(one, QLayout)),
+    ]
+    placed = {part: layout.indexOf(part) for part in inside}
+    return sorted((part for part in inside if placed[part] >= 0), key=placed.__getitem__)
+
+
+def direct_parts(host: QWidget) -> list[QWidget]:
+    """Return the widgets right inside a widget.
+
+    ``children`` would make an object for its layouts and timers too, and some widgets of a page
+    would then stay in memory when the page goes.
+    """
+    return host.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly)
 
 
 def announce(widget: QWidget, text: str) -> None:

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from desktop.widgets.flow_row import FlowRow
+from desktop.widgets.panels import parts_of
 
 
 def in_reading_order(page: QWidget) -> None:
@@ -75,22 +76,17 @@ def _each(pages: QTabWidget | QStackedWidget) -> Iterator[QWidget]:
 
 def _laid_out(layout: QLayout) -> Iterator[QWidget]:
     """Yield the widgets of a layout in order, those of a grid row by row."""
-    places = list(range(layout.count()))
+    parts = parts_of(layout)
     if isinstance(layout, QGridLayout):
-        cells = {place: _cell(layout, place) for place in places}
-        places.sort(key=cells.__getitem__)
-    for place in places:
-        item = layout.itemAt(place)
-        if item is None:
-            continue
-        widget, inner = item.widget(), item.layout()
-        if widget is not None:
-            yield widget
-        elif inner is not None:
-            yield from _laid_out(inner)
+        parts.sort(key=lambda part: _cell(layout, part))
+    for part in parts:
+        if isinstance(part, QLayout):
+            yield from _laid_out(part)
+        else:
+            yield part
 
 
-def _cell(grid: QGridLayout, place: int) -> tuple[int, int]:
-    """Return the row and the column of an item; Qt's stubs do not say what it returns."""
-    cell = grid.getItemPosition(place)
+def _cell(grid: QGridLayout, part: QWidget | QLayout) -> tuple[int, int]:
+    """Return the row and the column of a part; Qt's stubs do not say what it returns."""
+    cell = grid.getItemPosition(grid.indexOf(part))
     return (cell[0], cell[1]) if isinstance(cell, tuple) else (0, 0)

@@ -220,6 +220,9 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
     ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme
     keeper.text_scale = text_scale
+    if ratio == 1.0 and app.styleSheet():  # other colours move no type
+        keeper.dress()
+        return
     own_fonts = _own_fonts(app)  # a new style sheet would reset them
     keeper.dress()
     for widget, font in own_fonts:

@@ -14,7 +14,7 @@ from core.language import Message, Name, Numbers, Text, message
 from core.workflow import outside_target
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
-from desktop.widgets.panels import add_all
+from desktop.widgets.panels import add_all, add_layout
 from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
@@ -75,6 +75,8 @@ class Headline(SteadyLabel):
         super().__init__(parent=parent)
         self._types: dict[tuple[int, str], QFont] = {}
         self._drawn: tuple[tuple[int, int, str], QFont] | None = None
+        self._kept: dict[int, int] = {}
+        """The height kept for each width: a layout asks for one some hundred times."""
         self._largest = _LARGEST_POINTS
         # With a fixed height a layout would give it no more than at its preferred width.
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
@@ -86,14 +88,18 @@ class Headline(SteadyLabel):
         largest = _LARGEST_POINTS_COMPACT if compact else _LARGEST_POINTS
         if largest != self._largest:
             self._largest = largest
-            self._types.clear()
-            self._drawn = None
+            self._forget_types()
             self._forget_sizes()
             self.updateGeometry()
 
     def heightForWidth(self, width: int) -> int:
         """Return the height of the sentence, at least that of the lines kept for it."""
-        kept = ceil(self._largest_metrics().lineSpacing() * self._most_lines(width))
+        kept = self._kept.get(width)
+        if kept is None:
+            if len(self._kept) >= _REMEMBERED:
+                self._kept.clear()
+            lines = self._most_lines(width)
+            kept = self._kept[width] = ceil(self._largest_metrics().lineSpacing() * lines)
         return max(super().heightForWidth(width), kept)
 
     def font_at(self, width: int) -> QFont:
@@ -120,9 +126,13 @@ class Headline(SteadyLabel):
     def changeEvent(self, event: QEvent) -> None:
         """Fit the sentence again after a change of font."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
-            self._types.clear()
-            self._drawn = None
+            self._forget_types()
         super().changeEvent(event)
+
+    def _forget_types(self) -> None:
+        self._types.clear()
+        self._kept.clear()
+        self._drawn = None
 
     def _scale(self) -> float:
         """Return the text scale of the application, which moves both ends of the range."""
@@ -180,7 +190,7 @@ class VerdictDisplay(QFrame):
         add_all(column, words, self._headline, self._more)
         row = QHBoxLayout(self)
         row.addWidget(self._badge, 0, Qt.AlignmentFlag.AlignTop)
-        row.addLayout(column, 1)
+        add_layout(row, column, 1)
         self._live.hide()
 
     def set_compact(self, *, compact: bool) -> None:

@@ -15,7 +15,7 @@ from core.language import Message, Name, Numbers
 from core.workflow import figure_value, target_value
 from desktop.widgets import theme
 from desktop.widgets.language import tr
-from desktop.widgets.panels import NumberLabel, button, framed, heading
+from desktop.widgets.panels import NumberLabel, add_layout, button, framed, heading
 from desktop.widgets.steady_label import SteadyLabel
 
 Rows = tuple[tuple[str, str, str, str], ...]
@@ -63,7 +63,7 @@ class FiguresPanel(QWidget):
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
         self._grid.setColumnStretch(0, 1)
-        column.addLayout(self._grid)
+        add_layout(column, self._grid)
         self._cells: list[_Cells] = []
         self._stand = _Stand.BESIDE
         self._titles = [

@@ -8,7 +8,7 @@ from core.fitting import Journey
 from core.language import Numbers
 from core.swap import Foretold, compare
 from desktop.widgets.language import tr
-from desktop.widgets.panels import clear_layout, framed, text_label
+from desktop.widgets.panels import add_layout, clear_layout, framed, text_label
 from desktop.widgets.plan_words import foretold_table
 
 
@@ -19,9 +19,10 @@ class ForetoldPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[Foretold, ...] | None = None
+        self._table: QWidget | None = None
         column = framed(self, tr("wizard.foretold_panel.expected_from_the_last_cartridge"))
         self._place = QVBoxLayout()
-        column.addLayout(self._place)
+        add_layout(column, self._place)
         self._none = text_label(tr("wizard.foretold_panel.nothing_the_plan_expected_can"), "muted")
         column.addWidget(self._none)
         self.hide()
@@ -35,13 +36,12 @@ class ForetoldPanel(QWidget):
         if rows != self._shown:
             self._shown = rows
             clear_layout(self._place)
-            if rows:
-                self._place.addWidget(foretold_table(rows, self._numbers))
+            self._table = foretold_table(rows, self._numbers) if rows else None
+            if self._table is not None:
+                self._place.addWidget(self._table)
             self._none.setVisible(not rows)
         self.show()
 
     def text(self) -> str:
         """Return the table in words."""
-        item = self._place.itemAt(0)
-        table = item.widget() if item is not None else None
-        return table.accessibleName() if table is not None else self._none.text()
+        return self._none.text() if self._table is None else self._table.accessibleName()

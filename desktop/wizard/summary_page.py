@@ -52,6 +52,7 @@ from desktop.widgets.messages import Messages
 from desktop.widgets.page import PageTitle
 from desktop.widgets.panels import (
     add_all,
+    add_layout,
     announce,
     button,
     clear_layout,
@@ -340,7 +341,7 @@ class SummaryPage(QWidget):
         add_all(column, top, text_label(headline))
         said = [title, state.text(), headline]
         if outcome.figures:
-            column.addLayout(self._figures(outcome, said))
+            add_layout(column, self._figures(outcome, said))
         for text in self._sentences(outcome):
             column.addWidget(text_label(text, "muted"))
             said.append(text)

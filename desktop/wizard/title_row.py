@@ -10,7 +10,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget, QWidgetItem
 
 from desktop.widgets import theme
-from desktop.widgets.panels import take_out
+from desktop.widgets.panels import add_layout, take_out
 
 _MOST_LINES: Final = 2
 """Text beside the title that needs more lines goes below it, or is left out."""
@@ -43,7 +43,7 @@ class TitleRow(QWidget):
         self._first, self._second, self._third = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
         for row in (self._first, self._second, self._third):
             row.setSpacing(round(theme.em(self) * 0.6))
-            column.addLayout(row)
+            add_layout(column, row)
         title.setToolTip(aside.text())
         self._arrange(split=False, in_second=0)
         for one in self._buttons:

@@ -18,6 +18,7 @@ from desktop.widgets.language import said, tr
 from desktop.widgets.page_turner import PageTurner
 from desktop.widgets.panels import (
     add_all,
+    add_layout,
     button,
     clear_layout,
     framed,
@@ -69,7 +70,7 @@ class Trail(QWidget):
         column.addWidget(self._none)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.3))
-        column.addLayout(self._rows)
+        add_layout(column, self._rows)
         self.turner = PageTurner(_AT_ONCE)
         self.turner.turned.connect(self._show_part)
         column.addWidget(self.turner)
@@ -82,7 +83,7 @@ class Trail(QWidget):
         self._note_button = button(tr("wizard.trail.add_note"))
         self._note_button.clicked.connect(self.keep_note)
         add_all(row, (self.note_line, 1), self._note_button)
-        column.addLayout(row)
+        add_layout(column, row)
 
     def show_fitting(
         self, fitting: Fitting, *, is_open: bool, parallel: bool = False, deck: Deck | None = None
@@ -147,7 +148,7 @@ class Trail(QWidget):
         column = QVBoxLayout()
         column.setSpacing(0)
         add_all(column, said, text_label(signed, "muted"))
-        line.addLayout(column, 1)
+        add_layout(line, column, 1)
         row.setAccessibleName(f"{said.text()} ({signed})")
         if self._is_open and not is_aside:
             line.addWidget(self._button(entry, withdrawal, text), 0, Qt.AlignmentFlag.AlignTop)

@@ -27,7 +27,7 @@ from desktop.widgets.elided_combo import ElidedCombo
 from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, clear_layout, heading, may_be_narrow
+from desktop.widgets.panels import add_all, add_layout, button, clear_layout, heading, may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -87,12 +87,12 @@ class UnplannedMovePanel(QFrame):
         ways.setSpacing(0)
         for way in self.ways:
             ways.addWidget(way)
-        first.addLayout(ways, 1)
-        column.addLayout(first)
+        add_layout(first, ways, 1)
+        add_layout(column, first)
         second = QHBoxLayout()
         second.setSpacing(gap)
         add_all(second, (self._field_place, 3), (self.note, 2))
-        column.addLayout(second)
+        add_layout(column, second)
         last = add_all(QHBoxLayout(), self.keep_button, self._back, 1)
         add_all(column, self.draft_line, last, self._problem)
 

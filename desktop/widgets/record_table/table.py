@@ -38,7 +38,7 @@ from core.store import LibraryProblem
 from core.store.listing import Listing
 from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.language import said, tr
-from desktop.widgets.panels import add_all, pick_rows_only
+from desktop.widgets.panels import add_all, add_layout, pick_rows_only
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.chips import Chips, toggle
@@ -334,7 +334,7 @@ class RecordTable(QWidget):
         bottom = FlowRow(self.buttons.values())
         page = add_all(QVBoxLayout(self), top)
         if self.spec.has_archive or self.spec.chips or self.spec.key:
-            page.addLayout(narrowing)
+            add_layout(page, narrowing)
         else:  # without a parent it would outlive the page
             for unwanted in (self.chips, self.archived, self.choose_columns):
                 unwanted.setParent(self)

@@ -149,3 +149,32 @@ def test_what_stands_on_a_reading_being_typed_says_so(readout: VerdictDisplay) -
     assert readout.accessibleName().startswith("While typing:")
     readout.show_assessment(assessment(Verdict.GOOD, "Level."))
     assert not readout.accessibleName().startswith("While typing:")
+
+
+def test_a_headline_measures_its_type_once_and_anew_when_the_type_changes(
+    readout: VerdictDisplay, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A layout asks for the height some hundred times while the type is changed."""
+    label = headline_of(readout)
+    label.say("Good.")
+    asked: list[float] = []
+    measure = Headline._largest_metrics
+
+    def counted(of: Headline) -> QFontMetricsF:
+        asked.append(of.font().pointSizeF())
+        return measure(of)
+
+    monkeypatch.setattr(Headline, "_largest_metrics", counted)
+    label._forget_types()
+    before = [label.heightForWidth(width) for width in (500, 300, 500, 300)]
+    once = len(asked)
+    assert before[:2] == before[2:]
+    assert [label.heightForWidth(width) for width in (500, 300)] == before[:2]
+    assert len(asked) == once
+    readout.setStyleSheet("QWidget { font-size: 30pt; }")
+    QApplication.processEvents()
+    assert label.heightForWidth(500) > before[0]
+    readout.setStyleSheet("")
+    QApplication.processEvents()
+    label.set_compact(compact=True)
+    assert label.heightForWidth(500) < before[0]
