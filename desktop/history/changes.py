@@ -98,7 +98,12 @@ class ChangesPanel(QWidget):
     def _show(self, found: Comparison) -> None:
         right, say = Qt.AlignmentFlag.AlignRight, self._numbers
         for place, title in enumerate(
-            ("", found.then.day.isoformat(), found.now.day.isoformat(), "change")
+            (
+                "",
+                found.then.day.isoformat(),
+                found.now.day.isoformat(),
+                tr("history.changes.change"),
+            )
         ):
             label = heading(title, 0.95)
             label.setWordWrap(False)

@@ -9,7 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 from core.fitting import Control, MoveMade, MovePart, ReadingTaken, StepAccepted, Verdict, Withdrawn
-from core.language import Numbers
+from core.language import Numbers, ToldProblem, message
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.faults import Difficulty
 from core.practice.proof.closed_loop import Loop
@@ -241,3 +241,13 @@ def _person() -> Person:
         "skating": "setting", "speed": "strobe",
     }  # fmt: skip # rows of a table
     return Person(usual=usual, all_speeds=False)
+
+
+def test_where_no_deck_of_a_kind_comes_up_that_is_told_in_any_language(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("core.practice.saved_rehearsals._TRIES", 0)
+    with pytest.raises(ToldProblem) as told:
+        make_rehearsal(Wish(number=4711))
+    assert told.value.what == message("practice.no_such_deck", number=4711)
+    assert "under number 4711: take another number" in told.value.sentence

@@ -15,6 +15,7 @@ from core.store import Library, LibraryProblem, ProblemKind
 from desktop.history.history_page import HistoryPage
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.language import tr
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
 from tests.arms import FRONT, REAR, two_arms
@@ -439,3 +440,14 @@ def test_in_a_small_window_the_cartridge_keeps_its_name_and_the_count_of_entries
     settle()
     assert not table.isColumnHidden(entries)
     assert not table.isColumnHidden(who)
+
+
+@pytest.mark.usefixtures("in_another_language")
+def test_the_columns_of_a_comparison_are_headed_in_the_language_of_the_screen(
+    history: HistoryBench,
+) -> None:
+    history.keep("2024-05-01")
+    history.keep("2025-05-01", downforce_gf=1.9)
+    words = words_of(history.page().changes).splitlines()
+    assert tr("history.changes.change") in words
+    assert "change" not in words
