@@ -32,6 +32,9 @@ PARTS_KEPT_KB: Final = 2_048
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
 _FONT_GIVEN_BACK: Final = "_q_styleSheetWidgetFont"
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
+# Looked up once: a change of colours asks for each some thousand times.
+_OWN_TYPE: Final = Qt.WidgetAttribute.WA_SetFont
+_STYLE_CHANGE: Final = QEvent.Type.StyleChange
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,14 +199,14 @@ class _AppearanceKeeper(QObject):
                 widget.removeEventFilter(self)  # one is enough
                 widget.installEventFilter(self)
                 continue
-            has_own_type = widget.testAttribute(Qt.WidgetAttribute.WA_SetFont)
+            has_own_type = widget.testAttribute(_OWN_TYPE)
             own_type = QFont(widget.font())
             style = widget.style()
             style.unpolish(widget)
             style.polish(widget)
             if has_own_type:
                 _set_own_font(widget, own_type)
-            QApplication.sendEvent(widget, QEvent(QEvent.Type.StyleChange))
+            QApplication.sendEvent(widget, QEvent(_STYLE_CHANGE))
             if isValid(widget):
                 waiting.extend(one for one in widget.children() if isinstance(one, QWidget))
 
@@ -251,7 +254,7 @@ def _own_fonts(app: QApplication) -> list[tuple[QWidget, QFont]]:
     return [
         (widget, QFont(widget.font()))
         for widget in app.allWidgets()
-        if widget.testAttribute(Qt.WidgetAttribute.WA_SetFont) and widget.font().pointSizeF() > 0
+        if widget.testAttribute(_OWN_TYPE) and widget.font().pointSizeF() > 0
     ]
 
 
@@ -268,10 +271,8 @@ def _set_own_font(widget: QWidget, font: QFont) -> None:
 def _grow(app: QApplication, ratio: float) -> None:
     """Scale fixed sizes that were derived from the font."""
     for widget in app.allWidgets():
-        if widget.isWindow():
-            continue
         least, most = widget.minimumSize(), widget.maximumSize()
-        if least.isNull() and most == _BOUNDLESS:
+        if (least.isNull() and most == _BOUNDLESS) or widget.isWindow():
             continue
         widget.setMaximumSize(_BOUNDLESS)
         widget.setMinimumSize(round(least.width() * ratio), round(least.height() * ratio))

@@ -32,7 +32,9 @@ def damaged(damaged_one: Path, tmp_path: Path) -> Path:
 
 
 def found_out(window: MainWindow) -> None:
+    """Check now, not by itself five seconds after the library was opened."""
     assert window._housekeeping is not None
+    window._housekeeping.check._timer.stop()
     window._housekeeping.check._task.start()
 
 
@@ -43,14 +45,16 @@ def test_damage_is_said_at_once_and_rescued_into_a_new_library(
     target = damaged.with_name("rescued.library")
     messages.answers, messages.files = [1], [target]
     found_out(window)
-    qtbot.waitUntil(lambda: bool(messages.told), timeout=20_000)
+    qtbot.waitUntil(lambda: any(one.title == "Rescued" for one in messages.told), timeout=20_000)
     asked = messages.asked[0]
     assert "is damaged" in asked.sentence
     assert "rescue what is readable" in asked.sentence
     assert asked.choices[0] == "&Go on for now"
-    assert messages.told[0].title == "Rescued"
-    assert f"now in {target}, which is open" in messages.told[0].sentence
-    assert messages.told[0].remedy
+    *before, rescued = messages.told
+    # The page that is damaged differs from run to run: the lists may have needed it, and said so.
+    assert all(one.title == "The file is damaged" for one in before)
+    assert f"now in {target}, which is open" in rescued.sentence
+    assert rescued.remedy
     assert window.library is not None
     assert window.library.address.path == target
     assert len(window.library.fittings()) > 0
