@@ -9,6 +9,8 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from core.drawing.drawing import Drawing
+from core.drawing.marks import Area, Mark, Polyline, Words
 from core.fitting import (
     Assessment,
     Body,
@@ -100,3 +102,9 @@ def move_of(assessment: Assessment) -> Move:
 def value(assessment: Assessment, key: str) -> float:
     """Return the value of a figure, which has to be there."""
     return figure_of(assessment, key).value
+
+
+def named(drawing: Drawing, name: str) -> tuple[Mark, ...]:
+    """Return every mark of a drawing whose name begins so."""
+    marks = (mark for mark in drawing.marks if isinstance(mark, Polyline | Area | Words))
+    return tuple(mark for mark in marks if mark.name.startswith(name))

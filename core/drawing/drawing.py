@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from core.drawing.marks import Area, Mark, Polyline, Words
+from core.drawing.marks import Mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +33,3 @@ class Drawing:
     marks: tuple[Mark, ...]
     note: str = ""
     film: Film | None = None
-
-    def named(self, name: str) -> tuple[Mark, ...]:
-        """Return every mark whose name begins so."""
-        return tuple(
-            mark
-            for mark in self.marks
-            if isinstance(mark, Polyline | Area | Words) and mark.name.startswith(name)
-        )

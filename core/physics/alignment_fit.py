@@ -114,16 +114,6 @@ class ArmFit:
     standardised_residuals: tuple[float, ...]
 
     @property
-    def length_u_mm(self) -> float:
-        """Return the standard uncertainty of the effective length."""
-        return math.sqrt(self.covariance[0][0])
-
-    @property
-    def offset_u_deg(self) -> float | None:
-        """Return the standard uncertainty of the offset, None where the offset is unknown."""
-        return None if self.offset_deg is None else math.sqrt(self.covariance[1][1])
-
-    @property
     def arm(self) -> PivotedArm | None:
         """Return the fitted arm, None where the offset is unknown."""
         if self.offset_deg is None:

@@ -38,7 +38,6 @@ from core.steps import (
     ROUGH_DOWNFORCE,
     SKATING,
     SPEED,
-    STEP_NAMES,
     TILT,
 )
 from core.steps.speed import speed_key
@@ -155,11 +154,6 @@ class Rehearsal:
             SPEED: lambda: speed_truth(world, tuple(self._speeds)),
         }
         return told[step]()
-
-    def truth(self) -> tuple[Truth, ...]:
-        """Return the hidden truth of every step that has one, in the order of the steps."""
-        found = (self.truth_of(step) for step in STEP_NAMES)
-        return tuple(truth for truth in found if truth is not None)
 
     @property
     def world(self) -> World:

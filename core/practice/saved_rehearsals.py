@@ -14,7 +14,7 @@ from typing import Annotated, Any, Final
 from pydantic import Field, ValidationError
 
 from core.fitting import Fitting, Journey, MoveMade, Reading, ReadingTaken
-from core.language import Message, message
+from core.language import Message, ToldProblem, message
 from core.practice.faults import Difficulty
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
@@ -75,17 +75,14 @@ def make_rehearsal(wish: Wish) -> Rehearsal:
 
     Raises
     ------
-    ValueError
-        As a sentence, if no deck of that kind comes up.
+    ToldProblem
+        If no deck of that kind comes up.
     """
     for number in range(_TRIES):
         rehearsal = new_rehearsal(wish.number, wish.difficulty, number=number)
         if wish.kind is DeckKind.ANY or rehearsal.deck.arm.kind is ArmKind(wish.kind.value):
             return _with_sound(wish, rehearsal, number)
-    raise ValueError(
-        f"No deck of that kind comes up under number {wish.number}: take another number, or any "
-        "kind of deck."
-    )
+    raise ToldProblem(message("practice.no_such_deck", number=wish.number))
 
 
 def _with_sound(wish: Wish, rehearsal: Rehearsal, number: int) -> Rehearsal:

@@ -120,11 +120,6 @@ class Capture:
         if device is not None:
             device.close()
 
-    @property
-    def waiting_s(self) -> float:
-        """How much sound waits to be taken: how far what listens is behind."""
-        return self._waiting_samples / self.rate
-
     def take(self, longest_s: float = 0.1) -> NDArray[np.float32]:
         """Return what has come since the last time, shape (samples, channels).
 

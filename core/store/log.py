@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from functools import cache, partial
@@ -12,7 +12,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.language import Name, message
-from core.store import archiving, problems
+from core.store import problems
 from core.store.arm_names import named_in
 from core.store.backend import Backend, Conditions, RowValues
 from core.store.fitting_status import DECIDES, TRIES, Try, fitting_status_of
@@ -166,10 +166,6 @@ class FittingLog:
         """Keep several new entries, all or none."""
         with self._backend.transaction():
             self._insert(fitting_id, [(entry, text_of(entry.body)) for entry in entries])
-
-    def archive(self, fitting_ids: Iterable[str], *, archived: bool) -> None:
-        """Archive or restore fittings; nothing is deleted."""
-        archiving.archive(self._backend, "fitting", fitting_ids, archived=archived)
 
     def records_in_use(self) -> frozenset[str]:
         """Return the ids of all records that unarchived fittings name."""

@@ -48,11 +48,6 @@ class SmallChart(QAbstractButton):
         """The picture on show."""
         return self._picture
 
-    @property
-    def words(self) -> tuple[str, ...]:
-        """The lines under the title."""
-        return self._words
-
     def draw(self, picture: Picture, words: Sequence[Message]) -> None:
         """Draw a picture; ``words`` say what it comes to, three short lines at most."""
         self._picture = picture

@@ -187,12 +187,6 @@ class NumberField(QWidget):
             self.line.style().unpolish(self.line)
             self.line.style().polish(self.line)
 
-    @property
-    def take_button(self) -> QPushButton | None:
-        """The button that takes the number in the other unit; None while none is likely."""
-        made = self._take_button
-        return None if made is None or made.isHidden() else made
-
     def _offer(self, meant: Meant | None) -> None:
         """Offer to take the number in the unit that was likely meant."""
         made = self._take_button

@@ -207,10 +207,6 @@ class ReadingPanel(QWidget):
         self._named.setText("   ".join(one.replace(" ", _NO_BREAK) for one in titles))
         set_shown(self._named, shown=away and bool(titles))
 
-    def caution_titles(self) -> str:
-        """Return the titles of the cautions shown while the words are folded away."""
-        return self._named.text().replace(_NO_BREAK, " ")
-
     def cautions(self) -> list[CautionLine]:
         """Return the cautions of the visible lines."""
         form = self.form

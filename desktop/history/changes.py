@@ -26,7 +26,6 @@ class ChangesPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._timeline = Timeline((), ())
-        self._said: list[str] = []
         column = framed(self)
         self.earlier, self.later = ElidedCombo(), ElidedCombo()
         self._picks = QWidget()
@@ -81,14 +80,9 @@ class ChangesPanel(QWidget):
         self._picks.setVisible(len(ids) > 1)
         self._compare()
 
-    def texts(self) -> list[str]:
-        """Return every row as one sentence."""
-        return list(self._said)
-
     def _compare(self) -> None:
         clear_layout(self._grid)
         clear_layout(self._rest)
-        self._said = []
         one, other = self.earlier.currentData(), self.later.currentData()
         if len(self._timeline.stands) < 2 or one == other:
             self._note.setText(
@@ -104,7 +98,12 @@ class ChangesPanel(QWidget):
     def _show(self, found: Comparison) -> None:
         right, say = Qt.AlignmentFlag.AlignRight, self._numbers
         for place, title in enumerate(
-            ("", found.then.day.isoformat(), found.now.day.isoformat(), "change")
+            (
+                "",
+                found.then.day.isoformat(),
+                found.now.day.isoformat(),
+                tr("history.changes.change"),
+            )
         ):
             label = heading(title, 0.95)
             label.setWordWrap(False)
@@ -160,7 +159,6 @@ class ChangesPanel(QWidget):
             self._grid.addWidget(under, row + 1, 0, 1, 4)
             said = f"{said}, {meaning}" if by else f"{said}{meaning}"
         name.setAccessibleName(said)
-        self._said.append(said)
 
     def _meaning(self, change: Change) -> str:
         if change.then is None or change.now is None:
@@ -179,7 +177,6 @@ class ChangesPanel(QWidget):
         self._rest.addWidget(heading(title, 1.0))
         for text in lines or [none]:
             self._rest.addWidget(text_label(text, "" if lines else "muted"))
-            self._said.append(text)
 
 
 def _narrowed(label: QLabel) -> None:

@@ -48,7 +48,6 @@ class DuePanel(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.35))
         add_layout(self._column, self._rows)
-        self._said: list[str] = []
         self.same_button = button("")
         self.same_button.hide()
         self.same_button.clicked.connect(self.same_wanted)
@@ -72,16 +71,10 @@ class DuePanel(QWidget):
     def show_dues(self, dues: tuple[Due, ...], none: str) -> None:
         """Show these, or ``none`` if there are none."""
         clear_layout(self._rows)
-        self._said = []
         for due in dues:
             self._rows.addWidget(self._row(due))
         if not dues:
             self._rows.addWidget(text_label(none, "muted"))
-            self._said.append(none)
-
-    def texts(self) -> list[str]:
-        """Return what each row says."""
-        return list(self._said)
 
     def _row(self, due: Due) -> QWidget:
         row = QWidget()
@@ -101,7 +94,5 @@ class DuePanel(QWidget):
             to_do.setFont(theme.scaled(to_do.font(), 1.0, bold=True))
             said.addWidget(to_do)
         add_layout(across, said, 1)
-        text = f"{title}. {sentence} {do}".strip()
-        row.setAccessibleName(text)
-        self._said.append(text)
+        row.setAccessibleName(f"{title}. {sentence} {do}".strip())
         return row

@@ -91,10 +91,6 @@ class HoursForm(QWidget):
         """Return the question about the hours typed, empty if there is none."""
         return "" if self._question.isHidden() else self._question.text()
 
-    def problem(self) -> str:
-        """Return why nothing was kept, empty if nothing is wrong."""
-        return self._problem.text()
-
     def refuse(self, sentence: str) -> None:
         """Say why the hours were not kept; they stay as typed."""
         self._problem.say(tr("history.hours_form.not_kept_yet_sentence", sentence=Name(sentence)))

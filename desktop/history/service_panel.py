@@ -127,17 +127,9 @@ class ServicePanel(QWidget):
         self.add_button.setEnabled(not self._library.read_only)
         self._on_moved()
 
-    def texts(self) -> list[str]:
-        """Return what each row says."""
-        return ["  ".join(cell for cell in self._cells(row) if cell) for row in self._rows]
-
     def has_unsaved(self) -> bool:
         """Whether something is typed."""
         return not self.entry.isHidden() and self.form.typed_raw() is not None
-
-    def problem(self) -> str:
-        """Return why nothing was kept, empty if nothing is wrong."""
-        return self._problem.text()
 
     def ask(self) -> None:
         """Show an empty form for a new entry."""

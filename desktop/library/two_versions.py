@@ -124,12 +124,6 @@ class TwoVersions(QWidget):
             for row in self.rows
         ]
 
-    def put(self, sides: list[Side | None]) -> None:
-        """Choose as told, where anything is told."""
-        for row, side in enumerate(sides):
-            if side is not None:
-                self.choose(row, side)
-
     def left(self) -> int:
         """Return how many fields wait for a choice."""
         return self.sides().count(None)

@@ -11,7 +11,7 @@ from typing import Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from core.language import Numbers, message
+from core.language import Numbers, ToldProblem, message
 from core.practice import Rehearsal, debrief_of, misleading_controls
 from core.practice.own_readings import worst_of_each
 from core.practice.saved_rehearsals import (
@@ -188,10 +188,10 @@ class RehearsalPage(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        except ValueError as problem:
+        except ToldProblem as problem:
             page = self.pages.currentWidget()
             if isinstance(page, RehearsalStart):
-                page.say(str(problem))
+                page.say(self._numbers.text(problem.what))
             return
         self._show_bench(fitting_id, rehearsal, wish)
 

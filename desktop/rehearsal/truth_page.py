@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.language import Name, Numbers, StepTitle, message
 from core.practice import MisleadingControl, StepDebrief, Truth
@@ -56,7 +56,6 @@ class TruthPage(Page):
         super().__init__(parent)
         self._numbers = numbers
         self._own = tuple(own)
-        self._own_labels: list[QLabel] = []
         self.setAccessibleName(tr("rehearsal.truth_page.the_truth_about_this_deck"))
         self.title = heading(tr("rehearsal.truth_page.the_truth_about_this_deck"), 1.6)
         self.title.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -167,10 +166,6 @@ class TruthPage(Page):
             told.addWidget(text_label(tr("rehearsal.truth_page.nothing_was_read"), "muted"))
         return frame
 
-    def own_rows(self) -> list[str]:
-        """Return what is said of each reading, a sentence a row."""
-        return [label.accessibleName() for label in self._own_labels]
-
     def _own_table(self, own: Sequence[tuple[OwnReading, int]]) -> QGridLayout:
         """Lay out what was read beside what was so, a row for each figure of an instrument."""
         grid = QGridLayout()
@@ -200,7 +195,6 @@ class TruthPage(Page):
                     label.setFont(theme.scaled(label.font(), 1.0, bold=True))
                 if column == 1:
                     label.setAccessibleName(self._numbers.text(told_of(one, count)))
-                    self._own_labels.append(label)
                 grid.addWidget(label, row, column, top)
         return grid
 

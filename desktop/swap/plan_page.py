@@ -162,10 +162,6 @@ class PlanPage(Page):
             "back": self.back_button,
         }
 
-    def texts(self) -> list[str]:
-        """Return what every step's card says, in order."""
-        return [card.accessibleName() for card in self.cards.values()]
-
     # what stands above everything
 
     def _sign(self) -> Sign:

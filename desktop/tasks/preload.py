@@ -38,11 +38,6 @@ class Preloader(QObject):
         self._rest.start()
         app.installEventFilter(self)
 
-    @property
-    def is_done(self) -> bool:
-        """Whether all is loaded."""
-        return not self._modules
-
     def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
         """Start waiting again after any input."""
         if event.type() in _BY_HAND:

@@ -32,11 +32,6 @@ class SoundnessCheck(QObject):
         self._timer.timeout.connect(self._task.start)
         self._timer.start(after_ms)
 
-    @property
-    def is_busy(self) -> bool:
-        """Whether the library is being read."""
-        return self._task.is_running
-
     def stop(self) -> None:
         """Cancel it."""
         self._timer.stop()

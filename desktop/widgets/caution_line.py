@@ -36,11 +36,6 @@ class CautionLine(QLabel):
         self.setAccessibleName(tr("wizard.guide.caution_title_text", title=title, text=text))
         self._say()
 
-    @property
-    def is_open(self) -> bool:
-        """Whether the reason is shown."""
-        return self._is_open
-
     def open(self, *, wide: bool) -> None:
         """Show the reason, or the title alone."""
         if wide is not self._is_open:

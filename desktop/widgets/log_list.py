@@ -32,7 +32,6 @@ class LogList(QWidget):
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
         self._fitting, self._parallel = fitting, False
         self._deck: Deck | None = None
@@ -64,7 +63,6 @@ class LogList(QWidget):
 
     def _show_part(self) -> None:
         clear_layout(self._days)
-        self._said = []
         fitting, part = self._fitting, self.turner.part
         days: tuple[LogDay, ...] = ()
         if fitting is not None:
@@ -73,10 +71,6 @@ class LogList(QWidget):
             add_layout(self._days, self._day(day))
         if not days:
             self._days.addWidget(text_label(tr("widgets.log_list.nothing_was_entered"), "muted"))
-
-    def texts(self) -> list[str]:
-        """Return the text of every entry on show, in order."""
-        return list(self._said)
 
     def _day(self, day: LogDay) -> QGridLayout:
         grid = QGridLayout()
@@ -119,6 +113,5 @@ class LogList(QWidget):
             entry=Name(text),
         )
         said.setAccessibleName(told)
-        self._said.append(told)
         grid.addWidget(time, row, 0, top)
         grid.addWidget(said, row, 1, top)

@@ -365,11 +365,6 @@ def direct_parts(host: QWidget) -> list[QWidget]:
     return host.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly)
 
 
-def spoken_rows(layout: QLayout) -> list[str]:
-    """Return the accessible names of the widgets in a layout."""
-    return [part.accessibleName() for part in parts_of(layout) if isinstance(part, QWidget)]
-
-
 def announce(widget: QWidget, text: str) -> None:
     """Make a screen reader say a sentence."""
     QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(widget, text))

@@ -271,10 +271,6 @@ class VerdictDisplay(QFrame):
         """Return the sentence on show."""
         return self._headline.text()
 
-    def is_live(self) -> bool:
-        """Whether the display includes an unsaved reading."""
-        return not self._live.isHidden()
-
 
 def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -> bool:
     """Return whether a sentence fits into this many lines without cutting a word."""

@@ -138,17 +138,6 @@ class FiguresPanel(QWidget):
             self.more_button.setVisible(has_more)
         self.setVisible(bool(rows or notes) or (live and not self.isHidden()))
 
-    def head(self) -> str:
-        """Return the heading of the values: as they are now, as read before, or expected."""
-        return self._titles[0].text()
-
-    def texts(self) -> list[str]:
-        """Return every text shown, row by row."""
-        return [str(part) for row in self._rows() for part in row if part]
-
-    def _rows(self) -> Rows:
-        return self._shown[0] if self._shown else ()
-
     def _write(self, rows: Rows, *, live: bool) -> None:
         """Fill the cells; create new ones only for more rows than before."""
         while len(self._cells) < len(rows):

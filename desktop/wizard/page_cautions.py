@@ -48,8 +48,3 @@ class PageCautions(QWidget):
         self._is_open = not self._is_open
         for one in (*self._own.values(), *at_lines):
             one.open(wide=self._is_open)
-
-    def words(self, at_lines: Sequence[CautionLine]) -> str:
-        """Return the text of all visible cautions, one per line, with plain spaces."""
-        shown = [one for one in (*self._own.values(), *at_lines) if not one.isHidden()]
-        return "\n".join(one.text() for one in shown).replace(_NO_BREAK, " ")

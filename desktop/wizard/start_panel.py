@@ -87,11 +87,6 @@ class StartPanel(QWidget):
             self.mover.show_move(replace(status.assessment, next_move=offered))
         self.show()
 
-    def texts(self) -> list[str]:
-        """Return the text on show, from the top."""
-        shown = (self.order, self.expected, self.reason)
-        return [label.text() for label in shown if not label.isHidden()]
-
     def _say(
         self, starts: tuple[Start, ...], foretold: tuple[Foretold, ...], status: StepStatus
     ) -> None:

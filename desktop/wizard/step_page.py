@@ -249,14 +249,6 @@ class StepPage(QWidget):
             self._show_live()
         return self._side_pane
 
-    @property
-    def bench_view(self) -> BenchView:
-        """The drawing of the next action."""
-        if self._bench_view is None:
-            self._make_bench_view()
-            self._show_live()
-        return self._make_bench_view()
-
     def _make_bench_view(self) -> BenchView:
         if self._bench_view is None:
             from desktop.wizard.bench_view import BenchView
@@ -731,10 +723,6 @@ class StepPage(QWidget):
     def toggle_cautions(self) -> None:
         """Show every caution's reason, or its title alone."""
         self.cautions.toggle(self._caution_lines())
-
-    def caution_words(self) -> str:
-        """Return the text of all visible cautions, one per line."""
-        return self.cautions.words(self._caution_lines())
 
     def fold_words(self, *, away: bool) -> None:
         """Show only the fields with short labels, or the words as well."""

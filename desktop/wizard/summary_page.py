@@ -58,7 +58,6 @@ from desktop.widgets.panels import (
     clear_layout,
     heading,
     panel,
-    spoken_rows,
     text_label,
 )
 from desktop.widgets.plain_text import one_line
@@ -317,11 +316,6 @@ class SummaryPage(QWidget):
     def _has_typed(self) -> bool:
         """Whether a note or what was heard is not saved yet."""
         return bool(self.notes.note_line.text().strip()) or self.listening.has_unsaved()
-
-    def texts(self) -> list[str]:
-        """Return the text of every step's row."""
-        self.deferred.finish()
-        return spoken_rows(self._rows)
 
     def _row(self, number: int, outcome: StepOutcome) -> QWidget:
         frame, column = panel()

@@ -23,7 +23,6 @@ from desktop.widgets.panels import (
     clear_layout,
     framed,
     heading,
-    spoken_rows,
     text_label,
 )
 
@@ -122,10 +121,6 @@ class Trail(QWidget):
     def clear_note(self) -> None:
         """Clear the note line after the note was saved."""
         self.note_line.clear()
-
-    def texts(self) -> list[str]:
-        """Return the text of every visible row, newest first."""
-        return spoken_rows(self._rows)
 
     def _belongs(self, entry: Entry) -> bool:
         if isinstance(entry.body, Withdrawn):

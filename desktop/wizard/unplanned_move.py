@@ -151,10 +151,6 @@ class UnplannedMovePanel(QFrame):
         self.note.clear()
         self._on_what()
 
-    def problem(self) -> str:
-        """Return the sentence about what is missing, or an empty string."""
-        return self._problem.text()
-
     def keep(self) -> None:
         """Emit the move, or show what is missing."""
         chosen = self._chosen()

@@ -93,7 +93,7 @@ def _long(server: SoundServer, minutes: float) -> None:
                 continue
             begun = begun or time.monotonic()
             samples += got.shape[0]
-            most_lag = max(most_lag, capture.waiting_s)
+            most_lag = max(most_lag, capture._waiting_samples / capture.rate)
             numbers.take(got[:, 0])
             if reading is None:
                 readings += 1

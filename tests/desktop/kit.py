@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
     QComboBox,
+    QFrame,
     QLabel,
     QLineEdit,
     QRadioButton,
@@ -47,8 +48,12 @@ from desktop.forms.model_fields import ModelFields
 from desktop.history.history_page import HistoryPage
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets.caution_line import CautionLine
+from desktop.widgets.message_line import MessageLine
 from desktop.wizard import Wizard
+from desktop.wizard.bench_view import BenchView
 from desktop.wizard.step_page import StepPage
+from desktop.wizard.summary_page import SummaryPage
 from tests.examples import cartridge, deck
 from tests.visits import keep
 from tests.worked import BEGAN, READINGS, Read
@@ -226,6 +231,45 @@ def words_of(widget: QWidget) -> str:
     labels = [one.text() for one in widget.findChildren(QLabel) if one.isVisible()]
     lines = [one.text() for one in widget.findChildren(QLineEdit) if one.isVisible()]
     return "\n".join((*labels, *lines))
+
+
+def told_in(widget: QWidget) -> list[str]:
+    """Return what a screen reader is told of each row below a widget, in their order."""
+    rows = [
+        one
+        for one in widget.findChildren(QWidget)
+        if (type(one) in (QFrame, QWidget) or isinstance(one, QLabel)) and one.accessibleName()
+    ]
+    inside = {one for one in rows for up in rows if up is not one and up.isAncestorOf(one)}
+    return [one.accessibleName() for one in rows if one not in inside]
+
+
+def steps_told(page: SummaryPage) -> list[str]:
+    """Return what a screen reader is told of each step on the last page."""
+    page.deferred.finish()
+    return [one.accessibleName() for one in page.findChildren(QFrame) if _is_row(one)]
+
+
+def _is_row(frame: QFrame) -> bool:
+    return type(frame) is QFrame and bool(frame.accessibleName())
+
+
+def cautions_told(page: StepPage) -> str:
+    """Return what the cautions on show say, one a line, with plain spaces."""
+    shown = [one for one in page.findChildren(CautionLine) if one.isVisible()]
+    return "\n".join(one.text() for one in shown).replace("\u00a0", " ")
+
+
+def bench_view_of(page: StepPage) -> BenchView:
+    """Return the drawing of what the hand does next."""
+    page.deferred.finish()
+    (view,) = page.findChildren(BenchView)
+    return view
+
+
+def problems_in(widget: QWidget) -> list[str]:
+    """Return what is told to be wrong below a widget: of its fields, or of the whole."""
+    return [one.text() for one in widget.findChildren(MessageLine) if one.isVisible()]
 
 
 def step_page(wizard: Wizard) -> StepPage:

@@ -56,12 +56,12 @@ def test_an_open_plan_follows_a_cartridge_corrected_elsewhere(
     page = at_the_plan(window, shop)
     assert page.plan is not None
     page.plan.another_button.setFocus()
-    before = page.plan.texts()
+    before = [card.accessibleName() for card in page.plan.cards.values()]
     kept = shop.library.cartridge(shop.new_id)
     heavier = kept.thing.model_copy(update={"mass_g": 11.0})
     shop.library.keep_cartridge(heavier, id=kept.id)
     look(window)
-    assert page.plan.texts() != before
+    assert [card.accessibleName() for card in page.plan.cards.values()] != before
     assert page.plan.swap.plan.new_cartridge.mass_g == 11.0
     assert window.others.text.startswith("Changed in another window: the plan is worked out again")
     assert page.plan.another_button.hasFocus()

@@ -42,7 +42,7 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard.rail import SUMMARY
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.wizard import Wizard
-from tests.desktop.kit import FittingBench, RecordingMessages, finished, load, step_page
+from tests.desktop.kit import FittingBench, RecordingMessages, finished, load, step_page, told_in
 from tests.examples import cartridge, deck
 from tests.worked import READINGS
 
@@ -267,7 +267,7 @@ def test_no_page_of_a_parallel_arm_names_a_pivot(
         "As entered: toward the head",
         "The other way: away from the head",
     ]
-    assert "0,25\u00a0turns toward the head" in " ".join(page.side_pane.trail.texts())
+    assert "0,25\u00a0turns toward the head" in " ".join(told_in(page.side_pane.trail))
     for step in STEPS:
         wizard.go(step.NAME)
         now = step_page(wizard)

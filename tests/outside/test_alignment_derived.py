@@ -110,10 +110,10 @@ def test_what_a_millimetre_of_length_does_to_the_head_angle(radius_mm, deg_per_m
 def test_angles_alone_fix_the_length_to_a_millimetre_or_so():
     # practice: a head angle is read to a third of a degree or so
     fit = fit_arm(222.0, 0.0, [AngleReading(66.0, 0.0, 0.33), AngleReading(121.0, 0.0, 0.33)])
-    assert 0.7 < fit.length_u_mm < 1.5
+    assert 0.7 < math.sqrt(fit.covariance[0][0]) < 1.5
     # derived from the two rounded slopes above
     by_hand = math.sqrt(2.0) * 0.33 / (0.84 - 0.41)
-    assert fit.length_u_mm == pytest.approx(by_hand, rel=0.02)
+    assert math.sqrt(fit.covariance[0][0]) == pytest.approx(by_hand, rel=0.02)
 
 
 def test_own_nulls_become_the_null_radii():

@@ -13,6 +13,7 @@ from core.paper.sheet import PaperSize, Sheet, printable
 from core.paper.step_drawings import set_in
 from core.workflow.summary import outcomes_of
 from tests.examples import deck
+from tests.kit import named
 from tests.visits import fitting, past
 from tests.worded import worded
 from tests.worked import READINGS, Bench, bubble
@@ -186,7 +187,7 @@ def test_a_move_is_drawn_with_the_arrow_that_its_entry_has() -> None:
         part = MovePart(control=Control.FOOT, amount=amount, unit="turns", where="front left")
         bench.keep(MoveMade(step="level", parts=(part,)))
         ((_, drawing),) = bench_content(bench.journey).drawings
-        (head,) = drawing.named(parts.HAND)
+        (head,) = named(drawing, parts.HAND)
         assert isinstance(head, Area)
         tip, one, other = head.points
         assert math.copysign(1.0, tip[1] - 0.5 * (one[1] + other[1])) == sign

@@ -20,6 +20,7 @@ from core.practice import new_rehearsal
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.instruments import INSTRUMENTS
 from core.practice.invented_decks import starter_decks
+from tests.kit import named
 
 KINDS = {deck.arm.kind.value: deck for deck in starter_decks()}
 NUMBERS = Numbers(",")
@@ -27,34 +28,34 @@ NUMBERS = Numbers(",")
 
 def read_straight(drawing: Drawing, scale: str) -> float:
     """Read a straight scale: the place along the line through its figures."""
-    figures = [p for p in drawing.named(f"{scale}:") if isinstance(p, Words)]
+    figures = [p for p in named(drawing, f"{scale}:") if isinstance(p, Words)]
     places = np.array([(p.x, p.y) for p in figures])
     values = np.array([float(p.name.split(":")[1]) for p in figures])
     along = places[np.argmax(values)] - places[np.argmin(values)]
     along = along / np.linalg.norm(along)
     slope, start = np.polyfit(places @ along, values, 1)
-    (hand,) = drawing.named(f"{scale}@")
+    (hand,) = named(drawing, f"{scale}@")
     assert isinstance(hand, Polyline)
     return float(slope * (np.mean(hand.points, axis=0) @ along) + start)
 
 
 def read_bar(drawing: Drawing, scale: str) -> float:
     """Read where a bar ends that grows to the right."""
-    figures = [p for p in drawing.named(f"{scale}:") if isinstance(p, Words)]
+    figures = [p for p in named(drawing, f"{scale}:") if isinstance(p, Words)]
     slope, start = np.polyfit(
         [p.x for p in figures], [float(p.name.split(":")[1]) for p in figures], 1
     )
-    (bar,) = drawing.named(f"{scale}@")
+    (bar,) = named(drawing, f"{scale}@")
     assert isinstance(bar, Area)
     return float(slope * max(x for x, _ in bar.points) + start)
 
 
 def read_round(drawing: Drawing, scale: str) -> float:
     """Read a scale on an arc: by the direction in which the pointer's line leads."""
-    (hand,) = drawing.named(f"{scale}@")
+    (hand,) = named(drawing, f"{scale}@")
     assert isinstance(hand, Polyline)
     (x0, y0), (x1, y1) = hand.points
-    figures = [p for p in drawing.named(f"{scale}:") if isinstance(p, Words)]
+    figures = [p for p in named(drawing, f"{scale}:") if isinstance(p, Words)]
     # The middle of the arc: the point as far from every figure.
     rows = [(2 * p.x, 2 * p.y, 1.0) for p in figures]
     x, y, _ = np.linalg.lstsq(rows, [p.x**2 + p.y**2 for p in figures], rcond=None)[0]
@@ -65,7 +66,7 @@ def read_round(drawing: Drawing, scale: str) -> float:
 
 
 def read_display(drawing: Drawing, name: str) -> float:
-    (shown,) = [p for p in drawing.named(name) if isinstance(p, Words)]
+    (shown,) = [p for p in named(drawing, name) if isinstance(p, Words)]
     text = shown.text.replace("−", "-").replace(",", ".")
     return float("".join(c for c in text if c in "-.0123456789"))
 
@@ -149,7 +150,7 @@ def test_the_bar_at_the_mark_has_the_count_that_drifted() -> None:
         signs = {"with": 1.0, "against": -1.0, "standing": 0.0}
         drift = signs[shown.values["direction"]] * shown.values["drifted_bars"]
         assert read_straight(drawing, "bars") == pytest.approx(drift, abs=0.3)
-        ways = [p.text for p in drawing.named("way") if isinstance(p, Words)]
+        ways = [p.text for p in named(drawing, "way") if isinstance(p, Words)]
         if abs(drift) >= 0.5:
             assert ("with" if drift > 0 else "against") in ways[0]
 
@@ -199,7 +200,7 @@ def test_the_first_band_that_is_torn_tells_which_channel_breaks_first() -> None:
         torn = {
             side: min(
                 int(p.name.split()[2])
-                for p in drawing.named(f"{side} band")
+                for p in named(drawing, f"{side} band")
                 if p.name.endswith("torn")
             )
             for side in ("left", "right")

@@ -10,6 +10,7 @@ from core.practice import Difficulty, new_rehearsal
 from core.practice.invented_decks import invent, starter_cartridges, starter_decks
 from core.records import Deck, FeetControl
 from core.steps import STEP_NAMES
+from tests.core.practice.worlds import truths_of
 from tests.examples import cartridge, deck
 
 TURN = MovePart(control=Control.COUNTERWEIGHT, amount=0.5, unit="turns")
@@ -21,7 +22,7 @@ def played(seed: int, number: int = 0) -> list[object]:
     for _ in range(3):
         shown.append(dict(rehearsal.instrument("rough_downforce", "scale").values))
         rehearsal.obey([TURN])
-    return [*shown, rehearsal.truth()]
+    return [*shown, *truths_of(rehearsal)]
 
 
 def test_the_same_seed_plays_the_same_rehearsal() -> None:
@@ -34,7 +35,7 @@ def test_the_same_seed_plays_the_same_rehearsal() -> None:
 def test_every_starter_deck_can_be_rehearsed(one: Deck) -> None:
     rehearsal = new_rehearsal(1, Difficulty.GENTLE, one)
     assert rehearsal.deck == one
-    steps = [truth.step for truth in rehearsal.truth()]
+    steps = [truth.step for truth in truths_of(rehearsal)]
     assert set(steps) <= set(STEP_NAMES)
     assert {"level", "rough_downforce", "arm_height", "alignment", "tilt", "speed"} <= set(steps)
 
@@ -48,7 +49,7 @@ def test_a_worse_day_hides_larger_faults() -> None:
     def worst(difficulty: Difficulty) -> float:
         ratios = []
         for seed in range(30):
-            truths = new_rehearsal(seed, difficulty, deck(), cartridge()).truth()
+            truths = truths_of(new_rehearsal(seed, difficulty, deck(), cartridge()))
             ratios += [min(truth.ratio, 30.0) for truth in truths]
         return sum(ratios) / len(ratios)
 

@@ -9,7 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 from core.fitting import Control, MoveMade, MovePart, ReadingTaken, StepAccepted, Verdict, Withdrawn
-from core.language import Numbers
+from core.language import Numbers, ToldProblem, message
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.faults import Difficulty
 from core.practice.proof.closed_loop import Loop
@@ -31,7 +31,7 @@ from core.steps import STEP_NAMES
 from core.store import Library, LibraryProblem
 from core.store.places import rehearsal_library_path
 from core.workflow.replay import journey_of
-from tests.core.practice.worlds import plain_world
+from tests.core.practice.worlds import plain_world, truths_of
 from tests.kit import status_of
 
 TURN = MovePart(control=Control.COUNTERWEIGHT, amount=0.5, unit="turns")
@@ -45,7 +45,7 @@ def library(tmp_path: Path) -> Iterator[Library]:
 
 
 def truths(rehearsal: Rehearsal) -> list[tuple[str, float]]:
-    return [(one.step, one.value) for one in rehearsal.truth()]
+    return [(one.step, one.value) for one in truths_of(rehearsal)]
 
 
 def move(rehearsal: Rehearsal, library: Library, fitting_id: str, *parts: MovePart) -> str:
@@ -241,3 +241,13 @@ def _person() -> Person:
         "skating": "setting", "speed": "strobe",
     }  # fmt: skip # rows of a table
     return Person(usual=usual, all_speeds=False)
+
+
+def test_where_no_deck_of_a_kind_comes_up_that_is_told_in_any_language(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("core.practice.saved_rehearsals._TRIES", 0)
+    with pytest.raises(ToldProblem) as told:
+        make_rehearsal(Wish(number=4711))
+    assert told.value.what == message("practice.no_such_deck", number=4711)
+    assert "under number 4711: take another number" in told.value.sentence

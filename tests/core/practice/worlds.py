@@ -7,10 +7,12 @@ from typing import Any
 
 import numpy as np
 
+from core.practice import Rehearsal, Truth
 from core.practice.faults import Difficulty, draw_world
 from core.practice.knob import Knob
 from core.practice.tonearm import Build
 from core.practice.world import InstrumentErrors, SignalGenerator, World
+from core.steps import STEP_NAMES
 from tests.examples import cartridge, deck
 
 
@@ -57,3 +59,9 @@ def plain_world(**changes: Any) -> World:
     for name, value in changes.items():
         setattr(world, name, value)
     return world
+
+
+def truths_of(rehearsal: Rehearsal) -> list[Truth]:
+    """Return the hidden truth of every step that has one, in the order of the steps."""
+    found = (rehearsal.truth_of(step) for step in STEP_NAMES)
+    return [truth for truth in found if truth is not None]

@@ -21,6 +21,7 @@ from core.steps import STEPS, ways_of
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
 from core.workflow.unplanned_moves import movables
 from tests.examples import cartridge, deck
+from tests.kit import named
 from tests.strategies import cartridges, decks
 
 LEAST_MM = 3.4
@@ -76,13 +77,13 @@ def test_every_control_of_any_deck_has_a_drawing_with_its_arrow(
         for movable in movables(drawn_deck, drawn_cartridge, step.NAME):
             drawing = draw_move(scene, [movable.part(share * movable.farthest)])
             holds(drawing)
-            assert drawing.named(parts.HAND)
+            assert named(drawing, parts.HAND)
 
 
 def heads(drawing: Drawing) -> list[tuple[tuple[float, float], tuple[float, float]]]:
     """Return where each arrow for the hand ends, and its direction there."""
     found = []
-    for mark in drawing.named(parts.HAND):
+    for mark in named(drawing, parts.HAND):
         assert isinstance(mark, Area)
         (x, y), one, other = mark.points
         dx, dy = x - 0.5 * (one[0] + other[0]), y - 0.5 * (one[1] + other[1])
@@ -156,7 +157,7 @@ def test_the_weight_turns_as_a_right_hand_thread_moves_it() -> None:
     """
     for amount, said in ((0.375, "clockwise"), (-0.375, "anticlockwise")):
         drawing = moved(Control.COUNTERWEIGHT, amount, "turns")
-        (head,) = drawing.named("turn@")
+        (head,) = named(drawing, "turn@")
         assert isinstance(head, Area)
         x, y = word(drawing, said)
         assert word(drawing, "from behind, usual thread")
@@ -168,7 +169,7 @@ def test_the_weight_turns_as_a_right_hand_thread_moves_it() -> None:
         assert y > middle[1]
         assert math.copysign(1.0, clockwise) == math.copysign(1.0, amount)
     slid = moved(Control.COUNTERWEIGHT, 2.0, "mm")
-    assert not slid.named("turn@")
+    assert not named(slid, "turn@")
 
 
 @pytest.mark.parametrize(
@@ -186,7 +187,7 @@ def test_the_weight_turns_as_a_right_hand_thread_moves_it() -> None:
 )
 def test_no_hand_moves_anything_over_a_bare_stylus(control: Control, unit: str) -> None:
     drawing = moved(control, 0.5, unit)
-    (guard,) = drawing.named("guard@")
+    (guard,) = named(drawing, "guard@")
     assert isinstance(guard, Area)
     record = max(
         (
@@ -201,7 +202,7 @@ def test_no_hand_moves_anything_over_a_bare_stylus(control: Control, unit: str) 
 
 def test_an_arm_in_its_rest_lies_on_it() -> None:
     drawing = moved(Control.PILLAR, 0.5, "mm")
-    (rest,) = drawing.named("rest@")
+    (rest,) = named(drawing, "rest@")
     assert isinstance(rest, Area)
     x = 0.5 * (rest.points[0][0] + rest.points[1][0])
     (tube,) = [
@@ -218,14 +219,14 @@ def test_a_move_of_the_dial_starts_at_the_mark_that_was_read() -> None:
     part = MovePart(control=Control.SKATING, amount=0.5, unit="gf")
     scene = BenchScene(deck(), cartridge(), Numbers(), {"setting": 2.0})
     drawing = draw_move(scene, [part])
-    stood, aimed = drawing.named("dial@")[0], drawing.named("aimed@")[0]
+    stood, aimed = named(drawing, "dial@")[0], named(drawing, "aimed@")[0]
     assert isinstance(stood, Polyline)
     assert isinstance(aimed, Polyline)
     for line, mark in ((stood, "2"), (aimed, "2.5")):
         x, y = word(drawing, mark)
         pointed = math.atan2(line.points[-1][1] - 34.0, line.points[-1][0] - 50.0)
         assert pointed == pytest.approx(math.atan2(y - 34.0, x - 50.0))
-    assert not moved(Control.SKATING, 0.5, "gf").named("aimed@")
+    assert not named(moved(Control.SKATING, 0.5, "gf"), "aimed@")
 
 
 def test_each_lead_has_its_colour_and_reaches_its_pin_once_it_is_on() -> None:
@@ -239,7 +240,7 @@ def test_each_lead_has_its_colour_and_reaches_its_pin_once_it_is_on() -> None:
     colours = [Ink.WHITE_LEAD, Ink.BLUE_LEAD, Ink.RED_LEAD, Ink.GREEN_LEAD]
     said = ["white: L+", "blue: L−", "red: R+", "green: R−"]
     for drawing, reaching in ((off, ()), (on, (Ink.BLUE_LEAD,))):
-        leads = drawing.named("lead@")
+        leads = named(drawing, "lead@")
         assert [lead.fill for lead in leads if isinstance(lead, Area)] == colours
         for lead, colour, words in zip(leads, colours, said, strict=True):
             assert isinstance(lead, Area)
@@ -269,7 +270,7 @@ def test_what_the_protractor_shows_is_drawn_with_its_side_in_words(
 
 
 def test_the_mounting_screws_have_their_screwdriver() -> None:
-    assert moved(Control.SCREWS, 0.0, "").named("screwdriver@")
+    assert named(moved(Control.SCREWS, 0.0, ""), "screwdriver@")
 
 
 def test_the_slots_of_the_head_lie_alike_on_both_sides_of_its_middle() -> None:
@@ -353,7 +354,7 @@ def test_the_guard_is_drawn_on_where_the_lines_never_take_it_off(step: str) -> N
     for way, words in step_text(step).ways.items():
         is_off = any(line.does == "guard off" for line in words.lines)
         drawing = draw_reading(scene, step, way, {})
-        assert bool(drawing.named("guard@")) is not is_off, way
+        assert bool(named(drawing, "guard@")) is not is_off, way
 
 
 def test_no_line_puts_a_guard_on_that_is_on() -> None:
@@ -445,8 +446,8 @@ def test_the_strobe_says_fast_with_the_platter() -> None:
     for direction, said, sign in (("with", "fast", 1.0), ("against", "slow", -1.0)):
         drawing = draw_reading(scene, "speed", "strobe", {"direction": direction})
         assert word(drawing, said)
-        (drift,) = drawing.named("drift@")
-        (platter,) = drawing.named("platter@")
+        (drift,) = named(drawing, "drift@")
+        (platter,) = named(drawing, "platter@")
         assert isinstance(drift, Area)
         assert isinstance(platter, Area)
         assert math.copysign(1.0, round_about(drift) * round_about(platter)) == sign
@@ -461,9 +462,9 @@ def round_about(head: Area) -> float:
 
 def test_a_dial_has_no_pointer_until_its_setting_is_typed() -> None:
     scene = BenchScene(deck(), cartridge(), Numbers())
-    assert not draw_reading(scene, "skating", "setting", {}).named("dial@")
+    assert not named(draw_reading(scene, "skating", "setting", {}), "dial@")
     at_left, at_right = (
-        draw_reading(scene, "skating", "setting", {"setting": mark}).named("dial@")[0]
+        named(draw_reading(scene, "skating", "setting", {"setting": mark}), "dial@")[0]
         for mark in (0.5, 2.5)
     )
     assert isinstance(at_left, Polyline)
@@ -500,7 +501,7 @@ def test_a_stylus_ahead_of_its_line_is_drawn_ahead_and_twice_as_far_for_twice() 
 
 def test_the_fork_of_the_rest_stands_on_its_post_and_is_open_above() -> None:
     drawing = moved(Control.PILLAR, 1.0, "mm")
-    (post,) = drawing.named("rest@")
+    (post,) = named(drawing, "rest@")
     assert isinstance(post, Area)
     middle = sum(x for x, _ in post.points) / len(post.points)
     top = max(y for _, y in post.points)
@@ -557,7 +558,7 @@ def test_the_body_stands_off_the_record_on_its_stylus() -> None:
 def test_the_hand_of_a_dial_ends_short_of_its_marks() -> None:
     scene = BenchScene(deck(), cartridge(), Numbers())
     drawing = draw_reading(scene, "skating", "setting", {"setting": 1.0})
-    (hand,) = drawing.named("dial@")
+    (hand,) = named(drawing, "dial@")
     assert isinstance(hand, Polyline)
     middle, tip = hand.points
     marks = [
@@ -585,13 +586,13 @@ def test_a_move_is_drawn_no_finer_than_it_is_typed() -> None:
 @pytest.mark.parametrize("way", ["setting", "test bands", "bands by tone"])
 def test_the_skating_dial_points_where_it_is_to_be_set_until_a_setting_is_typed(way: str) -> None:
     scene = BenchScene(deck(), cartridge(), Numbers(), wanted={"setting": 2.0})
-    (asked,) = draw_reading(scene, "skating", way, {}).named("dial@")
-    (typed,) = draw_reading(scene, "skating", way, {"setting": 2.0}).named("dial@")
+    (asked,) = named(draw_reading(scene, "skating", way, {}), "dial@")
+    (typed,) = named(draw_reading(scene, "skating", way, {"setting": 2.0}), "dial@")
     assert isinstance(asked, Polyline)
     assert isinstance(typed, Polyline)
     assert asked.points == typed.points, "at 2 in both"
     assert (asked.pen.colour, typed.pen.colour) == (MarkRole.PREDICTED, MarkRole.NOW)
-    (aimed,) = draw_reading(scene, "skating", way, {"setting": 1.0}).named("aimed@")
+    (aimed,) = named(draw_reading(scene, "skating", way, {"setting": 1.0}), "aimed@")
     assert isinstance(aimed, Polyline)
     middle, rim = asked.points
     for x, y in aimed.points:  # on the ray of the pointer that was asked for

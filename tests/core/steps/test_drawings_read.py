@@ -26,6 +26,7 @@ from core.steps.shared.bench_views import ArmFromSide, DeckFromAbove, HeadFromFr
 from tests.core.steps import drawn_marks
 from tests.core.steps.drawn_marks import Terse, approved, area, cases, lines_of, same, shapes
 from tests.examples import cartridge, deck
+from tests.kit import named
 
 LETTER = 0.48
 """A letter is about half as wide as its size (common for text faces, no source)."""
@@ -450,7 +451,7 @@ def test_a_dial_runs_evenly_round_three_quarters(highest: float) -> None:
         )
         assert math.dist((mark.x, mark.y), middle) > radius + 2.5
     assert float(words[0].text.split()[0]) == 0.0
-    (hand,) = drawing.named("dial@")
+    (hand,) = named(drawing, "dial@")
     assert isinstance(hand, Polyline)
     tip = hand.points[1]
     assert math.degrees(math.atan2(tip[0] - middle[0], tip[1] - middle[1])) == pytest.approx(-45.0)
@@ -459,7 +460,7 @@ def test_a_dial_runs_evenly_round_three_quarters(highest: float) -> None:
 def test_two_feet_are_turned_each_with_its_own_arrow_and_amount() -> None:
     drawing = drawn()["special: two feet"]
     rings = [middle for middle, radius in discs(drawing, MarkRole.PREDICTED) if radius > 4.0]
-    arrows = [m.points for m in drawing.named(parts.HAND) if isinstance(m, Area)]
+    arrows = [m.points for m in named(drawing, parts.HAND) if isinstance(m, Area)]
     amounts = [m for m in shapes(drawing) if isinstance(m, Words) and m.bold]
     assert len(rings) == len(arrows) == len(amounts) == 2
     for arrow, amount, up in zip(arrows, amounts, (True, False), strict=True):

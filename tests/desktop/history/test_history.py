@@ -15,6 +15,7 @@ from core.store import Library, LibraryProblem, ProblemKind
 from desktop.history.history_page import HistoryPage
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.language import tr
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
 from tests.arms import FRONT, REAR, two_arms
@@ -31,6 +32,8 @@ from tests.desktop.kit import (
     press,
     settle,
     tab_to,
+    told_in,
+    words_of,
 )
 from tests.examples import cartridge
 from tests.visits import bodies, noon
@@ -40,7 +43,7 @@ from tests.worded import worded
 def test_what_is_due_stands_first_with_what_to_do(history: HistoryBench) -> None:
     history.keep("2023-05-01", hours=790)
     page = history.page()
-    check, stylus = page.dues.texts()
+    check, stylus = told_in(page.dues)
     assert check.startswith("Check of the deck: due since 2024-05-01.")
     assert "Start a fitting with the same cartridge" in check
     assert stylus.startswith("Stylus: due soon")
@@ -49,7 +52,7 @@ def test_what_is_due_stands_first_with_what_to_do(history: HistoryBench) -> None
 
 def test_a_deck_nobody_fitted_says_so_and_offers_nothing_that_fails(history: HistoryBench) -> None:
     page = history.page()
-    (said,) = page.dues.texts()
+    said = words_of(page.dues)
     assert "No fitting of this deck is on file" in said
     assert not page.hours_button.isEnabled()
     assert not page.over_time.isVisible()
@@ -68,12 +71,12 @@ def test_until_it_is_loaded_it_says_so_and_nothing_of_what_it_has_not_read(
     page.resize(1400, 900)
     page.loader._timer.blockSignals(True)  # as on a slow machine
     shown(page)
-    assert page.dues.texts() == ["The history is being loaded…"]
+    assert words_of(page.dues) == "The history is being loaded…"
     for part in (page.over_time, page.changes, page.entries):
         assert not part.isVisible()
     page.loader._timer.blockSignals(False)
     page.loader.finish()
-    assert len(page.dues.texts()) > 1
+    assert len(told_in(page.dues)) > 1
     for part in (page.over_time, page.changes, page.entries):
         assert part.isVisible()
 
@@ -83,8 +86,8 @@ def test_one_fitting_has_a_picture_and_nothing_to_compare(history: HistoryBench)
     page = history.page()
     assert all(small.isVisible() for small in page.over_time.small)
     assert not page.changes.earlier.isVisible()
-    assert page.changes.texts() == []
-    assert page.entries.texts()[-1] == f"{_clock(page)}, The whole fitting: Finished"
+    assert told_in(page.changes) == []
+    assert told_in(page.entries)[-1] == f"{_clock(page)}, The whole fitting: Finished"
 
 
 def _clock(page: HistoryPage) -> str:
@@ -172,21 +175,21 @@ def test_the_last_two_are_compared_until_others_are_picked(history: HistoryBench
     assert (
         "Downforce: 2.00\u00a0±\u00a00.02\u00a0gf, then 1.75\u00a0±\u00a00.02\u00a0gf: "
         "−0.25\u00a0gf, more than the tolerance"
-    ) in page.changes.texts()
+    ) in told_in(page.changes)
     assert (
         "Cartridge: Example cartridge, elliptical → Example cartridge, light"
-        in page.changes.texts()
+        in words_of(page.changes).splitlines()
     )
     tab_to(page.changes.earlier)
     press(Key.Key_Down)
     assert page.changes.earlier.currentText() == "2023-05-01 · A"
-    assert any(text.startswith("Downforce: 1.90") for text in page.changes.texts())
+    assert any(text.startswith("Downforce: 1.90") for text in told_in(page.changes))
     tab_to(page.changes.later)
     press(Key.Key_Home)
     for _ in range(2):
         press(Key.Key_Down)
     assert page.changes.later.currentText() == "2023-05-01 · A"
-    assert page.changes.texts() == []  # the same one twice
+    assert told_in(page.changes) == []  # the same one twice
 
 
 def test_what_was_read_in_one_only_says_in_which(history: HistoryBench) -> None:
@@ -195,7 +198,7 @@ def test_what_was_read_in_one_only_says_in_which(history: HistoryBench) -> None:
     page = history.page()
     assert (
         "Speed error at 33⅓: 0.00\u00a0±\u00a00.10\u00a0%, then –: not read in the later fitting"
-        in page.changes.texts()
+        in told_in(page.changes)
     )
 
 
@@ -222,12 +225,12 @@ def test_the_entries_shown_are_those_of_the_fitting_picked(history: HistoryBench
     history.keep("2024-05-01", downforce_gf=1.9)
     history.keep("2025-05-01", downforce_gf=2.1)
     page = history.page()
-    assert any("2.10" in text for text in page.entries.texts())
+    assert any("2.10" in text for text in told_in(page.entries))
     tab_to(page.fittings.table)
     press(Key.Key_Down)
     QTest.qWait(200)
-    assert any("1.90" in text for text in page.entries.texts())
-    assert not any("2.10" in text for text in page.entries.texts())
+    assert any("1.90" in text for text in told_in(page.entries))
+    assert not any("2.10" in text for text in told_in(page.entries))
 
 
 def test_a_fitting_is_opened_and_followed_by_another_cartridge(history: HistoryBench) -> None:
@@ -258,7 +261,7 @@ def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(
     history.library.archive("deck", [history.deck_id], archived=True)
     page = history.page()
     assert len(page.loader.pasts) == 1
-    assert page.dues.texts()[0].startswith("Check of the deck: due since 2025-05-01")
+    assert told_in(page.dues)[0].startswith("Check of the deck: due since 2025-05-01")
 
 
 def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(history: HistoryBench) -> None:
@@ -316,7 +319,7 @@ def test_a_fitting_that_can_not_be_read_is_told_and_the_others_are_shown(
     page = history.page()
     assert history.messages.sentences == ["An entry can't be read."]
     assert len(page.loader.pasts) == 1
-    assert page.dues.texts()
+    assert told_in(page.dues)
 
 
 @pytest.mark.parametrize("decimal", [".", ","])
@@ -324,7 +327,7 @@ def test_numbers_are_written_as_in_the_country(history: HistoryBench, decimal: s
     history.keep("2024-05-01")
     history.keep("2025-05-01", downforce_gf=1.9)
     page = history.page(Numbers(decimal))
-    said = " ".join([*page.changes.texts(), *page.entries.texts()])
+    said = " ".join([*told_in(page.changes), words_of(page.changes), *told_in(page.entries)])
     assert f"2{decimal}00\u00a0±\u00a00{decimal}02\u00a0gf" in said
     assert f"1{decimal}90\u00a0gf" in said
     wrong = "," if decimal == "." else "."
@@ -370,7 +373,7 @@ def test_what_another_window_enters_appears_and_what_is_picked_stays(
     load(page)
     assert page.changes.later.count() == 4
     assert page.changes.earlier.currentText() == "2022-05-01"
-    assert any("33\u00a0h" in text for text in page.dues.texts())
+    assert any("33\u00a0h" in text for text in told_in(page.dues))
 
 
 def test_from_a_finished_fitting_and_back_to_it(
@@ -386,7 +389,7 @@ def test_from_a_finished_fitting_and_back_to_it(
     summary = hands.wizard.page
     assert isinstance(summary, SummaryPage)
     ended = "The whole fitting: Finished"
-    qtbot.waitUntil(lambda: any(text.endswith(ended) for text in summary.entries.texts()[-1:]))
+    qtbot.waitUntil(lambda: any(text.endswith(ended) for text in told_in(summary.entries)[-1:]))
     press(Key.Key_Y, ALT)
     page = window.pages.currentWidget()
     assert isinstance(page, HistoryPage)
@@ -414,7 +417,7 @@ def test_what_belongs_to_an_arm_is_shown_for_each_or_for_one(
     ]
     assert page.fittings.table.rowCount() == 2
     assert page.fittings.table.item(0, 1).text() == "Rear arm: At the rear"
-    assert [text for text in page.dues.texts() if text.startswith("Front arm: Check")]
+    assert [text for text in told_in(page.dues) if text.startswith("Front arm: Check")]
     page.group.setCurrentIndex(2)
     assert page.fittings.table.rowCount() == 1
     assert page.fittings.current_id == library.fittings(arm_key=FRONT, deck_id=deck_id)[0].id
@@ -437,3 +440,14 @@ def test_in_a_small_window_the_cartridge_keeps_its_name_and_the_count_of_entries
     settle()
     assert not table.isColumnHidden(entries)
     assert not table.isColumnHidden(who)
+
+
+@pytest.mark.usefixtures("in_another_language")
+def test_the_columns_of_a_comparison_are_headed_in_the_language_of_the_screen(
+    history: HistoryBench,
+) -> None:
+    history.keep("2024-05-01")
+    history.keep("2025-05-01", downforce_gf=1.9)
+    words = words_of(history.page().changes).splitlines()
+    assert tr("history.changes.change") in words
+    assert "change" not in words

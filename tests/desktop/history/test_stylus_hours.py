@@ -11,7 +11,18 @@ from core.fitting import HoursRead, Withdrawn
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.widgets.message_line import MessageLine
-from tests.desktop.kit import ALT, CTRL, HistoryBench, Key, load, press, tab_to, write
+from tests.desktop.kit import (
+    ALT,
+    CTRL,
+    HistoryBench,
+    Key,
+    load,
+    press,
+    problems_in,
+    tab_to,
+    told_in,
+    write,
+)
 from tests.examples import deck
 from tests.visits import keep
 
@@ -28,7 +39,7 @@ def test_hours_are_entered_and_counted(history: HistoryBench) -> None:
     kept = history.library.fitting(done).entries[-1]
     assert kept.body == HoursRead(hours=412.5, note="counted by the week")
     assert kept.who == "Ann"
-    assert any("has played 412.5\u00a0h of" in text for text in page.dues.texts())
+    assert any("has played 412.5\u00a0h of" in text for text in told_in(page.dues))
     assert page.hours.isHidden()
     assert history.library.fitting(done).is_finished
 
@@ -56,7 +67,7 @@ def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
     write(typed)
     press(Key.Key_K, ALT)
     assert page.hours.isVisible()
-    assert page.hours.problem() == "✕ Not saved yet. Correct what is marked above."
+    assert problems_in(page.hours)[-1] == "✕ Not saved yet. Correct what is marked above."
     ((label, problem),) = page.hours.form.problems()
     assert label == "Stylus hours"
     assert words in problem
@@ -78,19 +89,19 @@ def test_fewer_hours_are_asked_about_and_taken_as_a_new_stylus(history: HistoryB
     )
     press(Key.Key_K, ALT)
     load(page)
-    assert any("taken to be those of a new stylus" in text for text in page.dues.texts())
+    assert any("taken to be those of a new stylus" in text for text in told_in(page.dues))
 
 
 def test_a_slip_in_the_hours_is_taken_back(history: HistoryBench) -> None:
     done = history.keep("2024-05-01", hours=6400)
     page = history.page()
-    assert any(text.startswith("Stylus: due since") for text in page.dues.texts())
+    assert any(text.startswith("Stylus: due since") for text in told_in(page.dues))
     press(Key.Key_E, ALT)
     assert page.hours.back_button.text() == "Leave o&ut the 6400\u00a0h of 2024-05-01"
     tab_to(page.hours.back_button)
     press(Key.Key_Space)
     load(page)
-    assert any("How long it has played is not known" in text for text in page.dues.texts())
+    assert any("How long it has played is not known" in text for text in told_in(page.dues))
     last = history.library.fitting(done).entries[-1].body
     assert isinstance(last, Withdrawn)
     assert page.hours.isHidden()
@@ -116,7 +127,7 @@ def test_hours_that_can_not_be_kept_stay_on_the_screen(
     press(Key.Key_E, ALT)
     write("300")
     press(Key.Key_K, ALT)
-    assert page.hours.problem() == "✕ Not saved yet. The disk is full. Make room."
+    assert problems_in(page.hours)[-1] == "✕ Not saved yet. The disk is full. Make room."
     press(Key.Key_K, ALT)
     load(page)
     assert tried[0] == tried[1]  # tried again, it is the same entry
@@ -158,5 +169,5 @@ def test_hours_on_another_deck_count(history: HistoryBench) -> None:
     keep(history.library, "2024-06-01", second, history.one)
     history.keep("2025-05-31")
     page = history.page()
-    stylus = next(text for text in page.dues.texts() if text.startswith("Stylus"))
+    stylus = next(text for text in told_in(page.dues) if text.startswith("Stylus"))
     assert "520\u00a0h" in stylus  # 364 days at 10 h a week

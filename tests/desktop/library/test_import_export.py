@@ -154,7 +154,8 @@ def test_fields_are_chosen_from_both_and_the_same_holds_for_the_others(
     path = carried(carrier, messages, [one.id for one in decks], tmp_path / "decks.json")
 
     def shelf_from_here(dialog: VersionsDialog) -> None:
-        dialog.versions.put([Side.HERE, Side.INCOMING])
+        for row, side in enumerate((Side.HERE, Side.INCOMING)):
+            dialog.versions.choose(row, side)
         dialog.same.setChecked(True)
         assert not dialog.keep.isEnabled()  # fields of this deck say nothing of another
         dialog.same.setChecked(False)

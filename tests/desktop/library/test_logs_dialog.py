@@ -16,7 +16,7 @@ from core.store.exporting import of_fittings, write_document
 from core.store.importing import ImportDecision
 from desktop.library.import_export import ImportExport
 from desktop.library.logs_dialog import LogsDialog
-from tests.desktop.kit import RecordingMessages, finished
+from tests.desktop.kit import RecordingMessages, finished, told_in
 from tests.examples import cartridge, deck
 
 HOSTILE = "<img src='/dev/zero'>"
@@ -46,7 +46,7 @@ def answered(act: Callable[[LogsDialog], object], shown: list[list[str]]) -> QTi
         dialog = QApplication.activeModalWidget()
         if isinstance(dialog, LogsDialog):
             timer.stop()
-            shown.extend(log.texts() for log in dialog.logs)
+            shown.extend(told_in(log) for log in dialog.logs)
             act(dialog)
 
     timer.timeout.connect(look)

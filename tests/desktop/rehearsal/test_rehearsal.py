@@ -18,7 +18,8 @@ from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.library_problem_page import LibraryProblemPage
-from tests.desktop.kit import Key, RecordingMessages, settle, words_of
+from tests.core.practice.worlds import truths_of
+from tests.desktop.kit import Key, RecordingMessages, settle, told_in, words_of
 from tests.desktop.rehearsal.keyboard import MOST_DEEDS, RehearsalHands, kept_at, window_of
 
 Shown = Callable[[MainWindow], MainWindow]
@@ -38,7 +39,7 @@ def in_the_real_library(hands: RehearsalHands) -> tuple[int, int, int]:
 
 
 def truths(hands: RehearsalHands) -> list[tuple[str, float]]:
-    return [(one.step, one.value) for one in hands.bench.rehearsal.truth()]
+    return [(one.step, one.value) for one in truths_of(hands.bench.rehearsal)]
 
 
 def test_a_rehearsal_is_begun_from_the_first_screen_and_stays_apart_from_real_decks(
@@ -168,7 +169,7 @@ def test_what_was_read_stands_beside_what_was_true(hands: RehearsalHands) -> Non
     hands.press(Key.Key_Return, CTRL)
     settle()
     hands.press_button(hands.bench.end_button)
-    (said,) = hands.truth.own_rows()
+    (said,) = [text for text in told_in(hands.truth) if ": read " in text]
     division = hands.truth._own[0][0]
     assert division.read == pytest.approx(slipped)
     size = division.truth * kit.bubble_mm_per_m_per_div

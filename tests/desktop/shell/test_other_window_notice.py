@@ -33,6 +33,7 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.step_page import StepPage
+from tests.desktop.kit import told_in
 from tests.examples import cartridge, deck
 
 Show = Callable[[QWidget], QWidget]
@@ -251,8 +252,8 @@ def test_a_reading_of_the_other_appears_and_what_is_being_typed_stays(
     page.side_pane.trail.note_line.setText("half a note")
     bo.read(3.0)
     window._housekeeping.look()
-    assert len(page.side_pane.trail.texts()) == 1
-    assert "Bo" in page.side_pane.trail.texts()[0]
+    assert len(told_in(page.side_pane.trail)) == 1
+    assert "Bo" in told_in(page.side_pane.trail)[0]
     assert window.others.text.startswith("Entered in another window by Bo: Level:")
     assert [stop.property("text") for stop in form.tab_stops()] == typed
     assert page.reading.has_unsaved()
@@ -269,10 +270,10 @@ def test_coming_to_the_front_shows_what_the_other_entered(
 ) -> None:
     window.open_fitting(fitting_id)
     bo.read(3.0)
-    assert step_of(window).side_pane.trail.texts() == []
+    assert told_in(step_of(window).side_pane.trail) == []
     monkeypatch.setattr(window, "isActiveWindow", lambda: True)
     QApplication.sendEvent(window, QEvent(QEvent.Type.ActivationChange))
-    assert len(step_of(window).side_pane.trail.texts()) == 1
+    assert len(told_in(step_of(window).side_pane.trail)) == 1
 
 
 def test_an_amount_typed_for_a_move_goes_when_the_other_takes_away_its_reason(

@@ -65,7 +65,9 @@ def test_a_move_too_small_to_be_sure_of_is_left_in_its_step_too(shown: Shown) ->
 
 
 def said(panel: StartPanel) -> str:
-    return "\n".join(panel.texts()).replace("\u00a0", " ")
+    lines = (panel.order, panel.expected, panel.reason)
+    shown = "\n".join(line.text() for line in lines if not line.isHidden())
+    return shown.replace("\u00a0", " ")
 
 
 def weigh(bench: Bench, downforce_gf: float) -> str:

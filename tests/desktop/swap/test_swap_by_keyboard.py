@@ -26,7 +26,17 @@ from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.kit import ALT, CALM, CTRL, SHIFT, Hands, RecordingMessages, finished
+from tests.desktop.kit import (
+    ALT,
+    CALM,
+    CTRL,
+    SHIFT,
+    Hands,
+    RecordingMessages,
+    finished,
+    told_in,
+    words_of,
+)
 from tests.desktop.test_whole_fitting import CHECKLIST, LEVEL, PLANS
 from tests.worked import BEGAN
 
@@ -123,7 +133,7 @@ def level_and_mount(hands: Hands) -> None:
 
 
 def panel_words(hands: Hands) -> str:
-    return "\n".join(hands.step.start_panel.texts()).replace("\u00a0", " ")
+    return words_of(hands.step.start_panel).replace("\u00a0", " ")
 
 
 def in_file(place: Path, fitting_id: str) -> Fitting:
@@ -141,7 +151,7 @@ def test_a_swap_from_the_shelf_to_the_first_steps_is_found_again_after_a_restart
     planned = plan.swap.plan.planned()
     weight = next(start for start in planned.starts if start.step == "rough_downforce")
     assert weight.part is not None
-    assert any("Turn the counterweight by" in text for text in plan.texts())
+    assert any("Turn the counterweight by" in text for text in told_in(plan))
 
     hands.press(Key.Key_Return, CTRL | SHIFT)
     assert hands.wizard.place == "level"
@@ -151,8 +161,8 @@ def test_a_swap_from_the_shelf_to_the_first_steps_is_found_again_after_a_restart
     level_and_mount(hands)
     panel = hands.step.start_panel
     assert panel.is_due
-    assert panel.texts()[0].startswith("Turn the counterweight by")
-    assert "Expected after the move: Downforce" in panel.texts()[1]
+    assert panel.order.text().startswith("Turn the counterweight by")
+    assert "Expected after the move: Downforce" in panel.expected.text()
     hands.move_made()
     assert hands.step.status.trials[0].moves == (weight.part,)
     assert hands.step.start_panel.mover.isHidden()

@@ -41,7 +41,7 @@ def test_all_is_loaded_in_its_order_and_kept_out_of_the_collectors_way(
 ) -> None:
     preloader = Preloader(qapp, ("first", "second"), rest_ms=1)
     assert loaded == []
-    qtbot.waitUntil(lambda: preloader.is_done)
+    qtbot.waitUntil(lambda: "frozen" in loaded)
     assert loaded == ["first", "second", "built", "frozen"]
     preloader.deleteLater()
 
@@ -54,7 +54,7 @@ def test_while_somebody_types_nothing_is_loaded(
         QTest.keyClick(line, Qt.Key.Key_A)
         qtbot.wait(100)
     assert loaded == []
-    qtbot.waitUntil(lambda: preloader.is_done)
+    qtbot.waitUntil(lambda: "frozen" in loaded)
     assert loaded == ["first", "built", "frozen"]
     preloader.deleteLater()
 

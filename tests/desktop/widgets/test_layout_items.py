@@ -35,7 +35,6 @@ from desktop.widgets.panels import (
     add_layout,
     clear_layout,
     parts_of,
-    spoken_rows,
     take_out,
 )
 from desktop.widgets.preferences import Preferences
@@ -85,7 +84,7 @@ def test_the_rows_spoken_are_those_of_the_layout(host: QWidget) -> None:
         row = QLabel(host)
         row.setAccessibleName(name)
         column.insertWidget(0, row)
-    assert spoken_rows(column) == ["two", "one"]
+    assert [part.accessibleName() for part in parts_of(column)] == ["two", "one"]
 
 
 def test_the_tab_order_is_set_along_layouts_in_layouts_and_the_rows_of_a_grid(
@@ -116,7 +115,7 @@ def test_widgets_that_end_after_a_look_through_their_layout_leave_nothing_that_i
     for _ in range(3):
         column.addWidget(QLineEdit())
         column.addStretch(1)
-    spoken_rows(column)
+    parts_of(column)
     in_reading_order(host)
     for part in parts_of(column):
         part.deleteLater()

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from core.fitting import Entry, Fitting, NoteWritten, Withdrawn
 from core.language import Numbers
 from desktop.widgets.log_list import LogList
+from tests.desktop.kit import told_in
 from tests.visits import fitting, noon
 
 Show = Callable[[QWidget], QWidget]
@@ -46,7 +47,7 @@ def test_what_does_not_count_is_struck_out_and_said_so(shown: Show) -> None:
     )
     widget = LogList(Numbers(), of)
     shown(widget)
-    assert any("left out: Note: note 0" in text for text in widget.texts())
+    assert any("left out: Note: note 0" in text for text in told_in(widget))
     (struck,) = [label for label in widget.findChildren(QLabel) if label.font().strikeOut()]
     assert struck.text() == "Note: note 0"
 
@@ -54,17 +55,17 @@ def test_what_does_not_count_is_struck_out_and_said_so(shown: Show) -> None:
 def test_a_long_log_is_shown_a_page_at_a_time_the_newest_first(shown: Show) -> None:
     widget = LogList(Numbers(), noted(*["Ann"] * 150))
     shown(widget)
-    assert [text.rpartition(" ")[2] for text in widget.texts()] == [str(n) for n in range(90, 150)]
+    assert [text.rpartition(" ")[2] for text in told_in(widget)] == [str(n) for n in range(90, 150)]
     assert "Entries 91 to 150 of 150" in shown_words(widget)
     assert not widget.turner.later.isEnabled()
     for first, last in ((30, 90), (0, 30)):
         widget.turner.earlier.setFocus()
         QTest.keyClick(widget.turner.earlier, Qt.Key.Key_Space)
-        told = [text.rpartition(" ")[2] for text in widget.texts()]
+        told = [text.rpartition(" ")[2] for text in told_in(widget)]
         assert told == [str(n) for n in range(first, last)]
     assert not widget.turner.earlier.isEnabled()
     assert QApplication.focusWidget() is widget.turner.later
     widget.show_fitting(noted(*["Ann"] * 151))
-    assert widget.texts()[-1].endswith("note 150"), "what is new is on show"
+    assert told_in(widget)[-1].endswith("note 150"), "what is new is on show"
     widget.show_fitting(noted("Ann"))
     assert not widget.turner.isVisible()

@@ -13,16 +13,18 @@ from tests.desktop.kit import (
     FittingBench,
     Opener,
     RecordingMessages,
+    bench_view_of,
     press,
     settle,
     step_page,
     write,
 )
+from tests.kit import named
 
 
 def drawn(page: StepPage) -> Drawing:
     """Return what is drawn on a page."""
-    drawing = page.bench_view.drawing
+    drawing = bench_view_of(page).drawing
     assert drawing is not None
     return drawing
 
@@ -35,7 +37,7 @@ def test_what_is_read_from_beside_the_form_stays_above_the_drawing(open_wizard: 
     instrument = QWidget(page)
     page.put_beside(instrument)
     assert page._columns.count == 2
-    assert page._view.indexOf(instrument) < page._view.indexOf(page.bench_view)
+    assert page._view.indexOf(instrument) < page._view.indexOf(bench_view_of(page))
 
 
 def test_the_drawing_follows_what_the_hand_does_next(
@@ -46,18 +48,18 @@ def test_the_drawing_follows_what_the_hand_does_next(
     wizard.go("rough_downforce")
     page = step_page(wizard)
     assert "Scale under the stylus" in drawn(page).title
-    assert not drawn(page).named(parts.HAND)
-    assert page.bench_view.accessibleName() == drawn(page).title
+    assert not named(drawn(page), parts.HAND)
+    assert bench_view_of(page).accessibleName() == drawn(page).title
     bench.read("rough_downforce", way="scale", downforce_gf=1.0)
     page.refresh()
-    assert drawn(page).named(parts.HAND)
+    assert named(drawn(page), parts.HAND)
     assert "toward the pivot" in drawn(page).title
-    height = page.bench_view.heightForWidth(400)
+    height = bench_view_of(page).heightForWidth(400)
     page.reading.start_typing()
     write("1.9")
     settle()
-    assert not drawn(page).named(parts.HAND)
-    assert page.bench_view.heightForWidth(400) == height
+    assert not named(drawn(page), parts.HAND)
+    assert bench_view_of(page).heightForWidth(400) == height
 
 
 def test_a_scale_stands_empty_and_the_guard_is_on_once_nothing_is_to_be_weighed(
@@ -67,14 +69,14 @@ def test_a_scale_stands_empty_and_the_guard_is_on_once_nothing_is_to_be_weighed(
     wizard = open_wizard()
     wizard.go("rough_downforce")
     page = step_page(wizard)
-    assert not drawn(page).named("guard@")
+    assert not named(drawn(page), "guard@")
     write("2,0")
     press(Qt.Key.Key_Return)
     settle()
     assert page.can_accept()
-    assert drawn(page).named("guard@")
+    assert named(drawn(page), "guard@")
     assert not page.reading.line_in_hand()
     press(Qt.Key.Key_R, CTRL)  # once more
     settle()
     assert page.reading.line_in_hand()
-    assert not drawn(page).named("guard@")
+    assert not named(drawn(page), "guard@")

@@ -11,7 +11,7 @@ from core.fitting import ChannelsHeard, HumHeard, Work
 from core.workflow.work import work_asked
 from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.kit import FittingBench, focus, settle, words_of
+from tests.desktop.kit import FittingBench, focus, settle, told_in, words_of
 
 Opener = Callable[[], Wizard]
 
@@ -43,7 +43,7 @@ def test_hum_is_answered_kept_told_and_taken_back(bench: FittingBench, open_wiza
     assert panel.form.isHidden()
     assert focus() is panel.open_button
     assert "check the earth lead" in words_of(panel)
-    assert any("Listened at the end: hum." in text for text in page.notes.texts())
+    assert any("Listened at the end: hum." in text for text in told_in(page.notes))
     gone = [
         one for one in page.notes.findChildren(QPushButton) if "Listened" in one.accessibleName()
     ]
@@ -82,7 +82,7 @@ def test_an_answer_not_saved_yet_is_kept_when_the_fitting_is_finished(
     assert fitting.is_finished
     assert fitting.listened is not None
     assert fitting.listened.channels is ChannelsHeard.EXCHANGED
-    assert "leads marked" in "".join(page.notes.texts())
+    assert "leads marked" in "".join(told_in(page.notes))
 
 
 def test_before_any_weighing_it_is_said_first_that_the_stylus_stays_up(

@@ -11,7 +11,7 @@ from desktop.widgets import theme
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import sign_colour
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.kit import FittingBench, Opener, step_page
+from tests.desktop.kit import FittingBench, Opener, step_page, steps_told
 from tests.examples import cartridge, deck
 
 
@@ -40,7 +40,7 @@ def test_mounted_outside_its_target_says_so_on_the_page_in_the_rail_and_in_the_s
     wizard.go("summary")
     summary = wizard.page
     assert isinstance(summary, SummaryPage)
-    row = next(text for text in summary.texts() if "Mount" in text)
+    row = next(text for text in steps_told(summary) if "Mount" in text)
     assert "Acceptable, outside target" in row
     assert "4,6" in row
 

@@ -5,7 +5,17 @@ from __future__ import annotations
 from core.fitting import Control, MovePart, ReadingTaken, Verdict
 from desktop.forms.check_panel import CheckPanel
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import CTRL, FittingBench, Key, Opener, focus, press, step_page, words_of
+from tests.desktop.kit import (
+    CTRL,
+    FittingBench,
+    Key,
+    Opener,
+    focus,
+    press,
+    step_page,
+    told_in,
+    words_of,
+)
 
 
 def test_all_lines_ticked_are_kept_and_one_more_move_is_offered(
@@ -136,7 +146,7 @@ def test_the_other_way_is_answered_by_keyboard_and_puts_the_entry_right(
     assert [part.amount for part in moved] == [-0.25]
     assert panel.isHidden()
     assert page.move_panel.isVisible()
-    words = page.side_pane.trail.texts()
+    words = told_in(page.side_pane.trail)
     assert "it moved the other way, not as entered" in words[0]
     assert "away from the pivot; entered as “" in words[2]
 
@@ -204,7 +214,7 @@ def test_figures_that_changed_places_are_exchanged_by_keyboard_in_the_earlier_re
     assert panel.isHidden()
     assert page.status.assessment.next_move is not None
     assert page.status.assessment.next_move.parts[0].amount < 0.0
-    words = page.side_pane.trail.texts()
+    words = told_in(page.side_pane.trail)
     assert "Two figures had changed places" in words[0]
     assert "then corrected" in words[3]
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 from shiboken6 import delete
 
 from core.fitting import Act, Control, Guard, MovePart, ReadingTaken, StepState, Verdict
@@ -32,6 +32,7 @@ from tests.desktop.kit import (
     FittingBench,
     Opener,
     RecordingMessages,
+    cautions_told,
     focus,
     press,
     settle,
@@ -42,6 +43,12 @@ from tests.desktop.kit import (
 
 GUARDED = (Guard("guard", Act.HANDLE_HEAD),)
 HEIGHTS = {"way": "two heights", "front_mm": 23.5, "rear_mm": 27.0, "spacing_mm": 180.0}
+
+
+def head_of(figures: QWidget) -> str:
+    """Return the heading above the values."""
+    words = [label.text() for label in figures.findChildren(QLabel)]
+    return next(word for word in words if word in ("now", "as read", "expected"))
 
 
 def states(page: StepPage) -> list[LineState]:
@@ -300,12 +307,12 @@ def test_three_figures_show_and_the_rest_on_demand(
     page.refresh()
     settle()
     figures = page.side_pane.figures
-    assert len(figures._rows()) > 3
+    assert len(figures._shown[0]) > 3
     shown = [cells for cells in figures._cells if not cells.value.isHidden()]
     assert len(shown) == 3
     figures.more_button.click()
     shown = [cells for cells in figures._cells if not cells.value.isHidden()]
-    assert len(shown) == len(figures._rows())
+    assert len(shown) == len(figures._shown[0])
 
 
 def test_the_chart_comes_with_the_second_reading(bench: FittingBench, open_wizard: Opener) -> None:
@@ -380,15 +387,15 @@ def test_what_is_only_foretold_after_a_move_is_headed_expected(
     bench.read("arm_height", **HEIGHTS)
     page = step_page(open_wizard())
     figures = page.side_pane.figures
-    assert figures.head() == "now"
+    assert head_of(figures) == "now"
     order = page.status.assessment.next_move
     assert order is not None
     bench.move("arm_height", *order.parts)
     page.refresh()
-    assert figures.head() == "expected"
+    assert head_of(figures) == "expected"
     bench.read("arm_height", **HEIGHTS | {"front_mm": 27.0})
     page.refresh()
-    assert figures.head() == "now"
+    assert head_of(figures) == "now"
 
 
 def test_no_guard_is_asked_for_while_the_stylus_is_down(
@@ -411,10 +418,10 @@ def test_no_guard_is_asked_for_while_the_stylus_is_down(
     page._show(replace(page.status.assessment, cautions=GUARDED), live=True)
     guard_off = next(line for line in form.recipe.lines if line.line.does == "guard off")
     assert guard_off.state is LineState.DONE
-    assert "Guard on" not in page.caution_words()
+    assert "Guard on" not in cautions_told(page)
     form.recipe.rest()
     page._show(replace(page.status.assessment, cautions=GUARDED), live=True)
-    assert "Guard on" in page.caution_words()
+    assert "Guard on" in cautions_told(page)
 
 
 def test_a_flashing_lamp_warns_of_seizures_from_the_first(
@@ -501,15 +508,15 @@ def test_figures_that_a_move_elsewhere_has_changed_are_headed_as_read(
     bench.read("arm_height", **HEIGHTS | {"front_mm": 27.0, "rear_mm": 27.0})
     page = step_page(open_wizard())
     figures = page.side_pane.figures
-    assert figures.head() == "now"
+    assert head_of(figures) == "now"
     # A thicker mat lifts the stylus: the height that was read is no longer what it is now.
     bench.move("rough_downforce", MovePart(control=Control.RECORD, amount=2.0, unit="mm"))
     page.refresh()
     assert page.status.disturbances
-    assert figures.head() == "as read"
+    assert head_of(figures) == "as read"
     bench.read("arm_height", **HEIGHTS | {"front_mm": 29.0, "rear_mm": 27.0})
     page.refresh()
-    assert figures.head() == "now"
+    assert head_of(figures) == "now"
 
 
 def test_the_focus_is_on_the_empty_pan_that_is_asked_for_not_on_accept(

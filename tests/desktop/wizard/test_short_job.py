@@ -12,7 +12,16 @@ from core.workflow.work import work_asked
 from desktop.shell.main_window import MainWindow
 from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.kit import FittingBench, focus, press, read_bubble, settle, step_page, words_of
+from tests.desktop.kit import (
+    FittingBench,
+    focus,
+    press,
+    read_bubble,
+    settle,
+    step_page,
+    steps_told,
+    words_of,
+)
 
 Opener = Callable[[], Wizard]
 
@@ -66,7 +75,7 @@ def test_a_short_job_is_made_whole_on_the_last_page(
     wizard.go("summary")
     page = wizard.findChild(SummaryPage)
     assert page is not None
-    assert len(page.texts()) == 1
+    assert len(steps_told(page)) == 1
     page.whole_button.setFocus()
     press(Qt.Key.Key_Space)
     assert wizard.place == "level"
@@ -98,6 +107,6 @@ def test_a_step_that_nobody_read_is_not_said_to_be_read_by_anything(
     wizard.go("summary")
     page = wizard.findChild(SummaryPage)
     assert page is not None
-    read, rough = page.texts()[0], page.texts()[2]
+    read, rough = steps_told(page)[0], steps_told(page)[2]
     assert "Read by: bubble level" in read
     assert "Read by" not in rough

@@ -19,12 +19,15 @@ from tests.desktop.kit import (
     FittingBench,
     Opener,
     RecordingMessages,
+    bench_view_of,
     press,
     settle,
     step_page,
+    steps_told,
     write,
 )
 from tests.examples import deck
+from tests.kit import named
 
 
 def at_skating(bench: FittingBench) -> None:
@@ -43,24 +46,24 @@ def test_the_dial_is_drawn_at_the_setting_that_is_asked_for(
     wizard.go("skating")
     page = step_page(wizard)
     page.deferred.finish()
-    drawing = page.bench_view.drawing
+    drawing = bench_view_of(page).drawing
     assert drawing is not None
-    (pointer,) = drawing.named("dial@")
+    (pointer,) = named(drawing, "dial@")
     assert isinstance(pointer, Polyline)
     assert pointer.pen.colour is MarkRole.PREDICTED
     write("2")
     settle()
-    drawing = page.bench_view.drawing
+    drawing = bench_view_of(page).drawing
     assert drawing is not None
-    (pointer,) = drawing.named("dial@")
+    (pointer,) = named(drawing, "dial@")
     assert isinstance(pointer, Polyline)
     assert pointer.pen.colour is MarkRole.NOW
     typed = pointer.points
     press(Qt.Key.Key_Return)
     settle()
-    drawing = page.bench_view.drawing
+    drawing = bench_view_of(page).drawing
     assert drawing is not None
-    (pointer,) = drawing.named("dial@")
+    (pointer,) = named(drawing, "dial@")
     assert isinstance(pointer, Polyline)
     assert pointer.points == typed, "it stays where it was set once that is saved"
 
@@ -95,6 +98,6 @@ def test_the_summary_says_that_it_was_set(bench: FittingBench, open_wizard: Open
     wizard.go("summary")
     page = wizard.page
     assert isinstance(page, SummaryPage)
-    skating = next(text for text in page.texts() if text.startswith("Skating"))
+    skating = next(text for text in steps_told(page) if text.startswith("Skating"))
     assert "set in this fitting" in skating
     assert "not moved" not in skating

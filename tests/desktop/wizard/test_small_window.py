@@ -31,7 +31,7 @@ from desktop.widgets.preferences import Preferences
 from desktop.widgets.verdict_badge import Headline
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import MOUNTED, Opener, RecordingMessages, settle, step_page
+from tests.desktop.kit import MOUNTED, Opener, RecordingMessages, cautions_told, settle, step_page
 from tests.worded import worded
 
 Show = Callable[..., QWidget]
@@ -169,16 +169,16 @@ def test_cautions_stand_at_their_lines_and_a_key_brings_all_words(
     lines += [line for line in shown if line.belongs_to(controls)]
     keys = {line.caution for line in lines if line.caution}
     keys |= set(page.status.assessment.caution_keys)
-    named = page.caution_words()
+    named = cautions_told(page)
     for key in keys:
         assert cautions()[key].title in named
     assert sum(cautions()[key].text in named for key in keys) == 0
     QTest.keyClick(page.title, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
-    said = page.caution_words()
+    said = cautions_told(page)
     for key in keys:
         assert f"{cautions()[key].title}. {cautions()[key].text}" in said
     QTest.keyClick(page.title, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
-    assert page.caution_words() == named
+    assert cautions_told(page) == named
 
 
 def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
@@ -187,7 +187,7 @@ def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window("rough_downforce")
-    assert "Do not lower the stylus on a record." in page.caution_words()
+    assert "Do not lower the stylus on a record." in cautions_told(page)
 
 
 def is_drawn_whole(headline: Headline) -> bool:

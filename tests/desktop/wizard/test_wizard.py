@@ -32,6 +32,7 @@ from tests.desktop.kit import (
     read_bubble,
     settle,
     step_page,
+    told_in,
     words_of,
     write,
 )
@@ -106,14 +107,14 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     write("3,5")
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Space)  # toward the marked end
-    assert page.readout.is_live()
+    assert page.readout.accessibleName().startswith("While typing:")
     assert page.readout.sign is Verdict.READ_AGAIN
     assert page.side_pane.chart.picture is not before
     assert bench.controller.fitting.entries == ()
     press(Qt.Key.Key_Backtab)
     press(Qt.Key.Key_End)
     write("x")
-    assert not page.readout.is_live()
+    assert not page.readout.accessibleName().startswith("While typing:")
     assert page.readout.sign is Verdict.NO_READING
 
 
@@ -150,8 +151,8 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
     assert entry.who == "A. Tester"
     assert wizard.place == "level"
     page = step_page(wizard)
-    assert not page.readout.is_live()
-    assert "3,50\u00a0div toward the marked end" in page.side_pane.trail.texts()[0]
+    assert not page.readout.accessibleName().startswith("While typing:")
+    assert "3,50\u00a0div toward the marked end" in told_in(page.side_pane.trail)[0]
     number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
     assert isinstance(number, DirectedEditor)
     assert number.field.text() == ""
@@ -198,7 +199,7 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
     gone.setFocus()
     press(Qt.Key.Key_Space)
     assert page.readout.sign is Verdict.NO_READING
-    assert page.side_pane.trail.texts()[0].startswith("Left out: Bubble level")
+    assert told_in(page.side_pane.trail)[0].startswith("Left out: Bubble level")
     assert isinstance(bench.another().fitting.entries[-1].body, Withdrawn)
     back = next(
         one for one in page.side_pane.trail.findChildren(QPushButton) if one.text() == "Count again"
