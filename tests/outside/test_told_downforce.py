@@ -727,3 +727,18 @@ def test_a_rough_weighing_is_repeated_as_often_as_can_tell_on_which_side_of_a_li
         assert answer.next_reading is not None
         assert answer.next_reading.count == more
         says(answer, f"weigh {('once', 'twice')[more - 1]} more")
+
+
+def test_an_arm_floated_after_the_scale_came_to_its_end_is_judged_by_the_floating() -> None:
+    # 20 gf twice on a scale that ends at 10; then floated, and 100 g slid 4.8 mm toward the head of
+    # an arm of 239.3 mm: 100 x 4.8 / 239.3 = 2.01 gf, well inside what this maker allows.
+    allows = cartridge(downforce_min_gf=1.0, downforce_max_gf=3.0)
+    person = Person("rough_downforce", fitted=allows)
+    heavy = {"way": "scale", "downforce_gf": 20.0}
+    assert "Stylus up!" in said(person.reads(heavy).headline)
+    assert "Stylus up!" in said(person.reads(heavy).headline)
+    slid = {"way": "float and slide", "floated": True, "slid_mm": 4.8, "sinks": True}
+    answer = person.reads(slid)
+    assert answer.verdict is Verdict.GOOD, said(answer.headline)
+    assert "2.01" in said(answer.headline)
+    assert "scale ends" not in said(answer.headline, *answer.notes)

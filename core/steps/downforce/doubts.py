@@ -81,13 +81,23 @@ def _passed_ends(context: Context, step: str) -> set[int]:
         if isinstance(trial.reading, ScaleReading)
     }
     ended = {place for place, gf in shown.items() if is_at_end(context.deck.bench, gf)}
-    last = max(shown.keys() - ended, default=-1)
+    floated = {
+        place
+        for place, trial in enumerate(context.log.get(step, ()))
+        if isinstance(trial.reading, Floating)
+    }
+    last = max((shown.keys() - ended) | floated, default=-1)
     return {place for place in ended if place < last}
 
 
 def question_first(context: Context, said: Assessment) -> Assessment:
     """Return the question about the last weighing, if it is invalid, instead of the answer."""
-    shown = [t.reading.downforce_gf for t in context.trials if isinstance(t.reading, ScaleReading)]
+    shown: list[float] = []
+    for trial in context.trials:
+        if isinstance(trial.reading, ScaleReading):
+            shown.append(trial.reading.downforce_gf)
+        elif isinstance(trial.reading, Floating):
+            shown.clear()
     moved = not context.trials or bool(context.trials[-1].moves)
     if shown and not moved and is_at_end(context.deck.bench, shown[-1]):
         said = _at_least(context, said)

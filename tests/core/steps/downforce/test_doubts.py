@@ -101,7 +101,8 @@ def test_contradicting_weighings_teach_nothing_of_the_counterweight() -> None:
 def test_twenty_smells_of_millinewtons(step: str) -> None:
     answer = judged(step, 20.0)
     assert answer.headline == (
-        "20.0: is the decimal sign in the right place, or are these millinewtons? Enter it in gf."
+        "Stylus up! Is it really 20.0 gf, or millinewtons, or is the decimal sign in the wrong "
+        "place? Enter it in gf."
     )
     # 20 mN over 9.80665 mN for one gf (derived)
     assert any("2.04\u00a0gf" in note for note in answer.notes)
