@@ -321,6 +321,18 @@ def test_a_shim_that_did_half_is_followed_by_what_is_left_and_by_no_more() -> No
     says(answer, "between head and cartridge", "under the arm base")
 
 
+def test_a_base_shim_that_did_half_is_followed_by_what_is_left_and_by_no_more() -> None:
+    # The same with the rear low: 4.653 under the arm base lifts it; 2.659 are left, or less.
+    person = Person("arm_height", shimmed())
+    answer = person.reads(heights(27.0, 23.5))
+    assert moved(answer) == orders((Control.BASE_SHIM, "", 4.653, "mm"), within=0.051)
+    person.obeys()
+    answer = person.reads(heights(25.5, 23.5))
+    # Of the 6 mm of travel 1.35 are left.
+    assert moved(answer) == orders((Control.BASE_SHIM, "", 1.35, "mm"), within=0.051)
+    says(answer, "under the arm base", "between head and cartridge")
+
+
 def test_shims_that_seem_to_work_backward_are_followed_by_no_shim_at_all() -> None:
     # The rear is high and gets higher with each shim between head and cartridge, which lowers it:
     # no shim does that, and one under the arm base would lift the rear further.

@@ -46,6 +46,7 @@ from core.steps.arm_height import chart as draw
 from core.steps.arm_height.doubts import counted, doubts_of
 from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings, TubeAngle
 from core.steps.arm_height.state import (
+    FINEST_MM,
     THICKEST_HEAD_SHIM_MM,
     HeightEstimator,
     control_of,
@@ -63,7 +64,6 @@ _LIKELY: Final = 0.8
 """From this probability of being inside on, a first move hardly helps: our own."""
 _STEEPEST_DEG: Final = 5.0
 """Beyond this slope a misreading is likelier than an arm that plays so: own allowance."""
-_FINEST_SHIM_MM: Final = 0.1
 _LEVEL_MM: Final = 0.05
 """Smaller values are shown as level: they would round to 0.0 mm."""
 
@@ -182,7 +182,7 @@ class _ArmHeightJudge:
                 return self._ask(message("arm_height.shims_disagree"), note, count=1)
             return self._say(Verdict.LEFT_AS_FOUND, message("arm_height.shims_unclear"), note)
         if abs(lift_mm) > abs(now.value):
-            lift_mm = -round(now.value, 1) or math.copysign(_FINEST_SHIM_MM, -now.value)
+            lift_mm = math.copysign(max(round(abs(now.value), 1), FINEST_MM), -now.value)
             sure = found.predicted or now
             left = Estimate(now.value + lift_mm, sure.standard_uncertainty)
             found = replace(found, move=lift_mm, predicted=left)

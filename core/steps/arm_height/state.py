@@ -28,7 +28,8 @@ _LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing o
 
 THICKEST_HEAD_SHIM_MM: Final = 10.0
 """Thickest spacer between head and cartridge (common practice, no source)."""
-_FINEST_MM: Final = 0.1
+FINEST_MM: Final = 0.1
+"""The thinnest shim, and the least that a hand moves a pillar: our own."""
 
 _SURE: Final = 3.0
 """Standard deviations beyond which a reading is not what a move elsewhere explains: our own."""
@@ -64,7 +65,7 @@ def control_of(context: Context) -> trim.ControlModel:
     step = {
         HeightControl.COLLAR: height.mm_per_turn / 8,
         HeightControl.NONE: 0.0,
-    }.get(height.control, _FINEST_MM)
+    }.get(height.control, FINEST_MM)
     down, up = -height.travel_down_mm, height.travel_up_mm
     if height.control is HeightControl.SHIMS and takes_head_shim(context):
         down -= THICKEST_HEAD_SHIM_MM

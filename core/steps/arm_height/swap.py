@@ -15,7 +15,12 @@ from core.steps.arm_height.doubts import counted
 from core.steps.arm_height.effects import disturbed_by_downforce
 from core.steps.arm_height.judge import THICKEST_MAT_MM, applies
 from core.steps.arm_height.readings import NAME
-from core.steps.arm_height.state import THICKEST_HEAD_SHIM_MM, HeightEstimator, known_gain
+from core.steps.arm_height.state import (
+    FINEST_MM,
+    THICKEST_HEAD_SHIM_MM,
+    HeightEstimator,
+    known_gain,
+)
 from core.steps.shared.gain_samples import (
     LEAST_MADE,
     GainSource,
@@ -55,7 +60,6 @@ _HEADSHELL_U_MM: Final = 1.0
 """
 
 _BY_HAND_MM: Final = 0.1
-_FINEST_MM: Final = 0.1
 
 
 def forecast(case: SwapCase) -> PlanPiece:
@@ -187,7 +191,7 @@ def _head_room(case: SwapCase) -> float:
 
 def _on_step(case: SwapCase, lift: float) -> float:
     height = case.deck.height
-    step = height.mm_per_turn / 8 if height.control is HeightControl.COLLAR else _FINEST_MM
+    step = height.mm_per_turn / 8 if height.control is HeightControl.COLLAR else FINEST_MM
     return round(lift / step) * step
 
 
