@@ -5,14 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from core.fitting import (
-    CHECKED_WAY,
     Assessment,
     Figure,
     Journey,
-    MoveMade,
     NoteWritten,
     QualifiedPass,
-    ReadingTaken,
     StepAccepted,
     StepState,
     StepStatus,
@@ -23,7 +20,6 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, StepTitle, Text, message
 from core.steps import step_named
 from core.steps.final_downforce import NAME as FINAL
-from core.steps.skating import DIALS
 from core.steps.skating import NAME as SKATING
 
 
@@ -146,34 +142,6 @@ def work_of(journey: Journey, *, for_owner: bool = False) -> tuple[Message, ...]
     ):
         said.append(message("workflow.work.skating_follows"))
     return tuple(said)
-
-
-def set_back_of(journey: Journey) -> Message | None:
-    """Return that the skating compensation is to be set back after the last weighing, or None.
-
-    Every way of weighing begins with it at 0. The setting is named if the log knows it. Nothing is
-    said once it was entered again, or where it is to be set anew.
-    """
-    known, open_again = None, False
-    for entry in journey.fitting.counting():
-        match entry.body:
-            case ReadingTaken(step=step, reading=read) if step == FINAL:
-                open_again = open_again or read.get("way") != CHECKED_WAY
-            case ReadingTaken(step=step, reading=read) if step == SKATING:
-                open_again, known = False, read.get("setting")
-            case MoveMade(step=step) if step == SKATING:
-                open_again, known = False, None
-            case _:
-                pass
-    if any(one.key == "workflow.work.skating_follows" for one in work_of(journey)):
-        return None
-    if not open_again or not journey.status(SKATING).applicability.adjusts:
-        return None
-    if not isinstance(known, float | int) or not known:
-        return message("workflow.work.set_skating_back")
-    dialled = journey.deck.skating.control in DIALS
-    where = Quantity(float(known), "gf") if dialled else message("skating.notch", number=int(known))
-    return message("workflow.work.set_skating_back_to", setting=where)
 
 
 def outcome_of(journey: Journey, step: str) -> StepOutcome:
