@@ -53,6 +53,7 @@ from core.steps.skating import DIALS
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
+_MOST_ZEROS: Final = 2
 _SAME: Final = 1e-9
 _NO_UNITS: Final[Mapping[str, Unit]] = MappingProxyType({})
 
@@ -335,8 +336,11 @@ def _field(spec: FieldSpec, value: Any, unit: Unit | None) -> Message:
 
 
 def _number(value: float, symbol: str, decimals: int) -> Quantity:
-    """Return a number as read: with the unit's decimals, or more if more were typed."""
-    return Quantity(value, symbol, _decimals(value, decimals))
+    """Return a number as read: with the unit's decimals, or more if more were typed.
+
+    Never with three for their zeros' sake: ``1,000 turns`` would be read as a thousand.
+    """
+    return Quantity(value, symbol, _decimals(value, min(decimals, _MOST_ZEROS)))
 
 
 def _decimals(value: float, least: int) -> int:
