@@ -25,10 +25,14 @@ from core.steps.skating import NAME as SKATING
 
 @dataclass(frozen=True, slots=True)
 class BeforeAfter:
-    """One figure as found and as left; None for the unknown one. At least one is known."""
+    """One figure as found and as left; None for the unknown one. At least one is known.
+
+    ``foretold`` is what it should be after a move, where nothing was read since.
+    """
 
     before: Figure | None
     after: Figure | None
+    foretold: Figure | None = None
 
     @property
     def label(self) -> Message:
@@ -38,7 +42,7 @@ class BeforeAfter:
     @property
     def either(self) -> Figure:
         """The figure as left, else as found: for its label and target."""
-        known = self.after or self.before
+        known = self.after or self.before or self.foretold
         if known is None:
             raise ValueError("a figure neither found nor left is none")
         return known
@@ -199,7 +203,14 @@ def _paired(
     known = (*(first.figures if first else ()), *now.figures)
     keys = dict.fromkeys(figure.key for figure in known if figure.target is not None)
     keys |= dict.fromkeys(key for key in told_beside if any(one.key == key for one in known))
-    return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
+    return tuple(_pair(first.figure(key) if first else None, now, key) for key in keys)
+
+
+def _pair(before: Figure | None, now: Assessment, key: str) -> BeforeAfter:
+    figure = now.figure(key)
+    if now.foretells:
+        return BeforeAfter(before, None, foretold=figure)
+    return BeforeAfter(before, figure)
 
 
 def _reason(status: StepStatus) -> Text | None:
