@@ -25,6 +25,8 @@ from core.records import (
     Hours,
     Limits,
     MountedArm,
+    NotAsked,
+    PlainNumber,
 )
 
 CHECKED_WAY: Final = "control checked"
@@ -143,6 +145,8 @@ class Finished(FrozenModel):
 
     kind: Literal["finished"] = "finished"
     note: LogText = ""
+    skating_at_zero: bool = False
+    """Whether nobody had said yet that the skating compensation was set back after weighing."""
 
 
 class Reopened(FrozenModel):
@@ -367,6 +371,22 @@ class ListeningCheck(FrozenModel):
         return (self.channels, self.phase, self.balance, self.hum) == (None,) * 4
 
 
+class SkatingAtZero(FrozenModel):
+    """What the skating compensation was set to before it was set to 0 for weighing.
+
+    With ``is_back`` it is set again; it is at 0 again from the next weighing on.
+    """
+
+    kind: Literal["skating at zero"] = "skating at zero"
+    was: Annotated[PlainNumber, Limits(0, 50, usual=(0, 5))] | None = Field(
+        None,
+        title="Skating was set to",
+        description="What the compensation was set to before it was set to 0 for weighing: the "
+        "mark on the dial, or the number of the notch. May be empty.",
+    )
+    is_back: Annotated[bool, NotAsked()] = False
+
+
 Body = Annotated[
     ReadingTaken
     | MoveMade
@@ -383,7 +403,8 @@ Body = Annotated[
     | WorkAsked
     | ListeningCheck
     | HeadshellUsed
-    | ArmUsed,
+    | ArmUsed
+    | SkatingAtZero,
     Field(discriminator="kind"),
 ]
 
@@ -554,6 +575,12 @@ class Fitting(FrozenModel):
         return isinstance(self._told.last(Finished, Reopened), Finished)
 
     @property
+    def was_finished_at_zero(self) -> bool:
+        """Whether, when it was finished, the skating compensation was not said to be set back."""
+        done = self._told.last(Finished)
+        return done is not None and done.skating_at_zero
+
+    @property
     def revisions(self) -> tuple[int, int]:
         """The deck's and the cartridge's revision the fitting works with now."""
         revised = self._told.last(ThingsRevised)
@@ -643,4 +670,4 @@ def _is_of_arm(body: Body, of_deck: Collection[str]) -> bool:
     """Whether an entry concerns an arm: work in steps other than the deck's, or in all of them."""
     if isinstance(body, ReadingTaken | MoveMade | StepAccepted | ChoiceMade):
         return body.step not in of_deck
-    return isinstance(body, Planned | ListeningCheck)
+    return isinstance(body, Planned | ListeningCheck | SkatingAtZero)

@@ -36,6 +36,7 @@ from core.workflow import (
     general_notes_of,
     listening_of,
     outcomes_of,
+    set_back_of,
     target_value,
     work_of,
 )
@@ -104,11 +105,12 @@ def bench_content(
         record makes of a finished fitting; a line to write on where there is none.
     """
     say = numbers or Numbers()
-    outcomes = outcomes_of(journey)
+    outcomes, set_back = outcomes_of(journey), set_back_of(journey)
+    still = () if set_back is None else (set_back.said,)
     return BenchContent(
         facts=facts_of(journey, say),
         unfinished=_unfinished(journey, say),
-        work=tuple(say.text(line) for line in work_of(journey)),
+        work=tuple(say.text(line) for line in (*work_of(journey), *still)),
         steps=tuple(_step(outcome, say) for outcome in outcomes),
         pictures=_pictures(journey),
         drawings=_drawings(journey, outcomes, say),
@@ -192,9 +194,17 @@ def _row(pair: BeforeAfter, say: Numbers) -> BenchRow:
     return BenchRow(
         label=say.text(pair.label),
         before=say.value(figure_value(pair.before)) if pair.before else _DASH,
-        after=say.value(figure_value(pair.after)) if pair.after else _DASH,
+        after=_as_left(pair, say),
         target="" if target is None else say.value(target),
     )
+
+
+def _as_left(pair: BeforeAfter, say: Numbers) -> str:
+    if pair.after:
+        return say.value(figure_value(pair.after))
+    if pair.foretold:
+        return say.text(message("sheet.foretold", value=figure_value(pair.foretold)))
+    return _DASH
 
 
 def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:

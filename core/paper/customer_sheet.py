@@ -28,7 +28,7 @@ from core.paper.owner_words import (
 from core.paper.pages import Pages
 from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
-from core.workflow import StepOutcome, outcomes_of, work_of
+from core.workflow import StepOutcome, outcomes_of, set_back_of, work_of
 
 _SIZES_MM: Final = (3.6, 3.2, 2.8, 2.5, 2.2)
 _SHARES: Final = (0.16, 0.27, 0.28, 0.29)
@@ -107,6 +107,9 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     work = list(work_of(journey, for_owner=True))
     if open_steps:
         work.append(message("sheet.open", steps=Series(open_steps)))
+    set_back = set_back_of(journey)
+    if set_back is not None:
+        work.append(set_back.for_owner)
     for line in work:
         pages.text(say.text(line))
     pages.y -= 2.0

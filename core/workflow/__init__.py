@@ -26,6 +26,7 @@ from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
 from core.workflow.new_deck import much_like, usual_arm
 from core.workflow.refusals import sentence_of, why_refused, why_shut
 from core.workflow.replay import journey_of
+from core.workflow.set_back import SetBack, set_back_of
 from core.workflow.summary import (
     BeforeAfter,
     StepOutcome,
@@ -33,7 +34,6 @@ from core.workflow.summary import (
     general_notes_of,
     outcome_of,
     outcomes_of,
-    set_back_of,
     work_of,
 )
 from core.workflow.unplanned_moves import home_of, movables
@@ -43,6 +43,7 @@ __all__ = [
     "STEPS_OF_WORK",
     "BeforeAfter",
     "OtherArmWork",
+    "SetBack",
     "StepOutcome",
     "arm_words",
     "as_asked",

@@ -28,6 +28,7 @@ from core.fitting import (
     Planned,
     ReadingTaken,
     Reopened,
+    SkatingAtZero,
     StepAccepted,
     ThingsRevised,
     Verdict,
@@ -48,9 +49,11 @@ from core.language import (
 from core.records import Choice, Deck, FieldKind, FieldSpec, Unit, fields_of
 from core.steps import reading_from, step_named
 from core.steps.shared import control_name, directed, directions_of
+from core.steps.skating import DIALS
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
+_MOST_ZEROS: Final = 2
 _SAME: Final = 1e-9
 _NO_UNITS: Final[Mapping[str, Unit]] = MappingProxyType({})
 
@@ -110,6 +113,11 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.job", number=Name(number or job))
         case WorkAsked(work=work):
             return message("log.work", work=work)
+        case SkatingAtZero(was=was, is_back=is_back):
+            if was is None:
+                return message("log.skating_at_zero", back="yes" if is_back else "no")
+            setting = setting_words(was, deck)
+            return message("log.skating_was", back="yes" if is_back else "no", setting=setting)
         case ListeningCheck():
             return listened_words(body)
         case ArmUsed(was=arm):
@@ -118,6 +126,15 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.headshell", name=Name(name or shell))
         case Planned():
             return _plan(body, parallel=parallel)
+
+
+def setting_words(setting: float, deck: Deck | None) -> Value:
+    """Return a setting of the skating compensation: by its dial, or the number of a notch."""
+    if deck is not None and deck.skating.control in DIALS:
+        return Quantity(setting, "gf", _decimals(setting, 2))
+    if deck is not None and float(setting).is_integer():
+        return message("skating.notch", number=int(setting))
+    return _number(setting, "", 0)
 
 
 def listened_words(heard: ListeningCheck) -> Message:
@@ -319,8 +336,11 @@ def _field(spec: FieldSpec, value: Any, unit: Unit | None) -> Message:
 
 
 def _number(value: float, symbol: str, decimals: int) -> Quantity:
-    """Return a number as read: with the unit's decimals, or more if more were typed."""
-    return Quantity(value, symbol, _decimals(value, decimals))
+    """Return a number as read: with the unit's decimals, or more if more were typed.
+
+    Never with three for their zeros' sake: ``1,000 turns`` would be read as a thousand.
+    """
+    return Quantity(value, symbol, _decimals(value, min(decimals, _MOST_ZEROS)))
 
 
 def _decimals(value: float, least: int) -> int:

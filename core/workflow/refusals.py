@@ -18,6 +18,7 @@ from core.fitting import (
     Planned,
     ReadingTaken,
     Reopened,
+    SkatingAtZero,
     StepAccepted,
     StepState,
     StepStatus,
@@ -31,7 +32,7 @@ from core.steps import STEP_NAMES, reading_from, step_named, ways_of
 
 def why_refused(journey: Journey, body: Body) -> Message | None:
     """Return why this entry is refused, or None if it is accepted."""
-    told_any_time = NoteWritten | Reopened | HoursRead | JobGiven
+    told_any_time = NoteWritten | Reopened | HoursRead | JobGiven | SkatingAtZero
     if isinstance(body, told_any_time) or _takes_hours_back(journey, body):
         return None
     if journey.fitting.is_finished:

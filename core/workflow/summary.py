@@ -5,14 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from core.fitting import (
-    CHECKED_WAY,
     Assessment,
     Figure,
     Journey,
-    MoveMade,
     NoteWritten,
     QualifiedPass,
-    ReadingTaken,
     StepAccepted,
     StepState,
     StepStatus,
@@ -23,16 +20,19 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, StepTitle, Text, message
 from core.steps import step_named
 from core.steps.final_downforce import NAME as FINAL
-from core.steps.skating import DIALS
 from core.steps.skating import NAME as SKATING
 
 
 @dataclass(frozen=True, slots=True)
 class BeforeAfter:
-    """One figure as found and as left; None for the unknown one. At least one is known."""
+    """One figure as found and as left; None for the unknown one. At least one is known.
+
+    ``foretold`` is what it should be after a move, where nothing was read since.
+    """
 
     before: Figure | None
     after: Figure | None
+    foretold: Figure | None = None
 
     @property
     def label(self) -> Message:
@@ -42,7 +42,7 @@ class BeforeAfter:
     @property
     def either(self) -> Figure:
         """The figure as left, else as found: for its label and target."""
-        known = self.after or self.before
+        known = self.after or self.before or self.foretold
         if known is None:
             raise ValueError("a figure neither found nor left is none")
         return known
@@ -148,34 +148,6 @@ def work_of(journey: Journey, *, for_owner: bool = False) -> tuple[Message, ...]
     return tuple(said)
 
 
-def set_back_of(journey: Journey) -> Message | None:
-    """Return that the skating compensation is to be set back after the last weighing, or None.
-
-    Every way of weighing begins with it at 0. The setting is named if the log knows it. Nothing is
-    said once it was entered again, or where it is to be set anew.
-    """
-    known, open_again = None, False
-    for entry in journey.fitting.counting():
-        match entry.body:
-            case ReadingTaken(step=step, reading=read) if step == FINAL:
-                open_again = open_again or read.get("way") != CHECKED_WAY
-            case ReadingTaken(step=step, reading=read) if step == SKATING:
-                open_again, known = False, read.get("setting")
-            case MoveMade(step=step) if step == SKATING:
-                open_again, known = False, None
-            case _:
-                pass
-    if any(one.key == "workflow.work.skating_follows" for one in work_of(journey)):
-        return None
-    if not open_again or not journey.status(SKATING).applicability.adjusts:
-        return None
-    if not isinstance(known, float | int) or not known:
-        return message("workflow.work.set_skating_back")
-    dialled = journey.deck.skating.control in DIALS
-    where = Quantity(float(known), "gf") if dialled else message("skating.notch", number=int(known))
-    return message("workflow.work.set_skating_back_to", setting=where)
-
-
 def outcome_of(journey: Journey, step: str) -> StepOutcome:
     """Return how one step stands."""
     return _outcome(journey, journey.status(step))
@@ -231,7 +203,14 @@ def _paired(
     known = (*(first.figures if first else ()), *now.figures)
     keys = dict.fromkeys(figure.key for figure in known if figure.target is not None)
     keys |= dict.fromkeys(key for key in told_beside if any(one.key == key for one in known))
-    return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
+    return tuple(_pair(first.figure(key) if first else None, now, key) for key in keys)
+
+
+def _pair(before: Figure | None, now: Assessment, key: str) -> BeforeAfter:
+    figure = now.figure(key)
+    if now.foretells:
+        return BeforeAfter(before, None, foretold=figure)
+    return BeforeAfter(before, figure)
 
 
 def _reason(status: StepStatus) -> Text | None:

@@ -213,6 +213,15 @@ class ReadingPanel(QWidget):
         is_shown = form is not None and form.recipe is not None and not self.isHidden()
         return form.recipe.cautions() if form and form.recipe and is_shown else []
 
+    def cautions_in_hand(self) -> list[tuple[QWidget, str]]:
+        """Return what shows the cautions of the lines in hand, each with its short form."""
+        form = self.form
+        if form is None or form.recipe is None or self.isHidden():
+            return []
+        if self._words_are_folded:
+            return [(self._named, one.title()) for one in form.recipe.cautions_in_hand()]
+        return [(one, one.short()) for one in form.recipe.cautions_in_hand()]
+
     def guard_is_off(self) -> bool:
         """Return whether the guard is off at this point of the work."""
         form = self.form

@@ -393,6 +393,11 @@ class RecipeFields(ModelFields):
         deeds = [deed for deed in done if deed in ("guard off", "guard on")]
         return deeds[-1:] == ["guard off"]
 
+    def cautions_in_hand(self) -> list[CautionLine]:
+        """Return the cautions of the lines in hand."""
+        in_hand = [line for line in self.lines if line.state is LineState.IN_HAND]
+        return [line.caution for line in in_hand if line.caution and not line.isHidden()]
+
     def in_hand(self) -> list[QWidget]:
         """Return the lines in hand."""
         return [line for line in self.lines if line.state is LineState.IN_HAND]

@@ -54,11 +54,16 @@ class CautionLine(QLabel):
         event.accept()
 
     def _say(self) -> None:
-        more = self._caution.text if self._is_open else ""
-        if not more and (self._is_urgent or self._caution.always):
-            more = self._caution.brief
-        self.setText(f"{SIGN} {self._caution.title}. {more}" if more else self.title())
+        if self._is_open and self._caution.text:
+            self.setText(f"{self.title()}. {self._caution.text}")
+        else:
+            self.setText(self.short())
+
+    def short(self) -> str:
+        """Return what it shows while it is closed: about what can hurt at once, a sentence too."""
+        more = self._caution.brief if self._is_urgent or self._caution.always else ""
+        return f"{self.title()}. {more}" if more else self.title()
 
     def title(self) -> str:
-        """Return its sign and title, as shown while it is closed."""
+        """Return its sign and title."""
         return f"{SIGN} {self._caution.title}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
@@ -126,6 +126,14 @@ class Columns(QWidget):
             top = 0 if first is None else first.mapTo(inside, first.rect().topLeft()).y()
             bar.setValue(max(0, end - room) if end - top <= room else 0)
             return end - top <= room
+        return False
+
+    def hides_above(self, widget: QWidget) -> bool:
+        """Return whether the top of a widget is scrolled out of view, above its column."""
+        for area in self._areas:
+            inside = area.widget()
+            if inside is not None and inside.isAncestorOf(widget):
+                return widget.mapTo(inside, QPoint()).y() < area.verticalScrollBar().value()
         return False
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -263,6 +263,15 @@ class VerdictDisplay(QFrame):
         )
 
     @property
+    def is_squeezed(self) -> bool:
+        """Whether it has less height than its words ask for."""
+        usual = self._headline.font_at(self._headline.width())
+        return self._headline.font_drawn() != usual or (
+            self._more.isVisible()
+            and self._more.height() < self._more.heightForWidth(self._more.width())
+        )
+
+    @property
     def sign(self) -> Sign:
         """The verdict, or the state shown in its place."""
         return self._badge.sign

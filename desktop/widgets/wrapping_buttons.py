@@ -79,6 +79,12 @@ class WrappedBox(QCheckBox):
     def __init__(self, words: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._wrapped = _WrappedText(self)
+        self.say(words)
+
+    def say(self, words: str) -> None:
+        """Show another text."""
+        if words == self._wrapped.words:
+            return
         self._wrapped.words = words
         self._wrapped.fit()
 

@@ -43,6 +43,10 @@ class PageCautions(QWidget):
             one.setVisible(key in self._case and key not in said)
         set_shown(self, shown=any(key not in said for key in self._case))
 
+    def on_show(self) -> list[CautionLine]:
+        """Return the cautions that it shows itself."""
+        return [one for one in self._own.values() if not one.isHidden()]
+
     def toggle(self, at_lines: Sequence[CautionLine]) -> None:
         """Show every caution's reason, or the titles alone."""
         self._is_open = not self._is_open

@@ -59,6 +59,7 @@ from desktop.widgets.panels import (
 from desktop.widgets.steady_label import activate_layouts
 from desktop.widgets.undo_bar import let_undo_through
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
+from desktop.wizard.caution_strip import CautionStrip
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
 from desktop.wizard.page_cautions import PageCautions
@@ -128,6 +129,8 @@ class StepPage(QWidget):
             controller.numbers, lines=self._text.moving, parallel=self._parallel
         )
         self.cautions = PageCautions()
+        self.caution_strip = CautionStrip()
+        self._strip_is_for: tuple[object, ...] = ()
         self.check_panel = CheckPanel(controller.numbers, parallel=self._parallel)
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
@@ -426,6 +429,45 @@ class StepPage(QWidget):
         self._follow.start()
 
     def _reveal_focus(self) -> None:
+        """Scroll what has the focus into view; name the cautions that are then out of sight."""
+        self._scroll_to_focus()
+        focused = QApplication.focusWidget()
+        if focused is None or not self.isVisible() or not self._columns.isAncestorOf(focused):
+            return
+        said = self._cautions_in_hand(focused)
+        case = (self.window().size(), self._columns.count, *said)
+        if case != self._strip_is_for:
+            self._strip_is_for = case
+            before = self.caution_strip.named
+            self.caution_strip.clear()
+            if before:
+                self._lay_out_again()
+        # The strip takes room itself, so that more may be scrolled out of sight.
+        while self.caution_strip.add(
+            title for shown, title in said if self._columns.hides_above(shown)
+        ):
+            self._lay_out_again()
+        # A stop is more urgent than any caution.
+        least = 0 if self.status.assessment.verdict is Verdict.STOP else 1
+        while len(self.caution_strip.named) > least and self.readout.is_squeezed:
+            self.caution_strip.drop_last()
+            self._lay_out_again()
+
+    def _lay_out_again(self) -> None:
+        activate_layouts(self._columns)
+        self._scroll_to_focus()
+
+    def _cautions_in_hand(self, focused: QWidget) -> list[tuple[QWidget, str]]:
+        """Return what shows the cautions of the work in hand, each with its short form."""
+        lines = self.cautions.on_show()
+        if self.move_panel.isAncestorOf(focused):
+            lines += self.move_panel.cautions()
+        said: list[tuple[QWidget, str]] = [(one, one.short()) for one in lines]
+        if self.reading.isAncestorOf(focused):
+            said += self.reading.cautions_in_hand()
+        return said
+
+    def _scroll_to_focus(self) -> None:
         """Scroll the line in hand into view, and above all its field with the words above it."""
         focused = QApplication.focusWidget()
         if focused is None or not self.isAncestorOf(focused):
@@ -556,7 +598,8 @@ class StepPage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
-        add_all(outer, top, self._reason, self.readout, (self._columns, 1), self.prompts)
+        add_all(outer, top, self._reason, self.readout, self.caution_strip)
+        add_all(outer, (self._columns, 1), self.prompts)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)
@@ -730,6 +773,7 @@ class StepPage(QWidget):
         self.reading.fold_words(away=away)
         self.move_panel.fold_words(away=away)
         self._show_cautions()
+        self._follow.start()
 
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body, page=self.step)

@@ -23,6 +23,7 @@ from core.fitting import (
     ListeningCheck,
     NoteWritten,
     Reopened,
+    SkatingAtZero,
     StepState,
     Verdict,
     Withdrawn,
@@ -65,6 +66,7 @@ from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.listening_panel import ListeningPanel
 from desktop.wizard.rail import SUMMARY
+from desktop.wizard.set_back_panel import SetBackPanel
 from desktop.wizard.step_page import PaperButtons
 from desktop.wizard.title_row import TitleRow
 from desktop.wizard.trail import Trail
@@ -126,6 +128,7 @@ class SummaryPage(QWidget):
         self._state = heading("", 1.2)
         self._things = text_label("", "muted")
         self._work = text_label("")
+        self.set_back = SetBackPanel(controller.numbers)
         self.whole_button = button(
             tr("wizard.summary_page.whole"), tip=tr("wizard.summary_page.whole_tip")
         )
@@ -163,6 +166,7 @@ class SummaryPage(QWidget):
             top,
             self._things,
             self._work,
+            self.set_back,
             self._state,
             self._why_not,
             self.finished_panel,
@@ -193,6 +197,7 @@ class SummaryPage(QWidget):
         self.finished_panel.reopen_wanted.connect(self._reopen)
         self.notes.noted.connect(self._note)
         self.listening.given.connect(self._listened)
+        self.set_back.given.connect(self._told_skating)
         self.notes.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
 
@@ -216,10 +221,10 @@ class SummaryPage(QWidget):
         things = (*job, journey.deck.name, journey.cartridge.name)
         self._things.setText("  ·  ".join(map(one_line, things)))
         work = work_of(journey)
-        set_back = None if finished else set_back_of(journey)
-        lines = [*work, *told_of_arm(journey.arm), *([set_back] if set_back else [])]
+        lines = [*work, *told_of_arm(journey.arm)]
         self._work.setText(" ".join(self._controller.numbers.text(line) for line in lines))
         self._work.setVisible(bool(lines))
+        self.set_back.show_open(set_back_of(journey))
         self.whole_button.setVisible(bool(work) and not finished)
         refusal = None if finished else why_refused(journey, Finished())
         self._why_not.setText(self._controller.numbers.text(refusal or ""))
@@ -296,8 +301,10 @@ class SummaryPage(QWidget):
         if self.listening.has_unsaved():
             self.listening.keep()
         self.notes.keep_note()
+        self.set_back.keep_typed()
         if not self._has_typed():
-            self._record(Finished())
+            still = set_back_of(self._controller.journey) is not None
+            self._record(Finished(skating_at_zero=still))
 
     def _make_whole(self) -> None:
         """Ask for all nine steps from now on, and go to the first that is due."""
@@ -314,8 +321,9 @@ class SummaryPage(QWidget):
         return self._has_typed() or self.finished_panel.reason.has_unsaved()
 
     def _has_typed(self) -> bool:
-        """Whether a note or what was heard is not saved yet."""
-        return bool(self.notes.note_line.text().strip()) or self.listening.has_unsaved()
+        """Whether a note, what was heard or a setting is not saved yet."""
+        typed = self.listening.has_unsaved() or self.set_back.has_unsaved()
+        return bool(self.notes.note_line.text().strip()) or typed
 
     def _row(self, number: int, outcome: StepOutcome) -> QWidget:
         frame, column = panel()
@@ -369,11 +377,12 @@ class SummaryPage(QWidget):
                 if before
                 else tr("wizard.summary_page.not_known")
             )
-            now = (
-                numbers.value(figure_value(after))
-                if after
-                else tr("wizard.summary_page.not_read_since")
-            )
+            now = tr("wizard.summary_page.not_read_since")
+            if after:
+                now = numbers.value(figure_value(after))
+            elif pair.foretold:
+                expected = Name(numbers.value(figure_value(pair.foretold)))
+                now = tr("wizard.summary_page.expected", value=expected)
             wanted = "" if target is None else numbers.value(target)
             label = numbers.text(pair.label)
             grid.addWidget(text_label(label), place, 0)
@@ -426,6 +435,13 @@ class SummaryPage(QWidget):
             self.listening.close_form()
             self.refresh()
             self.listening.open_button.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _told_skating(self, body: SkatingAtZero) -> None:
+        had_focus = self.set_back.tick.hasFocus()
+        if not self._record(body):
+            self.set_back.untick()
+        elif had_focus and not self.finish_button.isHidden():
+            self.finish_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _note(self, text: str) -> None:
         if self._record(NoteWritten(text=text)):

@@ -96,6 +96,13 @@ def test_a_rough_number_keeps_the_digits_that_were_typed() -> None:
     assert "29,125\u00a0mm" in said
 
 
+def test_a_readout_is_kept_without_the_zeros_that_make_a_thousand_of_it() -> None:
+    reading = {"way": "readout", "speed_rpm": 100 / 3, "rpm": 33.3}
+    said = COMMA.text(described(ReadingTaken(step="speed", reading=reading)))
+    assert "33,30\u00a0rpm" in said
+    assert "33,300" not in said
+
+
 def test_figures_are_said_with_interval_and_target() -> None:
     figure = Figure("downforce", "Downforce", 2.0, "gf", 2, 0.03, 2.05, 0.05)
     assert COMMA.value(figure_value(figure)) == "2,00\u00a0±\u00a00,03\u00a0gf"

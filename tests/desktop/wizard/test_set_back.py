@@ -1,9 +1,14 @@
-"""Skating set to 0 for weighing is remembered on the last page, by the setting that was read."""
+"""Skating set to 0 for weighing is remembered on the last page, until a line is ticked."""
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+
+from core.fitting import Finished, SkatingAtZero, Work
+from core.workflow import work_asked
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.kit import CALM, FittingBench, Opener, words_of
+from tests.desktop.kit import CALM, FittingBench, Opener
 
 STEPS = ("arm_height", "alignment", "tilt")
 
@@ -29,11 +34,69 @@ def up_to_weighing(bench: FittingBench) -> None:
 
 def test_the_setting_to_go_back_to_is_named(bench: FittingBench, open_wizard: Opener) -> None:
     up_to_weighing(bench)
-    said = words_of(summary(bench, open_wizard)).replace("\u00a0", " ")
-    assert "set it back to 2,00 gf" in said
+    said = summary(bench, open_wizard).set_back.tick.accessibleName().replace("\u00a0", " ")
+    assert "Set the skating compensation back to 2,00 gf" in said
 
 
 def test_nothing_is_said_once_it_was_read_again(bench: FittingBench, open_wizard: Opener) -> None:
     up_to_weighing(bench)
     bench.read("skating", way="setting", setting=2.0)
-    assert "set it back" not in words_of(summary(bench, open_wizard))
+    assert not summary(bench, open_wizard).set_back.isVisible()
+
+
+def told(bench: FittingBench) -> list[SkatingAtZero]:
+    bodies = (entry.body for entry in bench.library.fitting(bench.fitting.id).entries)
+    return [body for body in bodies if isinstance(body, SkatingAtZero)]
+
+
+def test_the_line_stays_until_it_is_ticked(bench: FittingBench, open_wizard: Opener) -> None:
+    up_to_weighing(bench)
+    page = summary(bench, open_wizard)
+    panel = page.set_back
+    assert panel.isVisible()
+    assert panel.form is None or panel.form.isHidden(), "the setting is known"
+    page.refresh()
+    assert panel.isVisible()
+    panel.tick.setFocus()
+    QTest.keyClick(panel.tick, Qt.Key.Key_Space)
+    assert told(bench) == [SkatingAtZero(is_back=True)]
+    assert not panel.isVisible()
+    bench.read("final_downforce", way="scale", downforce_gf=2.0)
+    page.refresh()
+    assert panel.isVisible(), "it was set to 0 for another weighing"
+    assert not panel.tick.isChecked()
+
+
+def test_a_short_job_asks_what_it_was_set_to_and_keeps_that(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.keep(work_asked(Work.DOWNFORCE))
+    bench.read("final_downforce", way="scale", downforce_gf=2.0)
+    page = summary(bench, open_wizard)
+    panel = page.set_back
+    assert panel.isVisible()
+    assert panel.form is not None
+    panel.form.type_again({"was": "1,75"})
+    panel.keep_button.click()
+    assert told(bench) == [SkatingAtZero(was=1.75)]
+    assert panel.isVisible(), "it still stands at 0"
+    assert "1,75 gf" in panel.tick.accessibleName().replace("\u00a0", " ")
+    panel.tick.click()
+    assert told(bench)[-1] == SkatingAtZero(is_back=True)
+    assert not panel.isVisible()
+
+
+def test_what_is_not_ticked_when_the_fitting_ends_can_be_ticked_later(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.keep(work_asked(Work.DOWNFORCE))
+    for _ in range(3):
+        bench.read("final_downforce", way="scale", downforce_gf=2.0)
+    bench.accept("final_downforce", "by the scale alone")
+    page = summary(bench, open_wizard)
+    page.finish()
+    last = bench.library.fitting(bench.fitting.id).entries[-1].body
+    assert last == Finished(skating_at_zero=True)
+    assert page.set_back.isVisible()
+    page.set_back.tick.click()
+    assert not page.set_back.isVisible()

@@ -1,0 +1,91 @@
+"""The skating compensation, set to 0 for weighing: what it is to be set back to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from core.fitting import CHECKED_WAY, Journey, MoveMade, ReadingTaken, SkatingAtZero
+from core.language import Message, message
+from core.records import Unit
+from core.steps.final_downforce import NAME as FINAL
+from core.steps.skating import NAME as SKATING
+from core.steps.skating import Setting
+from core.workflow.descriptions import setting_words
+from core.workflow.summary import work_of
+
+
+@dataclass(frozen=True, slots=True)
+class SetBack:
+    """The compensation is at 0 and is still to be set again.
+
+    Parameters
+    ----------
+    was
+        What it was set to before; None if nobody said.
+    units
+        In which unit it is typed, by the field's name; empty for a notch.
+    said, for_owner
+        What is still to be done, for the bench and for an owner.
+    """
+
+    was: float | None
+    units: Mapping[str, Unit]
+    said: Message
+    for_owner: Message
+
+
+def set_back_of(journey: Journey) -> SetBack | None:
+    """Return what the skating compensation is to be set back to after weighing; None if it is.
+
+    Every way of weighing begins with it at 0. It is set back once somebody says so, or enters or
+    sets it in its own step. A finished fitting is asked about only if it was finished like that.
+    """
+    known, open_again = _known(journey)
+    finished = journey.fitting.is_finished
+    if finished and not journey.fitting.was_finished_at_zero:
+        return None
+    if not open_again or not journey.status(SKATING).applicability.adjusts:
+        return None
+    anew = any(one.key == "workflow.work.skating_follows" for one in work_of(journey))
+    if known == 0.0 and not anew:
+        return None
+    how = "anew" if anew else "back"
+    unit = Setting.units_on(journey.deck).get("setting")
+    units = {} if unit is None else {"was": unit}
+    if not known:
+        return SetBack(
+            None,
+            units,
+            said=message("workflow.set_back.to_do", how=how),
+            for_owner=message("workflow.set_back.for_owner", how=how),
+        )
+    setting = setting_words(known, journey.deck)
+    return SetBack(
+        known,
+        units,
+        said=message("workflow.set_back.to_do_from", how=how, setting=setting),
+        for_owner=message("workflow.set_back.for_owner_from", how=how, setting=setting),
+    )
+
+
+def _known(journey: Journey) -> tuple[float | None, bool]:
+    """Return what it was last known to be set to, and whether it was set to 0 since."""
+    known: float | None = None
+    open_again = False
+    for entry in journey.fitting.counting():
+        match entry.body:
+            case ReadingTaken(step=step, reading=read) if step == FINAL:
+                open_again = open_again or read.get("way") != CHECKED_WAY
+            case ReadingTaken(step=step, reading=read) if step == SKATING:
+                setting = read.get("setting")
+                if isinstance(setting, float | int):
+                    open_again, known = False, float(setting)
+            case MoveMade(step=step) if step == SKATING:
+                open_again, known = False, None
+            case SkatingAtZero(was=was, is_back=is_back):
+                known = known if was is None else was
+                open_again = open_again and not is_back
+            case _:
+                pass
+    return known, open_again

@@ -1,0 +1,103 @@
+"""The skating compensation, at 0 for weighing: kept as data, on both sheets until it is back."""
+
+from __future__ import annotations
+
+from core.drawing.marks import Words
+from core.fitting import Control, Finished, Fitting, SkatingAtZero, Work
+from core.language import Numbers
+from core.paper.bench_content import bench_content
+from core.paper.customer_sheet import customer_sheets
+from core.records import Deck
+from core.workflow import set_back_of, work_asked
+from core.workflow.descriptions import described
+from tests.core.workflow.test_replay import Bench
+from tests.examples import deck
+
+
+def weighed(skating: float | None = None, on: Deck | None = None) -> Bench:
+    """Return a short job in which downforce was weighed, the compensation set to this before."""
+    bench = Bench(on)
+    bench.enter(work_asked(Work.DOWNFORCE))
+    bench.weigh(2.0, "final_downforce")
+    if skating is not None:
+        bench.enter(SkatingAtZero(was=skating))
+    return bench
+
+
+def owners_words(bench: Bench) -> str:
+    (sheet, *_) = customer_sheets(bench.journey)
+    words = (mark.text for mark in sheet.marks if isinstance(mark, Words))
+    return " ".join(words).replace("\u00a0", " ")
+
+
+def bench_words(bench: Bench) -> str:
+    return " ".join(bench_content(bench.journey).work).replace("\u00a0", " ")
+
+
+def test_both_sheets_name_the_setting_until_it_is_set_back() -> None:
+    bench = weighed(1.75)
+    assert "back to 1.75 gf" in bench_words(bench)
+    assert "back to 1.75 gf" in owners_words(bench)
+    bench.enter(SkatingAtZero(is_back=True))
+    assert "skating compensation" not in bench_words(bench)
+    assert "skating compensation" not in owners_words(bench)
+
+
+def test_a_later_weighing_needs_it_at_0_once_more_and_knows_the_setting_still() -> None:
+    bench = weighed(1.75)
+    bench.enter(SkatingAtZero(is_back=True))
+    assert set_back_of(bench.journey) is None
+    bench.weigh(2.0, "final_downforce")
+    still = set_back_of(bench.journey)
+    assert still is not None
+    assert still.was == 1.75
+
+
+def test_a_changed_downforce_asks_for_another_setting_and_names_the_one_it_had() -> None:
+    bench = weighed(1.75)
+    bench.move("final_downforce", Control.COUNTERWEIGHT, 0.25, "turns")
+    still = set_back_of(bench.journey)
+    assert still is not None
+    said = Numbers().text(still.said).replace("\u00a0", " ")
+    assert "match the new downforce" in said
+    assert "Before that it was set to 1.75 gf" in said
+
+
+def test_one_that_was_at_0_before_has_nothing_to_go_back_to() -> None:
+    assert set_back_of(weighed(0.0).journey) is None
+
+
+def test_a_notch_is_named_by_its_number() -> None:
+    still = set_back_of(weighed(2.0, on=deck(skating={"control": "thread weight"})).journey)
+    assert still is not None
+    assert still.units == {}
+    assert "notch 2" in Numbers().text(still.said)
+
+
+def test_a_fitting_that_ended_before_anybody_was_asked_is_not_asked_about() -> None:
+    bench = weighed(1.75)
+    for _ in range(2):
+        bench.weigh(2.0, "final_downforce")
+    bench.accept("final_downforce", reason="by the scale alone")
+    older = bench.fitting
+    bench.enter(Finished())
+    assert set_back_of(bench.journey) is None
+    bench.fitting = older
+    bench.enter(Finished(skating_at_zero=True))
+    assert set_back_of(bench.journey) is not None
+    bench.enter(SkatingAtZero(is_back=True))
+    assert set_back_of(bench.journey) is None
+
+
+def test_the_log_says_it_and_a_document_brings_it_back() -> None:
+    bench = weighed(1.75)
+    again = Fitting.model_validate_json(bench.fitting.model_dump_json())
+    assert again == bench.fitting
+    said = [
+        Numbers().text(described(body, deck=bench.deck)).replace("\u00a0", " ")
+        for body in (SkatingAtZero(was=1.75), SkatingAtZero(is_back=True))
+    ]
+    assert said == [
+        "Skating compensation at 0 for weighing; it was 1.75 gf",
+        "Skating compensation set back after weighing",
+    ]
