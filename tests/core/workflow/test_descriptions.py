@@ -211,7 +211,7 @@ def test_any_reading_of_any_step_is_said_with_its_way(step: Step, data: st.DataO
     reading = data.draw(readings(step))
     body = ReadingTaken(step=step.NAME, reading=reading.model_dump(mode="json"))
     said = COMMA.text(described(body))
-    assert said.startswith(f"{type(reading).WAY_TITLE}: ")
+    assert said.startswith(f"{type(reading.as_said()).WAY_TITLE}: ")
 
 
 def test_a_scale_whose_unit_depends_on_the_deck_is_told_with_it() -> None:
