@@ -238,6 +238,7 @@ def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:
         remarks.append(message("sheet.left", how=how, reason=reason))
     elif outcome.state is StepState.CHECK_AGAIN and outcome.reason:
         remarks.append(message("sheet.check_again", reason=reason))
+    remarks += [outcome.when_found] if outcome.when_found else []
     remarks += outcome.doubts
     remarks += [message("sheet.note", note=Name(note)) for note in outcome.notes]
     return tuple(remarks)

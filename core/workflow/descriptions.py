@@ -286,6 +286,7 @@ def _reading(body: ReadingTaken, deck: Deck | None) -> Message:
         return message("log.unknown_reading")
     if isinstance(reading, ControlChecked):
         return _answer(reading)
+    reading = reading.as_said()
     way = Label(type(reading).WAY_TITLE)
     units = _NO_UNITS if deck is None else type(reading).units_on(deck)
     return message("log.reading", way=way, fields=described_model(reading, units))

@@ -421,6 +421,8 @@ class SummaryPage(QWidget):
                     moved=Name(moved),
                 )
             )
+        if outcome.when_found:
+            found.append(say(outcome.when_found))
         found.extend(say(doubt) for doubt in outcome.doubts)
         found.extend(tr("wizard.summary_page.note_note", note=Name(note)) for note in outcome.notes)
         return found
