@@ -50,6 +50,10 @@ class Reading(FrozenModel):
         """Return the form of the reading that the log keeps."""
         return self
 
+    def as_said(self) -> Reading:
+        """Return the form of a kept reading by which the record names it."""
+        return self
+
     @classmethod
     def is_at_hand(cls, bench: BenchKit) -> bool:
         """Whether its instrument is there."""

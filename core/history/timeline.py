@@ -262,8 +262,8 @@ def _quantity(
 def _value(past: Past, step: str, kind: FollowedFigure, key: str) -> Figure | None:
     status = past.journey.status(step)
     figure = status.assessment.figure(key)
-    if figure is None or not math.isfinite(figure.value):
-        return None
+    if figure is None or not math.isfinite(figure.value) or status.assessment.foretells:
+        return None  # what a move should give was not read
     if kind.tolerance_of and figure.tolerance is None:
         like = status.assessment.figure(kind.tolerance_of)
         figure = replace(figure, tolerance=like.tolerance if like else None)

@@ -495,9 +495,9 @@ def _decimals_converted(value: float, unit: Unit) -> int:
 
 
 def _exact(value: float, unit: Unit, numbers: Numbers) -> str:
-    """Write a value with the unit's own decimals, or more where the value has more.
+    """Write a value to the unit's own decimals, or more where the value has more, without zeros.
 
-    What has no unit is counted or marked: no zeros are written behind it.
+    ``1,000 turns`` for one turn would be read as a thousand.
     """
     if not unit.symbol:
         return _short(value, numbers)
@@ -506,7 +506,7 @@ def _exact(value: float, unit: Unit, numbers: Numbers) -> str:
     decimals = unit.decimals
     while decimals < 6 and abs(round(value, decimals) - value) > 0.5 * 10.0 ** -(unit.decimals + 2):
         decimals += 1
-    return numbers.plain(value, decimals) + _symbol(unit)
+    return numbers.short(value, decimals) + _symbol(unit)
 
 
 def _with_third(value: float) -> str:

@@ -194,9 +194,17 @@ def _row(pair: BeforeAfter, say: Numbers) -> BenchRow:
     return BenchRow(
         label=say.text(pair.label),
         before=say.value(figure_value(pair.before)) if pair.before else _DASH,
-        after=say.value(figure_value(pair.after)) if pair.after else _DASH,
+        after=_as_left(pair, say),
         target="" if target is None else say.value(target),
     )
+
+
+def _as_left(pair: BeforeAfter, say: Numbers) -> str:
+    if pair.after:
+        return say.value(figure_value(pair.after))
+    if pair.foretold:
+        return say.text(message("sheet.foretold", value=figure_value(pair.foretold)))
+    return _DASH
 
 
 def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:
@@ -230,6 +238,7 @@ def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:
         remarks.append(message("sheet.left", how=how, reason=reason))
     elif outcome.state is StepState.CHECK_AGAIN and outcome.reason:
         remarks.append(message("sheet.check_again", reason=reason))
+    remarks += [outcome.when_found] if outcome.when_found else []
     remarks += outcome.doubts
     remarks += [message("sheet.note", note=Name(note)) for note in outcome.notes]
     return tuple(remarks)

@@ -130,6 +130,8 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
 
 def _row(outcome: StepOutcome, say: Numbers, *, parallel: bool) -> tuple[str, str, str, str]:
     found, left = figures_of(outcome, parallel=parallel)
+    if found and outcome.when_found:
+        found.append(outcome.when_found)
     verdict = verdict_on(outcome)
     told = [*left, *([verdict] if verdict is not None and (left or not outcome.was_left) else [])]
     nothing = outcome.verdict is Verdict.NOTHING_TO_SET or (outcome.was_left and not left)

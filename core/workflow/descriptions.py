@@ -53,6 +53,7 @@ from core.steps.skating import DIALS
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
+_MOST_ZEROS: Final = 2
 _SAME: Final = 1e-9
 _NO_UNITS: Final[Mapping[str, Unit]] = MappingProxyType({})
 
@@ -285,6 +286,7 @@ def _reading(body: ReadingTaken, deck: Deck | None) -> Message:
         return message("log.unknown_reading")
     if isinstance(reading, ControlChecked):
         return _answer(reading)
+    reading = reading.as_said()
     way = Label(type(reading).WAY_TITLE)
     units = _NO_UNITS if deck is None else type(reading).units_on(deck)
     return message("log.reading", way=way, fields=described_model(reading, units))
@@ -335,8 +337,11 @@ def _field(spec: FieldSpec, value: Any, unit: Unit | None) -> Message:
 
 
 def _number(value: float, symbol: str, decimals: int) -> Quantity:
-    """Return a number as read: with the unit's decimals, or more if more were typed."""
-    return Quantity(value, symbol, _decimals(value, decimals))
+    """Return a number as read: with the unit's decimals, or more if more were typed.
+
+    Never with three for their zeros' sake: ``1,000 turns`` would be read as a thousand.
+    """
+    return Quantity(value, symbol, _decimals(value, min(decimals, _MOST_ZEROS)))
 
 
 def _decimals(value: float, least: int) -> int:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import takewhile
 
 from core.fitting import (
     Assessment,
@@ -17,7 +19,17 @@ from core.fitting import (
     Verdict,
     Work,
 )
-from core.language import Message, Quantity, Series, StepTitle, Text, message
+from core.language import (
+    Message,
+    Name,
+    Quantity,
+    Series,
+    StepTitle,
+    Text,
+    clock_of,
+    day_of,
+    message,
+)
 from core.steps import step_named
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.skating import NAME as SKATING
@@ -25,10 +37,14 @@ from core.steps.skating import NAME as SKATING
 
 @dataclass(frozen=True, slots=True)
 class BeforeAfter:
-    """One figure as found and as left; None for the unknown one. At least one is known."""
+    """One figure as found and as left; None for the unknown one. At least one is known.
+
+    ``foretold`` is what it should be after a move, where nothing was read since.
+    """
 
     before: Figure | None
     after: Figure | None
+    foretold: Figure | None = None
 
     @property
     def label(self) -> Message:
@@ -38,7 +54,7 @@ class BeforeAfter:
     @property
     def either(self) -> Figure:
         """The figure as left, else as found: for its label and target."""
-        known = self.after or self.before
+        known = self.after or self.before or self.foretold
         if known is None:
             raise ValueError("a figure neither found nor left is none")
         return known
@@ -69,6 +85,8 @@ class StepOutcome:
         What of it nobody read though its verdict passes.
     was_set
         Whether anything of it was set in this fitting, by a move or by how it was read.
+    found_at
+        When it was first read as found, of the steps that tell it.
     """
 
     step: str
@@ -84,11 +102,20 @@ class StepOutcome:
     shown_verdict: Verdict | QualifiedPass
     unread: tuple[Message, ...] = ()
     was_set: bool = False
+    found_at: datetime | None = None
 
     @property
     def title(self) -> StepTitle:
         """The title of the step."""
         return StepTitle(self.step)
+
+    @property
+    def when_found(self) -> Message | None:
+        """When it was first read as found; None if that is not told."""
+        if self.found_at is None:
+            return None
+        day, clock = Name(day_of(self.found_at).isoformat()), Name(clock_of(self.found_at))
+        return message("workflow.found_at", day=day, clock=clock)
 
     @property
     def was_overridden(self) -> bool:
@@ -155,17 +182,29 @@ def general_notes_of(journey: Journey) -> tuple[str, ...]:
 
 
 def as_found(journey: Journey, step: str) -> Assessment | None:
-    """Return the step's answer before anything was set in it; None without a reading then."""
-    context = journey.context(step)
-    before: list[Trial] = []
-    for trial in context.trials:
-        if trial.sets:
-            break
-        before.append(trial)
+    """Return the step's answer before anything was set in it; None without a reading then.
+
+    Where its first reading alone is what was found, the later ones add only what that does not say.
+    """
+    before = _before_setting(journey, step)
     if not before:
         return None
-    log = {**context.log, step: tuple(before)}
-    return step_named(step).assess(replace(context, log=log))
+    found = _assessed(journey, step, before)
+    first = next((place for place, one in enumerate(before) if one.reading is not None), None)
+    if not step_named(step).REPORT.is_found_first or first is None:
+        return found
+    alone = _assessed(journey, step, before[: first + 1])
+    figures = (alone.figure(one.key) or one for one in found.figures)
+    return replace(found, figures=tuple(figures))
+
+
+def _before_setting(journey: Journey, step: str) -> tuple[Trial, ...]:
+    return tuple(takewhile(lambda trial: not trial.sets, journey.context(step).trials))
+
+
+def _assessed(journey: Journey, step: str, trials: tuple[Trial, ...]) -> Assessment:
+    context = journey.context(step)
+    return step_named(step).assess(replace(context, log={**context.log, step: trials}))
 
 
 def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
@@ -174,7 +213,11 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
     moves = sum(1 for trial in status.trials if trial.moves)
     asked = journey.fitting.work
     set_to_begin = report.is_found_at_end and not moves and (asked is None or asked.moves)
-    first = None if set_to_begin else as_found(journey, status.step)
+    # What reads the same before may have set it: then that found it, or nobody did.
+    before = journey.context(report.stands_in).trials if report.stands_in else ()
+    finder = report.stands_in if before else status.step
+    first = None if set_to_begin else as_found(journey, finder)
+    found_at = next((one.at for one in _before_setting(journey, finder) if one.at), None)
     return StepOutcome(
         step=status.step,
         state=status.state,
@@ -189,6 +232,7 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
         shown_verdict=now.shown_verdict,
         unread=now.unread,
         was_set=now.was_set or (set_to_begin and bool(status.trials)),
+        found_at=found_at if first and report.tells_when_found else None,
     )
 
 
@@ -199,7 +243,14 @@ def _paired(
     known = (*(first.figures if first else ()), *now.figures)
     keys = dict.fromkeys(figure.key for figure in known if figure.target is not None)
     keys |= dict.fromkeys(key for key in told_beside if any(one.key == key for one in known))
-    return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
+    return tuple(_pair(first.figure(key) if first else None, now, key) for key in keys)
+
+
+def _pair(before: Figure | None, now: Assessment, key: str) -> BeforeAfter:
+    figure = now.figure(key)
+    if now.foretells:
+        return BeforeAfter(before, None, foretold=figure)
+    return BeforeAfter(before, figure)
 
 
 def _reason(status: StepStatus) -> Text | None:

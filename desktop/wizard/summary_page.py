@@ -377,11 +377,12 @@ class SummaryPage(QWidget):
                 if before
                 else tr("wizard.summary_page.not_known")
             )
-            now = (
-                numbers.value(figure_value(after))
-                if after
-                else tr("wizard.summary_page.not_read_since")
-            )
+            now = tr("wizard.summary_page.not_read_since")
+            if after:
+                now = numbers.value(figure_value(after))
+            elif pair.foretold:
+                expected = Name(numbers.value(figure_value(pair.foretold)))
+                now = tr("wizard.summary_page.expected", value=expected)
             wanted = "" if target is None else numbers.value(target)
             label = numbers.text(pair.label)
             grid.addWidget(text_label(label), place, 0)
@@ -420,6 +421,8 @@ class SummaryPage(QWidget):
                     moved=Name(moved),
                 )
             )
+        if outcome.when_found:
+            found.append(say(outcome.when_found))
         found.extend(say(doubt) for doubt in outcome.doubts)
         found.extend(tr("wizard.summary_page.note_note", note=Name(note)) for note in outcome.notes)
         return found

@@ -216,6 +216,7 @@ def comes_to(journey: Journey) -> list[str]:
             continue
         pairs = [
             f"{pair.either.key}{' found' if pair.before else ''}{' left' if pair.after else ''}"
+            f"{' foretold' if pair.foretold else ''}"
             for pair in one.figures
         ]
         words = [f"  {one.step}", one.shown_state.value, one.shown_verdict.value, *pairs]

@@ -356,8 +356,7 @@ class _ArmHeightJudge:
         half_pillar: float | None = now.half_width()
         if self._foretold_only:
             half = half_pitch = half_pillar = None  # predicted, not read
-        combined = self.told.earlier and not self._foretold_only
-        note = message("arm_height.figure.with_move") if combined else None
+        note = message("arm_height.figure.with_move") if self._is_combined else None
         figures = [
             Figure(
                 "height", message("arm_height.figure.height", over=self._over()), high, "mm", 2,
@@ -389,6 +388,15 @@ class _ArmHeightJudge:
             ways = message("arm_height.off.left_high"), message("arm_height.off.right_high")
             figures.append(Figure("tilt_added", label, tilt_deg, "°", 2, ways=ways))
         return tuple(figures)
+
+    def _ways(self) -> tuple[Message, ...]:
+        ways = tuple(message("arm_height.method", way=way) for way in self.told.ways)
+        return (*ways, message("arm_height.with_move")) if ways and self._is_combined else ways
+
+    @property
+    def _is_combined(self) -> bool:
+        """Whether the figures also count what the moves before the last readings should give."""
+        return bool(self.told.earlier) and not self._foretold_only
 
     @property
     def _foretold_only(self) -> bool:
@@ -440,7 +448,7 @@ class _ArmHeightJudge:
             drawing=self._picture,
             figures=self._figures(),
             notes=(*notes, *self._notes()),
-            method=method_of(*(message("arm_height.method", way=way) for way in self.told.ways)),
+            method=method_of(*self._ways()),
             foretells=self._foretold_only,
         )
 

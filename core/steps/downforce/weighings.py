@@ -133,6 +133,10 @@ class CheckWeight(Reading):
         title="Scale shows", description="With the weight, and nothing else, on the pan."
     )
 
+    def as_said(self) -> Reading:
+        """Return a check weight of none as the empty pan that it was."""
+        return self if self.weight_g > _EMPTY_PAN_G else EmptyPan(shown_gf=self.shown_gf)
+
 
 class EmptyPan(Reading):
     """The same scale with nothing on its pan.

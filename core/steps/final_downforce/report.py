@@ -12,4 +12,5 @@ REPORT: Final = StepReport(
     has_control=False,
     is_pictured=True,
     stands_in=ROUGH,
+    tells_when_found=True,
 )

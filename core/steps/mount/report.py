@@ -13,4 +13,6 @@ REPORT: Final = StepReport(
     plan_keys=("head_mass", "resonance"),
     has_control=False,
     needs_error=True,
+    is_found_first=True,
+    tells_when_found=True,
 )

@@ -22,7 +22,7 @@ def gain_sources(deck: Deck) -> Iterator[GainSource]:
 
 
 Chosen = Choices
-REPORT = StepReport()
+REPORT = StepReport(tells_when_found=True)
 
 __all__ = [
     "NAME",

@@ -39,6 +39,10 @@ class StepReport:
     """False: it has no control of its own to leave as it is."""
     is_found_at_end: bool = False
     """True: the first reading is only what was set; the finding is where the step ends."""
+    is_found_first: bool = False
+    """True: a later reading only knows the same better: the first one says what was found."""
+    tells_when_found: bool = False
+    """True: its result says when it was read as found."""
     needs_error: bool = False
     """True: a figure without an error was stated, not read, and tests no prediction."""
     is_pictured: bool = False
@@ -46,7 +50,8 @@ class StepReport:
     is_of_deck: bool = False
     """True: it is the deck's, whichever of its arms is worked on; False: it is the arm's."""
     stands_in: str = ""
-    """The step whose picture is printed where this one was not read."""
+    """The step that read the same before: its picture is printed where this one was not read, and
+    what was found is what it found."""
 
 
 def figures_named(assessment: Assessment, key: str) -> Iterator[Figure]:

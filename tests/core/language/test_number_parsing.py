@@ -80,7 +80,8 @@ def test_both_decimal_signs_and_the_own_unit_are_read_in_any_country(
     typed = read_number(text, HEIGHT, numbers)
     assert typed.value == value
     assert typed.problem == ""
-    assert typed.understood == f"{numbers.plain(value)} mm"
+    said = str(value).removesuffix(".0").replace(".", numbers.decimal)
+    assert typed.understood == f"{said} mm"
 
 
 @pytest.mark.parametrize("minus", ["-", "−", "–", "-\u00a0", "－"])
@@ -165,6 +166,15 @@ def test_what_has_no_unit_is_understood_without_zeros_behind_it(text: str, said:
     assert read_number(text, spec(NUMBER, Limits(0, 1000)), Numbers(",")).understood == said
 
 
+@pytest.mark.parametrize("unit", UNITS.values(), ids=lambda unit: unit.symbol)
+@pytest.mark.parametrize("text", ["1", "12", "1,5", "1,500", "0,25"])
+def test_no_unit_makes_a_thousand_of_what_is_typed(unit: Unit, text: str) -> None:
+    # 1,000 turns for one turn would be a thousand to half the world
+    typed = read_number(text, spec(unit, Limits(0, 1000)), COMMA)
+    said = text.rstrip("0").rstrip(",") if "," in text else text
+    assert typed.understood.removesuffix(unit.symbol).strip() == said
+
+
 def test_an_unlikely_value_is_taken_with_a_question() -> None:
     typed = read_number("6", HEIGHT, POINT)
     assert typed.value == 6.0
@@ -224,10 +234,10 @@ def test_an_empty_field_is_not_called_unknown_beside_a_help_that_says_what_it_me
         ("33,333333", 33.333333, "33⅓ rpm"),
         ("33⅓", 100 / 3, "33⅓ rpm"),
         ("16 2/3", 50 / 3, "16⅔ rpm"),
-        ("33,33", 33.33, "33,330 rpm"),
-        ("33,5", 33.5, "33,500 rpm"),
-        ("45", 45.0, "45,000 rpm"),
-        ("78,26", 78.26, "78,260 rpm"),
+        ("33,33", 33.33, "33,33 rpm"),
+        ("33,5", 33.5, "33,5 rpm"),
+        ("45", 45.0, "45 rpm"),
+        ("78,26", 78.26, "78,26 rpm"),
     ],
 )
 def test_a_speed_that_is_whole_but_for_a_third_is_said_as_the_trade_does(

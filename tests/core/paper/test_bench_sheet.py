@@ -70,7 +70,8 @@ def test_each_figure_stands_before_and_after_with_error_target_and_tolerance() -
     assert row.before.startswith("3.50\u00a0±\u00a0")
     assert row.after.startswith("0.01\u00a0±\u00a0")
     assert row.target == "0.00\u00a0mm\u00a0±\u00a01"
-    assert height.method == "two heights of the tube; 1 move made"
+    how = "two heights of the tube, with what the move should give"
+    assert height.method == f"{how}; 1 move made"
     assert height.verdict.startswith("Good: ")
 
 

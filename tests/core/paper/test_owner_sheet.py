@@ -18,6 +18,7 @@ from core.fitting import (
     ReadingTaken,
     StepAccepted,
     Verdict,
+    Withdrawn,
     Work,
 )
 from core.language import Numbers
@@ -111,6 +112,8 @@ def test_each_direction_is_a_word_that_agrees_with_the_reading() -> None:
 def test_downforce_put_on_by_the_owner_was_set_not_found() -> None:
     """The arm was floated and its dial turned to 2: nobody knows what was there before."""
     reader = Reader("final_downforce", pinned(arm={"gf_per_turn": 2.0}))
+    weighed = next(e for e in reader.journey.fitting.entries if isinstance(e.body, ReadingTaken))
+    reader.keep(Withdrawn(entry=weighed.id))  # no scale ever told what was there
     done = {"floated": True, "zeroed": True, "sinks": True}
     reader.reads({"way": "float and dial", "dial_gf": 2.0, **done})
     answer = reader.journey.status("final_downforce").assessment

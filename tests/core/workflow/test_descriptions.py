@@ -96,6 +96,25 @@ def test_a_rough_number_keeps_the_digits_that_were_typed() -> None:
     assert "29,125\u00a0mm" in said
 
 
+def test_an_empty_pan_is_called_so_though_it_is_kept_as_a_check_weight_of_none() -> None:
+    said = [
+        COMMA.text(described(ReadingTaken(step="final_downforce", reading=reading)))
+        for reading in (
+            {"way": "check weight", "weight_g": 0.0, "shown_gf": -0.02},
+            {"way": "check weight", "weight_g": 2.0, "shown_gf": 2.03},
+        )
+    ]
+    assert said[0].replace("\u00a0", " ") == "Empty pan: The empty scale shows −0,02 gf"
+    assert said[1].startswith("Check weight on the scale: Check weight 2,00")
+
+
+def test_a_readout_is_kept_without_the_zeros_that_make_a_thousand_of_it() -> None:
+    reading = {"way": "readout", "speed_rpm": 100 / 3, "rpm": 33.3}
+    said = COMMA.text(described(ReadingTaken(step="speed", reading=reading)))
+    assert "33,30\u00a0rpm" in said
+    assert "33,300" not in said
+
+
 def test_figures_are_said_with_interval_and_target() -> None:
     figure = Figure("downforce", "Downforce", 2.0, "gf", 2, 0.03, 2.05, 0.05)
     assert COMMA.value(figure_value(figure)) == "2,00\u00a0±\u00a00,03\u00a0gf"
@@ -192,7 +211,7 @@ def test_any_reading_of_any_step_is_said_with_its_way(step: Step, data: st.DataO
     reading = data.draw(readings(step))
     body = ReadingTaken(step=step.NAME, reading=reading.model_dump(mode="json"))
     said = COMMA.text(described(body))
-    assert said.startswith(f"{type(reading).WAY_TITLE}: ")
+    assert said.startswith(f"{type(reading.as_said()).WAY_TITLE}: ")
 
 
 def test_a_scale_whose_unit_depends_on_the_deck_is_told_with_it() -> None:

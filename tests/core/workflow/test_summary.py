@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
+import pytest
+
 from core.fitting import (
     Body,
     Control,
@@ -18,8 +20,11 @@ from core.fitting import (
     StepAccepted,
     StepState,
     Verdict,
+    Work,
 )
+from core.language import Numbers
 from core.steps import STEP_NAMES
+from core.workflow import StepOutcome, work_asked
 from core.workflow.replay import journey_of
 from core.workflow.summary import as_found, general_notes_of, outcomes_of
 from tests.examples import cartridge, deck
@@ -66,6 +71,63 @@ def test_what_was_found_is_told_also_while_nothing_was_read_since_the_move() -> 
     assert pair.before is not None
     assert pair.after is None
     assert pair.label == pair.before.label
+
+
+def weighed(step: str, downforce_gf: float) -> ReadingTaken:
+    return ReadingTaken(step=step, reading={"way": "scale", "downforce_gf": downforce_gf})
+
+
+def outcome(whole: Journey, step: str) -> StepOutcome:
+    return next(one for one in outcomes_of(whole) if one.step == step)
+
+
+def found_and_left(whole: Journey, step: str, key: str) -> tuple[float | None, float | None]:
+    pair = next(one for one in outcome(whole, step).figures if one.either.key == key)
+    return pair.before and pair.before.value, pair.after and pair.after.value
+
+
+COUNTERWEIGHT = MovePart(control=Control.COUNTERWEIGHT, amount=-4.5, unit="turns")
+
+
+def test_downforce_was_found_where_it_was_first_weighed_not_at_the_last_step() -> None:
+    moved = MoveMade(step="rough_downforce", parts=(COUNTERWEIGHT,))
+    last = (weighed("final_downforce", 2.01),) * 3
+    whole = journey(weighed("rough_downforce", 4.0), moved, weighed("rough_downforce", 2.03), *last)
+    found, left = found_and_left(whole, "final_downforce", "downforce")
+    assert found == pytest.approx(4.0)
+    assert left == pytest.approx(2.01)
+    first = whole.fitting.entries[0]
+    told = outcome(whole, "final_downforce").when_found
+    assert told is not None
+    clock = first.at.astimezone().strftime("%H:%M")
+    assert Numbers().text(told) == f"First read on {first.at.astimezone().date()} at {clock}."
+
+
+def test_nobody_found_what_was_set_before_it_was_read() -> None:
+    moved = MoveMade(step="rough_downforce", parts=(COUNTERWEIGHT,))
+    whole = journey(moved, weighed("rough_downforce", 2.0), weighed("final_downforce", 2.0))
+    assert found_and_left(whole, "final_downforce", "downforce")[0] is None
+    assert outcome(whole, "final_downforce").when_found is None
+
+
+def test_a_short_job_found_what_it_weighed_first() -> None:
+    whole = journey(work_asked(Work.DOWNFORCE), weighed("final_downforce", 1.8))
+    assert found_and_left(whole, "final_downforce", "downforce")[0] == pytest.approx(1.8)
+
+
+def test_the_resonance_found_is_that_of_the_first_reading() -> None:
+    light, heavy = (
+        ReadingTaken(step="mount", reading={"way": "weighed", "weighed_g": mass})
+        for mass in (8.0, 16.0)
+    )
+    whole = journey(light, heavy)
+    found, left = found_and_left(whole, "mount", "resonance")
+    assert found is not None
+    assert left is not None
+    # More mass on the same suspension resonates lower: the square root of stiffness by mass.
+    assert found > left + 0.5
+    alone = found_and_left(journey(light), "mount", "resonance")
+    assert alone == (found, found)
 
 
 def test_nothing_is_found_where_nothing_was_read_first() -> None:

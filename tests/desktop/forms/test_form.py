@@ -421,7 +421,7 @@ def test_a_minus_is_refused_with_the_words_to_choose_and_stays_as_typed(shown: S
     entry = _directed(form, "landing_mm")
     entry.field.set_text("-1,2")
     assert entry.field.message().endswith(
-        "“Lands off the mark” takes no minus: type 1,20 mm and choose “beyond the mark” "
+        "“Lands off the mark” takes no minus: type 1,2 mm and choose “beyond the mark” "
         "or “short of the mark” beside it."
     )
     assert entry.field.text() == "-1,2"

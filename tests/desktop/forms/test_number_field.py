@@ -66,7 +66,7 @@ def test_the_value_understood_is_shown_in_the_countrys_own_writing(
 ) -> None:
     qtbot.keyClicks(field.line, "17.5")
     assert field.result.value == 17.5
-    assert "= 17,50 mm" in [label.text() for label in field.findChildren(type(field._understood))]
+    assert "= 17,5 mm" in [label.text() for label in field.findChildren(type(field._understood))]
 
 
 def test_what_is_understood_is_never_cut_however_narrow_the_page(shown: Shown) -> None:
