@@ -569,6 +569,49 @@ def test_the_hand_of_a_dial_ends_short_of_its_marks() -> None:
     assert 0.0 < math.dist(middle, tip) < min(marks)
 
 
+@pytest.mark.parametrize("reach_mm", [239.3, 218.0])
+@pytest.mark.parametrize("way", ["landing", "landing and angles"])
+def test_the_spindle_stands_between_the_pivot_and_the_mark_that_is_beyond_it(
+    way: str, reach_mm: float
+) -> None:
+    """From the pivot outward: an arm of 239.3 mm reaches over the spindle at 222 mm, to the mark.
+
+    The overhang is what the effective length exceeds the distance of pivot and spindle by; an arm
+    of 218 mm does not reach it. That is the definition, in common use; no source.
+    """
+    far = {"pivot": 0.0, "spindle": 222.0, "mark": reach_mm}
+    told = {"wanted_overhang": far["mark"] - far["spindle"]}
+    scene = BenchScene(deck(), cartridge(), Numbers(), wanted=told)
+    drawing = draw_reading(scene, "alignment", way, {})
+    holds(drawing)
+    x, pivot_y = word(drawing, "to the pivot")
+    mark = next(
+        m
+        for m in drawing.marks
+        if isinstance(m, Polyline) and m.pen.colour == Ink.MARK and m.points[0][1] == m.points[1][1]
+    )
+    places = {"pivot": pivot_y, "mark": mark.points[0][1], "spindle": word(drawing, "spindle")[1]}
+    drawn_order = sorted(places, key=places.__getitem__, reverse=True)
+    assert drawn_order == sorted(far, key=far.__getitem__)
+    assert abs(word(drawing, "spindle")[0] - x) < 5.0, "on the line to the pivot"
+
+
+@pytest.mark.parametrize("way", ["angles", "landing and angles"])
+def test_over_a_grid_the_spindle_is_on_the_left_and_never_beside_the_landing(way: str) -> None:
+    """The head is square to the radius at a null point; from in front the spindle is on its left.
+
+    Common practice, no source: the arm of a usual deck stands behind the platter, on the right.
+    """
+    drawing = draw_reading(BenchScene(deck(), cartridge(), Numbers()), "alignment", way, {})
+    holds(drawing)
+    this_side = word(drawing, "◂ spindle")[0]
+    assert this_side < word(drawing, "inner grid")[0]
+    if way == "landing and angles":
+        assert this_side > word(drawing, "to the pivot")[0] + 10.0
+    alone = draw_reading(BenchScene(deck(), cartridge(), Numbers()), "alignment", "landing", {})
+    assert "◂ spindle" not in words_in(alone)
+
+
 def test_a_grid_is_drawn_with_the_null_radius_that_is_asked_about() -> None:
     told = {"wanted_null_inner": 65.998, "wanted_null_outer": 120.891}
     scene = BenchScene(deck(), cartridge(), Numbers(), wanted=told)
