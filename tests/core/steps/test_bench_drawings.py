@@ -19,6 +19,7 @@ from core.language import Numbers, step_text
 from core.records import Balance, Cartridge, Deck, SkatingControl, SpeedTrim
 from core.steps import STEPS, ways_of
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
+from core.steps.shared.bench_views import ArmFromSide
 from core.workflow.unplanned_moves import movables
 from tests.examples import cartridge, deck
 from tests.kit import named
@@ -610,6 +611,40 @@ def test_over_a_grid_the_spindle_is_on_the_left_and_never_beside_the_landing(way
         assert this_side > word(drawing, "to the pivot")[0] + 10.0
     alone = draw_reading(BenchScene(deck(), cartridge(), Numbers()), "alignment", "landing", {})
     assert "◂ spindle" not in words_in(alone)
+
+
+@pytest.mark.parametrize("way", ["two heights", "tapered tube"])
+def test_a_height_of_nothing_is_drawn_at_the_record_and_not_at_the_tube(way: str) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+
+    def read_at(**values: float) -> list[float]:
+        drawing = draw_reading(scene, "arm_height", way, values)
+        holds(drawing)
+        level = [m for m in drawing.marks if isinstance(m, Polyline) and m.points[0][0] > 20.0]
+        marks = [m for m in level if m.pen.colour == MarkRole.NOW and len(m.points) == 2]
+        return [m.points[0][1] for m in marks]
+
+    usual, none = read_at(front_mm=23.0, rear_mm=23.0), read_at(front_mm=0.0, rear_mm=0.0)
+    record = ArmFromSide(scene).record
+    assert usual == [ArmFromSide(scene).tube] * 2
+    assert none == [record] * 2
+    (front, rear) = read_at(front_mm=2.5, rear_mm=23.0)
+    assert record < front < usual[0] < rear
+
+
+def test_the_weight_is_drawn_where_it_was_moved_to_and_nothing_is_said_before() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+
+    def weight_x(**values: float) -> float:
+        drawing = draw_reading(scene, "rough_downforce", "float and slide", values)
+        holds(drawing)
+        blocks = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.BODY]
+        return max(sum(x for x, _ in m.points) / len(m.points) for m in blocks)
+
+    assert weight_x() > weight_x(slid_mm=2.0) > weight_x(slid_mm=5.0), "toward the pivot"
+    for way, unit in (("float and slide", "mm"), ("float and dial", "gf")):
+        drawing = draw_reading(scene, "rough_downforce", way, {})
+        assert not any(text.endswith(unit) for text in words_in(drawing)), "nothing was typed"
 
 
 def test_a_grid_is_drawn_with_the_null_radius_that_is_asked_about() -> None:
