@@ -6,10 +6,11 @@ it, only that what was ordered has no effect. So what that other control sets is
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import Assessment, Control, Trial
+from core.fitting import Assessment, Control, Fitting, MoveMade, Trial, Withdrawn
 from core.language import Message, message
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.final_downforce import NAME as FINAL
@@ -25,6 +26,45 @@ _BESIDE: Final[dict[Control, tuple[str, ...]]] = {
 source): the counterweight beside the skating dial, the collar for tilt beside the pillar, the
 screws of the cartridge beside the head. Not the skating dial for the counterweight: it is set back
 after every weighing."""
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawnMove:
+    """A withdrawn move, with the number of counting entries before it and before the withdrawal.
+
+    Whoever finds late that another control was turned takes the entry out and turns that control
+    back. If it was read and set right in between, it is wrong from then on.
+    """
+
+    control: Control
+    made: int
+    withdrawn: int
+
+
+def taken_back(fitting: Fitting) -> Iterator[WithdrawnMove]:
+    """Yield the withdrawn moves of controls that another one is easily turned in place of."""
+    counting = {entry.id for entry in fitting.counting()}
+    gone = fitting.withdrawn_ids()
+    made: dict[str, tuple[int, MoveMade]] = {}
+    before = 0
+    for entry in fitting.entries:
+        body = entry.body
+        if entry.id in counting:
+            before += 1
+        elif isinstance(body, MoveMade):
+            made[entry.id] = before, body
+        elif isinstance(body, Withdrawn) and entry.id not in gone and body.entry in made:
+            place, move = made[body.entry]
+            for part in move.parts:
+                if part.control in _BESIDE:
+                    yield WithdrawnMove(part.control, place, before)
+
+
+def turned_back_reason(control: Control, step: str) -> Message | None:
+    """Return why a step is read again after such a move was withdrawn, or None."""
+    if step not in _BESIDE.get(control, ()):
+        return None
+    return message("disturbance.may_be_turned_back", control=control)
 
 
 def mistaken_reason(control: Control, step: str) -> Message | None:

@@ -58,7 +58,13 @@ from core.workflow.arm_used import OtherArmWork, on_arm, seen_by
 from core.workflow.chosen_then import choices_of, chosen_when_read
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
-from core.workflow.mistaken import mistaken_reason, stood_still, unseen_controls
+from core.workflow.mistaken import (
+    mistaken_reason,
+    stood_still,
+    taken_back,
+    turned_back_reason,
+    unseen_controls,
+)
 from core.workflow.refusals import first_settle
 from core.workflow.work import as_asked, told_as_set
 
@@ -137,6 +143,7 @@ class _LogReplay:
         self.strips_mm: dict[int, float] = {}
         """What lay under the record before each move, by its index in the log."""
         self.planned: Planned | None = None
+        self.taken_back = tuple(taken_back(fitting))
         for index, entry in enumerate(fitting.counting()):
             self._take(index, entry)
 
@@ -356,6 +363,22 @@ class _LogReplay:
             reason = mistaken_reason(control, name)
             settled = name in _DOWNFORCE_STEPS or found[step].verdict.passes
             if reason is not None and settled:
+                return (reason,)
+        return self._turned_back(name, since)
+
+    def _turned_back(self, name: str, since: int) -> tuple[Message, ...]:
+        """Return that what this step set may have been turned back with a move withdrawn since.
+
+        Only if it was set after that move: before that, turning it back puts it right.
+        """
+        ours = _DOWNFORCE_STEPS if name in _DOWNFORCE_STEPS else (name,)
+        for taken in self.taken_back:
+            reason = turned_back_reason(taken.control, name)
+            set_between = any(
+                taken.made <= index < taken.withdrawn and moved_in in ours
+                for index, moved_in, _ in self.moves
+            )
+            if reason is not None and taken.withdrawn > since and set_between:
                 return (reason,)
         return ()
 

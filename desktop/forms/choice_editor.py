@@ -140,6 +140,11 @@ class ChoiceEditor(FieldEditor):
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems else "")
 
+    def refuse(self, sentence: str) -> bool:
+        """Show why the choice is refused; an empty sentence clears it."""
+        self._message.say(sentence)
+        return True
+
     def settle(self) -> None:
         """Clear the choice, if it is read anew each time."""
         if self.spec.read_anew:

@@ -190,14 +190,16 @@ class Form(QWidget):
     def type_on(self, text: str) -> bool:
         """Type a text into the first empty number that waits; return whether there is one.
 
-        If all that waits is a choice, that is the number that comes with it, which nobody saw yet.
-        A number that stands in a visible field is never replaced.
+        If all that waits is a choice, that is the number that comes with it, which nobody saw yet;
+        so it is if the focus is in that choice, made or not. Apart from that number, typed anew at
+        its choice, a number that stands in a visible field is never replaced.
         """
         waiting = [*filter(self._waits, self.fields.shown_entries())]
         if any(_type_into(entry, text) for entry in waiting):
             return True
-        behind = self.fields.bring_forward() if waiting else None
-        return behind is not None and _type_into(behind, text, unseen=True)
+        focused = QApplication.focusWidget()
+        behind = self.fields.bring_forward(focused) or self.fields.number_beside(focused)
+        return behind is not None and _type_into(behind, text, anew=True)
 
     def take(self, name: str, text: str) -> None:
         """Type a text into a field, and go on as with Enter."""
@@ -306,10 +308,10 @@ class Form(QWidget):
             QWidget.setTabOrder(before, after)
 
 
-def _type_into(entry: FieldEditor, text: str, *, unseen: bool = False) -> bool:
-    """Type a text into a number that is empty or ``unseen``; return whether it is one."""
+def _type_into(entry: FieldEditor, text: str, *, anew: bool = False) -> bool:
+    """Type a text into a number that is empty, or ``anew``; return whether it is one."""
     line = entry.tab_stops()[0] if entry.spec.kind in _NUMBER_KINDS else None
-    if not isinstance(line, QLineEdit) or (line.text() and not unseen):
+    if not isinstance(line, QLineEdit) or (line.text() and not anew):
         return False
     line.setFocus(Qt.FocusReason.TabFocusReason)
     line.selectAll()

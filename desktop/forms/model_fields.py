@@ -148,6 +148,12 @@ class ModelFields(QWidget):
         if problems:
             self._say_at("", "")
             return Answer(problems=tuple(problems))
+        against = self._choice_against()
+        if against is not None:
+            label = Name(self._specs[self._forward].label)
+            sentence = tr("forms.model_fields.choice_against_number", label=label)
+            self._say_at(against.name, sentence)
+            return Answer(problems=((against.label, sentence),))
         try:
             made = self.model.model_validate(values)
         except ValidationError as refused:
@@ -208,15 +214,32 @@ class ModelFields(QWidget):
         self._folded = frozenset(names)
         self._show_and_hide()
 
-    def bring_forward(self) -> FieldEditor | None:
-        """Show the first number that waits for a choice nobody made yet, before that choice."""
+    def bring_forward(self, focused: QWidget | None = None) -> FieldEditor | None:
+        """Show the first number that waits for a choice nobody made yet, before that choice.
+
+        While the focus is in a choice that leaves no place for the number, that choice is undone:
+        it has to be made with the number in view.
+        """
+        before = self._forward
         for name, spec in self._specs.items():
             if spec.kind is FieldKind.NUMBER and spec.when is not None and self._is_hidden(name):
+                choice = self.made.get(spec.when.field)
+                if focused is not None and choice is not None and choice.isAncestorOf(focused):
+                    choice.put_raw(raw=False)
                 self._forward = name
                 if not self._is_hidden(name):
                     self._show_and_hide()
                     return self.make(name)
-        self._forward = ""
+        self._forward = before
+        return None
+
+    def number_beside(self, focused: QWidget | None) -> FieldEditor | None:
+        """Return the visible number that goes with the choice that has the focus."""
+        for name, spec in self._specs.items():
+            choice = None if spec.when is None else self.made.get(spec.when.field)
+            in_choice = focused is not None and choice is not None and choice.isAncestorOf(focused)
+            if in_choice and spec.kind is FieldKind.NUMBER and self._is_in_sight(name):
+                return self.make(name)
         return None
 
     def shown_names(self) -> list[str]:
@@ -362,7 +385,20 @@ class ModelFields(QWidget):
         given = self.answer_of(when.field)
         if when.values and given.problems:
             return name != self._forward
-        return not when.holds(given.value)
+        return not when.holds(given.value) and not self._has_come_forward(name)
+
+    def _has_come_forward(self, name: str) -> bool:
+        """Return whether a number stands in a field that was shown before its choice was made."""
+        if name != self._forward or name not in self.made:
+            return False
+        return bool(self.made[name].raw()) and self.made[name].answer().value != 0.0
+
+    def _choice_against(self) -> FieldSpec | None:
+        """Return the choice, if any, that leaves no place for the number typed before it."""
+        when = self._specs[self._forward].when if self._forward else None
+        if when is None or not self._has_come_forward(self._forward):
+            return None
+        return None if when.holds(self.answer_of(when.field).value) else self._specs[when.field]
 
     def _is_in_sight(self, name: str) -> bool:
         return name not in self._folded and not self._is_hidden(name)

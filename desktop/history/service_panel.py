@@ -30,6 +30,7 @@ from desktop.forms.form import Form
 from desktop.forms.form_draft import FormDraft
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
+from desktop.widgets.focus_moves import follow_focus
 from desktop.widgets.language import local_label, said, told, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.messages import Messages, tell_problem
@@ -214,9 +215,7 @@ class ServicePanel(QWidget):
         # Enter goes from field to field of a form that is taller than a small window.
         self._reveal = QTimer(self, singleShot=True, interval=0)
         self._reveal.timeout.connect(self._bring_into_view)
-        app = QApplication.instance()
-        if isinstance(app, QApplication):
-            app.focusChanged.connect(self._follow_focus)
+        follow_focus(self._follow_focus)
 
     def _cells(self, row: Stored[Service]) -> tuple[str, ...]:
         one = row.thing
@@ -230,7 +229,7 @@ class ServicePanel(QWidget):
 
     # behaviour
 
-    def _follow_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
+    def _follow_focus(self, now: QWidget | None) -> None:
         if now is not None and self.isAncestorOf(now):
             self._reveal.start()  # once the form is laid out
 

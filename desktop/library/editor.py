@@ -51,6 +51,7 @@ from desktop.library.two_versions import made_words
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets import theme
 from desktop.widgets.elided_combo import ElidedCombo
+from desktop.widgets.focus_moves import follow_focus
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
@@ -367,9 +368,7 @@ class RecordEditor(Page):
         self._timer = QTimer(self, singleShot=True, interval=_CHANGED_FOR_MS)
         self._timer.timeout.connect(self._mark)
         self.form.draft_changed.connect(self._timer.start)
-        app = QApplication.instance()
-        if isinstance(app, QApplication):
-            app.focusChanged.connect(self._follow_focus)
+        follow_focus(self._follow_focus)
 
     def _ways(self, *, is_new: bool) -> QHBoxLayout:
         """Make the row above the form: what the new one is much like, and the fold."""
@@ -706,7 +705,7 @@ class RecordEditor(Page):
         top = entry.mapTo(self.form, QPoint(0, 0)).y()
         self.area.verticalScrollBar().setValue(max(0, top - self.fontMetrics().height() * 2))
 
-    def _follow_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
+    def _follow_focus(self, now: QWidget | None) -> None:
         if now is None or not self.form.isAncestorOf(now):
             return
         margin = self.fontMetrics().height() * 3

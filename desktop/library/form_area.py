@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QScrollA
 from shiboken6 import isValid
 
 from desktop.forms.model_fields import ModelFields, NestedEditor
+from desktop.widgets.focus_moves import follow_focus
 
 _HELD: Final = (ModelFields, NestedEditor)
 _MOST_TRIES: Final = 20
@@ -32,9 +33,7 @@ class FormArea(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._tries = 0
         self._in_hand: QWidget | None = None
-        app = QApplication.instance()
-        if isinstance(app, QApplication):
-            app.focusChanged.connect(self._note_focus)
+        follow_focus(self._note_focus)
         self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self.fit)
 
@@ -50,7 +49,7 @@ class FormArea(QScrollArea):
         super().resizeEvent(event)
         self.fit()
 
-    def _note_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
+    def _note_focus(self, now: QWidget | None) -> None:
         form = self.widget()
         inside = now is not None and form is not None and form.isAncestorOf(now)
         self._in_hand = now if inside else None

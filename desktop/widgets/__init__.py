@@ -6,6 +6,7 @@ __all__ = [
     "documents_folder",
     "elided_combo",
     "flow_row",
+    "focus_moves",
     "following_area",
     "keys",
     "language",

@@ -16,6 +16,9 @@ _TWO_TIGHT_EM: Final = 30.0
 _WORK_SHARE: Final = 9
 _BESIDE_SHARE: Final = 7
 _THREE_FROM_EM: Final = 90.0
+_MOST_WAITED: Final = 8
+_LEVELS: Final = 16
+"""More widgets than any part of a page has around it, each of which passes its request on."""
 _BESIDE_EM: Final = 13.0
 """Approximate width of the window outside the columns."""
 
@@ -61,6 +64,8 @@ class Columns(QWidget):
             self._inner.append(column)
         self._widen = QTimer(self, singleShot=True, interval=0)
         self._widen.timeout.connect(self._give_width)
+        self._waited = 0
+        """Turns of the event loop without a painting."""
         self._stretch = QTimer(self, singleShot=True, interval=0)
         self._stretch.timeout.connect(self._give_height)
         # The expected width: laying out twice would take a fifth of the time of a page.
@@ -146,6 +151,9 @@ class Columns(QWidget):
         """Tell that a column's height has changed; give a column the width it asks for."""
         if event.type() == QEvent.Type.LayoutRequest:
             self._widen.start()
+            self._wait_for_height()
+        elif event.type() == QEvent.Type.Paint:
+            self._waited = 0
         if isinstance(event, QResizeEvent) and event.size().height() != event.oldSize().height():
             self.grown.emit()
         return super().eventFilter(watched, event)
@@ -156,11 +164,19 @@ class Columns(QWidget):
             area.setUpdatesEnabled(False)
         self._stretch.start()
 
+    def _wait_for_height(self) -> None:
+        """Paint no column while its parts change their height, but never wait for ever."""
+        if not self._stretch.isActive() and self._waited < _MOST_WAITED:
+            self._waited += 1
+            self.steady()
+
     def _give_height(self) -> None:
         """Let each column take the height it lacks now, not a turn later, and paint it again.
 
         The area does it, which knows of its bars: a height set here made them come and go for ever.
         """
+        for _ in range(_LEVELS):  # what changed deep inside is known at the top only after as many
+            QApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest)
         for area in self._areas:
             inside = area.widget()
             if inside is not None and _lacks(area) > 0:

@@ -6,6 +6,8 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QWidget
 
+from desktop.widgets.focus_moves import follow_focus
+
 
 class FollowingArea(QScrollArea):
     """Scrolls content that is too high for its window; keeps the focused widget in view.
@@ -20,9 +22,7 @@ class FollowingArea(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setWidget(held)
-        app = QApplication.instance()
-        if isinstance(app, QApplication):
-            app.focusChanged.connect(self._follow)
+        follow_focus(self._follow)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Update the page's height after a change of its content."""
@@ -35,7 +35,7 @@ class FollowingArea(QScrollArea):
         """Update the page's height for the new size."""
         super().resizeEvent(event)
         self._fit()
-        self._follow(None, QApplication.focusWidget())
+        self._follow(QApplication.focusWidget())
 
     def _fit(self) -> None:
         held = self.widget()
@@ -59,6 +59,6 @@ class FollowingArea(QScrollArea):
             return layout.minimumHeightForWidth(width)
         return layout.minimumSize().height()
 
-    def _follow(self, _old: QWidget | None, now: QWidget | None) -> None:
+    def _follow(self, now: QWidget | None) -> None:
         if now is not None and self.isAncestorOf(now):
             self.ensureWidgetVisible(now, 0, self.fontMetrics().height())

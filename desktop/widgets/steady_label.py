@@ -6,7 +6,7 @@ from math import ceil
 from typing import Final
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPalette
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 _USUAL_LETTERS: Final = 60
@@ -26,6 +26,10 @@ class SteadyLabel(QLabel):
         self._words = ""
         self._wraps = wraps
         self._held = QSize(0, 0)
+        self._asked = 0
+        """The height that the layout was last told to ask for, given yet or not."""
+        self._is_behind = False
+        """Whether the words have changed since."""
         self._heights: dict[int, int] = {}
         self._least: QSize | None = None
         across = QSizePolicy.Policy.Preferred if wraps else QSizePolicy.Policy.Minimum
@@ -53,15 +57,28 @@ class SteadyLabel(QLabel):
             return
         if not self.isVisible():  # it has no size yet to keep
             self._held = QSize(0, 0)
-            self.updateGeometry()
+            self._ask()
             return
-        held = self.size() if keep_size else QSize(0, 0)
-        need = self._need()
-        has = self.size()
-        fits = need.width() <= has.width() and need.height() <= has.height()
-        self._held = held
-        if not fits or (not held.height() and need.height() != has.height()):
-            self.updateGeometry()
+        self._held = self.size() if keep_size else QSize(0, 0)
+        need, has = self._need(), self.size()
+        fits = need.width() <= has.width() and need.height() <= min(has.height(), self._asked)
+        if not fits or (not keep_size and self._wanted() != self._asked):
+            self._ask()
+        else:
+            self._is_behind = True
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Ask again at another width if the layout has not asked since the words changed.
+
+        It remembers the height of the earlier words for each width.
+        """
+        super().resizeEvent(event)
+        if event.size().width() == event.oldSize().width():
+            return
+        if self._is_behind:
+            self._ask()
+        else:
+            self._asked = self._wanted()
 
     def hasHeightForWidth(self) -> bool:
         """Return whether the text wraps."""
@@ -112,6 +129,14 @@ class SteadyLabel(QLabel):
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
         painter.drawText(self.rect(), self._flags(), self._words)
         painter.end()
+
+    def _ask(self) -> None:
+        """Have the layout ask for the size again."""
+        self._asked, self._is_behind = self._wanted(), False
+        self.updateGeometry()
+
+    def _wanted(self) -> int:
+        return self.heightForWidth(self.width()) if self._wraps else self.sizeHint().height()
 
     def _forget_sizes(self) -> None:
         self._heights.clear()

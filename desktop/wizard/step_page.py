@@ -164,6 +164,7 @@ class StepPage(QWidget):
 
     def refresh(self) -> None:
         """Show the present state of the step."""
+        self._columns.steady()
         journey = self._controller.journey
         self.title.setText(self._titled())
         status, works = self.status, self._works
@@ -613,6 +614,7 @@ class StepPage(QWidget):
         self.reading.way_changed.connect(lambda _way: self._offer_records())
         self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
         self._follow.timeout.connect(self._reveal_focus)
+        self.reading.line_moved.connect(self._columns.steady)
         self.reading.line_moved.connect(self._follow.start)
         self._columns.grown.connect(
             self._follow.start

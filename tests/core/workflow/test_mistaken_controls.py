@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from core.fitting import CHECKED_WAY, Control, ReadingTaken, Verdict
+from core.fitting import CHECKED_WAY, Control, ReadingTaken, Verdict, Withdrawn
 from core.workflow.refusals import why_refused
 from core.workflow.replay import StepState
 from tests.core.workflow.test_replay import Bench
@@ -108,6 +108,45 @@ def test_a_head_that_did_not_turn_has_the_alignment_read_again_once_it_is_settle
     assert asked_again(bench)
     bench.read("alignment", way="landing", landing_mm=0.0)
     assert not asked_again(bench)
+
+
+def test_a_weight_set_right_and_then_turned_back_is_weighed_before_the_stylus_goes_down() -> None:
+    """Deck 95 of seed 717171: the next weighing was asked for at 3.03 gf."""
+    bench = Bench()
+    bench.through("tilt")
+    bench.read("skating", **BANDS, setting=2.0)
+    wrong = bench.move("skating", Control.SKATING, 0.5, "gf")
+    bench.read("skating", **BANDS, setting=2.0)
+    bench.weigh(2.6)
+    bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.6, "turns")
+    bench.weigh(2.0)
+    assert bench.journey.gate.is_open
+    bench.enter(Withdrawn(entry=wrong))
+    assert bench.state("rough_downforce") is StepState.CHECK_AGAIN
+    assert "turned back" in worded(bench.journey.gate.reason)
+    assert not bench.journey.gate.is_open
+    bench.weigh(2.0)
+    assert bench.journey.gate.is_open
+
+
+def test_a_move_withdrawn_at_once_asks_for_no_weighing() -> None:
+    bench = weighed_last()
+    bench.enter(Withdrawn(entry=bench.move("skating", Control.SKATING, 0.5, "gf")))
+    assert bench.state("final_downforce") is StepState.DONE
+    assert bench.journey.gate.is_open
+
+
+def test_a_withdrawal_that_is_itself_withdrawn_asks_for_none_either() -> None:
+    bench = Bench()
+    bench.through("tilt")
+    bench.read("skating", **BANDS, setting=2.0)
+    wrong = bench.move("skating", Control.SKATING, 0.5, "gf")
+    bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.6, "turns")
+    bench.weigh(2.0)
+    taken_out = bench.enter(Withdrawn(entry=wrong))
+    assert not bench.journey.gate.is_open
+    bench.enter(Withdrawn(entry=taken_out))
+    assert bench.journey.gate.is_open
 
 
 def asked_again(bench: Bench) -> bool:

@@ -108,3 +108,36 @@ def test_larger_type_is_measured_anew(label: SteadyLabel) -> None:
     QApplication.processEvents()
     assert label.height() > before
     assert label.height() >= needed(label)
+
+
+def test_words_that_are_long_again_before_the_page_is_laid_out_are_not_cut(
+    label: SteadyLabel,
+) -> None:
+    """The layout may have asked for the height of the words between."""
+    column = label.parentWidget().layout()
+    assert column is not None
+    label.say("Short.")
+    column.totalHeightForWidth(label.parentWidget().width())
+    label.say(LONG)
+    activate_layouts(label)
+    QApplication.processEvents()
+    assert label.height() >= needed(label)
+
+
+def test_words_that_changed_without_a_layout_are_not_cut_at_another_width(
+    label: SteadyLabel,
+) -> None:
+    """The layout remembers the heights of the earlier words."""
+    page = label.window()
+    label.say("Short.")
+    QApplication.processEvents()
+    for width in (150, 400):  # at either it is one line high
+        page.resize(width, 500)
+        QApplication.processEvents()
+    requests = requests_during(label, "A line that is full at 400.", keep_size=False)
+    page.resize(150, 500)
+    QApplication.processEvents()
+    QApplication.processEvents()
+    assert needed(label) > label.fontMetrics().height() * 1.5
+    assert label.height() >= needed(label)
+    assert requests == 0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QEvent, QObject, Qt
-from PySide6.QtWidgets import QApplication, QLabel, QLineEdit
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.fitting import Control, MovePart, Verdict
@@ -142,6 +142,96 @@ def test_a_number_typed_at_a_choice_goes_where_that_choice_wants_it(
     assert form.problems() == []
     assert line.property("text") == "12"
     assert line.isVisible()
+
+
+AT_A_CHOICE = [("speed", "strobe", "direction", "drifted_bars", "standing"),
+               ("tilt", "mirror", "lean", "angle_deg", "upright")]  # fmt: skip # rows of a table
+
+
+def at_a_choice(bench: FittingBench, open_wizard: Opener, step: str, way: str) -> StepPage:
+    bench.rough()
+    for before in ("arm_height", "alignment", "tilt", "skating", "final_downforce"):
+        if before == step:
+            break
+        bench.accept(before, "left so for this test")
+    wizard = open_wizard()
+    wizard.go(step)
+    page = step_page(wizard)
+    page.reading.choose(way)
+    return page
+
+
+@pytest.mark.parametrize(("step", "way", "choice", "number", "none"), AT_A_CHOICE)
+def test_a_number_typed_at_a_choice_that_has_no_place_for_it_is_not_lost(
+    bench: FittingBench,
+    open_wizard: Opener,
+    step: str,
+    way: str,
+    choice: str,
+    number: str,
+    none: str,
+) -> None:
+    form = at_a_choice(bench, open_wizard, step, way).reading.form
+    assert form is not None
+    chosen = form.fields.entries[choice]
+    chosen.put_raw(none)
+    chosen.tab_stops()[0].setFocus()
+    for digit in "12":
+        write(digit)
+    assert focus() is form.fields.entries[number].tab_stops()[0]
+    assert focus().property("text") == "12"
+    press(Qt.Key.Key_Return)
+    assert focus().property("field") == choice, "which way is asked next"
+    assert chosen.answer().problems
+
+
+@pytest.mark.parametrize(("step", "way", "choice", "number", "none"), AT_A_CHOICE)
+def test_a_choice_with_no_place_for_the_number_typed_before_it_is_refused_with_a_sentence(
+    bench: FittingBench,
+    open_wizard: Opener,
+    step: str,
+    way: str,
+    choice: str,
+    number: str,
+    none: str,
+) -> None:
+    page = at_a_choice(bench, open_wizard, step, way)
+    form = page.reading.form
+    assert form is not None
+    chosen = form.fields.entries[choice]
+    chosen.tab_stops()[0].setFocus()
+    for digit in "12":
+        write(digit)
+    press(Qt.Key.Key_Return)
+    chosen.put_raw(none)
+    chosen.changed.emit()
+    press(Qt.Key.Key_Return)
+    assert page.status.trials == ()
+    line = form.fields.entries[number].tab_stops()[0]
+    assert line.isVisible()
+    assert line.property("text") == "12"
+    assert any("Say which way, or clear the number" in one.text() for one in labels_of(chosen))
+    line.setProperty("text", "0")
+    assert form.problems() == []
+    assert not any("Say which way" in one.text() for one in labels_of(chosen))
+
+
+def labels_of(widget: QWidget) -> list[QLabel]:
+    return [one for one in widget.findChildren(QLabel) if one.isVisible()]
+
+
+def test_a_number_typed_anew_at_its_choice_replaces_the_one_before(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    form = at_a_choice(bench, open_wizard, "speed", "strobe").reading.form
+    assert form is not None
+    form.fields.entries["direction"].tab_stops()[0].setFocus()
+    write("1")
+    press(Qt.Key.Key_Return)
+    for digit in "54":
+        write(digit)
+    assert focus() is form.fields.entries["drifted_bars"].tab_stops()[0]
+    assert focus().property("text") == "54"
 
 
 def test_a_digit_beside_the_fields_never_replaces_a_number(
