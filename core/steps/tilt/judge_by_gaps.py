@@ -145,7 +145,8 @@ class GapJudge(TiltJudge):
             raise AssertionError("a reading that is neither of bands nor of looks")
         if self.odd is not None:
             way = self.odd.way
-            self.notes[:0] = compared(self.context, lambda one: isinstance(one, LookedAt))
+            named = compared(self.context, lambda one: isinstance(one, LookedAt))
+            self.notes = [*named, *self.notes]
             return self._answer(
                 Verdict.READ_AGAIN,
                 message("tilt.disagree", way=way),
