@@ -36,7 +36,8 @@ class Job(FrozenModel):
     brought: _Line = Field(
         "",
         title="Brought in",
-        description="What came, in a few words. Lists show it: leave the customer's name out.",
+        description="What came, in a few words. The list of jobs shows it until work begins, and "
+        "finds it later too: leave the customer's name out.",
     )
     received: Day = Field("", title="Received", description="The day it came, as 2026-03-01.")
     promised: Day = Field(

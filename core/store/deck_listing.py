@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any, Final, NamedTuple
 
 from core.store.arm_names import in_use_in, named_in
-from core.store.backend import Conditions
+from core.store.backend import Above, Conditions
 from core.store.listing import RecordListing, check_due, is_soon, plain, ranks, step_number, verdict
 from core.store.problems import LibraryProblem
 from core.store.rows import ArmWork, DeckWork, RecordRow
@@ -45,7 +45,8 @@ class DeckListing(RecordListing):
     Fittings are read only for the rows that are on screen. They are read for all decks only when a
     search or a sort needs them: a shop has far more fittings than a screen shows. ``fittings``
     returns these columns of the unarchived fittings that meet these conditions, ``names`` the names
-    of these cartridges by id, ``services`` the days on which these decks' first service falls due.
+    of these cartridges by id, ``services`` the days on which these decks' first service falls due,
+    ``jobs`` the number of every job by id.
     """
 
     def __init__(
@@ -55,6 +56,7 @@ class DeckListing(RecordListing):
         fittings: Callable[[Sequence[str], Conditions], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
         services: Callable[[Sequence[str]], Mapping[str, date]],
+        jobs: Callable[[], Mapping[str, str]],
     ) -> None:
         super().__init__(rows, feature_label)
         self._arms = {row[0]: named_in(row[11]) for row in rows if row[11]}
@@ -62,7 +64,8 @@ class DeckListing(RecordListing):
         for place, row in enumerate(rows) if self._arms else ():
             if row[11]:
                 self._folded[place] += plain("\n" + "\n".join(self._arms[row[0]].values()))
-        self.ask(fittings, names, services)
+        self.ask(fittings, names, services, jobs)
+        self._numbers: list[str] | None = None
         self._known_last: list[Worked] | None = None
         self._known_open: list[bool] | None = None
         self._due: list[date | None] = []
@@ -77,9 +80,11 @@ class DeckListing(RecordListing):
         fittings: Callable[[Sequence[str], Conditions], Iterable[tuple[Any, ...]]],
         names: Callable[[Sequence[str]], Mapping[str, str]],
         services: Callable[[Sequence[str]], Mapping[str, date]],
+        jobs: Callable[[], Mapping[str, str]],
     ) -> None:
         """Use these callbacks from now on: the library that read the list may have been closed."""
         self._fittings, self._names, self._services = fittings, names, services
+        self._jobs = jobs
 
     def row(self, place: int) -> RecordRow:
         """Return the row at an index."""
@@ -248,6 +253,30 @@ class DeckListing(RecordListing):
         self._known_open = [is_open for _, is_open in self._ahead]
         self._ahead, self._same = [], {}
         return True
+
+    def _holding(self, places: list[int], word: str) -> list[int]:
+        found = super()._holding(places, word)
+        if not any(letter.isdigit() for letter in word):
+            return found
+        numbers, known = self._job_numbers, set(found)
+        of_jobs = {i for i in places if word in numbers[i]} - known
+        return [i for i in places if i in known or i in of_jobs] if of_jobs else found
+
+    @property
+    def _job_numbers(self) -> list[str]:
+        """The numbers of the jobs of each deck, one a line."""
+        if self._numbers is None:
+            of_decks: dict[str, set[str]] = {}
+            try:
+                jobs = self._jobs()
+                for deck_id, job_id in (
+                    self._fittings(("deck_id", "job_id"), {"job_id": Above("")}) if jobs else ()
+                ):
+                    of_decks.setdefault(deck_id, set()).add(plain(jobs.get(job_id, "")))
+            except LibraryProblem as problem:
+                self._tell(problem)
+            self._numbers = ["\n".join(sorted(of_decks.get(one, ()))) for one in self.ids]
+        return self._numbers
 
     def _applies(self, what: str) -> Sequence[object]:
         if what == "under way":

@@ -611,12 +611,13 @@ class Library:
             self._worked,
             self._cartridge_names,
             self._service_days,
+            self._job_numbers,
         )
 
     def adopt(self, listing: Listing[Any]) -> None:
         """Let a list that another thread's Library read get its rows from this one."""
         if isinstance(listing, DeckListing):
-            listing.ask(self._worked, self._cartridge_names, self._service_days)
+            listing.ask(self._worked, self._cartridge_names, self._service_days, self._job_numbers)
 
     def _worked(self, columns: Sequence[str], where: Conditions) -> Iterator[RowValues]:
         return chain.from_iterable(
@@ -625,6 +626,9 @@ class Library:
 
     def _service_days(self, deck_ids: Sequence[str]) -> dict[str, date]:
         return self.service.due_days(deck_ids, self.last_finished.said_of_decks)
+
+    def _job_numbers(self) -> dict[str, str]:
+        return dict(self._backend.select("jobs", ("id", "name")))
 
     def _cartridge_names(self, ids: Sequence[str]) -> dict[str, str]:
         few: Conditions = {"id": tuple(ids)} if len(ids) < _FEW else {"sort": "cartridge"}

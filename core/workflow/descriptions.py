@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Final
 
 from pydantic import BaseModel, ValidationError
 
@@ -46,15 +46,19 @@ from core.language import (
     Value,
     message,
 )
-from core.records import Choice, Deck, FieldKind, FieldSpec, Unit, fields_of
+from core.records import Deck, Unit, fields_of
 from core.steps import reading_from, step_named
-from core.steps.shared import control_name, directed, directions_of
+from core.steps.shared import (
+    control_name,
+    decimals_as_read,
+    directed,
+    directions_of,
+    field_words,
+    number_as_read,
+)
 from core.steps.skating import DIALS
 from core.steps.speed import place_label
 
-_MOST_DECIMALS: Final = 4
-_MOST_ZEROS: Final = 2
-_SAME: Final = 1e-9
 _NO_UNITS: Final[Mapping[str, Unit]] = MappingProxyType({})
 
 
@@ -103,7 +107,7 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
                 return message("log.reopened_because", reason=Name(reason))
             return message("log.reopened")
         case HoursRead(hours=hours, note=note):
-            played = _number(hours, "h", 0)
+            played = number_as_read(hours, "h", 0)
             if note:
                 return message("log.hours_with_note", hours=played, note=Name(note))
             return message("log.hours", hours=played)
@@ -131,10 +135,10 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
 def setting_words(setting: float, deck: Deck | None) -> Value:
     """Return a setting of the skating compensation: by its dial, or the number of a notch."""
     if deck is not None and deck.skating.control in DIALS:
-        return Quantity(setting, "gf", _decimals(setting, 2))
+        return Quantity(setting, "gf", decimals_as_read(setting, 2))
     if deck is not None and float(setting).is_integer():
         return message("skating.notch", number=int(setting))
-    return _number(setting, "", 0)
+    return number_as_read(setting, "", 0)
 
 
 def listened_words(heard: ListeningCheck) -> Message:
@@ -162,7 +166,7 @@ def described_model(model: BaseModel, units: Mapping[str, Unit] = _NO_UNITS) -> 
         applies = spec.when is None or spec.when.holds(getattr(model, spec.when.field, None))
         if not applies or value is None or value in ("", ()):
             continue
-        said.append(_field(spec, value, units.get(spec.name, spec.unit)))
+        said.append(field_words(spec, value, units.get(spec.name, spec.unit)))
     return Series(tuple(said), ";")
 
 
@@ -183,7 +187,7 @@ def described_part(part: MovePart, *, parallel: bool = False) -> Message:
         return _named(message("log.control", control=part.control), part.control, part.where)
     control = _named(control_name(part.control, part.unit), part.control, part.where)
     way = ways[0 if part.amount >= 0.0 else 1]
-    decimals = _decimals(part.amount, 2 if part.unit else 0)
+    decimals = decimals_as_read(part.amount, 2 if part.unit else 0)
     amount = Quantity(abs(part.amount), part.unit, decimals)
     if part.equivalent_mm is not None and part.unit != "mm":
         also = Quantity(abs(part.equivalent_mm), "mm")
@@ -311,41 +315,3 @@ def _choice(body: ChoiceMade) -> Message:
     except (ValidationError, KeyError):
         return message("log.unknown_choice")
     return message("log.chosen", fields=described_model(chosen))
-
-
-def _field(spec: FieldSpec, value: Any, unit: Unit | None) -> Message:
-    symbol = unit.symbol if unit else ""
-    decimals = unit.decimals if unit and unit.symbol else 0
-    label = Label(spec.label)
-    match spec.kind:
-        case FieldKind.FLAG:
-            return message("log.flag", label=label, answer="yes" if value else "no")
-        case FieldKind.NUMBER if spec.directions and value:
-            way = spec.directions.plus if value > 0 else spec.directions.minus
-            amount = _number(abs(float(value)), symbol, decimals)
-            return message("log.field_with_direction", label=label, value=amount, way=Label(way))
-        case FieldKind.NUMBER | FieldKind.WHOLE:
-            return message("log.field", label=label, value=_number(float(value), symbol, decimals))
-        case FieldKind.NUMBERS:
-            many = tuple(_number(float(one), symbol, decimals) for one in value)
-            return message("log.field", label=label, value=Series(many, ","))
-        case FieldKind.CHOICE if isinstance(value, Choice) and value.names_its_field:
-            return message("common.value", value=value)
-        case _:
-            said = value if isinstance(value, Choice) else Name(str(value))
-            return message("log.field", label=label, value=said)
-
-
-def _number(value: float, symbol: str, decimals: int) -> Quantity:
-    """Return a number as read: with the unit's decimals, or more if more were typed.
-
-    Never with three for their zeros' sake: ``1,000 turns`` would be read as a thousand.
-    """
-    return Quantity(value, symbol, _decimals(value, min(decimals, _MOST_ZEROS)))
-
-
-def _decimals(value: float, least: int) -> int:
-    """Return the decimals needed to show a number as read or moved, at least this many."""
-    while least < _MOST_DECIMALS and abs(round(value, least) - value) > _SAME:
-        least += 1
-    return least

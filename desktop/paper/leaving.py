@@ -86,6 +86,12 @@ class PaperOptions(QWidget):
         dialog.open()
 
 
+def of_job(title: str, journey: Journey) -> str:
+    """Return the title of a fitting's sheet, the job's number first: its file is named so."""
+    number = journey.fitting.job.number
+    return tr("paper.leaving.of_job", number=Name(number), title=Name(title)) if number else title
+
+
 @dataclass(frozen=True, slots=True)
 class LeavingPaper:
     """Makes dialogs for one library; each is parented to the window it is opened from."""
@@ -113,8 +119,8 @@ class LeavingPaper:
             to = Addressed(options.letterhead(), options.customer, check, seen, kept)
             return customer_sheets(journey, size, self.numbers, FontMeasure(), to)
 
-        deck = Name(fitting().deck.name)
-        return self._open(tr("paper.leaving.owner_title", deck=deck), make, options, parent)
+        title = tr("paper.leaving.owner_title", deck=Name(fitting().deck.name))
+        return self._open(of_job(title, fitting()), make, options, parent)
 
     def plan(self, plan: SwapPlan, foretold: Sequence[Foretold], parent: QWidget) -> PaperDialog:
         """Show a plan for another cartridge."""

@@ -72,9 +72,11 @@ class PaperButton(QPushButton):
             return
         from core.paper.strobe_disc import CAUTIONS
         from desktop.paper.dialog import PaperDialog
+        from desktop.paper.leaving import of_job
 
+        title = f"{self._title}: {self._controller.journey.deck.name}"
         self.dialog = PaperDialog(
-            f"{self._title}: {self._controller.journey.deck.name}",
+            of_job(title, self._controller.journey) if self._place == "summary" else title,
             self._sheets,
             self._controller.library,
             numbers=self._controller.numbers,

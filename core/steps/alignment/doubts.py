@@ -10,10 +10,10 @@ from typing import Final
 from core.estimation import CERTAIN_FACTOR
 from core.fitting import Choices, Context, NextReading, Trial
 from core.language import Quantity, message
-from core.records import BenchKit
+from core.records import BenchKit, Deck
 from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.readings import NAME, AlignmentReading
-from core.steps.shared import Doubt, history, without
+from core.steps.shared import Doubt, compared_trials, history, without
 
 _PAIR: Final = 2.24
 """One in forty pairs of readings differs by more combined standard uncertainties: ours."""
@@ -41,12 +41,12 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
     trials = context.log.get(NAME, ())
     places = {id(trial): place for place, trial in enumerate(trials)}
     doubts: dict[int, Doubt] = {}
-    stretch, compared = _Stretch(context.deck.bench), 0
+    stretch, compared = _Stretch(context.deck), 0
     for event in history(replace(context, step=NAME), disturbed_by):
         if not isinstance(event, Trial) or event.moves:
             doubts |= stretch.doubts(places)
             compared += stretch.compared
-            stretch = _Stretch(context.deck.bench)
+            stretch = _Stretch(context.deck)
         elif isinstance(event.reading, AlignmentReading):
             stretch.take(event, event.reading)
     doubts |= stretch.doubts(places)
@@ -79,7 +79,7 @@ class _Read:
 class _Stretch:
     """The readings between two moves: those that count, and those in doubt."""
 
-    bench: BenchKit
+    deck: Deck
     counted: list[_Read] = field(default_factory=list)
     doubted: list[_Read] = field(default_factory=list)
     sums: dict[_Key, tuple[float, int]] = field(default_factory=dict)
@@ -88,7 +88,7 @@ class _Stretch:
     """The number of readings that had another of the same figure before them."""
 
     def take(self, trial: Trial, reading: AlignmentReading) -> None:
-        one = _Read(trial, _figures_of(reading, self.bench, trial.chosen))
+        one = _Read(trial, _figures_of(reading, self.deck.bench, trial.chosen))
         if not one.figures:
             return
         self.compared += any(key in self.sums for key in one.figures)
@@ -128,7 +128,18 @@ class _Stretch:
         """Return the questions, by the trials' indexes."""
         taken = (*self.counted, *self.doubted)
         read = Counter(what for one in taken for what in {key[0] for key in one.figures})
-        return {places[id(one.trial)]: _doubt(one, read[one.what]) for one in self.doubted}
+        return {places[id(one.trial)]: self._doubt(one, read[one.what]) for one in self.doubted}
+
+    def _doubt(self, one: _Read, times_read: int) -> Doubt:
+        """Return the question about a reading whose figure was read so many times."""
+        unit = "°" if "angle" in one.what else "mm"
+        size = Quantity(one.apart, unit, 1)
+        question = message("alignment.doubt.differ", what=one.what, size=size)
+        way = one.trial.reading.way if one.trial.reading else ""
+        which = message("alignment.doubt.which", of="two" if times_read == 2 else "more")
+        others = [other.trial for other in self.counted if _tells(other, one.what)]
+        named = compared_trials([*others[-1:], one.trial], self.deck)
+        return Doubt(question, NextReading(way), notes=(*named, which))
 
     def _differs(self, one: _Read) -> tuple[_Key | None, float]:
         """Return the figure in which a reading differs most from those that count."""
@@ -145,6 +156,10 @@ class _Stretch:
         return worst[0], worst[1]
 
 
+def _tells(one: _Read, what: str) -> bool:
+    return any(key[0] == what for key in one.figures)
+
+
 def _agree(one: _Read, other: _Read) -> bool:
     """Whether two readings have figures in common and agree in all of them."""
     common = one.figures.keys() & other.figures.keys()
@@ -153,13 +168,3 @@ def _agree(one: _Read, other: _Read) -> bool:
         <= _PAIR * math.hypot(one.figures[key][1], other.figures[key][1])
         for key in common
     )
-
-
-def _doubt(one: _Read, times_read: int) -> Doubt:
-    """Return the question about a reading whose figure was read so many times."""
-    unit = "°" if "angle" in one.what else "mm"
-    size = Quantity(one.apart, unit, 1)
-    question = message("alignment.doubt.differ", what=one.what, size=size)
-    way = one.trial.reading.way if one.trial.reading else ""
-    which = message("alignment.doubt.which", of="two" if times_read == 2 else "more")
-    return Doubt(question, NextReading(way), notes=(which,))

@@ -41,13 +41,14 @@ from core.steps.alignment.decision import (
 from core.steps.alignment.doubts import doubts_of
 from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.figures import HEAD, found_figures, wanted_figures
-from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
+from core.steps.alignment.readings import NAME, AlignmentChoices, AlignmentReading, Readings
 from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
 from core.steps.shared import (
     amount,
     asked_of,
+    compared,
     counts_kept,
     does_not_answer,
     history,
@@ -158,7 +159,9 @@ class _AlignmentJudge:
         if where.disagree and not where.outvoted:
             what, number = where.disagree.what, where.disagree.reading
             note = message("alignment.odd_one", what=what, reading=number)
-            return self._ask(message("alignment.disagree", grids=self.aim.grids), note, count=1)
+            named = compared(self.context, lambda one: isinstance(one, AlignmentReading))
+            headline = message("alignment.disagree", grids=self.aim.grids)
+            return self._ask(headline, *named, note, count=1)
         return None
 
     def _judged(self, judge: AlignmentDecider) -> Assessment:

@@ -44,7 +44,7 @@ from core.physics.pitch import pitch_change_deg, reach_change_mm, tilt_of_pitch_
 from core.records import Cartridge, Deck, HeightControl
 from core.steps.arm_height import chart as draw
 from core.steps.arm_height.doubts import counted, doubts_of
-from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings, TubeAngle
+from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings, TubeAngle, TubeReading
 from core.steps.arm_height.state import (
     FINEST_MM,
     THICKEST_HEAD_SHIM_MM,
@@ -52,7 +52,7 @@ from core.steps.arm_height.state import (
     control_of,
     takes_head_shim,
 )
-from core.steps.shared import asked_of, does_not_answer, method_of, questioned
+from core.steps.shared import asked_of, compared, does_not_answer, method_of, questioned
 
 THICKEST_MAT_MM: Final = 4.0
 """Largest difference that another mat can make (common practice, no source)."""
@@ -130,7 +130,8 @@ class _ArmHeightJudge:
         odd = self._odd_one()
         if odd is not None and len(told.fresh) < _ENOUGH_TO_OUTVOTE:
             note = message("arm_height.odd_one", number=odd.index + 1)
-            return self._ask(message("arm_height.disagree"), note, count=1)
+            named = compared(self.context, lambda one: isinstance(one, TubeReading))
+            return self._ask(message("arm_height.disagree"), *named, note, count=1)
         slope_deg = abs(pitch_change_deg(now.value, self.reach_mm))
         if slope_deg > _STEEPEST_DEG and len(told.fresh) == 1:
             return self._doubted(slope_deg)

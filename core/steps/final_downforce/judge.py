@@ -14,6 +14,7 @@ from core.steps.downforce import (
     DownforceBand,
     DownforceJudge,
     Proposal,
+    ScaleReading,
     WeighedDownforce,
     allowed_gf,
     are_parted,
@@ -29,7 +30,7 @@ from core.steps.downforce import (
     stop_message,
 )
 from core.steps.final_downforce.zero import zero_first
-from core.steps.shared import counts_kept, times
+from core.steps.shared import compared, counts_kept, times
 
 NAME: Final = FINAL
 
@@ -144,7 +145,10 @@ class _FinalDownforceJudge(DownforceJudge):
         if odd is not None and len(shown) < _ENOUGH_TO_OUTVOTE:
             odd_one = Quantity(shown[odd.index], "gf")
             mean = None if are_parted(self.context, shown) else now
-            return self._weigh(message("final_downforce.disagrees", value=odd_one), mean)
+            named = compared(self.context, lambda one: isinstance(one, ScaleReading))
+            return self._weigh(
+                message("final_downforce.disagrees", value=odd_one), mean, notes=named
+            )
         return None
 
     def _told(self, shown: list[float], now: Estimate) -> WeighedDownforce:

@@ -55,7 +55,7 @@ from core.steps.level.readings import (
     direction_name,
 )
 from core.steps.level.state import plane_states_of
-from core.steps.shared import asked_of, counts_kept, does_not_answer
+from core.steps.shared import asked_of, compared, counts_kept, does_not_answer
 
 NAME: Final = "level"
 
@@ -145,11 +145,20 @@ class _LevelJudge:
             return self._ask(
                 message("level.two_differ", reading=odd.name, size=_slope(apart)),
                 NextReading(values=odd.along(turned=odd.turned)),
-                notes=[message("level.note.which_end", many="yes" if self.last.aside else "no")],
+                notes=[
+                    *self._named(odd),
+                    message("level.note.which_end", many="yes" if self.last.aside else "no"),
+                ],
             )
         if fit is None:
             return self._one_direction()
         return self._judged(self.fit or fit) if fit.worst is None else self._odd(fit.worst)
+
+    def _named(self, odd: SlopeRead) -> tuple[Message, ...]:
+        """Name the readings of the same direction, the level laid the same way round."""
+        return compared(
+            self.context, lambda one: isinstance(one, SlopeRead) and one.name == odd.name
+        )
 
     def _odd(self, worst: Disagreement) -> Assessment:
         """Ask again for the reading that does not fit the others."""

@@ -45,6 +45,7 @@ from core.steps.mount.readings import (
     WeighedMasses,
     Wiring,
 )
+from core.steps.shared import compared_trials
 
 NAME: Final = "mount"
 
@@ -123,6 +124,8 @@ class _MountJudge:
         if not self.weighings:
             return
         if disagreement(self.weighings, self.deck.bench.scale_read_gf):
+            scale = [t for t in self.trials if isinstance(t.reading, WeighedMasses)]
+            self.notes += compared_trials(scale, self.deck)
             self.notes.append(message("mount.note.weighings_disagree"))
         off = head.value - stated.value
         if abs(off) > max(head.half_width(), 0.3):

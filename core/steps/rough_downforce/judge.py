@@ -18,6 +18,7 @@ from core.steps.downforce import (
     STOP_FACTOR,
     DownforceBand,
     DownforceJudge,
+    ScaleReading,
     are_parted,
     counted,
     downforce_state_of,
@@ -27,7 +28,7 @@ from core.steps.downforce import (
     scale_worth,
     stop_message,
 )
-from core.steps.shared import counts_kept, times
+from core.steps.shared import compared, counts_kept, times
 
 NAME: Final = ROUGH
 
@@ -116,7 +117,8 @@ class _RoughDownforceJudge(DownforceJudge):
         odd = disagreement(shown, self.worth.read_gf)
         if odd is not None and len(shown) <= _MORE_READINGS:
             mean = None if are_parted(self.context, shown) else now
-            return self._weigh(message("rough_downforce.disagree"), mean)
+            named = compared(self.context, lambda one: isinstance(one, ScaleReading))
+            return self._weigh(message("rough_downforce.disagree"), mean, notes=named)
         more = self._weighings_to_settle(shown, now)
         if more is not None:
             value = Quantity(now.value, "gf")

@@ -1,5 +1,12 @@
 """Code several steps use: event history, known gains, disturbances, reports."""
 
+from core.steps.shared.compared import (
+    compared,
+    compared_trials,
+    decimals_as_read,
+    field_words,
+    number_as_read,
+)
 from core.steps.shared.control_check import (
     asked_first,
     asked_of,
@@ -81,13 +88,17 @@ __all__ = [
     "asked_of_exchange",
     "bench_views",
     "beside_strip",
+    "compared",
+    "compared_trials",
     "control_name",
     "counts_kept",
+    "decimals_as_read",
     "directed",
     "directions_of",
     "disturbance",
     "does_not_answer",
     "exchanges",
+    "field_words",
     "figures_named",
     "fingerprint_of",
     "floated_anew",
@@ -101,6 +112,7 @@ __all__ = [
     "may_be_read",
     "method_of",
     "movable",
+    "number_as_read",
     "once_more",
     "ordered_for",
     "questioned",

@@ -44,7 +44,7 @@ from core.physics.ear_search import (
 )
 from core.physics.friction import MU_PRACTICE
 from core.records import ArmKind, Cartridge, Deck, SkatingControl
-from core.steps.shared import asked_first, asked_of, does_not_answer, questioned
+from core.steps.shared import asked_first, asked_of, compared, does_not_answer, questioned
 from core.steps.skating.chart import force_picture
 from core.steps.skating.doubts import counted, doubts_of
 from core.steps.skating.force import (
@@ -248,7 +248,8 @@ class _SkatingJudge:
     def _by_ear(self, here: int, search: EarSearch) -> Assessment:
         if search.contradiction is not None:
             again = search.best_place
-            notes: tuple[Message, ...] = (message("skating.note.contradiction"),)
+            named = compared(self.context, lambda one: isinstance(one, RisingBands))
+            notes: tuple[Message, ...] = (*named, message("skating.note.contradiction"))
             if here == again:
                 headline = message("skating.contradiction")
                 return self._read(headline, notes, way="test bands", at=self._mark(here))

@@ -29,13 +29,22 @@ from core.fitting import (
     Guard,
     Move,
     NextReading,
+    Reading,
     Verdict,
     ways_for,
 )
 from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import amount, asked_of, counts_kept, does_not_answer, questioned, times
+from core.steps.shared import (
+    amount,
+    asked_of,
+    compared,
+    counts_kept,
+    does_not_answer,
+    questioned,
+    times,
+)
 from core.steps.speed.chart import errors_picture
 from core.steps.speed.doubts import counted, doubts_of
 from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
@@ -45,6 +54,7 @@ from core.steps.speed.readings import (
     NoSuchSpeed,
     Pooled,
     Readout,
+    SpeedReading,
     Strobe,
     Taken,
     TimedTurns,
@@ -172,8 +182,17 @@ class _SpeedJudge:
             if abs(pool.free.value) > _IMPLAUSIBLE_PERCENT and pool.count == 1:
                 return _read(speed, message("speed.far_off", speed=speed_name(speed.rpm)))
             if pool.odd is not None and pool.count < _ENOUGH_TO_OUTVOTE:
-                return _read(speed, message("speed.disagree", speed=speed_name(speed.rpm)))
+                named = compared(self.context, partial(self._is_at, speed.index))
+                said = _read(speed, message("speed.disagree", speed=speed_name(speed.rpm)))
+                return replace(said, notes=(*named, *said.notes))
         return None
+
+    def _is_at(self, index: int, reading: Reading) -> bool:
+        """Whether a reading is of this speed of the deck."""
+        if not isinstance(reading, SpeedReading):
+            return False
+        read = reading.measure(self.context.deck)
+        return isinstance(read, Taken) and read.speed == index
 
     def _compared(self) -> _Answer:
         if self.context.deck.platter.one_trim_for_all and self.context.deck.platter.trim is not (

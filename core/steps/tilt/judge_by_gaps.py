@@ -25,6 +25,7 @@ from core.physics.levelling import weighted_mean
 from core.steps.shared import (
     Elsewhere,
     asked_of,
+    compared,
     does_not_answer,
     history,
     is_checked,
@@ -144,6 +145,8 @@ class GapJudge(TiltJudge):
             raise AssertionError("a reading that is neither of bands nor of looks")
         if self.odd is not None:
             way = self.odd.way
+            named = compared(self.context, lambda one: isinstance(one, LookedAt))
+            self.notes = [*named, *self.notes]
             return self._answer(
                 Verdict.READ_AGAIN,
                 message("tilt.disagree", way=way),

@@ -406,3 +406,22 @@ def test_the_list_of_fittings_knows_number_and_promise_of_their_jobs(library: Li
     by_promise = [listing.ids[place] for place in listing.find(order="promised")]
     assert by_promise[:2] == [of_soon, of_late]
     assert [listing.ids[place] for place in listing.find("2026-014")] == [of_late]
+
+
+def test_the_list_of_decks_finds_the_number_of_a_job(library: Library) -> None:
+    one, other = (job_of(library, number=number) for number in ("2026-014", "2026-015"))
+    begun(library, one, "Deck on the left")
+    begun(library, other, "Deck on the right")
+    library.start_fitting(
+        library.keep_deck(deck(name="Deck of nobody 3")).id, library.cartridges()[0].id
+    )
+
+    def found(words: str) -> list[str]:
+        listing = library.deck_listing()
+        return [listing.row(place).name for place in listing.find(words)]
+
+    assert found("2026-014") == ["Deck on the left"]
+    assert found("no. 015") == ["Deck on the right"]
+    assert found("deck 2026-01") == ["Deck on the left", "Deck on the right"]
+    assert found("nobody 3") == ["Deck of nobody 3"]
+    assert found("2026-016") == []

@@ -223,3 +223,21 @@ def test_the_customers_name_stands_on_it_only_when_it_is_ticked(
     assert not any(isinstance(m, Bitmap) for sheet in dialog.sheets for m in sheet.marks)
     assert not any("C. Owner" in label.text() for label in dialog.findChildren(QLabel))
     dialog.close()
+
+
+@pytest.mark.parametrize("begins", ["Owner's sheet", "Bench sheet"])
+def test_the_file_of_a_sheet_begins_with_the_number_of_its_job(
+    shop: tuple[MainWindow, str, str], library: Library, messages: RecordingMessages, begins: str
+) -> None:
+    window, _, fitting = shop
+    library.give_job(fitting, library.keep_job(Job(number="2026-014")).id)
+    window.open_fitting(fitting)
+    settle()
+    button = next(one for one in window.findChildren(PaperButton) if one.text().startswith(begins))
+    button.click()
+    dialog = the_dialog(window)
+    messages.files = [None]
+    dialog.save()
+    ((_, start, _),) = messages.file_questions
+    assert start.name.startswith(f"job-2026-014-{begins.lower().replace(' ', '-')[:5]}")
+    dialog.close()
