@@ -147,10 +147,13 @@ class LibraryScreen(Page):
             (self.finished, self.decks, self.cartridges, self.headshells, self.test_records)
         )
 
-    def refresh_beside(self) -> None:
-        """Read the library again; long lists are read beside the window and shown once they are."""
+    def refresh_beside(self, new: int = 0) -> None:
+        """Read the library again; long lists are read beside the window and shown once they are.
+
+        ``new`` is how many records came that no list holds yet.
+        """
         tables = [one for one in self._loads if one is self.under_way or one.isVisible()]
-        if sum(len(one.model.listing) for one in tables) <= _MOST_AT_ONCE:
+        if new + sum(len(one.model.listing) for one in tables) <= _MOST_AT_ONCE:
             self.refresh()
             return
         try:
@@ -641,8 +644,9 @@ class LibraryScreen(Page):
 
     def _note(self, *, changed: bool) -> None:
         if changed:
-            self.refresh_beside()
-            self.acts.note_import(*self._exchange.brought)
+            brought, name = self._exchange.brought
+            self.refresh_beside(len(brought.came) if brought is not None else 0)
+            self.acts.note_import(brought, name)
 
 
 def _names(deck: str, cartridge: str, longest: int) -> str:
