@@ -62,7 +62,7 @@ _TOO_SHORT: Final = 16
 _LOW_EM: Final = 30.0
 """A window lower than so many lines of type has no room for drawings."""
 _MOST_AT_ONCE: Final = 3000
-"""Rows that are read again without a noticeable wait."""
+"""Records in the library whose lists are read again without a noticeable wait."""
 
 
 class LibraryScreen(Page):
@@ -147,16 +147,13 @@ class LibraryScreen(Page):
             (self.finished, self.decks, self.cartridges, self.headshells, self.test_records)
         )
 
-    def refresh_beside(self, new: int = 0) -> None:
-        """Read the library again; long lists are read beside the window and shown once they are.
-
-        ``new`` is how many records came that no list holds yet.
-        """
+    def refresh_beside(self) -> None:
+        """Read the library again; long lists are read beside the window and shown once they are."""
         tables = [one for one in self._loads if one is self.under_way or one.isVisible()]
-        if new + sum(len(one.model.listing) for one in tables) <= _MOST_AT_ONCE:
-            self.refresh()
-            return
         try:
+            if not self._library.has_more_than(_MOST_AT_ONCE):
+                self.refresh()
+                return
             self._wrote = self._library.others_wrote()  # before anything is read
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
@@ -231,10 +228,11 @@ class LibraryScreen(Page):
         if place >= 0:
             words = self.tabs.tabText(place)
             was_current = self.tabs.currentIndex() == place
-            self.tabs.removeTab(place)
+            # The new one first: without it the next tab would come to the front and be read.
             self.tabs.insertTab(place, shown, words)
             if was_current:
                 self.tabs.setCurrentIndex(place)
+            self.tabs.removeTab(place + 1)
         self.primary.setVisible(not is_new)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -644,9 +642,8 @@ class LibraryScreen(Page):
 
     def _note(self, *, changed: bool) -> None:
         if changed:
-            brought, name = self._exchange.brought
-            self.refresh_beside(len(brought.came) if brought is not None else 0)
-            self.acts.note_import(brought, name)
+            self.refresh_beside()
+            self.acts.note_import(*self._exchange.brought)
 
 
 def _names(deck: str, cartridge: str, longest: int) -> str:
