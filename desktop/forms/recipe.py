@@ -370,6 +370,10 @@ class RecipeFields(ModelFields):
         self._claim()
         self.moved.emit()
 
+    def was_visited(self, name: str) -> bool:
+        """Return whether a field has been in hand."""
+        return name in self._visited
+
     def _claim(self) -> None:
         """Update for each passed line whether it was answered."""
         for line in self.lines:
