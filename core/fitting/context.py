@@ -19,8 +19,10 @@ class Reading(FrozenModel):
     what a person picks in the form; ``LOWERS_STYLUS`` marks ways for which the stylus touches
     something, so that the stylus gate can refuse them; ``TELLS_DOWNFORCE`` marks those that open
     it. ``COMES_WHEN_ASKED``: its form opens by itself as soon as a step asks for it. ``SETS``:
-    reading it sets the value, so it is never what was found. ``NEEDS`` is the field of the bench
-    kit that says whether the instrument is there; empty if none is needed beyond what any home has.
+    reading it sets the value, so it is never what was found. ``CONFIRMS``: its ticks confirm
+    acts of the work, so that one whose turn has not come yet is no answer. ``NEEDS`` is the field
+    of the bench kit that says whether the instrument is there; empty if none is needed beyond what
+    any home has.
     """
 
     WAY_TITLE: ClassVar[str]
@@ -28,6 +30,7 @@ class Reading(FrozenModel):
     TELLS_DOWNFORCE: ClassVar[bool] = False
     COMES_WHEN_ASKED: ClassVar[bool] = False
     SETS: ClassVar[bool] = False
+    CONFIRMS: ClassVar[bool] = False
     NEEDS: ClassVar[str] = ""
 
     way: Any

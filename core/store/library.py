@@ -674,6 +674,15 @@ class Library:
         """Return a number that changes whenever others have written; None if that is unknown."""
         return self._backend.others_wrote()
 
+    def has_more_than(self, records: int) -> bool:
+        """Whether there are more fittings, decks and cartridges than so many; quick for few."""
+        found = 0
+        for table in ("fittings", "things"):
+            found += len(self._backend.select(table, ("id",), limit=records + 1 - found))
+            if found > records:
+                return True
+        return False
+
     def settle(self, *, drafts: bool = True) -> bool:
         """Move confirmed changes to where a copy of the library includes them; return whether done.
 

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
+    QLineEdit,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -184,6 +185,13 @@ class ModelFields(QWidget):
         names = [n for n in self._specs if not self._is_hidden(n) and not self._lacks_answer(n)]
         answers = {name: self.answer_of(name) for name in names}
         return {n: one.value for n, one in answers.items() if one.given and not one.problems}
+
+    def has_text(self, name: str) -> bool:
+        """Return whether anything stands in a visible number field, valid or not."""
+        if name not in self.made or self._is_hidden(name):
+            return False
+        lines = self.made[name].findChildren(QLineEdit)
+        return any(line.text().strip() for line in lines)
 
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the model's defaults."""

@@ -70,6 +70,8 @@ class ReadingPanel(QWidget):
         self._step = step.NAME
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
+        self._last_typed: dict[str, Any] = {}
+        self._last_form: Form | None = None
         self._ways_are_open = False
         self._words_are_folded = self._was_shut = False
         self._records: tuple[RecordPlayed, ...] = ()
@@ -257,16 +259,34 @@ class ReadingPanel(QWidget):
             self.draft_changed.emit()
 
     def draft(self) -> Reading | None:
-        """Return the reading as typed so far, if it is valid and anything was typed."""
+        """Return the reading as typed so far, if it is valid and anything was typed.
+
+        Ticks that confirm an act are taken for given until it is their turn.
+        """
         form = self.form
         if form is None or self.way not in self._touched or not self._is_open():
             return None
         made = form.draft()
-        return made if isinstance(made, Reading) else None
+        if not isinstance(made, Reading):
+            return None
+        if not made.CONFIRMS or form.recipe is None:
+            return made
+        seen = form.recipe.was_visited
+        ahead = [name for name, tick in made if isinstance(tick, bool) and not seen(name)]
+        return made.model_copy(update=dict.fromkeys(ahead, True))
 
     def typed(self) -> dict[str, Any]:
-        """Return the content of the chosen way's fields; empty without a form."""
-        return self.form.fields.typed() if self.form is not None else {}
+        """Return the content of the chosen way's fields; empty without a form.
+
+        A number that can't be read as it stands, half typed or too large, leaves the one before.
+        """
+        if self.form is None:
+            return {}
+        fields = self.form.fields
+        before = self._last_typed if self._last_form is self.form else {}
+        kept = {name: one for name, one in before.items() if fields.has_text(name)}
+        self._last_typed, self._last_form = kept | fields.typed(), self.form
+        return dict(self._last_typed)
 
     def has_unsaved(self) -> bool:
         """Whether any way's form holds unsaved input."""

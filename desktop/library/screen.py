@@ -62,7 +62,7 @@ _TOO_SHORT: Final = 16
 _LOW_EM: Final = 30.0
 """A window lower than so many lines of type has no room for drawings."""
 _MOST_AT_ONCE: Final = 3000
-"""Rows that are read again without a noticeable wait."""
+"""Records in the library whose lists are read again without a noticeable wait."""
 
 
 class LibraryScreen(Page):
@@ -150,10 +150,10 @@ class LibraryScreen(Page):
     def refresh_beside(self) -> None:
         """Read the library again; long lists are read beside the window and shown once they are."""
         tables = [one for one in self._loads if one is self.under_way or one.isVisible()]
-        if sum(len(one.model.listing) for one in tables) <= _MOST_AT_ONCE:
-            self.refresh()
-            return
         try:
+            if not self._library.has_more_than(_MOST_AT_ONCE):
+                self.refresh()
+                return
             self._wrote = self._library.others_wrote()  # before anything is read
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
@@ -228,10 +228,11 @@ class LibraryScreen(Page):
         if place >= 0:
             words = self.tabs.tabText(place)
             was_current = self.tabs.currentIndex() == place
-            self.tabs.removeTab(place)
+            # The new one first: without it the next tab would come to the front and be read.
             self.tabs.insertTab(place, shown, words)
             if was_current:
                 self.tabs.setCurrentIndex(place)
+            self.tabs.removeTab(place + 1)
         self.primary.setVisible(not is_new)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -22,7 +22,7 @@ class BenchView(InstrumentView):
 
     OF_WINDOW = 0.36
     TALL_EM = 16.0
-    USED_FIGURES: Final = frozenset({"wanted_null_inner", "wanted_null_outer"})
+    USED_FIGURES: Final = frozenset({"wanted_null_inner", "wanted_null_outer", "wanted_overhang"})
     """Keys of the figures that a drawing shows."""
     USED_VALUES: Final = frozenset({"setting"})
     """Fields of the next reading for which a drawing shows what is asked."""

@@ -55,14 +55,21 @@ def _head(middle: XY, clockwise_deg: float, size: float = 1.0) -> list[Mark]:
 
 
 def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mark]:
-    """Draw the mark and the landing of the stylus; beyond it is toward the person."""
+    """Draw the mark and the landing of the stylus; beyond it is toward the person.
+
+    The mark is as far beyond the spindle as the arm is to reach over it; that of an arm that does
+    not reach it is short of the spindle.
+    """
     y = 34.0
+    spindle_y = 59.0 if scene.wanted.get("wanted_overhang", 1.0) >= 0.0 else 15.0
     beyond = clipped(_TIMES * number(values, "landing_mm"), _MOST_MM)
     items: list[Mark] = [
         parts.line((x, 12.0), (x, 62.0), colour=Ink.FAINT),
         parts.line((x - 9.0, y), (x + 9.0, y), colour=Ink.MARK, width=0.8),
         *_head((x, y - beyond), 0.0, 0.8),
         parts.disc((x, y - beyond), 1.5, MarkRole.NOW),
+        parts.disc((x, spindle_y), 1.3, Ink.WORD),
+        scene.place(x + 2.6, spindle_y - 1.3, "spindle", align="left", size=3.6),
         scene.place(x, 66.0, "to_pivot"),
     ]
     value = values.get("landing_mm")
@@ -130,7 +137,9 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     else:
         items += _landing(scene, 19.0, values)
         items += [*_grid(scene, 53.0, "inner", values), *_grid(scene, 84.0, "outer", values)]
-    items.append(scene.place(2.0, 2.8, "spindle_this_side", align="left", size=3.6))
+    if way != "landing":  # over a grid the head is square to the radius
+        left = 2.0 if way == "angles" else 40.0
+        items.append(scene.place(left, 2.8, "spindle_this_side", align="left", size=3.6))
     return drawn(items, _TALL)
 
 

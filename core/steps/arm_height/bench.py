@@ -22,6 +22,8 @@ from core.steps.shared.bench_views import (
 _FRONT_X = 32.0
 _REAR_X = 62.0
 _SHOWN_MM = 6.0
+_USUAL_MM = (5.0, 60.0)
+"""The heights that an arm tube usually has; the forms question any other."""
 
 
 def _rise_of(way: str, values: Mapping[str, Any]) -> float:
@@ -32,6 +34,16 @@ def _rise_of(way: str, values: Mapping[str, Any]) -> float:
     if isinstance(front, int | float) and isinstance(rear, int | float):
         return clipped(float(rear) - float(front), _SHOWN_MM)
     return 0.0
+
+
+def _off_tube(value: object, tube_mm: float) -> float:
+    """Return how far from the tube a height is drawn that no tube has, up to the ruler's ends."""
+    if not isinstance(value, int | float):
+        return 0.0
+    low, high = _USUAL_MM
+    if value < low:
+        return -tube_mm * min(1.0, (low - float(value)) / low)
+    return 6.0 if value > high else 0.0
 
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
@@ -49,12 +61,13 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     for x, field, what in ((_FRONT_X, "front_mm", "in_front"), (_REAR_X, "rear_mm", "at_the_rear")):
         share = (x - view.head_x) / (view.pivot_x - view.head_x)
         top = view.tube + rise * share
+        value = values.get(field)
+        read_at = top + _off_tube(value, top - view.record)
         items += [
             parts.box(x - 2.4, view.record, x + 2.4, top + 8.0, Ink.GLASS),
-            parts.line((x - 4.0, top), (x + 4.0, top), colour=MarkRole.NOW, width=0.9),
+            parts.line((x - 4.0, read_at), (x + 4.0, read_at), colour=MarkRole.NOW, width=0.9),
             scene.place(x, top + 16.0, what),
         ]
-        value = values.get(field)
         if isinstance(value, int | float):
             said = message("bench.figure", value=Quantity(float(value), "mm", 1))
             items.append(scene.words(x, top + 11.0, said, bold=True))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from dataclasses import replace
+from typing import Any, Final
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
@@ -13,7 +14,10 @@ from core.fitting import MovePart
 from core.language import Quantity, message
 from core.records import Balance
 from core.steps.downforce.floated import FLOAT_AND_DIAL, FLOATING
-from core.steps.shared.bench_views import ArmFromSide, BenchScene, dial_deg, drawn, number
+from core.steps.shared.bench_views import ArmFromSide, BenchScene, clipped, dial_deg, drawn, number
+
+_SHOWN_MM: Final = 6.0
+"""The weight is drawn moved by at most so much."""
 
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
@@ -22,7 +26,11 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     if way in FLOATING:
         dial = way == FLOAT_AND_DIAL
         field, unit = ("dial_gf", "gf") if dial else ("slid_mm", "mm")
-        put_on = Quantity(number(values, field), unit, 2 if dial else 1)
+        typed = isinstance(values.get(field), int | float)
+        put_on = Quantity(number(values, field), unit, 2 if dial else 1) if typed else None
+        if not dial:
+            moved = clipped(number(values, field), _SHOWN_MM)
+            view = replace(view, weight_x=view.weight_x - moved)
         slid = "to_pivot" if scene.deck.arm.is_pivoted else "to_head"
         return _afloat(scene, view, put_on, "dial_from_0" if dial else slid)
     weighed, empty = way == "check weight", way == "empty pan"
@@ -42,19 +50,24 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     return drawn(items, view.tall)
 
 
-def _afloat(scene: BenchScene, view: ArmFromSide, put_on: Quantity, what: str) -> Drawing:
-    """Draw the floating arm, level and clear of everything, and the mark to set its dial to."""
+def _afloat(scene: BenchScene, view: ArmFromSide, put_on: Quantity | None, what: str) -> Drawing:
+    """Draw the floating arm, level and clear of everything, and how far weight or dial was moved.
+
+    The arrow stays where the weight goes by it.
+    """
+    weight_x = ArmFromSide(scene).weight_x
     items = view.marks(platter=False)
     level = (4.0, view.tube + 5.0), (66.0, view.tube + 5.0)
     items.append(parts.line(*level, colour=MarkRole.TARGET, width=0.6))
     items.append(scene.place(36.0, view.tube + 9.0, "floats_level"))
-    items += scene.tag(84.0, view.tube + 15.0, message("bench.figure", value=put_on), size=5.0)
+    if put_on is not None:
+        items += scene.tag(84.0, view.tube + 15.0, message("bench.figure", value=put_on), size=5.0)
     if what == "dial_from_0":
         ring = view.weight_x - 8.0
         items.append(parts.edged(_upright(ring, view.tube), Ink.GLASS))
     else:
         y = view.tube - 10.0
-        items += parts.push((view.weight_x + 8.0, y), (view.weight_x - 10.0, y))
+        items += parts.push((weight_x + 8.0, y), (weight_x - 10.0, y))
     items.append(scene.place(88.0, view.tube - 16.0, what))
     items.append(scene.place(30.0, 8.0, "clear_of_all"))
     items.append(scene.place(view.pivot_x, 2.6, "pivot"))

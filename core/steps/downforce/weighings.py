@@ -162,6 +162,7 @@ class Floating(DownforceReading):
     """Downforce set on an arm that floated level: what was set is the downforce."""
 
     SETS: ClassVar[bool] = True
+    CONFIRMS: ClassVar[bool] = True
 
     floated: bool = Field(
         default=False,

@@ -19,6 +19,7 @@ from core.language import Numbers, step_text
 from core.records import Balance, Cartridge, Deck, SkatingControl, SpeedTrim
 from core.steps import STEPS, ways_of
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
+from core.steps.shared.bench_views import ArmFromSide
 from core.workflow.unplanned_moves import movables
 from tests.examples import cartridge, deck
 from tests.kit import named
@@ -567,6 +568,83 @@ def test_the_hand_of_a_dial_ends_short_of_its_marks() -> None:
         if isinstance(m, Polyline) and len(m.points) == 2 and m.points[0] != middle
     ]
     assert 0.0 < math.dist(middle, tip) < min(marks)
+
+
+@pytest.mark.parametrize("reach_mm", [239.3, 218.0])
+@pytest.mark.parametrize("way", ["landing", "landing and angles"])
+def test_the_spindle_stands_between_the_pivot_and_the_mark_that_is_beyond_it(
+    way: str, reach_mm: float
+) -> None:
+    """From the pivot outward: an arm of 239.3 mm reaches over the spindle at 222 mm, to the mark.
+
+    The overhang is what the effective length exceeds the distance of pivot and spindle by; an arm
+    of 218 mm does not reach it. That is the definition, in common use; no source.
+    """
+    far = {"pivot": 0.0, "spindle": 222.0, "mark": reach_mm}
+    told = {"wanted_overhang": far["mark"] - far["spindle"]}
+    scene = BenchScene(deck(), cartridge(), Numbers(), wanted=told)
+    drawing = draw_reading(scene, "alignment", way, {})
+    holds(drawing)
+    x, pivot_y = word(drawing, "to the pivot")
+    mark = next(
+        m
+        for m in drawing.marks
+        if isinstance(m, Polyline) and m.pen.colour == Ink.MARK and m.points[0][1] == m.points[1][1]
+    )
+    places = {"pivot": pivot_y, "mark": mark.points[0][1], "spindle": word(drawing, "spindle")[1]}
+    drawn_order = sorted(places, key=places.__getitem__, reverse=True)
+    assert drawn_order == sorted(far, key=far.__getitem__)
+    assert abs(word(drawing, "spindle")[0] - x) < 5.0, "on the line to the pivot"
+
+
+@pytest.mark.parametrize("way", ["angles", "landing and angles"])
+def test_over_a_grid_the_spindle_is_on_the_left_and_never_beside_the_landing(way: str) -> None:
+    """The head is square to the radius at a null point; from in front the spindle is on its left.
+
+    Common practice, no source: the arm of a usual deck stands behind the platter, on the right.
+    """
+    drawing = draw_reading(BenchScene(deck(), cartridge(), Numbers()), "alignment", way, {})
+    holds(drawing)
+    this_side = word(drawing, "◂ spindle")[0]
+    assert this_side < word(drawing, "inner grid")[0]
+    if way == "landing and angles":
+        assert this_side > word(drawing, "to the pivot")[0] + 10.0
+    alone = draw_reading(BenchScene(deck(), cartridge(), Numbers()), "alignment", "landing", {})
+    assert "◂ spindle" not in words_in(alone)
+
+
+@pytest.mark.parametrize("way", ["two heights", "tapered tube"])
+def test_a_height_of_nothing_is_drawn_at_the_record_and_not_at_the_tube(way: str) -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+
+    def read_at(**values: float) -> list[float]:
+        drawing = draw_reading(scene, "arm_height", way, values)
+        holds(drawing)
+        level = [m for m in drawing.marks if isinstance(m, Polyline) and m.points[0][0] > 20.0]
+        marks = [m for m in level if m.pen.colour == MarkRole.NOW and len(m.points) == 2]
+        return [m.points[0][1] for m in marks]
+
+    usual, none = read_at(front_mm=23.0, rear_mm=23.0), read_at(front_mm=0.0, rear_mm=0.0)
+    record = ArmFromSide(scene).record
+    assert usual == [ArmFromSide(scene).tube] * 2
+    assert none == [record] * 2
+    (front, rear) = read_at(front_mm=2.5, rear_mm=23.0)
+    assert record < front < usual[0] < rear
+
+
+def test_the_weight_is_drawn_where_it_was_moved_to_and_nothing_is_said_before() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+
+    def weight_x(**values: float) -> float:
+        drawing = draw_reading(scene, "rough_downforce", "float and slide", values)
+        holds(drawing)
+        blocks = [m for m in drawing.marks if isinstance(m, Area) and m.fill == Ink.BODY]
+        return max(sum(x for x, _ in m.points) / len(m.points) for m in blocks)
+
+    assert weight_x() > weight_x(slid_mm=2.0) > weight_x(slid_mm=5.0), "toward the pivot"
+    for way, unit in (("float and slide", "mm"), ("float and dial", "gf")):
+        drawing = draw_reading(scene, "rough_downforce", way, {})
+        assert not any(text.endswith(unit) for text in words_in(drawing)), "nothing was typed"
 
 
 def test_a_grid_is_drawn_with_the_null_radius_that_is_asked_about() -> None:

@@ -250,6 +250,16 @@ def test_another_window_sees_a_change_at_once_and_can_tell(
         assert other.deck(kept.id) == kept
 
 
+def test_whether_it_holds_more_than_so_many_counts_things_and_fittings(
+    library: Library, fitting: Fitting
+) -> None:
+    held = len(library.decks()) + len(library.cartridges()) + len(library.fittings())
+    assert library.has_more_than(held - 1)
+    assert not library.has_more_than(held)
+    library.start_fitting(fitting.deck_id, fitting.cartridge_id)
+    assert library.has_more_than(held)
+
+
 def test_a_sound_library_has_no_faults(library: Library, fitting: Fitting) -> None:
     library.append(fitting.id, NoteWritten(text="x"))
     assert library.faults() == []

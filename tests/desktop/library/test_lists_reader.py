@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from core.store import Library, LibraryProblem, ProblemKind
+from core.store.exporting import of_library, write_document
 from core.store.listing import Listing
 from desktop.library import screen
 from desktop.library.screen import LibraryScreen
@@ -83,6 +84,30 @@ def test_what_others_write_is_shown_and_not_read_twice(
     page.look_again()
     qtbot.wait(50)
     assert threads == []
+
+
+def test_what_an_import_brings_counts_as_well_as_what_the_lists_hold(
+    page: LibraryScreen,
+    threads: list[threading.Thread],
+    messages: RecordingMessages,
+    tmp_path: Path,
+    qtbot: QtBot,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rows = page.decks.model.rowCount()
+    monkeypatch.setattr(screen, "_MOST_AT_ONCE", 20)
+    assert not page._library.has_more_than(20)
+    document = tmp_path / "many.json"
+    with Library.open(tmp_path / "other.library") as other:
+        for number in range(8):
+            other.keep_deck(deck(name=f"Brought along {number}"))
+        write_document(other, document, of_library(other))
+    threads.clear()
+    page.take_in_file(document)
+    qtbot.waitUntil(lambda: page.decks.model.rowCount() > rows)
+    assert threads
+    assert threading.main_thread() not in threads
+    assert [one.title for one in messages.told] == ["Imported"]
 
 
 def test_an_act_while_lists_are_read_has_them_read_again(

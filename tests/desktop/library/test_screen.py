@@ -71,6 +71,19 @@ def test_the_welcome_draws_the_nine_places_and_goes_with_the_first_fitting(
     assert screen.under_way.isVisible()
 
 
+def test_no_other_list_is_read_as_the_welcome_goes(
+    screen: LibraryScreen, library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After a large import the finished ones took a tenth of a second, and nobody saw them."""
+    read: list[RecordTable] = []
+    before = RecordTable.read
+    monkeypatch.setattr(RecordTable, "read", lambda self: (read.append(self), before(self)))
+    begin(library)
+    screen.refresh()
+    assert screen.tabs.currentWidget() is screen.under_way
+    assert read == [screen.under_way]
+
+
 def test_the_fitting_to_resume_is_drawn_with_the_number_of_its_step(
     screen: LibraryScreen, library: Library
 ) -> None:

@@ -80,3 +80,47 @@ def test_a_scale_stands_empty_and_the_guard_is_on_once_nothing_is_to_be_weighed(
     settle()
     assert page.reading.line_in_hand()
     assert not named(drawn(page), "guard@")
+
+
+def test_a_number_that_cannot_be_read_as_typed_leaves_the_drawing_as_it_was(
+    open_wizard: Opener,
+) -> None:
+    page = step_page(open_wizard())
+    page.deferred.finish()
+    write("3")
+    press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Up)  # toward the marked end
+    settle()
+    before = drawn(page)
+    line = (
+        page.reading.form.fields.entries["divisions"].tab_stops()[0] if page.reading.form else None
+    )
+    assert line is not None
+    for text, same in ((".", True), ("300", True), ("1", False)):
+        line.setProperty("text", text)
+        settle()
+        assert (drawn(page).marks == before.marks) is same, text
+    line.setProperty("text", "")
+    settle()
+    assert "divisions" not in page.reading.typed(), "an empty field is drawn as nothing typed"
+
+
+def test_no_doubt_is_raised_about_an_act_whose_turn_has_not_come(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    page.reading.choose("float and slide")
+    page.start_reading()
+    press(Qt.Key.Key_Space)
+    press(Qt.Key.Key_Return)
+    write("4")
+    settle()
+    assert page.reading.draft() is not None, "what is typed is shown"
+    assert "really moved" not in page.readout.headline()
+    press(Qt.Key.Key_Return)  # at the tick: the head does not sink
+    press(Qt.Key.Key_Return)
+    settle()
+    assert "really moved" in page.readout.headline()
