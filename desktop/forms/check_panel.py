@@ -70,11 +70,21 @@ class CheckPanel(QWidget):
                 line.toggled.connect(self._show_button)
                 self._rows.addWidget(line)
                 self.lines.append(line)
-            for before, after in pairwise((*self.ways, *self.lines, self.done_button)):
+            # They go before the button, which stays at its place among the fields of the page.
+            for before, after in pairwise((self._stop_before(), *self.ways, *self.lines)):
                 QWidget.setTabOrder(before, after)
             self._name_button()
             self._show_button()
         self.setVisible(bool(self._questions))
+
+    def _stop_before(self) -> QWidget:
+        """Return the last tab stop before the panel."""
+        before = self.done_button.previousInFocusChain()
+        while before is not None and (
+            before.focusPolicy() == Qt.FocusPolicy.NoFocus or self.isAncestorOf(before)
+        ):
+            before = before.previousInFocusChain()
+        return before or self.done_button
 
     def start(self) -> None:
         """Put the focus on the first question."""

@@ -101,7 +101,8 @@ class NumberField(QWidget):
         self.line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._take_button: QPushButton | None = None
         self._unit_label = plain_label(self._unit.symbol, self)
-        self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
+        widest = max(map(self.fontMetrics().horizontalAdvance, ("mm ", self._unit.symbol)))
+        self._unit_label.setMinimumWidth(widest)  # a least width replaces that of its words
         self._understood = SteadyLabel(wraps=False, parent=self)
         self._understood.setProperty("kind", "muted")
         self.message_line = MessageLine(self)

@@ -23,12 +23,14 @@ from PySide6.QtWidgets import (
 
 from core.language import Numbers, WorkLine
 from core.records import FieldKind, FieldSpec, Unit, fields_of
+from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_layout, button, column_in, parts_of
+from desktop.widgets.plain_text import plain_tip
 
 TYPE: Final = 1.15
 """Font scale of the work's words against the rest."""
@@ -88,6 +90,7 @@ class LineWords(QLabel):
         room = self.width() if self._is_short else 0
         cut = self.fontMetrics().elidedText(self._words, Qt.TextElideMode.ElideRight, room)
         self.setText(cut if self._is_short else self._words)
+        self.setToolTip(plain_tip(self._words) if self.text() != self._words else "")
 
 
 class RecipeLine(QWidget):
@@ -203,8 +206,16 @@ class RecipeLine(QWidget):
             self._arrange()
 
     def keep_room(self, *, kept: bool) -> None:
-        """Keep room for a problem under the first field, so that nothing moves when it appears."""
-        for first in self.findChildren(MessageLine)[:1]:
+        """Keep room for a problem under the first field that can have a long one.
+
+        So nothing moves when it appears.
+        """
+        lines = [
+            one
+            for one in self.findChildren(MessageLine)
+            if not isinstance(one.parentWidget(), ChoiceEditor)
+        ]
+        for first in lines[:1]:
             policy = first.sizePolicy()
             if policy.retainSizeWhenHidden() is not kept:
                 policy.setRetainSizeWhenHidden(kept)

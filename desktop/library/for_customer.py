@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QFrame,
@@ -27,7 +26,6 @@ from desktop.widgets.panels import (
     column_in,
     may_be_narrow,
     set_shown,
-    text_label,
 )
 
 if TYPE_CHECKING:
@@ -55,7 +53,6 @@ class ForCustomer(QWidget):
         self._numbers = numbers
         self._days = JobDays(messages)
         self._suggested = ""
-        self._opened_by_itself = False
         self.box = QCheckBox(tr("jobs.start.for_customer"))
         self.box.setObjectName("forCustomer")
         self.box.setAccessibleDescription(tr("jobs.start.for_customer_tip"))
@@ -74,12 +71,8 @@ class ForCustomer(QWidget):
         top = add_all(QHBoxLayout(), self.box, label, (self.jobs, 1))
         self._column = column_in(self)
         add_layout(self._column, top)
-        self.no_job = text_label(tr("jobs.start.no_job_yet"), "question")
-        """Says that no job is made of a fold that opened by itself, while it is empty."""
-        self._column.addWidget(self.no_job)
         self._area: FormArea | None = None
         self.box.toggled.connect(self._show)
-        self.box.clicked.connect(self._note_click)
         self.jobs.currentIndexChanged.connect(self._show)
         self._load()
 
@@ -112,8 +105,6 @@ class ForCustomer(QWidget):
 
     def is_whole(self) -> bool:
         """Whether a fitting can be begun with what stands here; else say what is wrong."""
-        if self._is_left_empty():
-            return True
         if not self._makes_new() or self.form is None or self.customer is None:
             return True
         if self.form.draft() is None:
@@ -129,7 +120,7 @@ class ForCustomer(QWidget):
 
         LibraryProblem if it can't be kept.
         """
-        if not self.box.isChecked() or self._is_left_empty():
+        if not self.box.isChecked():
             return ""
         if not self._makes_new():
             return str(self.jobs.currentData())
@@ -141,31 +132,18 @@ class ForCustomer(QWidget):
         return self._library.keep_job(whole, who=self._who).id
 
     def _load(self) -> None:
-        """Offer the jobs that are here; with any in the library the fold is open."""
+        """Offer the jobs that are here."""
         self.jobs.addItem(tr("jobs.start.new_job"), "")
         try:
             for row in self._library.jobs.rows(handed_over=False):
                 words = tr("jobs.start.one", number=Name(row.number), what=Name(row.what or "–"))
                 self.jobs.addItem(words, row.id)
-            self.box.setChecked(self._library.jobs.are_kept())
-            self._opened_by_itself = self.box.isChecked()
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
         self._show()
 
     def _makes_new(self) -> bool:
         return self.box.isChecked() and not self.jobs.currentData()
-
-    def _note_click(self) -> None:
-        self._opened_by_itself = False
-        self._tell_if_left_empty()
-
-    def _is_left_empty(self) -> bool:
-        """Whether it opened by itself and nobody typed anything: then no job is meant."""
-        if not self._opened_by_itself or not self._makes_new():
-            return False
-        forms = [self.form, None if self.customer is None else self.customer.form]
-        return not any(form.typed_raw() for form in forms if form is not None)
 
     def _show(self) -> None:
         is_open = self.box.isChecked()
@@ -175,17 +153,6 @@ class ForCustomer(QWidget):
             set_shown(part, shown=is_open and self.jobs.count() > 1)
         if self._area is not None:
             set_shown(self._area, shown=self._makes_new())
-        self._tell_if_left_empty()
-
-    def _tell_if_left_empty(self) -> None:
-        """Say that no job is meant yet; the box is ticked only once one is."""
-        is_empty = self._is_left_empty()
-        set_shown(self.no_job, shown=is_empty)
-        self.box.setTristate(is_empty)
-        if is_empty:
-            self.box.setCheckState(Qt.CheckState.PartiallyChecked)
-        elif self.box.isChecked():
-            self.box.setCheckState(Qt.CheckState.Checked)
 
     def _build_new(self) -> None:
         """Make the fields of a new job; an owner at home never sees them."""
@@ -206,8 +173,6 @@ class ForCustomer(QWidget):
         self.form.forget_typing()
         self.customer = CustomerPart(self._library, self._numbers, self._messages, self._who)
         self.customer.form.forget_typing()
-        for form in (self.form, self.customer.form):
-            form.draft_changed.connect(self._tell_if_left_empty)
         add_all(self._row, (self.form, 1), (self.customer, 1))
         self._area = FormArea(self, whole=True)  # in little room the page scrolls
         self._area.setWidget(self._new)

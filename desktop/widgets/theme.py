@@ -439,8 +439,9 @@ QWidget[dark="true"] QCheckBox::indicator:checked {{ image: url("{tick_ink}"); }
 QRadioButton::indicator:disabled, QCheckBox::indicator:disabled {{ background: {raised}; }}
 QRadioButton, QCheckBox {{ padding: {half_pad}; border: 2px solid transparent; }}
 QRadioButton:focus, QCheckBox:focus {{
-    border: 2px solid {accent}; border-radius: {pad};
+    border: 2px dashed {text}; border-radius: {pad};
 }}
+QRadioButton:checked:focus, QCheckBox:checked:focus {{ border: 2px solid {accent}; }}
 QLabel[kind="muted"] {{ color: {muted}; }}
 QLabel[kind="problem"] {{ color: {problem}; font-weight: 600; }}
 QLabel[kind="question"] {{ color: {question}; }}

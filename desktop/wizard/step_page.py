@@ -443,6 +443,8 @@ class StepPage(QWidget):
             self.caution_strip.clear()
             if before:
                 self._lay_out_again()
+        elif not any(self._columns.hides_above(shown) for shown, _ in said):
+            self.caution_strip.clear()  # the person has scrolled or moved up to them
         # The strip takes room itself, so that more may be scrolled out of sight.
         while self.caution_strip.add(
             title for shown, title in said if self._columns.hides_above(shown)

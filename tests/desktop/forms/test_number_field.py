@@ -8,7 +8,15 @@ import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from core.fitting import Control
@@ -236,3 +244,17 @@ def test_nothing_is_offered_where_no_other_unit_is_likely(field: NumberField, ty
     field.set_text(typed)
     field.reveal()
     assert not offers(field)
+
+
+def test_no_unit_is_cut_where_there_is_little_room(shown: Shown) -> None:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    made = NumberField(spec(TURN, Limits(-20, 20)), Numbers(","))
+    column.addWidget(made)
+    column.addStretch(1)
+    shown(page)
+    made.put(4.625)
+    page.resize(page.minimumSizeHint().width(), 200)
+    QApplication.processEvents()
+    unit = next(one for one in made.findChildren(QLabel) if one.text() == "turns")
+    assert unit.width() >= unit.fontMetrics().horizontalAdvance("turns")

@@ -378,7 +378,7 @@ def test_an_owner_at_home_sees_nothing_of_jobs(window: MainWindow, opened: Libra
     assert page.for_customer.jobs.isHidden()
     opened.keep_job(Job())
     window.show_start()
-    assert start_page(window).for_customer.box.isChecked(), "opens by itself once there are jobs"
+    assert not start_page(window).for_customer.box.isChecked(), "whoever wants a job ticks it"
     assert QApplication.focusWidget() is not None
 
 
@@ -401,13 +401,15 @@ def test_a_job_with_unfinished_work_is_handed_over_only_when_asked_twice(
     assert opened.jobs.row(job_id).handed_over == day()
 
 
-def test_a_fold_that_opened_by_itself_and_was_left_empty_makes_no_job(
+def test_the_fold_for_a_customer_stays_closed_whatever_jobs_are_here(
     window: MainWindow, opened: Library
 ) -> None:
     opened.keep_job(Job(brought="A deck"))
     window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
-    assert start_page(window).for_customer.box.isChecked()
-    assert "belongs to no job" in words_of(start_page(window)), "said before it is started"
+    fold = start_page(window).for_customer
+    assert fold.box.checkState() is Qt.CheckState.Unchecked
+    assert fold.form is None, "no field of it is made"
+    assert not fold.jobs.isVisible()
     press(Key.Key_S, ALT)
     wizard = window.pages.currentWidget()
     assert isinstance(wizard, Wizard)
@@ -415,48 +417,24 @@ def test_a_fold_that_opened_by_itself_and_was_left_empty_makes_no_job(
     assert len(opened.jobs.rows()) == 1
 
 
-def test_what_an_empty_fold_says_goes_once_a_job_is_meant(
+def test_the_box_for_a_customer_is_ticked_or_not_and_offers_the_jobs_that_are_here(
     window: MainWindow, opened: Library
 ) -> None:
-    opened.keep_job(Job(brought="A deck"))
+    job_id = opened.keep_job(Job(brought="A deck")).id
     window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
     fold = start_page(window).for_customer
-    assert fold.no_job.isVisible()
-    assert fold.box.checkState() is Qt.CheckState.PartiallyChecked, "no customer is named yet"
-    fold.jobs.setCurrentIndex(1)
-    assert not fold.no_job.isVisible(), "a job is chosen"
-    assert fold.box.checkState() is Qt.CheckState.Checked
-    fold.jobs.setCurrentIndex(0)
-    assert fold.no_job.isVisible()
-    assert fold.box.checkState() is Qt.CheckState.PartiallyChecked
-    assert fold.form is not None
-    tab_to(fold.form.fields.entries["brought"].tab_stops()[0])
-    write("A deck in its box")
-    assert not fold.no_job.isVisible(), "a new job is written down"
-    assert fold.box.checkState() is Qt.CheckState.Checked
-    press(Key.Key_S, ALT)
-    assert len(opened.jobs.rows()) == 2
-
-
-def test_a_box_that_is_ticked_by_hand_means_a_job_and_unticked_none(
-    window: MainWindow, opened: Library
-) -> None:
-    opened.keep_job(Job(brought="A deck"))
-    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
-    fold = start_page(window).for_customer
-    states = [fold.box.checkState()]
+    states = []
     for _ in range(3):
         press(Key.Key_U, ALT)
         states.append(fold.box.checkState())
-        assert not fold.no_job.isVisible()
-    some, full, none = (
-        Qt.CheckState.PartiallyChecked,
-        Qt.CheckState.Checked,
-        Qt.CheckState.Unchecked,
-    )
-    assert states == [some, full, none, full]
+    assert states == [Qt.CheckState.Checked, Qt.CheckState.Unchecked, Qt.CheckState.Checked]
+    assert fold.jobs.isVisible()
+    fold.jobs.setCurrentIndex(1)
     press(Key.Key_S, ALT)
-    assert len(opened.jobs.rows()) == 2
+    wizard = window.pages.currentWidget()
+    assert isinstance(wizard, Wizard)
+    assert wizard.controller.fitting.job_id == job_id
+    assert len(opened.jobs.rows()) == 1
 
 
 def test_a_fold_that_a_person_opened_makes_the_job_though_it_is_empty(
@@ -464,7 +442,6 @@ def test_a_fold_that_a_person_opened_makes_the_job_though_it_is_empty(
 ) -> None:
     window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
     press(Key.Key_U, ALT)
-    assert not start_page(window).for_customer.no_job.isVisible()
     press(Key.Key_S, ALT)
     wizard = window.pages.currentWidget()
     assert isinstance(wizard, Wizard)

@@ -8,7 +8,14 @@ from itertools import combinations
 import pytest
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QImage, QPainter
-from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QComboBox,
+    QLabel,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from core.drawing.chart import MarkRole
 from core.fitting import StepState, Verdict
@@ -134,3 +141,30 @@ def test_a_list_that_drops_down_has_an_arrow_that_can_be_seen(
         assert seen >= line
     finally:
         theme.apply(qapp, "light")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_choice_that_has_the_focus_does_not_look_chosen(
+    qapp: QApplication, shown: Callable[..., QWidget], scheme: theme.Scheme
+) -> None:
+    """The frame of the focus is broken around a choice that nobody made yet."""
+    theme.apply(qapp, scheme)
+    page = QWidget()
+    theme.mark(page)
+    column = QVBoxLayout(page)
+    radio = QRadioButton("Stood still")
+    column.addWidget(radio)
+    shown(page, 300, 100)
+    radio.setFocus()
+    qapp.processEvents()
+
+    def colours_of_the_edge() -> set[int]:
+        image = radio.grab().toImage()
+        return {image.pixel(x, 1) for x in range(20, image.width() - 20)}
+
+    waiting = colours_of_the_edge()
+    radio.setChecked(True)
+    qapp.processEvents()
+    assert len(colours_of_the_edge()) == 1, "a whole line"
+    assert len(waiting) > 1, "a broken one"
+    theme.apply(qapp, "light")

@@ -124,6 +124,24 @@ def against(bench: FittingBench, open_wizard: Opener) -> tuple[StepPage, CheckPa
     return page, page.check_panel
 
 
+def test_tab_goes_from_the_answers_to_the_lines_to_the_button_and_on_to_the_reading(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page, panel = against(bench, open_wizard)
+    assert focus() is panel.ways[0]
+    panel.ways[0].click()
+    for line in panel.lines:
+        line.click()
+    passed = []
+    for _ in range(len(panel.ways) + len(panel.lines) + 2):
+        passed.append(focus())
+        press(Key.Key_Tab)
+    in_panel = [one for one in passed if panel.isAncestorOf(one)]
+    assert in_panel == [panel.ways[0], *panel.lines, panel.done_button]
+    assert passed[: len(in_panel)] == in_panel
+    assert page.reading.isAncestorOf(passed[len(in_panel)])
+
+
 def test_the_other_way_is_answered_by_keyboard_and_puts_the_entry_right(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
@@ -215,7 +233,7 @@ def test_figures_that_changed_places_are_exchanged_by_keyboard_in_the_earlier_re
     assert page.status.assessment.next_move is not None
     assert page.status.assessment.next_move.parts[0].amount < 0.0
     words = told_in(page.side_pane.trail)
-    assert "Two figures had changed places" in words[0]
+    assert "Two figures in a reading had changed places" in words[0]
     assert "then corrected" in words[3]
 
 

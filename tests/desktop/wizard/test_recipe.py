@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 from shiboken6 import delete
@@ -104,6 +104,7 @@ def test_a_line_gone_by_keeps_every_word_that_keeps_from_harm(
     assert loud.caution is not None
     assert not loud.caution.isHidden()
     assert mark.words.text().endswith("…"), "what harms nobody still folds"
+    assert mark.words.accessibleName() in mark.words.toolTip().replace("\u200b", "")
 
 
 def test_a_passed_line_claims_a_tick_only_where_its_box_is_ticked(
@@ -555,3 +556,18 @@ def test_the_line_that_asks_for_a_choice_leads_to_it(
     assert page.choices.isAncestorOf(focus())
     seen = focus().visibleRegion().boundingRect()
     assert seen.height() >= focus().height() - 1, "the choice is in sight"
+
+
+def test_no_gap_is_kept_below_a_choice_that_is_in_hand(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = step_page(open_wizard())
+    form = page.reading.form
+    assert form is not None
+    direction, turned = (form.fields.entries[name] for name in ("direction", "turned"))
+    direction.tab_stops()[0].setFocus()
+    for _ in range(3):
+        settle()
+    end = direction.tab_stops()[0].mapToGlobal(QPoint(0, direction.tab_stops()[0].height())).y()
+    gap = turned.tab_stops()[0].mapToGlobal(QPoint()).y() - end
+    assert 0 <= gap < 1.2 * direction.fontMetrics().lineSpacing()
