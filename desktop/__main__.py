@@ -14,7 +14,6 @@ from desktop.shell.command_line import (
     with_files,
     without_files,
 )
-from desktop.shell.qt_loading import CANNOT_START, import_remedy
 
 WRONG = 2
 """Exit code when nothing was opened, as argparse has it."""
@@ -46,6 +45,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or the end says it again
         return 0
     except ImportError as problem:
+        from desktop.shell.qt_loading import CANNOT_START, import_remedy  # only then
+
         remedy = import_remedy(problem)
         if remedy is None:
             raise

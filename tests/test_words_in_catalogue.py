@@ -33,11 +33,10 @@ LABELS = frozenset({"title", "description", "label"})
 EXEMPT = {
     "desktop/forms/model_fields.py": "what pydantic writes before a sentence, cut off",
     "desktop/paper/dialog.py": "the name under which a scale is stored",
-    "desktop/shell/qt_loading.py": "said in a terminal before Qt, and so any window, is there",
     "desktop/widgets/side_by_side.py": "a style sheet",
     "desktop/widgets/theme.py": "a style sheet",
     "core/paper/printer_scale.py": "the name under which a scale is stored",
-    "core/practice/__main__.py": "the command line's help and answers",
+    "core/practice/__main__.py": "the command's own name, and the heads of a table",
     "core/physics/groove_radii.py": "the standards that radii come from",
     "core/practice/instruments.py": "the names of ways, as they are stored",
     "core/practice/invented_decks.py": "what a stored deck is called",

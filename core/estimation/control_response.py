@@ -92,6 +92,8 @@ class ResponseRecord:
 
         ``partly``: the readings do tell that it moved, however little.
         """
+        if found is Response.WEAK and partly and self.backward:
+            found = Response.ANSWERED  # as stated, if only by a part: it does not run backward
         self._partly = partly or found is Response.WEAK
         if found in _BEYOND and self.strong:
             found = Response.ANSWERED if found is Response.BEYOND else Response.REVERSED

@@ -9,6 +9,7 @@ from functools import partial
 from importlib.util import find_spec
 from typing import Final, NoReturn
 
+from core.language import Message, Name, Numbers, message
 from core.practice.faults import HELD, Difficulty
 from core.steps import SKATING, TILT
 
@@ -31,14 +32,20 @@ class _Parser(argparse.ArgumentParser):
         raise SystemExit(2)
 
 
+def _said(what: Message) -> str:
+    """Return a sentence in English: nobody has chosen a language in a terminal."""
+    return Numbers().text(what)
+
+
 def _whole(name: str, low: int, high: int, text: str) -> int:
     try:
         value = int(text)
     except ValueError:
         value = low - 1
     if not low <= value <= high:
+        ends = {"low": Name(str(low)), "high": Name(str(high))}
         raise argparse.ArgumentTypeError(
-            f"'{text}' won't do: give a whole number of {name} from {low} to {high}"
+            _said(message("practice.command.no_number", what=name, typed=Name(text), **ends))
         )
     return value
 
@@ -49,60 +56,62 @@ def _difficulty(text: str) -> Difficulty:
         if wanted == one.value:
             return one
     names = ", ".join(one.value.replace(" ", "-") for one in Difficulty)
-    raise argparse.ArgumentTypeError(f"'{text}' is no difficulty: give one of {names}")
+    raise argparse.ArgumentTypeError(
+        _said(message("practice.command.no_difficulty", typed=Name(text), names=Name(names)))
+    )
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="python -m core.practice",
-        description="Fit practice decks with no person and print how the wizard did.",
+        description=_said(message("practice.command.summary")),
         allow_abbrev=False,
     )
     parser.add_argument(
         "--decks",
         type=partial(_whole, "decks", 1, MOST_DECKS),
         default=100,
-        help="how many practice decks (100)",
+        help=_said(message("practice.command.decks")),
     )
     parser.add_argument(
         "--seed",
-        type=partial(_whole, "the seed", 0, 2**31 - 1),
+        type=partial(_whole, "seed", 0, 2**31 - 1),
         default=1,
-        help="the same seed makes the same decks (1)",
+        help=_said(message("practice.command.seed")),
     )
     parser.add_argument(
         "--difficulty",
         type=_difficulty,
         default=Difficulty.ORDINARY,
-        help="gentle, ordinary or bad-day (ordinary)",
+        help=_said(message("practice.command.difficulty")),
     )
     parser.add_argument(
         "--workers",
         type=partial(_whole, "workers", 1, MOST_WORKERS),
         default=1,
-        help="how many run side by side (1)",
+        help=_said(message("practice.command.workers")),
     )
     parser.add_argument(
         "--held",
         choices=tuple(name.replace(" ", "-") for name in HELD),
         default=None,
-        help="hold this control fast on every deck, or have the scale hold its last value",
+        help=_said(message("practice.command.held")),
     )
     parser.add_argument(
         "--erring",
         action="store_true",
-        help="people get directions, sides, units and controls wrong now and then",
+        help=_said(message("practice.command.erring")),
     )
     parser.add_argument(
         "--recorded",
         action="store_true",
-        help="set tilt and skating by recordings of a test record beside by eye and ear",
+        help=_said(message("practice.command.recorded")),
     )
     parser.add_argument(
         "--deck",
-        type=partial(_whole, "the deck", 0, MOST_DECKS),
+        type=partial(_whole, "deck", 0, MOST_DECKS),
         default=None,
-        help="tell one deck's fitting, entry by entry, instead",
+        help=_said(message("practice.command.deck")),
     )
     return parser
 
@@ -111,7 +120,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; return its exit code."""
     asked = _parser().parse_args(arguments)
     if find_spec("core.practice.proof") is None:
-        sys.stderr.write("Whole fittings run from a checkout of the source; none is installed.\n")
+        sys.stderr.write(_said(message("practice.command.no_source")) + "\n")
         return 2
     # Only a checkout has these.
     from core.practice.proof.closed_loop import run_deck
@@ -130,11 +139,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     runs = fit_decks(
         asked.decks, asked.seed, asked.difficulty, asked.workers, held, erring=asked.erring
     )
-    name = asked.difficulty.value + (f", {held} held fast" if held else "")
-    name += ", people who err" if asked.erring else ""
-    sys.stdout.write(f"{asked.decks} practice decks, seed {asked.seed}, {name}\n\n")
+    head = _head(asked.decks, asked.seed, asked.difficulty, held, erring=asked.erring)
+    sys.stdout.write(f"{head}\n\n")
     sys.stdout.write(as_text(summarise(runs)) + "\n")
     return 0
+
+
+def _head(
+    decks: int, seed: int, difficulty: Difficulty, held: str = "", *, erring: bool = False
+) -> str:
+    """Return what was run, in one line above its table."""
+    how = f"{'held' if held else 'free'}, {'erring' if erring else 'careful'}"
+    run = {"decks": Name(str(decks)), "seed": Name(str(seed)), "difficulty": Name(difficulty.value)}
+    return _said(message("practice.command.head", how=how, held=Name(held), **run))
 
 
 def _recorded(decks: int, seed: int, difficulty: Difficulty, workers: int) -> int:
@@ -146,7 +163,7 @@ def _recorded(decks: int, seed: int, difficulty: Difficulty, workers: int) -> in
         name: fit_decks(decks, seed, difficulty, workers, ways=ways)
         for name, ways in _COMPARED.items()
     }
-    sys.stdout.write(f"{decks} practice decks, seed {seed}, {difficulty.value}\n\n")
+    sys.stdout.write(f"{_head(decks, seed, difficulty)}\n\n")
     sys.stdout.write(beside({name: summarise(found) for name, found in runs.items()}) + "\n")
     sys.stdout.write(from_least_leak(runs) + "\n")
     return 0

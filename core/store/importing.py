@@ -14,7 +14,7 @@ from typing import Any, Final, TypeVar
 from pydantic import ValidationError
 
 from core.fitting import Entry, Fitting, HeadshellUsed, JobGiven, ThingsRevised
-from core.language import Name, message
+from core.language import Name, Numbers, message
 from core.records import (
     AnyRecord,
     Choice,
@@ -615,7 +615,14 @@ def _plan_fitting(
     library: Library, record: DocumentFitting, things: Mapping[str, ImportItem]
 ) -> ImportItem:
     deck, cartridge = things[record.deck_id], things[record.cartridge_id]
-    name = f"{deck.name} with {cartridge.name}, {record.started_at.date().isoformat()}"
+    name = Numbers().text(
+        message(
+            "documents.fitting",
+            deck=Name(deck.name),
+            cartridge=Name(cartridge.name),
+            day=Name(record.started_at.date().isoformat()),
+        )
+    )
     if library.log.has_entries_of_others(record.id, [entry.id for entry in record.entries]):
         raise DocumentProblem(message("storage.entry_of_another", name=Name(shown(name, 120))))
     match = match_fitting(library.log, record, deck.target, cartridge.target)

@@ -17,7 +17,6 @@ from core.store import default_library_path
 from desktop.shell.command_line import Options
 from desktop.shell.crash_log import CrashLog, CrashReporter
 from desktop.shell.main_window import MainWindow
-from desktop.shell.qt_loading import CANNOT_START, window_remedy
 from desktop.tasks.garbage_collector import GarbageCollector
 from desktop.tasks.preload import Preloader
 from desktop.widgets import theme
@@ -100,6 +99,8 @@ class _QtMessageHandler:
         if kind not in (QtMsgType.QtDebugMsg, QtMsgType.QtInfoMsg):
             self._log.note(f"Qt: {text}")
         if kind == QtMsgType.QtFatalMsg and not self.is_up:
+            from desktop.shell.qt_loading import CANNOT_START, window_remedy  # only then
+
             sys.stderr.write(f"{window_remedy(os.environ)}\n")
             sys.stderr.flush()
             os._exit(CANNOT_START)  # Qt aborts the process as soon as this returns

@@ -27,39 +27,28 @@ _TOOLKIT: Final = ("PySide6", "shiboken6")
 
 def import_remedy(problem: ImportError) -> str | None:
     """Return one sentence for a failed import of Qt, or None if the failure is not Qt's."""
+    from desktop.widgets.terminal import tr  # only a failure says something
+
     text = str(problem)
     if isinstance(problem, ModuleNotFoundError):
         missing = problem.name or ""
         if missing.split(".")[0] not in _TOOLKIT:
             return None
-        return (
-            f"Setdown cannot open its window because {missing} is not installed; "
-            "install it with: pip install PySide6-Essentials"
-        )
+        return tr("command_line.qt.not_installed", missing=missing)
     library = _LIBRARY.search(text)
     if library is None:
         return None
-    return (
-        f"Setdown cannot open its window because the system library {library.group()} cannot be "
-        f"loaded; on Debian or Ubuntu install it with: apt install {LOADING_PACKAGES}"
-    )
+    return tr("command_line.qt.not_loaded", library=library.group(), packages=LOADING_PACKAGES)
 
 
 def window_remedy(environment: Mapping[str, str]) -> str:
     """Return one sentence for a Qt that was loaded but found no way to open a window."""
+    from desktop.widgets.terminal import tr  # as above
+
     asked = environment.get("QT_QPA_PLATFORM", "")
     display = environment.get("DISPLAY", "") or environment.get("WAYLAND_DISPLAY", "")
     if asked and asked.split(":")[0] not in ("xcb", "wayland"):
-        return (
-            f"Setdown cannot open its window because QT_QPA_PLATFORM asks for {asked!r}, which "
-            "this Qt does not have; unset it, or set it to xcb, wayland or offscreen"
-        )
+        return tr("command_line.qt.no_platform", asked=asked)
     if not display:
-        return (
-            "Setdown cannot open its window because there is no display; start it from a desktop "
-            "session, or set QT_QPA_PLATFORM=offscreen to run it unseen"
-        )
-    return (
-        f"Setdown cannot open its window on display {display}: either nothing answers there, or "
-        f"a system library is missing, on Debian or Ubuntu: apt install {WINDOW_PACKAGES}"
-    )
+        return tr("command_line.qt.no_display")
+    return tr("command_line.qt.no_window", display=display, packages=WINDOW_PACKAGES)

@@ -304,7 +304,7 @@ def test_a_move_that_ended_elsewhere_is_told_where(
     to = [2.0 + slid(answer) + slide, 2.0 + twisted(answer) + twist]
     person.obeys()
     notes = said(*person.reads(protractor(*to)).notes).replace("\u00a0", " ")
-    assert "ended in another place than asked for" in notes
+    assert "did not end where it should" in notes
     assert length in notes
     assert turn in notes
 

@@ -238,7 +238,7 @@ def test_good_stands_on_trust_until_the_empty_pan_is_read_and_then_says_so(pan: 
     figure = after.figure("downforce")
     assert figure is not None
     assert figure.note is not None
-    assert said(figure.note) == "The empty pan was read, no check weight."
+    assert said(figure.note) == "The empty pan was read, but no check weight."
 
 
 def test_a_0_typed_after_weighings_asks_whether_that_was_the_empty_pan() -> None:
@@ -328,7 +328,7 @@ def test_nobody_is_told_of_more_weighings_where_one_may_lead_to_a_move() -> None
     person = Person("final_downforce")
     first = said(person.told.headline)
     assert "three" not in first
-    assert "a move follows" in first
+    assert "If it is outside target, set it" in first
     assert person.reads(*scale(1.70)).verdict is Verdict.MOVE
     # 1.94 is 0.06 under the target, the tolerance 0.05: one more like it and a move is due.
     repeats = pinned(bench={"scale_read_gf": 0.03})
@@ -682,7 +682,7 @@ def test_a_stylus_laid_beside_the_pan_is_outweighed_by_what_is_weighed_after_it(
         notes += said(*answer.notes).replace("\u00a0", " ")
     assert 1.8 <= bears <= 2.2, (bears, said(answer.headline))
     # From 1.2 gf the target lies between what floated and what bears, so nothing contradicts.
-    assert ("0.00 gf does not count any more" in notes) is (start > 2.0)
+    assert ("0.00 gf no longer counts" in notes) is (start > 2.0)
 
 
 # --- how many more weighings would tell -------------------------------------------------------

@@ -309,7 +309,7 @@ def test_what_a_move_elsewhere_does_not_explain_is_read_once_more_and_then_count
     answer = person.reads(after)
     assert answer.verdict is Verdict.READ_AGAIN
     assert not moved(answer)
-    assert "far from what your entries foretell" in said(answer.headline)
+    assert "far from what your entries would give" in said(answer.headline)
     figure = answer.figure(key)
     assert figure is not None
     assert abs(figure.value) < 0.2

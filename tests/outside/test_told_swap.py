@@ -232,7 +232,7 @@ def test_more_downforce_than_is_known_is_left_to_the_scale() -> None:
     assert foretold == pytest.approx(2.0, abs=0.03)
     assert half > 0.2
     assert re.match(
-        r"Leave it where it is: 0\.21.gf would be wanted, and that is known only to ±.0\.4",
+        r"Leave it where it is: it would need 0\.21.gf, but that is known only to ±.0\.4",
         told_of(plan, "rough_downforce"),
     )
 
@@ -245,7 +245,7 @@ def test_a_body_hardly_taller_leaves_the_pillar() -> None:
     assert foretold == pytest.approx(0.5, abs=0.05)
     assert half > 0.7
     assert told_of(plan, "arm_height").startswith(
-        "Leave it where it is: 0.5\u00a0mm would be wanted, and that is known only to ±\u00a01."
+        "Leave it where it is: it would need 0.5\u00a0mm, but that is known only to ±\u00a01."
     )
 
 
@@ -253,7 +253,9 @@ def test_a_tip_hardly_further_ahead_goes_where_the_old_one_stood() -> None:
     # 0.5 mm further ahead of its holes, each tip stated to 0.25 mm, put there by hand.
     plan = planned(tip_to_holes_mm=10.0)
     assert started(plan, "alignment", "effective_length")[0] is None
-    assert told_of(plan, "alignment").startswith("Put it where the old one stood: 0.5\u00a0mm")
+    assert told_of(plan, "alignment").startswith(
+        "Put it where the old one stood: it would need 0.5\u00a0mm"
+    )
 
 
 @pytest.mark.parametrize(

@@ -53,7 +53,7 @@ def test_where_nothing_is_ordered_no_next_move_is_spoken_of() -> None:
     assert answer.next_move is None
     notes = said(*answer.notes)
     assert "leave this control alone" in notes
-    assert "did the opposite of what was said" in notes
+    assert "did the opposite of what is stated" in notes
     assert "next move" not in notes
 
 
@@ -181,7 +181,7 @@ def test_no_dial_is_set_to_zero_on_an_arm_that_has_none() -> None:
     assert answer.next_reading is not None
     assert answer.next_reading.way == "float and slide"
     assert "dial" not in said(answer.headline, *answer.notes)
-    assert "move the counterweight 4.8 mm" in said(answer.headline)
+    assert "turn the counterweight 4.8 mm" in said(answer.headline)
 
 
 # -- how far a move goes

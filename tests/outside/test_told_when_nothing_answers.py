@@ -248,3 +248,25 @@ def test_after_two_moves_that_contradict_each_other_the_steeper_one_bounds_the_n
     assert turned > 0.0
     # Neither gain is in doubt by its size: the moment of 100 g on a turn of 1 mm is 0.418 gf.
     assert shown + GF_A_TURN * turned == pytest.approx(2.0, abs=0.1)
+
+
+def test_a_pillar_that_went_both_ways_is_asked_about_and_never_moved_by_nothing() -> None:
+    """Without an end it was said: lower the pillar by 0.0 mm.
+
+    The stylus is 239.3 mm from the pillar. 3 mm down are -0.72 degrees, and 0.80 more are read: the
+    hand went up, though the entry says down and is confirmed, so the pillar seems to run the other
+    way. Then 0.5 more are read of the 1.39 degrees that 5.8 mm up should do, for the travel ends:
+    so it does not, and the way down is 239.3 mm x tan 2.05 degrees = 8.6 mm, at the end of travel.
+    """
+    on = pinned(height={"control": "pillar", "travel_up_mm": 5.2, "travel_down_mm": 6.4})
+    person = Person("arm_height", on)
+    for lift_mm, then_deg in ((0.0, 0.75), (-3.0, 1.55), (5.8, 2.05)):
+        if lift_mm:
+            person.moves(MovePart(control=Control.PILLAR, amount=lift_mm, unit="mm"))
+        answer = person.reads({"way": "tube angle", "pitch_deg": then_deg})
+        if lift_mm:
+            assert answer.next_move is None
+            assert "Which way did you move it?" in said(answer.headline)
+            answer = looked(person)
+    assert answer.next_move is not None
+    assert -9.3 < answer.next_move.parts[0].amount < -7.0

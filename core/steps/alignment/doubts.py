@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import Counter
 from dataclasses import dataclass, field, replace
@@ -137,8 +138,8 @@ class _Stretch:
         question = message("alignment.doubt.differ", what=one.what, size=size)
         way = one.trial.reading.way if one.trial.reading else ""
         which = message("alignment.doubt.which", of="two" if times_read == 2 else "more")
-        others = [other.trial for other in self.counted if _tells(other, one.what)]
-        named = compared_trials([*others[-1:], one.trial], self.deck)
+        told = (other.trial for other in reversed(self.counted) if _tells(other, one.what))
+        named = compared_trials([*itertools.islice(told, 1), one.trial], self.deck)
         return Doubt(question, NextReading(way), notes=(*named, which))
 
     def _differs(self, one: _Read) -> tuple[_Key | None, float]:

@@ -7,7 +7,7 @@ from typing import Final
 
 from core.estimation import Estimate
 from core.fitting import Context, NextReading, Verdict, ways_for
-from core.language import Interval, Message, Quantity, message
+from core.language import Eighths, Interval, Message, Quantity, message
 from core.physics.floating import DIAL_STEP_GF, is_within, surest_setting_gf
 from core.steps.downforce.weighings import (
     STOP_FACTOR,
@@ -80,14 +80,24 @@ def float_it(context: Context) -> NextReading:
     mark = context.cartridge.downforce_target_gf if mark is None else mark
     if slides_by_ruler(context.deck):
         size_mm = round(mark / gf_per_mm(context.deck), 1)
-        order = message(
-            "downforce.float_and_slide",
-            arm="pivoted" if context.deck.arm.is_pivoted else "parallel",
-            size=Quantity(size_mm, "mm", 1),
-        )
+        arm = "pivoted" if context.deck.arm.is_pivoted else "parallel"
+        size, thread = Quantity(size_mm, "mm", 1), context.deck.arm.counterweight_mm_per_turn
+        order = message("downforce.float_and_slide", arm=arm, size=size)
+        if thread is not None:
+            turns = Eighths(size_mm / thread)
+            order = message("downforce.float_and_turn", arm=arm, size=size, turns=turns)
         return NextReading(way=FLOAT_AND_SLIDE, values={"slid_mm": size_mm}, why=order)
     order = message("downforce.float_and_dial", mark=Quantity(mark, "gf"))
     return NextReading(way=FLOAT_AND_DIAL, values={"dial_gf": mark}, why=order)
+
+
+def without_scale(context: Context) -> Message | None:
+    """Return how to set it without the scale that is asked for; None if the arm has no such way."""
+    ways = ways_for(Readings, context.deck, context.cartridge)
+    if not any(way in FLOATING for way in ways):
+        return None
+    order = float_it(context).why
+    return None if order is None else message("downforce.note.without_scale", order=order)
 
 
 def float_first(context: Context, floated: Floated, in_vain: int) -> FloatAnswer | None:

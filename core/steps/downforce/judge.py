@@ -12,12 +12,14 @@ from core.language import Message, Quantity, message
 from core.steps.downforce.chart import DownforceBand, weighings_picture
 from core.steps.downforce.floated import (
     FLOATING,
+    SCALE,
     FloatAnswer,
     can_tell,
     float_first,
     float_it,
     float_safely,
     way_to_weigh,
+    without_scale,
 )
 from core.steps.downforce.move import MOST_ANEW, Proposal, propose
 from core.steps.downforce.weighings import (
@@ -243,6 +245,9 @@ class DownforceJudge:
         elif not can_tell(self.context, self.status):
             headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
             notes = (message("downforce.note.no_way"), *notes)
+        elif verdict is Verdict.NO_READING and way == SCALE:
+            other = without_scale(self.context)
+            notes = notes if other is None else (*notes, other)
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )

@@ -70,7 +70,7 @@ def test_each_figure_stands_before_and_after_with_error_target_and_tolerance() -
     assert row.before.startswith("3.50\u00a0±\u00a0")
     assert row.after.startswith("0.01\u00a0±\u00a0")
     assert row.target == "0.00\u00a0mm\u00a0±\u00a01"
-    how = "two heights of the tube, with what the move should give"
+    how = "two heights of the tube, with what the move should have done"
     assert height.method == f"{how}; 1 move made"
     assert height.verdict.startswith("Good: ")
 

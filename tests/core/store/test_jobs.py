@@ -71,7 +71,9 @@ def test_a_number_of_another_job_is_refused_in_a_sentence_and_nothing_is_lost(
         lambda: library.keep_job(Job(number="A 7")),
         lambda: library.keep_job(Job(number="A 7"), id=other.id),
     ):
-        with pytest.raises(LibraryProblem, match="The number A 7 is given to another job") as told:
+        with pytest.raises(
+            LibraryProblem, match="Number A 7 already belongs to another job"
+        ) as told:
             call()
         assert told.value.kind is ProblemKind.UNSUITABLE
     assert library.jobs.records.get(other.id) == other
@@ -114,7 +116,7 @@ def test_a_fitting_belongs_to_a_job_and_can_be_given_to_another(
         assert library.log.rows_of([fitting.id])[0].job_id == first
         library.give_job(fitting.id, "")
         assert said(described(library.fitting(fitting.id).entries[-1].body)) == (
-            "Belongs to no job any more"
+            "No longer belongs to a job"
         )
     with Library.open(address) as again:
         assert again.log.rows_of([fitting.id])[0].job_id == ""

@@ -117,7 +117,7 @@ def test_a_level_found_with_another_arm_is_told_and_asked_for_again() -> None:
     status = journey.status("level")
     assert status.state is StepState.TO_DO
     assert status.trials == ()
-    assert "read it once more" in worded(status.reason)
+    assert "read it again" in worded(status.reason)
 
 
 def test_what_other_fittings_did_to_the_deck_is_gathered(tmp_path: Path) -> None:

@@ -54,7 +54,7 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
         (ReadingTaken(step="tilt", reading={"way": "control checked", "control": "tilt",
                                             "exchanged": ["e1"],
                                             "fields": ["left_mm", "right_mm"]}),
-         "Two figures had changed places in a reading; exchanged"),
+         "Two figures in a reading had changed places: put right"),
         (ReadingTaken(step="tilt", reading={"way": "control checked", "control": "tilt",
                                             "as_read": "e1"}),
          "A reading that does not fit the move: right as entered"),

@@ -46,7 +46,7 @@ def test_what_was_read_and_what_a_move_should_give_are_named_together() -> None:
     bench = moved_and_not_read()
     read_heights(bench, 22.75, 22.75)
     method = Numbers().text(outcome_of(bench.journey, "arm_height").method)
-    assert method == "two heights of the tube, with what the move should give"
+    assert method == "two heights of the tube, with what the move should have done"
 
 
 def test_without_a_move_the_readings_stand_alone() -> None:

@@ -164,7 +164,7 @@ def test_a_counterweight_moved_after_the_last_weighing_closes_the_gate() -> None
     assert bench.journey.gate.is_open
     bench.move("rough_downforce", Control.COUNTERWEIGHT, 0.5, "turns")
     assert not bench.journey.gate.is_open
-    assert "Read downforce first" in worded(bench.journey.gate.reason)
+    assert "Measure downforce first" in worded(bench.journey.gate.reason)
     bench.weigh(2.05)
     assert bench.journey.gate.is_open
 
@@ -274,9 +274,7 @@ def test_finishing_asks_to_accept_where_nothing_else_is_left_and_never_at_a_stop
         )
     assert bench.journey.due == "rough_downforce"
     said = worded(why_refused(bench.journey, Finished()))
-    assert said == (
-        "Still open: Rough downforce. Nothing is left to do there but to accept it; then finish."
-    )
+    assert said == ("Still open: Rough downforce. Accept what is there, then finish.")
     bench.weigh(9.0)
     bench.weigh(9.0)
     assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.STOP

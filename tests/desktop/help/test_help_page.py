@@ -73,7 +73,7 @@ def test_about_says_what_goes_before_the_program_and_where_the_library_lies(
 ) -> None:
     page.show_section("about")
     said = words_on(page)
-    assert "go before this program" in said
+    assert "Where they differ from this program, they are right" in said
     assert "mains voltage" in said
     assert "/shelf/bench.library" in said
 

@@ -226,7 +226,7 @@ def test_the_wrong_arm_is_changed_by_keyboard_and_the_level_stays(
     assert "Rear arm" in window.windowTitle()
     assert "Front arm" not in window.windowTitle()
     asked = messages.asked[-1]
-    assert "One reading, move or acceptance of “Front arm” will count no more" in asked.sentence
+    assert "One reading, move or acceptance of “Front arm” will no longer count" in asked.sentence
     journey = wizard.controller.journey
     assert wizard.arm_button.text() == "Arm: Rear arm"
     assert journey.fitting.arm_key == REAR

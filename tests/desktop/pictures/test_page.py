@@ -606,7 +606,7 @@ def test_one_is_erased_only_once_it_is_withdrawn_and_after_a_question(
         messages.answers = [answer]
         three.erase_button.click()
         assert not window.library.pictures.records.get(one).thing.erased
-    assert "restored brings it back" in messages.asked[-1].sentence
+    assert "Restoring one brings it back" in messages.asked[-1].sentence
     assert "exported with pictures" in messages.asked[-1].sentence
     messages.answers = [0]
     three.erase_button.click()

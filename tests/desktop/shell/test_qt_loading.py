@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import sys
 
 import pytest
@@ -56,3 +57,16 @@ def test_offscreen_is_hinted_at_only_without_a_display() -> None:
 
 def test_a_platform_that_does_not_exist_is_named() -> None:
     assert "'nosuch'" in window_remedy({"QT_QPA_PLATFORM": "nosuch", "DISPLAY": ":1"})
+
+
+def test_what_is_said_without_qt_comes_from_the_catalogue_and_loads_none_of_it() -> None:
+    code = (
+        "import sys; sys.modules['PySide6'] = None; "
+        "from desktop.shell.qt_loading import import_remedy, window_remedy; "
+        "print(import_remedy(ModuleNotFoundError('no', name='PySide6'))); "
+        "print(window_remedy({})); assert 'pydantic' not in sys.modules"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    binding, display = said.stdout.splitlines()
+    assert binding.startswith("Setdown can't open its window: PySide6 is not installed.")
+    assert display.startswith("Setdown can't open its window: there is no display.")

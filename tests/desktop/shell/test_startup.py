@@ -178,11 +178,11 @@ PAPER = ("paper", "protractor", "--deck", "any", "--out", "any.pdf")
     [
         (
             "ImportError('libEGL.so.1: cannot open shared object file: No such file')",
-            "libEGL.so.1 cannot be loaded; on Debian or Ubuntu install it with: apt install",
+            "libEGL.so.1 can't be loaded. On Debian or Ubuntu, install it with: apt install",
         ),
         (
             "ModuleNotFoundError(f'No module named {name!r}', name=name)",
-            "is not installed; install it with: pip install PySide6-Essentials",
+            "is not installed. Install it with: pip install PySide6-Essentials",
         ),
     ],
 )

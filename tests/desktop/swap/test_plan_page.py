@@ -135,7 +135,7 @@ def test_a_spared_move_and_a_plinth_out_of_level_are_told(swap: PlannedSwap, sho
     plan = replace(swap.plan, starts=(left_so,), due=tuple(due))
     page = page_of(replace(swap, plan=plan), shown, Numbers(","))
     card = page.cards["arm_height"].accessibleName().replace("\u00a0", " ")
-    assert "Leave it where it is: 0,3 mm would be wanted" in card
+    assert "Leave it where it is: it would need 0,3 mm" in card
     assert "known only to ± 0,4 mm" in card
     assert page.headline.text() == "Left outside its limits: Level. Set that first."
     assert page.badge.sign is StepState.CHECK_AGAIN

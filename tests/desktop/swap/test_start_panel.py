@@ -60,7 +60,7 @@ def test_a_move_too_small_to_be_sure_of_is_left_in_its_step_too(shown: Shown) ->
     planned = Planned(from_fitting="before", starts=(left_so,))
     bench.fitting = bench.fitting.with_entry(Entry(at=BEGAN, body=planned))
     panel = panel_for("rough_downforce", bench.journey, shown)
-    assert "Leave it where it is: 0,05 gf would be wanted" in said(panel)
+    assert "Leave it where it is: it would need 0,05 gf" in said(panel)
     assert not panel.is_due
 
 

@@ -233,7 +233,7 @@ def test_figures_that_changed_places_are_exchanged_by_keyboard_in_the_earlier_re
     assert page.status.assessment.next_move is not None
     assert page.status.assessment.next_move.parts[0].amount < 0.0
     words = told_in(page.side_pane.trail)
-    assert "Two figures had changed places" in words[0]
+    assert "Two figures in a reading had changed places" in words[0]
     assert "then corrected" in words[3]
 
 

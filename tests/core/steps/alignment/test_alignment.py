@@ -229,7 +229,7 @@ def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:
     assert any("moved it the way" in one.text for one in asked.questions)
     said = assess(context([*events, ControlChecked(control=Control.SLIDE)]))
     assert value(said, "slide") == pytest.approx(6.0, abs=0.05)
-    assert any("the way you were asked" in note for note in said.notes)
+    assert any("the way the page says" in note for note in said.notes)
     assert amounts(said)[Control.SLIDE] == pytest.approx(-6.0, abs=0.1)
 
 

@@ -56,7 +56,7 @@ def test_where_the_stylus_may_be_in_danger_it_says_when_weighings_count() -> Non
     asked = judged(ROUGH, *apart)
     told = [note for note in asked.notes if "too far apart" in note]
     assert told
-    assert "once no others agree more often" in told[0]
+    assert "Weigh on until most of them agree" in told[0]
     # and so it is: two of three agree, and they count before there are three of them
     assert value(judged(ROUGH, 4.0, 2.0, 2.0)) < 2.5
 

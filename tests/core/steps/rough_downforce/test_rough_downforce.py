@@ -493,7 +493,7 @@ def test_above_the_maximum_no_order_may_raise_the_force(
     if answer.next_move is None:
         return
     assert all(part.amount < 0.0 for part in answer.next_move.parts)
-    assert not any("the opposite of what was said" in note for note in answer.notes)
+    assert not any("the opposite of what is stated" in note for note in answer.notes)
     gain = answer.figure("gain")
     assert gain is None or gain.value > 0.0
 

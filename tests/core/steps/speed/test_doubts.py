@@ -29,7 +29,7 @@ def test_a_count_that_nobody_can_make_is_asked_about() -> None:
 def test_no_bars_in_a_direction_are_asked_about_and_called_good_by_nobody(way: str) -> None:
     answer = judged(Strobe(direction=BarDrift(way), drifted_bars=0.0, seconds=60.0))
     assert answer.verdict is Verdict.READ_AGAIN
-    assert answer.headline.startswith("0 bars is standing still")
+    assert answer.headline.startswith("0 bars means they stood still")
     assert answer.figures == ()
     assert answer.next_reading is not None
     assert answer.next_reading.way == "strobe"
