@@ -127,8 +127,22 @@ class SteadyLabel(QLabel):
         painter = QPainter(self)
         painter.setFont(self.font_drawn())
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
-        painter.drawText(self.rect(), self._flags(), self._words)
+        room, flags = self.rect(), self._flags()
+        if self._wraps and self._is_cut():  # rather fewer lines than halves of them
+            line = ceil(QFontMetricsF(self.font_drawn()).lineSpacing())
+            room.setHeight(max(line, self.height() // line * line))
+            flags &= ~int(Qt.AlignmentFlag.AlignVCenter)
+            painter.setClipRect(room)
+        painter.drawText(room, flags, self._words)
         painter.end()
+
+    def _is_cut(self) -> bool:
+        """Return whether the words as they are drawn have too little height."""
+        if self._height_at(self.width()) <= self.height():
+            return False
+        room = QRectF(0, 0, max(self.width(), 1), 1e6)
+        metrics = QFontMetricsF(self.font_drawn())
+        return metrics.boundingRect(room, self._flags(), self._words).height() > self.height()
 
     def _ask(self) -> None:
         """Have the layout ask for the size again."""

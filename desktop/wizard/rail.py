@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -26,6 +26,8 @@ SUMMARY: Final = "summary"
 """The name of the last page, beside the steps' names."""
 
 
+_WIDE_EM: Final = 13.2
+_NARROW_EM: Final = 3.4
 _WAITING: Final = (StepState.CLOSED, StepState.TO_DO)
 """States of steps still to come; opening one too early shows why it waits."""
 
@@ -41,6 +43,7 @@ class RailButton(QAbstractButton):
         self._title = title
         self.state: StepState | QualifiedPass | None = None
         self._is_due = False
+        self._is_narrow = False
         self.setCheckable(True)
         self.setText(title)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -72,11 +75,18 @@ class RailButton(QAbstractButton):
         """Return room for two lines of text."""
         line = theme.em(self)
         rows = 2.0 if self.state is not None else 1.0
-        return QSize(round(line * 12), round(line * rows + line * 0.55))
+        wide = _NARROW_EM - 0.4 if self._is_narrow else _WIDE_EM - 1.2
+        return QSize(round(line * wide), round(line * rows + line * 0.55))
 
     def minimumSizeHint(self) -> QSize:
         """Return the same: a step is never cut."""
         return self.sizeHint()
+
+    def narrow(self, *, narrow: bool) -> None:
+        """Show sign and number only, or title and state as well."""
+        self._is_narrow = narrow
+        self.updateGeometry()
+        self.update()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the row."""
@@ -106,6 +116,12 @@ class RailButton(QAbstractButton):
         titled = f"{self._number}  {self._title}" if self._number else self._title
         painter.setFont(theme.scaled(self.font(), 1.0, bold=self.isChecked() or self._is_due))
         painter.setPen(QColor(look.text))
+        if self._is_narrow:
+            whole = str(self._number) if self._number else "…"
+            place = QRectF(left, box.top(), room, box.height())
+            painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, whole)
+            painter.end()
+            return
         metrics = QFontMetricsF(painter.font())
         shown = metrics.elidedText(titled, Qt.TextElideMode.ElideRight, room)
         if self.state is None:
@@ -153,9 +169,36 @@ class Rail(QScrollArea):
         self._add(RailButton(SUMMARY, 0, tr("wizard.rail.summary")), column)
         column.addStretch(1)
         self.setWidget(inside)
-        line = theme.em(self)
-        self.setFixedWidth(round(line * 13.2))
+        self._is_narrow = False
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
         self._group.buttonClicked.connect(self._on_click)
+
+    def narrow(self, *, narrow: bool) -> None:
+        """Show signs and numbers only, or the titles and states as well."""
+        if narrow is not self._is_narrow:
+            self._is_narrow = narrow
+            for one in self.buttons.values():
+                one.narrow(narrow=narrow)
+            self.updateGeometry()
+
+    def narrow_width(self) -> int:
+        """Return the width of signs and numbers."""
+        return round(theme.em(self) * _NARROW_EM) + self.verticalScrollBar().sizeHint().width()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Keep the width in step with the type."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        """Return the width for what it shows."""
+        wide = self.narrow_width() if self._is_narrow else round(theme.em(self) * _WIDE_EM)
+        return QSize(wide, super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the same width: nothing of a step is cut."""
+        return QSize(self.sizeHint().width(), super().minimumSizeHint().height())
 
     def put_above(self, widget: QWidget) -> None:
         """Show a widget above the steps."""

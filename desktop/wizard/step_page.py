@@ -590,7 +590,8 @@ class StepPage(QWidget):
         line = theme.em(self)
         self._state_word.setWordWrap(False)
         buttons = [self._reopen] if paper_button is None else [self._reopen, paper_button]
-        top = TitleRow(self.title, self._short, (self._sign, self._state_word), buttons, self)
+        state = (self._sign, self._state_word)
+        self._top = TitleRow(self.title, self._short, state, buttons, self)
         work = QWidget()
         self._work = column = column_in(work)
         add_all(column, self.cautions, self.check_panel, self.move_panel, self.reading, 1)
@@ -601,7 +602,7 @@ class StepPage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
-        add_all(outer, top, self._reason, self.readout, self.caution_strip)
+        add_all(outer, self._top, self._reason, self.readout, self.caution_strip)
         add_all(outer, (self._columns, 1), self.prompts)
 
     def _connect(self) -> None:
@@ -650,6 +651,7 @@ class StepPage(QWidget):
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.shown_state)
         self._state_word.setText(local_label(status.shown_state.label))
+        self._top.fit()
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         said += told_of_arm(self._controller.journey.arm)
         if not status.applicability.reads or not status.applicability.adjusts:

@@ -23,7 +23,7 @@ class TitleRow(QWidget):
 
     If they don't fit into one row, the buttons go into a second one with the text, and then into a
     third. Text that would be squeezed in a row without buttons below is left out and becomes the
-    title's tooltip.
+    title's tooltip. The word of a state is left out before the title is cut; its sign stays.
     """
 
     def __init__(
@@ -60,6 +60,13 @@ class TitleRow(QWidget):
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self.fit()
 
+    def event(self, event: QEvent) -> bool:
+        """Check again when a word of the state has changed."""
+        done = super().event(event)
+        if event.type() == QEvent.Type.LayoutRequest:
+            self.fit()
+        return done
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Check again when a button appears or disappears."""
         if event.type() in (QEvent.Type.ShowToParent, QEvent.Type.HideToParent):
@@ -68,7 +75,8 @@ class TitleRow(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the width of the wider of two rows: it splits before the page grows wide."""
-        least = max(map(self._wide, ((self._title, *self._state), *((b,) for b in self._buttons))))
+        signs = [one for one in self._state if not isinstance(one, QLabel)]
+        least = max(map(self._wide, ((self._title, *signs), *((b,) for b in self._buttons))))
         return QSize(least, super().minimumSizeHint().height())
 
     def fit(self) -> None:
@@ -76,6 +84,7 @@ class TitleRow(QWidget):
         if not hasattr(self, "_second"):
             return  # a change of font during construction
         room = self.width()
+        self._leave_out_words(room)
         needed = self._wide((self._title, *self._state, *self._buttons))
         split = needed > room
         in_second = self._that_fit(room) if split else 0
@@ -86,6 +95,16 @@ class TitleRow(QWidget):
         fits = words <= left or words <= _MOST_LINES * _LINE_FILL * left
         if self._aside.isHidden() is fits:
             self._aside.setVisible(fits)
+
+    def _leave_out_words(self, room: int) -> None:
+        """Leave out the words of the state where they would cut the title."""
+        words = [one for one in self._state if isinstance(one, QLabel)]
+        signs = [one for one in self._state if not isinstance(one, QLabel)]
+        whole = self._wide((self._title, *signs))
+        whole += sum(one.minimumSizeHint().width() + self._first.spacing() for one in words)
+        for one in words:
+            if one.isHidden() is (whole <= room):
+                one.setVisible(whole <= room)
 
     def _that_fit(self, room: int) -> int:
         """Return how many of the buttons fit side by side, at least one."""

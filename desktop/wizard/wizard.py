@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QStackedWidget, QWidget
 
 from core.fitting import Journey, StepState
@@ -22,6 +23,7 @@ from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, button, column_in, let_go
 from desktop.wizard.arm_button import ArmButton
+from desktop.wizard.button_bar import ButtonBar
 from desktop.wizard.entry_undo import EntryUndo
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import PaperButtons, StepPage
@@ -30,6 +32,7 @@ from desktop.wizard.summary_page import SummaryPage
 Beside = Callable[[str, ReadingPanel, QWidget], QWidget]
 """Creates a panel from a step's name, its reading and its page."""
 _PLACES = (*STEP_NAMES, SUMMARY)
+_WIDE_RAIL_FROM_EM: Final = 30.0
 
 
 class Wizard(Page):
@@ -232,26 +235,39 @@ class Wizard(Page):
         self.accept_button.clicked.connect(self._accept)
 
     def _lay_out(self) -> None:
-        line = theme.em(self)
-        bar = QHBoxLayout()
-        bar.setContentsMargins(
-            round(line * 0.5), round(line * 0.3), round(line * 0.5), round(line * 0.5)
+        self._bar = ButtonBar(
+            (self.close_button, self.appearance_button),
+            (self.back_button, self.next_button),
+            (self.override_button, self.accept_button),
+            self,
         )
-        add_all(bar, self.close_button, self.appearance_button, 1)
-        for one in (
-            self.back_button,
-            self.next_button,
-            self.override_button,
-            self.accept_button,
-        ):
-            bar.addWidget(one)
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(0)
         add_all(middle, self.rail, (self._stack, 1))
         self._frame = outer = column_in(self)
         outer.setSpacing(0)
-        add_all(outer, (middle, 1), self.entry_undo.bar, bar)
+        add_all(outer, (middle, 1), self.entry_undo.bar, self._bar)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the width with the narrow rail: it narrows before the page is cut."""
+        beside = self.rail.narrow_width() + self._stack.minimumSizeHint().width()
+        least = super().minimumSizeHint()
+        return QSize(max(beside, self._bar.minimumSizeHint().width()), least.height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Narrow the rail in a narrow window."""
+        super().resizeEvent(event)
+        self._fit_rail()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """See again how much room there is after a change of font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_bar"):
+            self._fit_rail()
+
+    def _fit_rail(self) -> None:
+        self.rail.narrow(narrow=self.width() < _WIDE_RAIL_FROM_EM * theme.em(self))
 
     def _bind_keys(self) -> None:
         for number, name in enumerate(STEP_NAMES, start=1):

@@ -264,7 +264,7 @@ def test_forgetting_asks_first_says_what_of_backups_and_shows_the_day(
     page = job_page(window)
     messages.answers = [2]
     press(Key.Key_G, ALT)
-    assert "Backups" in messages.asked[-1].sentence
+    assert "Older backups hold the name" in messages.asked[-1].sentence
     assert opened.jobs.customers.get(customer.id).thing.name == NAME
     backups = opened.address.backups
     assert backups is not None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import ceil
 
 import pytest
 from PySide6.QtCore import QEvent, QObject, QRectF, Qt
@@ -141,3 +142,20 @@ def test_words_that_changed_without_a_layout_are_not_cut_at_another_width(
     assert needed(label) > label.fontMetrics().height() * 1.5
     assert label.height() >= needed(label)
     assert requests == 0
+
+
+def test_too_little_height_leaves_out_lines_and_cuts_none_in_half(shown: Shown) -> None:
+    page = QWidget()
+    label = SteadyLabel(LONG, parent=page)
+    line = ceil(QFontMetricsF(label.font()).lineSpacing())
+    label.setGeometry(0, 0, 200, line + line // 2)
+    shown(page, 300, 100)
+    image = label.grab().toImage()
+    empty = image.pixel(image.width() - 1, image.height() - 1)
+    rows = [
+        y
+        for y in range(image.height())
+        if any(image.pixel(x, y) != empty for x in range(image.width()))
+    ]
+    assert rows
+    assert max(rows) < line

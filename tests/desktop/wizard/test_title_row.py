@@ -44,3 +44,23 @@ def test_the_title_beside_a_sign_of_a_fixed_size_is_never_cut(shown: Show, less:
     for _ in range(4):
         QApplication.processEvents()
     assert title.width() >= title.minimumSizeHint().width()
+
+
+def test_the_word_of_a_state_goes_before_the_title_is_cut_and_comes_again(shown: Show) -> None:
+    sign, page, title, word = QWidget(), QWidget(), QLabel("4 of 9: Arm height"), QLabel("To do")
+    sign.setFixedSize(27, 27)
+    row = TitleRow(title, QLabel("VTA"), (sign, word), (), page)
+    column = QVBoxLayout(page)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.addWidget(row)
+    column.addStretch(1)
+    gaps = 4 * row.fontMetrics().height()
+    shown(page, title.sizeHint().width() + 27 + word.sizeHint().width() + gaps, 300)
+    for words, is_shown in (("To do", True), ("In progress, to be checked", False), ("Done", True)):
+        word.setText(words)
+        row.fit()
+        for _ in range(4):
+            QApplication.processEvents()
+        assert word.isVisible() is is_shown, words
+        assert title.width() >= title.minimumSizeHint().width(), words
+        assert row.minimumSizeHint().width() <= row.width()
