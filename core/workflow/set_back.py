@@ -73,8 +73,13 @@ def _known(journey: Journey) -> tuple[float | None, bool]:
     """Return what it was last known to be set to, and whether it was set to 0 since."""
     known: float | None = None
     open_again = False
-    for entry in journey.fitting.counting():
-        match entry.body:
+    fitting = journey.fitting
+    counting = {entry.id: entry.body for entry in fitting.counting()}
+    gone = fitting.withdrawn_ids()
+    for entry in fitting.entries:
+        # A weighing that was left out was made all the same, with the compensation at 0.
+        left_out = getattr(entry.body, "step", "") == FINAL and entry.id in gone
+        match counting.get(entry.id, entry.body if left_out else None):
             case ReadingTaken(step=step, reading=read) if step == FINAL:
                 open_again = open_again or read.get("way") != CHECKED_WAY
             case ReadingTaken(step=step, reading=read) if step == SKATING:

@@ -62,6 +62,27 @@ def test_a_dial_at_the_mark_is_good_as_far_as_the_rule_goes() -> None:
     assert "3.33" in notes
 
 
+def test_a_dial_that_ends_below_the_downforce_is_no_good_setting() -> None:
+    # Common practice: the mark equals the downforce, and 4.00 gf are beyond the last one. Friction
+    # of 0.2 to 0.5 for 0.3: 4 x 0.2 / 0.3 = 2.67, 4 x 0.5 / 0.3 = 6.67, whatever the dial has.
+    heavy = cartridge(downforce_min_gf=3.5, downforce_max_gf=4.5)
+    answer = told("skating", stands_at(3.0), on=dial(), fitted=heavy)
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "where the dial ends: by rule it would be 4.00" in said(answer.headline)
+    figure = next(one for one in answer.figures if one.key == "setting")
+    assert figure.target == pytest.approx(4.0)
+    notes = said(*answer.notes)
+    assert "2.67" in notes
+    assert "6.67" in notes
+
+
+def test_a_dial_that_ends_a_little_below_the_downforce_is_as_good_as_the_rule() -> None:
+    # 3.00 for 3.20: within a tenth of the downforce, as exact as the rule is (our own allowance).
+    heavy = cartridge(downforce_min_gf=2.8, downforce_max_gf=3.6)
+    answer = told("skating", stands_at(3.0), on=dial(), fitted=heavy)
+    assert answer.verdict is Verdict.GOOD
+
+
 @pytest.mark.parametrize(
     ("broke", "sign"),
     [("right", 1.0), ("left", -1.0)],

@@ -405,6 +405,10 @@ class _SkatingJudge:
             self.settings.control in DIALS
             and abs(self._mark(here) - self._mark(rule)) <= self._tolerance(rule)
         )
+        if near and self._ends_short(here):
+            wanted = Quantity(self.force.downforce_gf, "gf")
+            headline = message("skating.ends_short", setting=self._said(here), wanted=wanted)
+            return self._assessment(Verdict.LEFT_AS_FOUND, headline, self._first_notes(), best=rule)
         if near:
             headline = message("skating.set_by_rule", setting=self._said(here))
             return self._assessment(Verdict.GOOD, headline, self._first_notes(), best=rule)
@@ -482,7 +486,8 @@ class _SkatingJudge:
         if self.settings.control in DIALS:
             scale = force.downforce_gf / force.mean.middle_gf if force.mean.middle_gf else 0.0
             ends = (force.mean.low_gf * scale, force.mean.high_gf * scale)
-            least, most = (min(end, self.settings.marks[-1]) for end in ends)
+            last = math.inf if self._ends_short(self.settings.last) else self.settings.marks[-1]
+            least, most = (min(end, last) for end in ends)
             return Quantity(least, "", 2), Quantity(most, "gf")
         low, high = (
             min(
@@ -507,6 +512,13 @@ class _SkatingJudge:
         gap = max(abs(settings.answers_gf(p, force) - here) for p in others)
         return max(gap / 2.0, _SHARE_OF_DOWNFORCE * force.downforce_gf)
 
+    def _ends_short(self, place: int) -> bool:
+        """Whether a dial ends here, before what the rule asks for."""
+        settings = self.settings
+        is_end = place == settings.last == settings.by_rule and settings.control in DIALS
+        lacks = self.force.downforce_gf - settings.marks[settings.last]
+        return is_end and lacks > self._tolerance(place)
+
     def _half_width(self, search: EarSearch) -> float:
         """Return half of the interval of the balance, in downforce answered."""
         return 0.5 * (search.high_db - search.low_db) * self._gf_per_db()
@@ -527,6 +539,8 @@ class _SkatingJudge:
             kind = "dial" if dial else "notch"
             half = None if search is None else self._half_width(search)
             target, tolerance = self.settings.answers_gf(aim, self.force), self._tolerance(aim)
+            if not self.history.heard and self._ends_short(aim):
+                target = self.force.downforce_gf
             told = self._told_here()
             if told is not None and aim == here:
                 # A later change of downforce is judged with the remaining error and its interval.

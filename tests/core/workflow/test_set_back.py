@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from core.drawing.marks import Words
-from core.fitting import Control, Finished, Fitting, SkatingAtZero, Work
+from core.fitting import Control, Finished, Fitting, SkatingAtZero, Withdrawn, Work
 from core.language import Numbers
 from core.paper.bench_content import bench_content
 from core.paper.customer_sheet import customer_sheets
@@ -48,6 +48,16 @@ def test_a_later_weighing_needs_it_at_0_once_more_and_knows_the_setting_still() 
     bench.enter(SkatingAtZero(is_back=True))
     assert set_back_of(bench.journey) is None
     bench.weigh(2.0, "final_downforce")
+    still = set_back_of(bench.journey)
+    assert still is not None
+    assert still.was == 1.75
+
+
+def test_a_weighing_that_is_left_out_was_made_at_0_all_the_same() -> None:
+    bench = weighed(1.75)
+    bench.enter(SkatingAtZero(is_back=True))
+    wrong = bench.weigh(2.3, "final_downforce")
+    bench.enter(Withdrawn(entry=wrong))
     still = set_back_of(bench.journey)
     assert still is not None
     assert still.was == 1.75
