@@ -136,11 +136,24 @@ def _left(outcome: StepOutcome) -> Message:
 def _how(outcome: StepOutcome) -> str:
     if outcome.step == MOUNT:
         return "mounted"
+    if outcome.step == FINAL and not outcome.moves and _was_found_elsewhere(outcome):
+        return "measured"
     known_before = any(pair.before for pair in outcome.figures)
     if not outcome.was_set or (known_before and not outcome.moves):
         return "checked"
     stated = step_named(outcome.step).REPORT.is_found_at_end  # a mark, which nothing measures
     return "measured" if outcome.moves and not stated else "set"
+
+
+def _was_found_elsewhere(outcome: StepOutcome) -> bool:
+    """Whether a figure was found elsewhere than it is now: an earlier step has set it."""
+    return any(
+        pair.before is not None
+        and pair.after is not None
+        and pair.after.tolerance is not None
+        and abs(pair.before.value - pair.after.value) > pair.after.tolerance
+        for pair in outcome.figures
+    )
 
 
 def verdict_on(outcome: StepOutcome) -> Message | None:

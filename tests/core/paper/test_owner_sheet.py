@@ -131,6 +131,23 @@ def test_downforce_put_on_by_the_owner_was_set_not_found() -> None:
     assert not [line for line in lines if "as found" in line.lower()]
 
 
+def test_downforce_that_an_earlier_step_set_was_not_found_right() -> None:
+    """Found at 4.00 gf, left at 2.00: the owner read that nothing had to be moved."""
+    bench = Bench()
+    for step in STEP_NAMES[: STEP_NAMES.index("rough_downforce")]:
+        bench.work(step, READ_GOOD[step])
+    bench.keep(ReadingTaken(step="rough_downforce", reading={"way": "scale", "downforce_gf": 4.0}))
+    part = MovePart(control=Control.COUNTERWEIGHT, amount=-4.5, unit="turns")
+    bench.keep(MoveMade(step="rough_downforce", parts=(part,)))
+    for step in STEP_NAMES[STEP_NAMES.index("rough_downforce") :]:
+        bench.work(step, READ_GOOD[step])
+    outcome = outcomes_by_step(bench.journey)["final_downforce"]
+    assert not outcome.moves
+    lines = lines_of(outcome)
+    assert "Checked. Nothing had to be moved." not in lines
+    assert any("from 4.00 gf to 2.00 gf" in line for line in lines), lines
+
+
 def test_what_nobody_turned_is_left_as_found() -> None:
     bench = Bench(pinned(platter={"trim": "none"}))
     reading = {"way": "readout", "speed_rpm": 33.333333, "rpm": 33.45, "minutes_running": 15.0}
