@@ -53,7 +53,7 @@ def test_what_is_heard_stands_beside_what_was_foretold() -> None:
     assert figure_of(said, "resonance_lateral").value == 10.4
     assert figure_of(said, "resonance_vertical").value == 9.1
     assert figure_of(said, "resonance") == figure_of(before, "resonance")
-    assert "resonates at 10.4\u00a0Hz" in notes(said)
+    assert "shows a resonance at 10.4\u00a0Hz" in notes(said)
 
 
 def test_a_resonance_out_of_the_good_range_is_shown_as_such() -> None:
