@@ -9,6 +9,7 @@ from core.fitting import SkatingAtZero
 from core.language import Numbers
 from core.workflow import SetBack
 from desktop.forms.form import Form
+from desktop.widgets.caution_line import SIGN
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, announce, button, framed, set_shown
@@ -44,7 +45,7 @@ class SetBackPanel(QWidget):
         if open_now is None:
             return
         said = self._numbers.text(open_now.said)
-        self.tick.say(said)
+        self.tick.say(f"{SIGN} {said}")
         self.tick.setAccessibleName(said)
         self.untick()
         is_asked = open_now.was is None

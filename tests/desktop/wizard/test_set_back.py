@@ -34,8 +34,10 @@ def up_to_weighing(bench: FittingBench) -> None:
 
 def test_the_setting_to_go_back_to_is_named(bench: FittingBench, open_wizard: Opener) -> None:
     up_to_weighing(bench)
-    said = summary(bench, open_wizard).set_back.tick.accessibleName().replace("\u00a0", " ")
+    tick = summary(bench, open_wizard).set_back.tick
+    said = tick.accessibleName().replace("\u00a0", " ")
     assert "Set the skating compensation back to 2,00 gf" in said
+    assert tick.text().startswith("⚠")
 
 
 def test_nothing_is_said_once_it_was_read_again(bench: FittingBench, open_wizard: Opener) -> None:
