@@ -539,7 +539,7 @@ class _SkatingJudge:
             kind = "dial" if dial else "notch"
             half = None if search is None else self._half_width(search)
             target, tolerance = self.settings.answers_gf(aim, self.force), self._tolerance(aim)
-            if not self.history.heard and self._ends_short(aim):
+            if aim == here and not self.history.heard and self._ends_short(aim):
                 target = self.force.downforce_gf
             told = self._told_here()
             if told is not None and aim == here:
