@@ -185,7 +185,9 @@ def test_a_dial_that_ends_at_the_downforce_or_before_goes_to_its_end(
     ((_, _, amount, _),) = moved(answer)
     assert 0.5 + amount == pytest.approx(wanted)
     assert figure(answer, "setting")[2] == pytest.approx(wanted)
-    assert told("skating", stands_at(wanted), on=on).verdict is Verdict.GOOD
+    # A tenth of 2.00 gf is as exact as the rule is (our own allowance): 1.75 is beyond that.
+    verdict = Verdict.GOOD if wanted == 2.0 else Verdict.LEFT_AS_FOUND
+    assert told("skating", stands_at(wanted), on=on).verdict is verdict
 
 
 @pytest.mark.parametrize(
