@@ -28,6 +28,7 @@ from core.paper.owner_words import (
 from core.paper.pages import Pages
 from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
+from core.steps.skating import NAME as SKATING
 from core.workflow import StepOutcome, outcomes_of, set_back_of, work_of
 
 _SIZES_MM: Final = (3.6, 3.2, 2.8, 2.5, 2.2)
@@ -114,7 +115,11 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
         pages.text(say.text(line))
     pages.y -= 2.0
     parallel = not journey.deck.arm.is_pivoted
-    rows = [[short(cell) for cell in _row(one, say, parallel=parallel)] for one in outcomes]
+    at_zero = SKATING if set_back is not None else ""
+    rows = [
+        [short(cell) for cell in _row(one, say, parallel=parallel, at_zero=one.step == at_zero)]
+        for one in outcomes
+    ]
     pages.table(_SHARES, [say.text(one) for one in _HEADS], rows)
     pages.y -= 2.0
     pages.bullets(say.text(message("owner.mind")), _to_mind(journey, outcomes, say))
@@ -128,12 +133,16 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     pages.text(say.text(message("owner.signature")))
 
 
-def _row(outcome: StepOutcome, say: Numbers, *, parallel: bool) -> tuple[str, str, str, str]:
+def _row(
+    outcome: StepOutcome, say: Numbers, *, parallel: bool, at_zero: bool
+) -> tuple[str, str, str, str]:
     found, left = figures_of(outcome, parallel=parallel)
     if found and outcome.when_found:
         found.append(outcome.when_found)
     verdict = verdict_on(outcome)
     told = [*left, *([verdict] if verdict is not None and (left or not outcome.was_left) else [])]
+    if at_zero:
+        told = [message("owner.at_zero")]
     nothing = outcome.verdict is Verdict.NOTHING_TO_SET or (outcome.was_left and not left)
     unread = _DASH if nothing else say.text(unread_in(outcome))
     return (

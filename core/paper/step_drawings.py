@@ -42,6 +42,7 @@ def drawing_of(status: StepStatus, journey: Journey, say: Numbers) -> Drawing | 
     if read is None:
         return None
     scene = BenchScene(deck, cartridge, say)
+    read = read.as_said()
     return draw_reading(scene, status.step, str(read.way), read.model_dump())
 
 

@@ -10,6 +10,7 @@ from core.fitting import (
     MoveMade,
     NoteWritten,
     ReadingTaken,
+    SkatingAtZero,
     StepAccepted,
     Withdrawn,
 )
@@ -66,7 +67,7 @@ class EntryUndo(QObject):
 
     def _note(self, entry: Entry) -> None:
         if not isinstance(entry.body, Withdrawn):
-            if not isinstance(entry.body, _OF_STEPS):
+            if not isinstance(entry.body, (*_OF_STEPS, SkatingAtZero)):
                 self._done.clear()
                 return
             self._done.append(entry)
@@ -94,6 +95,6 @@ class EntryUndo(QObject):
         what = Name(said if len(said) <= _LONGEST else f"{said[: _LONGEST - 1]}…")
         if counts:
             return tr("wizard.entry_undo.counts_again", what=what)
-        if self._is_undoing:
+        if self._is_undoing and isinstance(entry.body, _OF_STEPS):
             return tr("wizard.entry_undo.taken_back", what=what)
         return tr("wizard.entry_undo.left_out", what=what)

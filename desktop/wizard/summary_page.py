@@ -277,10 +277,12 @@ class SummaryPage(QWidget):
         del self._to_come[:count]
 
     def begin(self) -> None:
-        """Focus the button that finishes the fitting, else the title."""
+        """Focus what is still to be set back, else the button that finishes, else the title."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._state.text()}")
-        if not self.finish_button.isHidden() and self.finish_button.isEnabled():
+        if not self.set_back.isHidden():
+            self.set_back.tick.setFocus(Qt.FocusReason.TabFocusReason)
+        elif not self.finish_button.isHidden() and self.finish_button.isEnabled():
             self.finish_button.setFocus(Qt.FocusReason.TabFocusReason)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

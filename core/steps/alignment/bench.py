@@ -74,7 +74,7 @@ def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mar
     ]
     value = values.get("landing_mm")
     if isinstance(value, int | float):
-        side = "beyond" if value >= 0.0 else "short"
+        side = "on" if not value else "beyond" if value > 0.0 else "short"
         said = message("bench.landed", side=side, amount=Quantity(abs(float(value)), "mm", 1))
         items.append(scene.words(x, 9.0, said, size=3.9, bold=True))
     return items
@@ -97,7 +97,7 @@ def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) ->
         items.append(scene.words(x, 63.8, said, size=3.6))
     value = values.get(f"{which}_deg")
     if isinstance(value, int | float):
-        side = "out" if value >= 0.0 else "in"
+        side = "along" if not value else "out" if value > 0.0 else "in"
         said = message("bench.stands", side=side, amount=Quantity(abs(float(value)), "°", 1))
         items.append(scene.words(x, 10.0, said, size=4.2, bold=True))
     return items

@@ -141,8 +141,11 @@ class DownforceJudge:
         foretold = trim.predicted if trim.verdict is ControlVerdict.READ else None
         if foretold is not None and foretold.half_width() > self.wanted.stop_gf:
             foretold = None  # it was floated anew since: what was weighed before tells nothing
+        headline = message("downforce.moved_since")
+        if self.context.trials and self.context.trials[-1].moves:
+            headline = message("downforce.after_move")
         return self._weigh(
-            message("downforce.moved_since"),
+            headline,
             count=count,
             predicted=foretold,
             notes=foretold_note(foretold, self.tolerance),

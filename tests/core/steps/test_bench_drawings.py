@@ -676,3 +676,13 @@ def test_the_skating_dial_points_where_it_is_to_be_set_until_a_setting_is_typed(
     for x, y in aimed.points:  # on the ray of the pointer that was asked for
         across = (rim[0] - middle[0]) * (y - middle[1]) - (rim[1] - middle[1]) * (x - middle[0])
         assert abs(across) < 1e-6
+
+
+def test_no_side_is_named_where_nothing_is_off() -> None:
+    """ "0.0 mm beyond" and "0.0° out" stood there."""
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    typed = {"landing_mm": 0.0, "inner_deg": 0.0, "outer_deg": -0.5}
+    words = words_in(draw_reading(scene, "alignment", "landing and angles", typed))
+    assert {"on the mark", "along the lines"} <= words
+    assert any("0.5° in" in one.replace("\u00a0", " ") for one in words)
+    assert not any("0.0" in one for one in words)

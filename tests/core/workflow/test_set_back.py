@@ -7,6 +7,7 @@ from core.fitting import Control, Finished, Fitting, SkatingAtZero, Withdrawn, W
 from core.language import Numbers
 from core.paper.bench_content import bench_content
 from core.paper.customer_sheet import customer_sheets
+from core.paper.step_drawings import drawing_of
 from core.records import Deck
 from core.workflow import set_back_of, work_asked
 from core.workflow.descriptions import described
@@ -41,6 +42,19 @@ def test_both_sheets_name_the_setting_until_it_is_set_back() -> None:
     bench.enter(SkatingAtZero(is_back=True))
     assert "skating compensation" not in bench_words(bench)
     assert "skating compensation" not in owners_words(bench)
+
+
+def test_an_owner_does_not_read_the_setting_as_left_while_it_stands_at_0() -> None:
+    bench = Bench()
+    bench.through("tilt")
+    bench.read("skating", way="setting", setting=2.0)
+    bench.accept("skating")
+    assert "Compensation at 2.00 gf" in owners_words(bench)
+    bench.weigh(2.0, "final_downforce")
+    assert "Compensation at 2.00 gf" not in owners_words(bench)
+    assert "At 0 for weighing" in owners_words(bench)
+    bench.enter(SkatingAtZero(is_back=True))
+    assert "Compensation at 2.00 gf" in owners_words(bench)
 
 
 def test_a_later_weighing_needs_it_at_0_once_more_and_knows_the_setting_still() -> None:
@@ -111,3 +125,21 @@ def test_the_log_says_it_and_a_document_brings_it_back() -> None:
         "Skating compensation at 0 for weighing; it was 1.75 gf",
         "Skating compensation set back after weighing",
     ]
+
+
+def test_no_weight_is_drawn_for_an_empty_pan() -> None:
+    """The bench sheet drew a black weight marked "0 g"."""
+    bench = Bench()
+    bench.through("skating")
+    bench.weigh(2.0, "final_downforce")
+    drawn = []
+    for grams in (0.0, 2.0):
+        bench.read("final_downforce", way="check weight", weight_g=grams, shown_gf=grams)
+        found = drawing_of(bench.journey.status("final_downforce"), bench.journey, Numbers())
+        assert found is not None
+        drawn.append(
+            {mark.text.replace("\u00a0", " ") for mark in found.marks if isinstance(mark, Words)}
+        )
+    empty, weighed = drawn
+    assert "0 g" not in empty
+    assert "2 g" in weighed

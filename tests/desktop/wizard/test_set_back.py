@@ -69,6 +69,24 @@ def test_the_line_stays_until_it_is_ticked(bench: FittingBench, open_wizard: Ope
     assert not panel.tick.isChecked()
 
 
+def test_the_line_has_the_focus_and_a_tick_by_mistake_is_taken_back(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """Finishing took one Enter past the line, and a false tick stood for good."""
+    up_to_weighing(bench)
+    wizard = open_wizard()
+    wizard.go("summary")
+    page = wizard.page
+    assert isinstance(page, SummaryPage)
+    page.begin()
+    assert page.set_back.tick.hasFocus()
+    QTest.keyClick(page.set_back.tick, Qt.Key.Key_Space)
+    assert not page.set_back.isVisible()
+    QTest.keyClick(wizard, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert page.set_back.isVisible()
+    assert wizard.entry_undo.bar.text.startswith("Left out: Skating compensation set back")
+
+
 def test_a_short_job_asks_what_it_was_set_to_and_keeps_that(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
