@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import tokenize
 from collections.abc import Iterator
@@ -58,3 +59,50 @@ def test_every_exemption_names_its_rule_and_says_why(room: str) -> None:
 def test_what_counts_as_a_reason(comment: str, says: bool) -> None:
     assert EXEMPTS.search(comment)
     assert bool(SAYS_WHY.search(comment)) is says
+
+
+LEAVES_OUT = ("skip", "skipif", "xfail", "importorskip")
+"""What leaves a test out, or lets it fail."""
+
+
+def left_out(source: str) -> Iterator[tuple[int, bool]]:
+    """Yield every place that leaves a test out: its line, and whether it says why."""
+    tree = ast.parse(source)
+    called = {id(node.func): node for node in ast.walk(tree) if isinstance(node, ast.Call)}
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Attribute) or node.attr not in LEAVES_OUT:
+            continue
+        owner = ast.unparse(node.value)
+        if owner not in ("pytest", "pytest.mark"):
+            continue
+        call = called.get(id(node))
+        reasons = [] if call is None else [k.value for k in call.keywords if k.arg == "reason"]
+        if call is not None and owner == "pytest" and node.attr == "skip":
+            reasons += call.args[:1]
+        yield node.lineno, any(len(ast.unparse(one)) > len("'why'") for one in reasons)
+
+
+def test_every_test_that_is_left_out_says_why() -> None:
+    silent = [
+        f"{path.relative_to(ROOT)}:{line}"
+        for path in sorted((ROOT / "tests").rglob("*.py"))
+        for line, says in left_out(path.read_text("utf-8"))
+        if not says
+    ]
+    assert not silent
+
+
+@pytest.mark.parametrize(
+    ("source", "says"),
+    [
+        ('pytest.skip("no small disk can be made here")', True),
+        ("pytest.skip()", False),
+        ('pytest.skip("")', False),
+        ('@pytest.mark.skipif(True, reason="no fork there")\ndef f(): pass', True),
+        ("@pytest.mark.skipif(True)\ndef f(): pass", False),
+        ("@pytest.mark.xfail\ndef f(): pass", False),
+        ('pytest.importorskip("miniaudio")', False),
+    ],
+)
+def test_what_counts_as_a_reason_to_leave_out(source: str, says: bool) -> None:
+    assert [found for _, found in left_out(source)] == [says]
