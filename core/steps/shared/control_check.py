@@ -87,8 +87,8 @@ def asked_first(
     ``did`` says what a move did that went the right way: ``nothing``, or only ``part`` of what it
     should; or that it was entered ``away`` from the target. If a reading went against a move, or it
     was entered so, the question names that move's entry. ``beyond``: the reading is farther off
-    than the move explains. ``did`` is ``end`` where the instrument is at its end, which tells neither
-    that nothing moved nor how far.
+    than the move explains. ``did`` is ``end`` where the instrument is at its end, which tells
+    neither that nothing moved nor how far.
     """
     away = did == "away"
     why = did if away else "beyond" if beyond else "against" if against else did
