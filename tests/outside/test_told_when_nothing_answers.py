@@ -271,3 +271,12 @@ def test_a_pillar_that_went_both_ways_is_asked_about_and_never_moved_by_nothing(
             answer = looked(person)
     assert answer.next_move is not None
     assert -9.3 < answer.next_move.parts[0].amount < -7.0
+
+
+@pytest.mark.parametrize("shows_gf", [1.0, 3.0, 4.0])
+def test_a_scale_that_shows_the_same_of_a_floating_arm_says_in_its_headline_what_to_do(
+    shows_gf: float,
+) -> None:
+    _, answer = held_fast("rough_downforce", {"way": "scale", "downforce_gf": shows_gf})
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "switch it off and on, weigh again" in said(answer.headline)
