@@ -41,6 +41,7 @@ def test_each_move_is_told(shown: Show) -> None:
 
 
 def test_one_that_ended_is_told_nothing_and_forgotten(shown: Show) -> None:
+    gc.collect()  # what an earlier test left
     before = len(focus_moves._followers)
     made = Follower()
     other = QLineEdit()
