@@ -35,6 +35,7 @@ _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
 # Looked up once: a change of colours asks for each some thousand times.
 _OWN_TYPE: Final = Qt.WidgetAttribute.WA_SetFont
 _STYLE_CHANGE: Final = QEvent.Type.StyleChange
+_LAYOUT_REQUEST: Final = QEvent.Type.LayoutRequest.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,13 +166,15 @@ class _AppearanceKeeper(QObject):
         self.is_dark = dark
         font = QFont(self._app.font())
         font.setPointSizeF(self.own_points * self.text_scale)
+        is_first = not self._app.styleSheet()
+        moves_type = is_first or font != self._app.font()
         self._app.setPalette(_palette(DARK if dark else LIGHT))
         self._app.setFont(font)
-        if not self._app.styleSheet():
+        if is_first:
             self._app.setStyleSheet(_sheet([self._line_px(scale) for scale in SCALES]))
         for window in self._app.topLevelWidgets():
             self.mark(window)
-            self._dress_again(window)
+            self._dress_again(window, moves_type=moves_type)
 
     def mark(self, window: QWidget) -> None:
         """Set what a window's style sheet cannot know: the icons' colour, the marks' size."""
@@ -182,13 +185,14 @@ class _AppearanceKeeper(QObject):
         """Restyle a widget that was hidden at the last change, now that it is shown."""
         if event.type() == QEvent.Type.Show and isinstance(watched, QWidget):
             watched.removeEventFilter(self)
-            self._dress_again(watched)
+            self._dress_again(watched, moves_type=True)
         return False
 
-    def _dress_again(self, top: QWidget) -> None:
+    def _dress_again(self, top: QWidget, *, moves_type: bool) -> None:
         """Restyle visible widgets, parents first; hidden ones wait until they are shown.
 
-        Restyling one widget may delete another, so each is looked up again.
+        Other colours alone only paint them anew: Qt would lay out all that is told of another
+        style. Restyling one widget may delete another, so each is looked up again.
         """
         waiting = [top]
         while waiting:
@@ -201,12 +205,13 @@ class _AppearanceKeeper(QObject):
                 continue
             has_own_type = widget.testAttribute(_OWN_TYPE)
             own_type = QFont(widget.font())
-            style = widget.style()
-            style.unpolish(widget)
-            style.polish(widget)
+            widget.style().polish(widget)
             if has_own_type:
                 _set_own_font(widget, own_type)
-            QApplication.sendEvent(widget, QEvent(_STYLE_CHANGE))
+            if moves_type:
+                QApplication.sendEvent(widget, QEvent(_STYLE_CHANGE))
+            else:
+                widget.update()
             if isValid(widget):
                 waiting.extend(one for one in widget.children() if isinstance(one, QWidget))
 
@@ -233,6 +238,7 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
         _set_own_font(widget, font)
     if ratio != 1.0:
         _grow(app, ratio)
+        _lay_out(app)
 
 
 def mark(window: QWidget) -> None:
@@ -277,6 +283,26 @@ def _grow(app: QApplication, ratio: float) -> None:
         widget.setMaximumSize(_BOUNDLESS)
         widget.setMinimumSize(round(least.width() * ratio), round(least.height() * ratio))
         widget.setMaximumSize(_bounded(most.width(), ratio), _bounded(most.height(), ratio))
+
+
+def _lay_out(app: QApplication) -> None:
+    """Lay out what is on show now, so that it is laid out and painted once.
+
+    Qt goes from the outside in, and asks the outer parts again after each level. After the first
+    pass, which finds the widths, one from the inside out is enough.
+    """
+    waiting = [window for window in app.topLevelWidgets() if window.isVisible()]
+    found = list[QWidget]()
+    while waiting:
+        widget = waiting.pop()
+        found.append(widget)
+        waiting.extend(
+            one for one in widget.children() if isinstance(one, QWidget) and one.isVisible()
+        )
+    QApplication.sendPostedEvents(None, _LAYOUT_REQUEST)
+    for widget in reversed(found):
+        if isValid(widget):
+            QApplication.sendPostedEvents(widget, _LAYOUT_REQUEST)
 
 
 def _bounded(most_px: int, ratio: float) -> int:

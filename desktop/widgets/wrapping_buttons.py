@@ -24,14 +24,13 @@ class _WrappedText:
         A layout gives a button that ignores its own width none at all if others want it.
         """
         metrics = QFontMetricsF(self._button.font())
-        least = self._longest(metrics) + self._mark()
-        self._button.setMinimumWidth(math.ceil(least))
-        broken = self._broken(metrics)
+        longest, mark = self._longest(metrics), self._mark(metrics)
+        self._button.setMinimumWidth(math.ceil(longest + mark))
+        broken = self._broken(metrics, max(self._button.width() - mark, longest))
         if broken != self._button.text():
             self._button.setText(broken)
 
-    def _broken(self, metrics: QFontMetricsF) -> str:
-        room = max(self._button.width() - self._mark(), self._longest(metrics))
+    def _broken(self, metrics: QFontMetricsF, room: float) -> str:
         lines: list[str] = []
         for word in self.words.split(" "):
             longer = f"{lines[-1]} {word}" if lines else word
@@ -44,9 +43,8 @@ class _WrappedText:
     def _longest(self, metrics: QFontMetricsF) -> float:
         return max((metrics.horizontalAdvance(word) for word in self.words.split(" ")), default=0.0)
 
-    def _mark(self) -> float:
+    def _mark(self, metrics: QFontMetricsF) -> float:
         """Return the width of the button beside its text, in any style."""
-        metrics = QFontMetricsF(self._button.font())
         lines = self._button.text().split("\n")
         widest = max(metrics.horizontalAdvance(line) for line in lines)
         return self._button.sizeHint().width() - widest

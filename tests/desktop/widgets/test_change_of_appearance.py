@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import QEvent
+from PySide6.QtCore import QEvent, QObject, QRect
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
+    QComboBox,
     QHBoxLayout,
     QLabel,
+    QLineEdit,
+    QPushButton,
+    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -20,24 +25,77 @@ from shiboken6 import delete, isValid
 from core.language import WorkLine
 from desktop.forms.recipe import TYPE, RecipeLine
 from desktop.widgets import theme
+from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.plain_text import plain_label
+from desktop.widgets.steady_label import SteadyLabel
+from desktop.widgets.wrapping_buttons import WrappedRadio
 
 Show = Callable[..., QWidget]
 
 
 class Counted(QLabel):
-    """Counts how often it was told of another style, and does something on it if asked."""
+    """Counts how often it was told of another look, and does something on it if asked.
+
+    Where only colours change it is told of them, and of no other style: that would lay it out.
+    """
 
     def __init__(self, words: str, parent: QWidget | None = None) -> None:
         super().__init__(words, parent)
         self.changes = 0
+        self.told_by = QEvent.Type.StyleChange
         self.on_change: Callable[[], None] = lambda: None
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
-        if event.type() == QEvent.Type.StyleChange:
+        if event.type() == self.told_by:
             self.changes += 1
             self.on_change()
+
+
+class Asked(QObject):
+    """Counts which widgets were asked to lay out their parts."""
+
+    def __init__(self, app: QApplication) -> None:
+        super().__init__()
+        self.times: dict[QObject, int] = {}
+        app.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.LayoutRequest:
+            self.times[watched] = self.times.get(watched, 0) + 1
+        return False
+
+
+def one_of_each() -> QWidget:
+    """Return a page that scrolls, with a part of each usual kind, none bold by the style sheet.
+
+    Qt takes that type off and puts it on again.
+    """
+    held = QWidget()
+    column = QVBoxLayout(held)
+    words, muted, title = (plain_label(f"some words to wrap {n} " * 9) for n in range(3))
+    for label in (words, muted):
+        label.setWordWrap(True)
+    muted.setProperty("kind", "muted")
+    title.setFont(theme.scaled(title.font(), 1.4, bold=True))
+    box = QComboBox()
+    box.addItems(["one", "another"])
+    primary = QPushButton("primary")
+    primary.setProperty("primary", True)
+    row = FlowRow([QPushButton("left"), primary])
+    parts = (words, muted, title, box, row, QLineEdit("typed"), WrappedRadio("a choice " * 30))
+    for part in (*parts, QCheckBox("box"), SteadyLabel("steady words " * 20)):
+        column.addWidget(part)
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setWidget(held)
+    page = QWidget()
+    QVBoxLayout(page).addWidget(area)
+    return page
+
+
+def places(page: QWidget) -> list[QRect]:
+    return [one.geometry() for one in page.findChildren(QWidget)]
 
 
 def nest(depth: int) -> tuple[QWidget, Counted]:
@@ -81,6 +139,8 @@ def test_what_is_on_show_is_dressed_once_and_the_rest_when_it_is_shown(
     scale: float,
 ) -> None:
     stack, on_show, hidden = pages
+    if scale == 1.0:
+        on_show.told_by = QEvent.Type.PaletteChange
     theme.apply(qapp, scheme, text_scale=scale)
     qapp.processEvents()
     assert (on_show.changes, hidden.changes) == (1, 0)
@@ -91,6 +151,31 @@ def test_what_is_on_show_is_dressed_once_and_the_rest_when_it_is_shown(
     stack.setCurrentIndex(1)
     qapp.processEvents()
     assert (on_show.changes, hidden.changes) == (1, 1)
+
+
+def test_other_colours_lay_nothing_out(qapp: QApplication, shown: Show) -> None:
+    page = shown(one_of_each())
+    QTest.qWait(20)
+    before, asked = places(page), Asked(qapp)
+    theme.apply(qapp, "dark")
+    QTest.qWait(20)
+    assert asked.times == {}
+    assert places(page) == before
+
+
+def test_other_type_is_laid_out_at_once_and_not_once_for_each_level(
+    qapp: QApplication, shown: Show
+) -> None:
+    page, label = nest(12)
+    shown(page)
+    QTest.qWait(20)
+    asked = Asked(qapp)
+    theme.apply(qapp, "light", text_scale=1.5)
+    at_once = places(page)
+    QTest.qWait(20)
+    assert label.height() >= label.sizeHint().height()
+    assert places(page) == at_once
+    assert max(asked.times.values()) <= 2, sorted(asked.times.values())
 
 
 def test_a_widget_that_ends_others_on_the_change_does_no_harm(
