@@ -12,7 +12,7 @@ from typing import Final
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Area, Box, Mark, Pen, Polyline, Words
 from core.drawing.roles import Colour, Ink, MarkRole
-from core.fitting import Journey, StepStatus
+from core.fitting import Journey, StepStatus, Trial
 from core.language import Numbers
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after
 
@@ -31,10 +31,28 @@ _GREYS: Final[Mapping[Colour, float]] = {
 """Grey level of each colour on paper; colours not named are black."""
 
 
+_GAVE_UP: Final = frozenset(
+    {
+        "control.does_not_answer",
+        "control.left_above",
+        "control.left_unsure",
+        "downforce.scale_stuck",
+    }
+)
+"""Headlines that end a step because its last move changed nothing that is known."""
+
+
 def drawing_of(status: StepStatus, journey: Journey, say: Numbers) -> Drawing | None:
-    """Return the last move of a step with its arrow, else how it was read; None if neither."""
+    """Return the last move of a step that showed, with its arrow, else how it was read.
+
+    None if there is neither. A move that changed nothing set nothing, so it is not drawn.
+    """
     deck, cartridge, trials = journey.deck, journey.cartridge, status.trials
-    moved_at = max((at for at, trial in enumerate(trials) if trial.moves), default=None)
+    moved = [at for at, trial in enumerate(trials) if trial.moves]
+    gave_up = moved[-1:] if status.assessment.headline.key in _GAVE_UP else []
+    moved_at = max(
+        (at for at in moved if at not in gave_up and not _was_doubted(trials, at)), default=None
+    )
     if moved_at is not None:
         scene = scene_after(deck, cartridge, say, trials[:moved_at])
         return draw_move(scene, trials[moved_at].moves)
@@ -44,6 +62,21 @@ def drawing_of(status: StepStatus, journey: Journey, say: Numbers) -> Drawing | 
     scene = BenchScene(deck, cartridge, say)
     read = read.as_said()
     return draw_reading(scene, status.step, str(read.way), read.model_dump())
+
+
+def _was_doubted(trials: Sequence[Trial], moved_at: int) -> bool:
+    """Return whether the reading after a move led to a question about its control.
+
+    Not one that was answered by the direction: the entry is right since then.
+    """
+    controls = {part.control for part in trials[moved_at].moves}
+    for trial in trials[moved_at + 1 :]:
+        if trial.moves:
+            return False
+        checked = trial.checked
+        if checked is not None and checked.control in controls:
+            return not (checked.reversed_entry or checked.as_read)
+    return False
 
 
 def set_in(drawing: Drawing, box: Box) -> tuple[Mark, ...]:

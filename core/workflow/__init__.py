@@ -21,6 +21,7 @@ from core.workflow.descriptions import (
     target_value,
 )
 from core.workflow.fit_check import misfits, screws_needed
+from core.workflow.left_out import back_by_hand
 from core.workflow.listening import listening_of
 from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
 from core.workflow.new_deck import much_like, usual_arm
@@ -48,6 +49,7 @@ __all__ = [
     "arm_words",
     "as_asked",
     "as_found",
+    "back_by_hand",
     "change_value",
     "changes_of_arm",
     "described",

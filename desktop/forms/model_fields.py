@@ -186,12 +186,12 @@ class ModelFields(QWidget):
         answers = {name: self.answer_of(name) for name in names}
         return {n: one.value for n, one in answers.items() if one.given and not one.problems}
 
-    def has_text(self, name: str) -> bool:
-        """Return whether anything stands in a visible number field, valid or not."""
+    def is_half_typed(self, name: str) -> bool:
+        """Return whether something stands in a visible number field that is not refused."""
         if name not in self.made or self._is_hidden(name):
             return False
         lines = self.made[name].findChildren(QLineEdit)
-        return any(line.text().strip() for line in lines)
+        return any(line.text().strip() and not line.property("refused") for line in lines)
 
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the model's defaults."""

@@ -278,13 +278,13 @@ class ReadingPanel(QWidget):
     def typed(self) -> dict[str, Any]:
         """Return the content of the chosen way's fields; empty without a form.
 
-        A number that can't be read as it stands, half typed or too large, leaves the one before.
+        A number that is only half typed leaves the one before; one that is refused leaves none.
         """
         if self.form is None:
             return {}
         fields = self.form.fields
         before = self._last_typed if self._last_form is self.form else {}
-        kept = {name: one for name, one in before.items() if fields.has_text(name)}
+        kept = {name: one for name, one in before.items() if fields.is_half_typed(name)}
         self._last_typed, self._last_form = kept | fields.typed(), self.form
         return dict(self._last_typed)
 

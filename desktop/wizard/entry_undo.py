@@ -15,7 +15,7 @@ from core.fitting import (
     Withdrawn,
 )
 from core.language import Name
-from core.workflow import described
+from core.workflow import back_by_hand, described
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
@@ -95,6 +95,11 @@ class EntryUndo(QObject):
         what = Name(said if len(said) <= _LONGEST else f"{said[: _LONGEST - 1]}…")
         if counts:
             return tr("wizard.entry_undo.counts_again", what=what)
+        back = back_by_hand(self._controller.fitting, entry.id, deck)
+        if back is not None:
+            if self._is_undoing:
+                return tr("wizard.entry_undo.taken_back_move", what=what, back=back)
+            return tr("wizard.entry_undo.left_out_move", what=what, back=back)
         if self._is_undoing and isinstance(entry.body, _OF_STEPS):
             return tr("wizard.entry_undo.taken_back", what=what)
         return tr("wizard.entry_undo.left_out", what=what)

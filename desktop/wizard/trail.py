@@ -7,7 +7,7 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from core.fitting import Entry, Fitting, Withdrawn
+from core.fitting import Entry, Fitting, MoveMade, Withdrawn
 from core.language import Name, Numbers
 from core.records import Deck
 from core.workflow import described_entry
@@ -136,7 +136,9 @@ class Trail(QWidget):
         when = entry.at.astimezone().strftime("%Y-%m-%d %H:%M")
         signed = f"{when}, {entry.who}" if entry.who else when
         counts = withdrawal is None and not is_aside
-        if withdrawal is not None:
+        if withdrawal is not None and isinstance(entry.body, MoveMade):
+            text_shown = tr("wizard.trail.left_out_move", text=Name(text))
+        elif withdrawal is not None:
             text_shown = tr("wizard.trail.left_out", text=Name(text))
         else:
             text_shown = tr("wizard.trail.other_arm", text=Name(text)) if is_aside else text

@@ -63,6 +63,7 @@ def test_a_dead_counterweight_is_turned_twice_at_most_and_safe_should_all_act_at
     assert 0.0 <= shows_gf + GF_A_TURN * sum(orders) <= HIGHEST_GF
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert "The counterweight has no effect" in said(answer.headline)
+    assert "have it repaired, or use another scale" in said(answer.headline), "what to do now"
 
 
 def test_at_twice_what_is_wanted_a_dead_counterweight_keeps_the_stylus_up() -> None:
@@ -82,7 +83,7 @@ def test_a_dead_speed_screw_is_turned_twice_by_no_more_and_left() -> None:
     on = pinned(platter={"trim": "screw", "rpm_per_turn": 0.3})
     orders, answer = held_fast("speed", slow, on)
     assert orders == [pytest.approx(0.556, abs=0.01)] * 2
-    assert "The speed trim has no effect" in said(answer.headline)
+    assert "The speed trim has no effect: have it repaired" in said(answer.headline)
 
 
 def _feet_turned_the_wrong_way() -> Person:
@@ -270,3 +271,12 @@ def test_a_pillar_that_went_both_ways_is_asked_about_and_never_moved_by_nothing(
             answer = looked(person)
     assert answer.next_move is not None
     assert -9.3 < answer.next_move.parts[0].amount < -7.0
+
+
+@pytest.mark.parametrize("shows_gf", [1.0, 3.0, 4.0])
+def test_a_scale_that_shows_the_same_of_a_floating_arm_says_in_its_headline_what_to_do(
+    shows_gf: float,
+) -> None:
+    _, answer = held_fast("rough_downforce", {"way": "scale", "downforce_gf": shows_gf})
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "switch it off and on, weigh again" in said(answer.headline)

@@ -66,7 +66,7 @@ _HELD: Final = 0.3
 
 _BOTH: Final = "landing and angles"
 
-_WHY_GOOD: Final = frozenset({"alignment.by_numbers", "alignment.by_effect", "alignment.only_snug"})
+_WHY_GOOD: Final = frozenset({"alignment.by_numbers", "alignment.by_effect"})
 """Notes on a good alignment, which don't belong beside a question about a reading."""
 
 
@@ -318,7 +318,7 @@ class _AlignmentJudge:
         return "landing" if length > 1.5 * offset else ""
 
     def _near_enough(self, judge: AlignmentDecider, judged: AlignmentDecision) -> Assessment:
-        where, route, worst = self.where, self._route(judged), self._worst()
+        where = self.where
         if self.aim.slides and where.loose:
             return replace(
                 self._say(Verdict.MOVE, message("alignment.tighten", grids=self.aim.grids)),
@@ -331,16 +331,26 @@ class _AlignmentJudge:
             )
         if where.moved and self.aim.needs_twist and not where.fresh_angles:
             return self._ask(message("alignment.landing_holds"), way="angles", count=1)
+        said = self._as_it_stands(judge, judged)
+        # Mounting leaves the screws only snug, and nothing had to be moved since.
+        asks = self.aim.slides and not where.tightened
+        guard = (Guard("screws_last", Act.HANDLE_HEAD),) if asks else ()
+        return replace(said, cautions=(*said.cautions, *guard))
+
+    def _as_it_stands(self, judge: AlignmentDecider, judged: AlignmentDecision) -> Assessment:
+        """Answer for a cartridge that is left where it is."""
+        route, worst = self._route(judged), self._worst()
         if judged.decision is Decision.STEP_TOO_COARSE:
             return self._say(Verdict.LEFT_AS_FOUND, Message("alignment.as_near", worst), *route)
         if self._held():
             best = Message("alignment.best_within_reach", worst)
             return self._say(Verdict.LEFT_AS_FOUND, best, *route)
         off = float(judge.off[1])
-        if not self.aim.slides and abs(off) - judge.factor * where.offset_u_deg > self.twist_deg:
+        if (
+            not self.aim.slides
+            and abs(off) - judge.factor * self.where.offset_u_deg > self.twist_deg
+        ):
             return self._say(Verdict.LEFT_AS_FOUND, Message("alignment.angle_fixed", worst))
-        if self.aim.slides and not where.tightened:
-            route = (*route, message("alignment.only_snug", grids=self.aim.grids))
         return self._say(Verdict.GOOD, Message("alignment.aligned", worst), *route)
 
     def _fixed(self, judge: AlignmentDecider, judged: AlignmentDecision) -> Assessment:

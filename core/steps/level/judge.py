@@ -70,9 +70,9 @@ _COARSE_MOVES: Final = 1
 """After so many that left the bubble at the end of its vial another instrument is asked for. Who
 has none reads the bubble there again."""
 
-_LONGEST_COARSE: Final = 4
-"""A bubble at its end is moved by twice what its vial holds: then it stands at the other end at
-worst. Where it stays, twice as far, up to so many times what the vial holds."""
+_COARSE_REACH: Final = 2.0
+"""A bubble at its end is moved by so many times what its vial holds, and never further: then it
+stands at the other end at worst. The end tells no more, however often the bubble stays there."""
 
 _EXPLAINED: Final = 0.5
 """Moves that foretell this share of the vial's reach explain a bubble at its end: our allowance."""
@@ -174,10 +174,10 @@ class _LevelJudge:
         slope = self.states.least_slope(self.last)
         if self._may_be_its_own_error(slope):
             return self._turn_it_round(self.last.ended[-1])
-        least = _slope(math.hypot(*slope))
-        side = high_side(*slope)
-        end = Quantity(self.deck.bench.bubble_range_div, "div", form="short")
-        note = message("level.note.at_the_end", side=side, size=least, end=end)
+        found, side = slope, high_side(*slope)
+        back = self._turned_back(slope)
+        if back is not None:
+            return back
         times = self._times_the_end(slope)
         slope = (times * slope[0], times * slope[1])
         plan = plan_feet(slope, feet_of(self.deck, self.states.travelled()))
@@ -185,12 +185,70 @@ class _LevelJudge:
         most = _MOST_ROUNDS if self.last.insisted else _COARSE_MOVES
         if self.states.moves_in_vain < most and gained > 0.1 * math.hypot(*slope):
             answer = self._unanswered() or self._move(plan, knows_rest=False)
-            order = answer.next_move
+            order, does = answer.next_move, "asks"
             if order is not None:
                 order = replace(order, predicted=message("level.feet.predicted_at_the_end"))
+                does = "moves again" if self.states.on_this_side() else "moves"
+            note = self._end_note(does, found)
             return replace(answer, next_move=order, notes=(note, *self._coarsely(), *answer.notes))
+        note = self._end_note("reads", found)
         headline = message("level.at_the_end", side=side)
         return self._ask(headline, NextReading(way="inclinometer", count=None), notes=[note])
+
+    def _end_note(self, does: str, least: tuple[float, float]) -> Message:
+        """Say what a bubble at the end of its vial tells; ``does`` is what is done about it."""
+        return message(
+            "level.note.at_the_end",
+            does=does,
+            side=high_side(*least),
+            size=_slope(math.hypot(*least)),
+            end=Quantity(self.deck.bench.bubble_range_div, "div", form="short"),
+        )
+
+    def _turned_back(self, least: tuple[float, float]) -> Assessment | None:
+        """Answer for a bubble that the last move drove out of its vial, against its entry.
+
+        Nothing tells how far it leans now, and not which way a foot was turned. But before that
+        move the bubble stood in the vial, so what was turned is turned back, whichever way it went.
+        """
+        states = self.states
+        lifts = states.turned[-1] if states.turned else None
+        if lifts is None or not any(lifts) or lifts != states.lifts[-1]:
+            return None
+        before = states.all[-2]
+        if before.fit is None or before.ended or self._explains(least):
+            return None
+        asked = self._unanswered() if states.answers.asks else None
+        if asked is not None:
+            notes = (self._end_note("asks", least), message("level.note.driven_out"))
+            return replace(asked, notes=(*notes, *asked.notes))
+        plan = FootPlan(tuple(-lift for lift in lifts), before.fit.slope)
+        move, headline, at_feet = move_of(plan, self.deck, (1.0,) * len(lifts))
+        move = replace(
+            move,
+            predicted=message("level.feet.predicted_back"),
+            reason=message("level.feet.why_back"),
+        )
+        return self._answer(
+            Verdict.MOVE,
+            headline,
+            next_move=move,
+            notes=[message("level.note.turn_back"), *self._rocking()],
+            cautions=_CARE,
+            predicted=plan.remaining_mm_per_m,
+            at_feet=at_feet,
+        )
+
+    def _explains(self, least: tuple[float, float]) -> bool:
+        """Whether the moves as entered foretell a bubble at this end."""
+        return self._foretold_along(least) >= _EXPLAINED
+
+    def _foretold_along(self, least: tuple[float, float]) -> float:
+        """Return how many times the least slope the moves foretell, along it; 0 if nothing."""
+        foretold = self.states.foretold()
+        if foretold is None:
+            return 0.0
+        return (foretold[0] * least[0] + foretold[1] * least[1]) / math.hypot(*least) ** 2
 
     def _may_be_its_own_error(self, least: tuple[float, float]) -> bool:
         """Whether the level's own error may hold the bubble there, so that nothing leans for sure.
@@ -228,12 +286,8 @@ class _LevelJudge:
 
         Where the moves explain that the bubble stands there, as much as they foretell.
         """
-        times = min(2.0 ** (1 + self.states.on_this_side()), _LONGEST_COARSE)
-        foretold = self.states.foretold()
-        if foretold is None:
-            return times
-        along = (foretold[0] * least[0] + foretold[1] * least[1]) / math.hypot(*least) ** 2
-        return min(times, max(along, 1.0)) if along >= _EXPLAINED else times
+        along = self._foretold_along(least)
+        return min(_COARSE_REACH, max(along, 1.0)) if self._explains(least) else _COARSE_REACH
 
     def _moved(self) -> Assessment:
         predicted = self.states.foretold()
@@ -325,7 +379,7 @@ class _LevelJudge:
             return None
         headline = message("level.read_after_move")
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
-        return asked_of(said, self.context, Control.FOOT, answers)
+        return asked_of(said, self.context, Control.FOOT, answers, at_end=bool(self.last.ended))
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
         """Answer what the feet can correct or failed to; None if they can do no more."""

@@ -124,16 +124,12 @@ class PlaneStates:
         ended = [bool(state.ended) for state in reversed(self.all)]
         return (ended.index(False) if False in ended else len(ended)) - 1
 
-    def on_this_side(self) -> int:
-        """Return how many of these moves left it at the same end."""
-        x, y = self.least_slope(self.last)
-        count = 0
-        for state in reversed(self.all[-1 - self.moves_in_vain : -1]):
-            u, v = self.least_slope(state)
-            if x * u + y * v <= 0.0:
-                break
-            count += 1
-        return count
+    def on_this_side(self) -> bool:
+        """Whether the last move left the bubble at the same end of its vial."""
+        if not self.moves_in_vain:
+            return False
+        (x, y), (u, v) = self.least_slope(self.last), self.least_slope(self.all[-2])
+        return x * u + y * v > 0.0
 
     def least_slope(self, state: PlaneState) -> tuple[float, float]:
         """Return the minimum slope, for a bubble at the end of its vial."""

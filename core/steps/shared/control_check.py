@@ -52,13 +52,17 @@ def questions_of(
     dial: bool = False,
     against: bool = False,
     beyond: bool = False,
+    at_end: bool = False,
 ) -> tuple[Question, ...]:
     """Return what to check before this control is moved again.
 
     ``against``: the last move did show, but the other way. ``beyond``: the reading is farther off
-    than the move explains. ``dial``: downforce is made by a dial.
+    than the move explains. ``dial``: downforce is made by a dial. ``at_end``: the instrument is at
+    its end, so it may have gone either way, and nobody can tick that it is clear of it.
     """
     own = _QUESTIONS["dial" if dial else control]
+    if at_end:
+        own = ("way_as_entered", *own[:-_READS], "level_lies")
     if beyond:
         own = ("way_as_entered", *_UNEXPLAINED, *own[-_READS:])
         own = own if against else own[1:]
@@ -83,7 +87,8 @@ def asked_first(
     ``did`` says what a move did that went the right way: ``nothing``, or only ``part`` of what it
     should; or that it was entered ``away`` from the target. If a reading went against a move, or it
     was entered so, the question names that move's entry. ``beyond``: the reading is farther off
-    than the move explains.
+    than the move explains. ``did`` is ``end`` where the instrument is at its end, which tells
+    neither that nothing moved nor how far.
     """
     away = did == "away"
     why = did if away else "beyond" if beyond else "against" if against else did
@@ -92,7 +97,9 @@ def asked_first(
         said = replace(said, notes=(headline, *said.notes))
     else:
         said = replace(said, verdict=Verdict.READ_AGAIN, headline=headline)
-    questions = questions_of(control, where, dial=dial, against=against, beyond=beyond)
+    questions = questions_of(
+        control, where, dial=dial, against=against, beyond=beyond, at_end=did == "end"
+    )
     moved = _moved_last(context, control, where) if against else None
     if moved is not None:
         parts = _parts_of(moved, control, where)
@@ -125,7 +132,13 @@ class MoveFound(Protocol):
 
 
 def asked_of(
-    said: Assessment, context: Context, control: Control, found: MoveFound, where: str = ""
+    said: Assessment,
+    context: Context,
+    control: Control,
+    found: MoveFound,
+    where: str = "",
+    *,
+    at_end: bool = False,
 ) -> Assessment:
     """Return an answer without an order that asks about the control by what was found of it."""
     return asked_first(
@@ -135,7 +148,7 @@ def asked_of(
         where,
         against=found.against,
         beyond=found.beyond,
-        did=found.did,
+        did="end" if at_end else found.did,
     )
 
 

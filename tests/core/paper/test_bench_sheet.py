@@ -5,7 +5,15 @@ from dataclasses import replace
 
 from core.drawing import parts
 from core.drawing.marks import Area, Box, Words, extent
-from core.fitting import Control, Finished, MoveMade, MovePart, ReadingTaken, Verdict
+from core.fitting import (
+    Control,
+    ControlChecked,
+    Finished,
+    MoveMade,
+    MovePart,
+    ReadingTaken,
+    Verdict,
+)
 from core.language import Numbers
 from core.paper.bench_content import BenchContent, bench_content, verdict_of
 from core.paper.bench_sheet import bench_sheets
@@ -235,3 +243,28 @@ def test_what_varies_stands_on_the_sheet_after_the_speed_with_no_target() -> Non
     assert rows[0].target
     assert [row.target for row in rows[1:]] == ["", "", ""]
     assert ["0.120" in rows[1].before, "0.150" in rows[3].before] == [True, True]
+
+
+def test_a_move_that_changed_nothing_is_not_drawn_but_how_it_was_read() -> None:
+    bench = Bench()
+    lean = [bubble("front-back", 8.0), bubble("left-right", 0.0)]
+    bench.keep(*(ReadingTaken(step="level", reading=one) for one in lean))
+
+    def move_as_told_and_read_the_same() -> None:
+        move = bench.journey.status("level").assessment.next_move
+        assert move is not None
+        bench.keep(MoveMade(step="level", parts=move.parts))
+        bench.keep(*(ReadingTaken(step="level", reading=one) for one in lean))
+
+    def title() -> str:
+        ((_, drawing),) = bench_content(bench.journey).drawings
+        return drawing.title
+
+    move_as_told_and_read_the_same()
+    assert bench.journey.status("level").assessment.questions
+    answer = ControlChecked(control=Control.FOOT).model_dump(mode="json")
+    bench.keep(ReadingTaken(step="level", reading=answer))
+    assert "how to read" in title()
+    move_as_told_and_read_the_same()
+    assert bench.journey.status("level").assessment.headline.key == "control.does_not_answer"
+    assert "how to read" in title()

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
+from core.drawing.marks import Words
 from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import (
     CTRL,
@@ -27,6 +28,12 @@ def drawn(page: StepPage) -> Drawing:
     drawing = bench_view_of(page).drawing
     assert drawing is not None
     return drawing
+
+
+def words_on(drawing: Drawing) -> str:
+    """Return all words of a drawing, and what a screen reader says of it."""
+    said = [drawing.title, *(m.text for m in drawing.marks if isinstance(m, Words))]
+    return " ".join(said).replace(",", ".")
 
 
 def test_what_is_read_from_beside_the_form_stays_above_the_drawing(open_wizard: Opener) -> None:
@@ -82,7 +89,7 @@ def test_a_scale_stands_empty_and_the_guard_is_on_once_nothing_is_to_be_weighed(
     assert not named(drawn(page), "guard@")
 
 
-def test_a_number_that_cannot_be_read_as_typed_leaves_the_drawing_as_it_was(
+def test_a_number_half_typed_leaves_the_drawing_as_it_was_and_a_refused_one_is_not_drawn(
     open_wizard: Opener,
 ) -> None:
     page = step_page(open_wizard())
@@ -96,10 +103,13 @@ def test_a_number_that_cannot_be_read_as_typed_leaves_the_drawing_as_it_was(
         page.reading.form.fields.entries["divisions"].tab_stops()[0] if page.reading.form else None
     )
     assert line is not None
-    for text, same in ((".", True), ("300", True), ("1", False)):
+    for text, same in ((".", True), ("1", False)):
         line.setProperty("text", text)
         settle()
         assert (drawn(page).marks == before.marks) is same, text
+    line.setProperty("text", "300")
+    settle()
+    assert "divisions" not in page.reading.typed(), "a refused number is drawn as nothing typed"
     line.setProperty("text", "")
     settle()
     assert "divisions" not in page.reading.typed(), "an empty field is drawn as nothing typed"
@@ -124,3 +134,19 @@ def test_no_doubt_is_raised_about_an_act_whose_turn_has_not_come(
     press(Qt.Key.Key_Return)
     settle()
     assert "really moved" in page.readout.headline()
+
+
+def test_a_scale_shows_no_figure_that_was_refused(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    write("9")
+    settle()
+    assert "9.00" in words_on(drawn(page))
+    write("99")  # more than any arm presses
+    settle()
+    assert "9.00" not in words_on(drawn(page))
+    press(Qt.Key.Key_Return)
+    settle()
+    assert "9.00" not in words_on(drawn(page))

@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import QPoint
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 
-from core.fitting import ReadingTaken
+from core.fitting import ReadingTaken, Verdict
 from core.language import Numbers
 from core.steps import STEP_NAMES
 from core.store import Library
@@ -162,3 +162,18 @@ def test_with_the_words_folded_away_the_named_cautions_stay_in_sight(
     assert is_seen(focus())
     (said,) = page.caution_strip.findChildren(QLabel)
     assert is_seen(page.reading._named) or "Stylus stays up" in said.text().replace("\u00a0", " ")
+
+
+def test_an_alignment_that_is_right_at_once_asks_for_the_screws_in_sight(
+    arrive: Callable[..., Wizard],
+) -> None:
+    wizard = arrive("alignment", moves=False)
+    for _ in range(2):
+        for reading in READINGS["alignment"]:
+            wizard.controller.record(ReadingTaken(step="alignment", reading=reading))
+    page = go_there(wizard, "alignment", 1180, 800)
+    assert page.status.assessment.verdict is Verdict.GOOD
+    own = [one for one in page.cautions.findChildren(CautionLine) if is_seen(one)]
+    assert [one.title() for one in own if one.key == "screws_last"] == [
+        "⚠ Check that the cartridge screws are tight"
+    ]

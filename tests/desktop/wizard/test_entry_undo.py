@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QPushButton, QWidget
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 
 from core.fitting import Control, MoveMade, MovePart, Withdrawn
 from core.store import Library
@@ -165,3 +165,33 @@ def test_with_nothing_saved_since_it_was_opened_that_is_said(
     assert len(list(bench.another().fitting.counting())) == 1
     assert "Nothing more to take back here." in wizard.entry_undo.bar.text
     assert not wizard.entry_undo.bar.undo_button.isVisible()
+
+
+def test_a_move_left_out_is_said_to_have_moved_nothing_and_how_to_take_it_back(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="front-back", divisions=5.0)
+    bench.move(
+        "level", MovePart(control=Control.FOOT, amount=0.5, unit="turns", where="front left")
+    )
+    wizard = open_wizard()
+    page = step_page(wizard)
+    button_named(page, "Leave out").click()  # the newest entry is the first
+    told = wizard.entry_undo.bar.text
+    assert "Nothing moved on the deck" in told
+    assert "take it back by hand: Foot (front left) 0.50\u00a0turns shorter (down)" in told
+    struck = [one.text() for one in page.side_pane.trail.findChildren(QLabel)]
+    assert any("Nothing moved on the deck" in one for one in struck)
+    button_named(page, "Count again").click()
+    assert "Nothing moved" not in wizard.entry_undo.bar.text
+    wizard.entry_undo.undo()  # the same by keyboard
+    assert "Nothing moved on the deck" in wizard.entry_undo.bar.text
+
+
+def test_a_reading_left_out_moves_nothing_and_says_nothing_of_it(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="front-back", divisions=5.0)
+    wizard = open_wizard()
+    button_named(step_page(wizard), "Leave out").click()
+    assert "on the deck" not in wizard.entry_undo.bar.text

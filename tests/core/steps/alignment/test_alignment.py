@@ -214,10 +214,16 @@ def test_tightening_that_moved_it_is_caught() -> None:
     assert Control.SLIDE in amounts(said)
 
 
-def test_nothing_moved_and_right_is_good_with_a_word_about_the_screws() -> None:
+def test_right_at_once_asks_whether_the_screws_are_tight_until_they_were_tightened() -> None:
+    # Mounting leaves them snug, so that the cartridge can still be moved.
     said = assess(context([both(), both()]))
     assert said.verdict is Verdict.GOOD
-    assert any("snug" in note for note in said.notes)
+    assert "screws_last" in said.caution_keys
+    tightened = assess(context([both(), TIGHTEN, both(), both()]))
+    assert tightened.verdict is Verdict.GOOD
+    assert "screws_last" not in tightened.caution_keys
+    plugged = context([both()] * 2, of_cartridge=cartridge(mounting="plug-in"))
+    assert "screws_last" not in assess(plugged).caution_keys
 
 
 def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:

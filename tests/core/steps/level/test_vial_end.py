@@ -291,3 +291,82 @@ def test_a_vial_that_ends_hardly_ever_passes_for_level() -> None:
     false, never = falsely_level(6.0, decks)
     assert false < 0.03 * decks
     assert never < 0.03 * decks
+
+
+def driven_out(on: Deck, *, toward: str = "marked") -> list[Trial]:
+    """Read 2.2 mm/m, raise the front by as much, and find the bubble at the end after all.
+
+    The vial holds 6 divisions of 0.5 mm/m, 3.0 mm/m: nothing tells for certain that the feet went
+    the other way, since the end itself is known to a division only.
+    """
+    truth = Truth(on, (0.0, 2.2 if toward == "marked" else -2.2))
+    trials = truth.both_ways()
+    move = judged(trials, on).next_move
+    assert move is not None
+    trials.append(Trial(entry_id="moved", moves=move.parts))
+    return [
+        *trials,
+        *read(Bubble(direction=ACROSS, divisions=0.0), BubbleAtEnd(toward=toward)),
+        *read(BubbleAtEnd(toward="other" if toward == "marked" else "marked", turned=True)),
+    ]
+
+
+@pytest.mark.parametrize("toward", ["marked", "other"])
+def test_a_bubble_that_the_last_move_drove_out_is_asked_about_without_saying_it_did_nothing(
+    toward: str,
+) -> None:
+    answer = judged(driven_out(with_vial(0.5), toward=toward), with_vial(0.5))
+    assert answer.next_move is None
+    assert "changed nothing" not in answer.headline
+    assert "at the end of its vial" in answer.headline
+    asked = [question.text for question in answer.questions]
+    assert "the way you entered" in asked[0]
+    assert not any("clear of the ends" in one for one in asked)  # nobody could tick that
+
+
+@pytest.mark.parametrize("toward", ["marked", "other"])
+def test_what_drove_the_bubble_out_is_turned_back_and_no_further(toward: str) -> None:
+    on = with_vial(0.5)
+    trials = driven_out(on, toward=toward)
+    trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+    made = next(trial.moves for trial in trials if trial.moves)
+    answer = judged(trials, on)
+    assert answer.verdict is Verdict.MOVE
+    assert answer.next_move is not None
+    # It stood in the vial before: undoing the move is the one step known to bring it back there.
+    first, back = lifts_by_foot(made), lifts_by_foot(answer.next_move.parts)
+    assert back == pytest.approx({foot: -lift for foot, lift in first.items()}, abs=1e-3)
+    assert any("undo that move" in note for note in answer.notes)
+    assert "in its vial again" in str(answer.next_move.predicted)
+
+
+def test_whichever_way_the_foot_went_turning_back_brings_the_bubble_into_its_vial() -> None:
+    # The hand takes longer for shorter, in every move: the deck then goes the other way each time.
+    on = with_vial(0.5)
+    truth = Truth(on, (0.0, 2.2))
+    trials = truth.both_ways()
+    for _ in range(2):
+        answer = judged(trials, on)
+        if answer.questions:
+            trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+            answer = judged(trials, on)
+        assert answer.next_move is not None
+        parts = answer.next_move.parts
+        truth.obey(tuple(p.model_copy(update={"amount": -p.amount}) for p in parts))
+        trials.append(Trial(entry_id=f"move {len(trials)}", moves=parts))
+        if truth.tilt > 3.0:
+            trials += read(Bubble(direction=ACROSS, divisions=0.0), BubbleAtEnd(toward="marked"))
+    assert truth.tilt == pytest.approx(2.2, abs=0.01)
+
+
+def test_no_order_from_the_end_of_the_vial_can_drive_the_bubble_to_its_other_end() -> None:
+    # The end says 'at least 1.8 mm/m': twice that leads to the other end at worst (derived).
+    on = on_feet(THREE, bench=FEW)
+    trials = read(Bubble(divisions=6.0), Bubble(divisions=6.0))
+    for _ in range(4):
+        move = judged(trials, on).next_move
+        assert move is not None
+        raised = sum(part.equivalent_mm or 0.0 for part in move.parts)
+        assert abs(raised) <= 2 * 2 * 1.8 * 0.29 * 1.001  # both front feet, 290 mm from the rear
+        trials += [Trial(moves=move.parts), *read(Bubble(divisions=6.0), Bubble(divisions=6.0))]
+    assert any("the way you entered" in note for note in judged(trials, on).notes)

@@ -1,0 +1,86 @@
+"""A move left out of the record moves nothing on the deck: what takes it back by hand."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from core.fitting import (
+    Control,
+    ControlChecked,
+    Entry,
+    Fitting,
+    MoveMade,
+    MovePart,
+    ReadingTaken,
+    Withdrawn,
+)
+from core.language import Message, Numbers
+from core.workflow import back_by_hand
+from tests.examples import deck
+
+
+def said(told: Message | None) -> str:
+    assert told is not None
+    return Numbers().text(told).replace("\u00a0", " ")
+
+
+def left_out(*parts: MovePart, answered: bool = False, step: str = "level") -> tuple[Fitting, str]:
+    made = Entry(body=MoveMade(step=step, parts=parts))
+    bodies: list[Any] = [made]
+    if answered:
+        turned = ControlChecked(control=parts[0].control, reversed_entry=made.id)
+        body = ReadingTaken(step=step, reading=turned.model_dump(mode="json"))
+        bodies.append(Entry(body=body))
+    bodies.append(Entry(body=Withdrawn(entry=made.id)))
+    fitting = Fitting(
+        id="f",
+        deck_id="d",
+        deck_revision=1,
+        cartridge_id="c",
+        cartridge_revision=1,
+        started_at=datetime(2026, 1, 1, tzinfo=UTC),
+        entries=tuple(bodies),
+    )
+    return fitting, made.id
+
+
+@pytest.mark.parametrize(
+    ("step", "part", "back"),
+    [
+        ("rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=1.5, unit="turns"),
+         "Counterweight 1.50 turns away from the pivot"),
+        ("arm_height", MovePart(control=Control.PILLAR, amount=-2.0, unit="mm"),
+         "Arm pillar 2.00 mm up"),
+        ("alignment", MovePart(control=Control.SLIDE, amount=0.5, unit="mm"),
+         "Cartridge 0.50 mm toward the pivot"),
+        ("tilt", MovePart(control=Control.TILT, amount=-3.0, unit="°"),
+         "Head 3.00° left side rises, seen from the front"),
+        ("skating", MovePart(control=Control.SKATING, amount=0.5, unit="gf"),
+         "Skating compensation 0.50 gf less"),
+    ],
+)  # fmt: skip # rows of a table
+def test_every_steps_move_is_taken_back_by_its_amount_the_other_way(
+    step: str, part: MovePart, back: str
+) -> None:
+    fitting, entry = left_out(part, step=step)
+    told = said(back_by_hand(fitting, entry, deck()))
+    assert back in told
+    assert "Nothing moved on the deck" in told
+
+
+def test_a_move_that_was_answered_to_be_the_other_way_is_taken_back_as_it_was_made() -> None:
+    foot = MovePart(control=Control.FOOT, amount=0.5, unit="turns", where="rear")
+    fitting, entry = left_out(foot, answered=True)
+    told = said(back_by_hand(fitting, entry, deck()))
+    assert "longer" in told
+
+
+def test_tightened_screws_have_no_way_back() -> None:
+    fitting, entry = left_out(
+        MovePart(control=Control.SCREWS, amount=1.0, unit=""), step="alignment"
+    )
+    told = said(back_by_hand(fitting, entry, deck()))
+    assert "by hand" not in told
