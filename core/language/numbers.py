@@ -167,10 +167,13 @@ class Numbers:
         """Write a value that is expected, with its interval where that says anything.
 
         Where half the interval is many tolerances wide, or wider than the value itself and still
-        some tolerances, no person can use it: ``roughly 2.0 gf, accuracy not known yet``.
+        some tolerances, no person can use it: ``roughly 2.0 gf``, or ``near 0 gf``.
         """
         if Expectation(value, half_width, symbol, decimals, tolerance).is_rough:
             rough = self.plain(value, max(0, decimals - 1))
+            if not round(value, max(0, decimals - 1)):
+                zero = Name(f"{self.plain(0.0, 0)}{_suffix(symbol)}")
+                return self.text(message("common.near_zero", value=zero))
             return self.text(message("common.roughly", value=Name(f"{rough}{_suffix(symbol)}")))
         return self.within(value, half_width, symbol, decimals)
 

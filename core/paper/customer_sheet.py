@@ -7,6 +7,7 @@ from typing import Final
 
 from core.fitting import Journey, StepState, Verdict
 from core.language import (
+    Message,
     Name,
     Numbers,
     Quantity,
@@ -153,11 +154,18 @@ def _row(
     )
 
 
+def _plainly(unread: Message) -> Message:
+    """Return for an owner what nobody read in a step."""
+    if unread.key != "speed.note.not_read":
+        return unread
+    return message("owner.not_read", speeds=unread.values["speeds"])
+
+
 def _to_mind(journey: Journey, outcomes: tuple[StepOutcome, ...], say: Numbers) -> list[str]:
     life = Quantity(journey.cartridge.stylus_life_h, form="short")
     said = [message("owner.uncertainty")]
     said += [message("owner.coarse", step=title_of(one)) for one in outcomes if is_coarse(one)]
-    said += [unread for one in outcomes for unread in one.unread]
+    said += [_plainly(unread) for one in outcomes for unread in one.unread]
     if journey.cartridge.has_guard:
         said.append(message("owner.guard"))
     said += [

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QWidget
 
 from core.language import Name, Numbers
 from core.records import FieldSpec, Limits
-from desktop.forms.number_field import NumberField, begins_a_number
+from desktop.forms.number_field import NumberField, begins_a_number, type_at_end
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import tr
@@ -144,16 +144,14 @@ class DirectedField(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Choose a direction with an arrow key; go on with Enter if one is chosen.
 
-        Digits go to the amount.
+        Digits go to the amount, after what stands in it.
         """
         if watched is self.line:
             return self._takes_arrow(event) or super().eventFilter(watched, event)
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             typed = event.text()
             if begins_a_number(typed):
-                self.line.setFocus(Qt.FocusReason.TabFocusReason)
-                self.line.selectAll()
-                self.line.insert(typed)
+                type_at_end(self.line, typed)
                 return True
             at = _ARROWS.get(Qt.Key(event.key()))
             if at is not None:

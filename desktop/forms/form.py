@@ -15,6 +15,7 @@ from core.records import Choice, FieldKind, Unit
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.fold import Fold
 from desktop.forms.model_fields import ModelFields
+from desktop.forms.number_field import type_at_end
 from desktop.forms.recipe import RecipeFields
 from desktop.widgets.panels import column_in
 
@@ -191,15 +192,18 @@ class Form(QWidget):
         """Type a text into the first empty number that waits; return whether there is one.
 
         If all that waits is a choice, that is the number that comes with it, which nobody saw yet;
-        so it is if the focus is in that choice, made or not. Apart from that number, typed anew at
-        its choice, a number that stands in a visible field is never replaced.
+        so it is if the focus is in that choice, made or not. A number that somebody typed is never
+        replaced: at its choice one types on at its end.
         """
         waiting = [*filter(self._waits, self.fields.shown_entries())]
         if any(_type_into(entry, text) for entry in waiting):
             return True
         focused = QApplication.focusWidget()
         behind = self.fields.bring_forward(focused) or self.fields.number_beside(focused)
-        return behind is not None and _type_into(behind, text, anew=True)
+        if behind is None:
+            return False
+        typed = behind.spec.name in self._changed  # not what stands there as a default
+        return _type_into(behind, text, on=typed, anew=not typed)
 
     def take(self, name: str, text: str) -> None:
         """Type a text into a field, and go on as with Enter."""
@@ -308,12 +312,15 @@ class Form(QWidget):
             QWidget.setTabOrder(before, after)
 
 
-def _type_into(entry: FieldEditor, text: str, *, anew: bool = False) -> bool:
-    """Type a text into a number that is empty, or ``anew``; return whether it is one."""
+def _type_into(entry: FieldEditor, text: str, *, on: bool = False, anew: bool = False) -> bool:
+    """Type a text into a number that is empty, or ``on`` at its end, or ``anew`` in its place.
+
+    Return whether it is a number.
+    """
     line = entry.tab_stops()[0] if entry.spec.kind in _NUMBER_KINDS else None
-    if not isinstance(line, QLineEdit) or (line.text() and not anew):
+    if not isinstance(line, QLineEdit) or (line.text() and not (on or anew)):
         return False
-    line.setFocus(Qt.FocusReason.TabFocusReason)
-    line.selectAll()
-    line.insert(text)
+    if anew:
+        line.clear()
+    type_at_end(line, text)
     return True

@@ -71,6 +71,13 @@ class _Line(QLineEdit):
         self.left.emit()
 
 
+def type_at_end(line: QLineEdit, text: str) -> None:
+    """Put the focus into a line and type after what stands there, which is never wiped."""
+    line.setFocus(Qt.FocusReason.OtherFocusReason)  # Tab would select it all
+    line.end(False)  # noqa: FBT003  # Qt's
+    line.insert(text)
+
+
 class NumberField(QWidget):
     """A number with its unit.
 

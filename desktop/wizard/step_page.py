@@ -30,11 +30,11 @@ from core.fitting import (
     Withdrawn,
 )
 from core.language import Message, Name, Text
-from core.steps import step_named
+from core.steps import SPEED, step_named
 from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import MayBeRead, Movable, may_be_read
 from core.store import LibraryProblem, WorkStoppedError
-from core.workflow import home_of, movables, told_of_arm
+from core.workflow import home_of, movables, set_back_of, told_of_arm
 from desktop.forms.check_panel import CheckPanel
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel
@@ -118,6 +118,8 @@ class StepPage(QWidget):
         self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
         self._state_word = heading("", 1.0)
         self._reason = text_label("", "question")
+        self._set_back = text_label("", "muted")
+        """What weighing left at 0: said before the last step, which plays the record."""
         self._reopen = button(
             tr("wizard.step_page.work_on_it_again"),
             tip=tr("wizard.step_page.opens_this_finished_fitting_once"),
@@ -196,6 +198,9 @@ class StepPage(QWidget):
                 journey.fitting, is_open=works, parallel=self._parallel, deck=journey.deck
             )
         self._reopen.setVisible(journey.fitting.is_finished)
+        at_zero = set_back_of(journey) if self.step == SPEED and works else None
+        self._set_back.setText(self._controller.numbers.text(at_zero.said) if at_zero else "")
+        set_shown(self._set_back, shown=at_zero is not None)
         able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self._drafts.refresh(works=works)
@@ -594,7 +599,8 @@ class StepPage(QWidget):
         self._top = TitleRow(self.title, self._short, state, buttons, self)
         work = QWidget()
         self._work = column = column_in(work)
-        add_all(column, self.cautions, self.check_panel, self.move_panel, self.reading, 1)
+        add_all(column, self._set_back, self.cautions, self.check_panel, self.move_panel)
+        add_all(column, self.reading, 1)
         view, more = QWidget(), QWidget()
         self._view, self._more = column_in(view), column_in(more)
         self._more.addWidget(self.guide)

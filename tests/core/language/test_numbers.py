@@ -74,11 +74,11 @@ def test_a_count_of_turns_is_never_broken_over_two_lines(turns: float) -> None:
     [
         (2.0, 0.03, 0.05, "2,00 ± 0,03 gf"),
         (2.0, 0.4, 0.05, "2,00 ± 0,40 gf"),
-        (2.0, 2.71, 0.05, "roughly 2,0 gf, accuracy not known yet"),
-        (2.0, 0.6, 0.05, "roughly 2,0 gf, accuracy not known yet"),
+        (2.0, 2.71, 0.05, "roughly 2,0 gf"),
+        (2.0, 0.6, 0.05, "roughly 2,0 gf"),
         (0.0, 0.04, 0.05, "0,00 ± 0,04 gf"),
-        (0.0, 0.2, 0.05, "roughly 0,0 gf, accuracy not known yet"),
-        (2.0, math.inf, 0.05, "roughly 2,0 gf, accuracy not known yet"),
+        (0.0, 0.2, 0.05, "near 0 gf"),
+        (2.0, math.inf, 0.05, "roughly 2,0 gf"),
     ],
 )
 def test_an_interval_that_says_nothing_is_not_written(

@@ -31,6 +31,7 @@ from core.steps import STEP_NAMES
 from core.workflow.replay import journey_of
 from core.workflow.summary import StepOutcome, outcomes_of, work_of
 from core.workflow.work import work_asked
+from tests.examples import deck
 from tests.kit import fitting_of
 from tests.outside.told import Person as Reader
 from tests.outside.told import pinned
@@ -219,4 +220,13 @@ def test_what_was_done_to_the_compensation_is_said_in_plain_words() -> None:
     (sheet,) = customer_sheets(journey)
     told = " ".join(mark.text for mark in sheet.marks if isinstance(mark, Words))
     assert "Set to match the downforce." in lines_of(outcomes_by_step(journey)["skating"])
-    assert "not noted" in told
+    assert "not written down" in told
+
+
+def test_a_speed_that_nobody_measured_is_told_in_the_owners_words() -> None:
+    bench = Bench(deck(platter={"speeds_rpm": (33.333333, 45.0)}))
+    (sheet,) = customer_sheets(bench.work_all())
+    told = " ".join(mark.text for mark in sheet.marks if isinstance(mark, Words))
+    told = " ".join(told.replace("\u00a0", " ").split())
+    assert "The speed at 45 rpm was not measured." in told
+    assert "judged" not in told

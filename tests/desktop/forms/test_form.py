@@ -522,6 +522,9 @@ def test_digits_typed_at_the_direction_go_to_the_amount(shown: Shown, qtbot: QtB
     qtbot.keyClicks(form.focusWidget(), ",2")
     assert entry.field.text() == "1,2"
     assert entry.field.chosen() == -1, "which way is not guessed"
+    entry.field.ways[0].setFocus()
+    qtbot.keyClicks(form.focusWidget(), "5")
+    assert entry.field.text() == "1,25", "what stands there is not wiped"
 
 
 def test_nothing_off_has_no_direction(shown: Shown) -> None:

@@ -41,13 +41,12 @@ def test_each_move_is_told(shown: Show) -> None:
 
 
 def test_one_that_ended_is_told_nothing_and_forgotten(shown: Show) -> None:
-    gc.collect()  # what an earlier test left
-    before = len(focus_moves._followers)
     made = Follower()
+    follower = focus_moves._followers[-1]
+    assert follower() == made.note
     other = QLineEdit()
     shown(other)
     seen = made.seen
-    assert len(focus_moves._followers) == before + 1
     made.deleteLater()
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     seen.clear()
@@ -56,7 +55,7 @@ def test_one_that_ended_is_told_nothing_and_forgotten(shown: Show) -> None:
     assert seen == []
     del made
     gc.collect()
-    assert len(focus_moves._followers) == before
+    assert not any(follower is kept for kept in focus_moves._followers)
 
 
 def test_nobody_else_connects_to_the_application() -> None:

@@ -220,18 +220,19 @@ def labels_of(widget: QWidget) -> list[QLabel]:
     return [one for one in widget.findChildren(QLabel) if one.isVisible()]
 
 
-def test_a_number_typed_anew_at_its_choice_replaces_the_one_before(
+def test_a_digit_typed_at_the_choice_beside_a_number_wipes_nothing(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
     form = at_a_choice(bench, open_wizard, "speed", "strobe").reading.form
     assert form is not None
     form.fields.entries["direction"].tab_stops()[0].setFocus()
-    write("1")
+    write("3")
     press(Qt.Key.Key_Return)
-    for digit in "54":
+    assert focus() is not form.fields.entries["drifted_bars"].tab_stops()[0]
+    for digit in "05":
         write(digit)
     assert focus() is form.fields.entries["drifted_bars"].tab_stops()[0]
-    assert focus().property("text") == "54"
+    assert focus().property("text") == "305", "typed on at the end, where it is seen"
 
 
 def test_a_digit_beside_the_fields_never_replaces_a_number(

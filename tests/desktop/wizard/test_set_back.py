@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QLabel
 
 from core.fitting import Finished, SkatingAtZero, Work
 from core.workflow import work_asked
@@ -120,3 +121,24 @@ def test_what_is_not_ticked_when_the_fitting_ends_can_be_ticked_later(
     assert page.set_back.isVisible()
     page.set_back.tick.click()
     assert not page.set_back.isVisible()
+
+
+def test_speed_recalls_in_a_quiet_line_that_the_compensation_is_still_at_zero(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    up_to_weighing(bench)
+    for _ in range(2):
+        bench.read("final_downforce", way="scale", downforce_gf=2.0)
+    bench.accept("final_downforce", "weighed three times")
+    wizard = open_wizard()
+
+    def recalled(step: str) -> list[str]:
+        wizard.go(step)
+        lines = wizard.page.findChildren(QLabel)
+        words = (line.text().replace("\u00a0", " ") for line in lines if line.isVisible())
+        return [line for line in words if "skating compensation back to 2,00 gf" in line]
+
+    assert len(recalled("speed")) == 1
+    assert not recalled("level"), "once, before the record is played"
+    bench.keep(SkatingAtZero(is_back=True))
+    assert not recalled("speed")
