@@ -114,6 +114,10 @@ class LibraryScreen(Page):
         self._is_painted = self._waits_for_paint = False
         self._timer = QTimer(self, singleShot=True, interval=_AFTER_PAINT_MS)
         self._timer.timeout.connect(self.say_where_the_latest_stands)
+        self._stale: list[RecordTable] = []
+        """Lists to read when they are seen."""
+        self._rest = QTimer(self, singleShot=True, interval=0)
+        self._rest.timeout.connect(self._show_rest)
         self.setAccessibleName(tr("library.screen.library"))
         self._build_tables()
         self._build_head()
@@ -138,6 +142,7 @@ class LibraryScreen(Page):
     def refresh(self) -> None:
         """Read the library again."""
         self._reader.give_up()
+        self._rest.stop()
         try:
             self.under_way.read()  # the first screen needs it; the others are read when shown
         except LibraryProblem as problem:
@@ -161,9 +166,15 @@ class LibraryScreen(Page):
         self._reader.start(tables)
 
     def _show_read(self, found: dict[RecordTable, Listing[Any]]) -> None:
+        """Show the lists, and what follows from them after whatever waits: together it is long."""
         for records, listing in found.items():
             records.show_listing(listing)
-        self._show_anew([one for one in self._loads if one not in found])
+        self._stale = [one for one in self._loads if one not in found]
+        self._rest.start()
+
+    def _show_rest(self) -> None:
+        stale, self._stale = self._stale, []
+        self._show_anew(stale)
 
     def _not_read(self, problem: LibraryProblem) -> None:
         self._wrote = None
@@ -298,6 +309,7 @@ class LibraryScreen(Page):
         """Stop all background queries: the library is about to be closed."""
         self.setEnabled(False)  # the second half of a double click may still come
         self._timer.stop()
+        self._rest.stop()
         self.due.stop()
         for records in self._loads:
             records.stop()

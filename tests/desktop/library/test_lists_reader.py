@@ -120,6 +120,21 @@ def test_an_act_while_lists_are_read_has_them_read_again(
     assert threading.main_thread() not in threads
 
 
+def test_what_follows_from_the_lists_is_shown_a_turn_later_than_they(
+    page: LibraryScreen, threads: list[threading.Thread], qtbot: QtBot
+) -> None:
+    assert not threads
+    page.tabs.setCurrentIndex(0)
+    page._library.start_fitting(page._library.decks()[0].id, page._library.cartridges()[0].id)
+    shown = list[tuple[int, bool]]()
+    page._reader.done.connect(
+        lambda _found: shown.append((page.under_way.model.rowCount(), page.primary.isHidden()))
+    )
+    page.refresh_beside()
+    qtbot.waitUntil(lambda: not page.primary.isHidden())
+    assert shown == [(1, True)]
+
+
 def test_lists_that_cannot_be_read_stay_and_it_is_said(
     page: LibraryScreen,
     threads: list[threading.Thread],
