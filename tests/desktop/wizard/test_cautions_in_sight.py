@@ -177,3 +177,14 @@ def test_an_alignment_that_is_right_at_once_asks_for_the_screws_in_sight(
     assert [one.title() for one in own if one.key == "screws_last"] == [
         "⚠ Check that the cartridge screws are tight"
     ]
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_on_arriving_to_weigh_in_a_small_window_skating_at_zero_is_in_sight(
+    arrive: Callable[..., Wizard], step: str
+) -> None:
+    page = go_there(arrive(step, moves=False), step, 900, 600)
+    seen = [one.title() for one in page.findChildren(CautionLine) if is_seen(one)]
+    (strip,) = page.caution_strip.findChildren(QLabel)
+    named = strip.text().replace("\u00a0", " ") if is_seen(strip) else ""
+    assert "Skating at 0" in " ".join([named, *seen])
