@@ -288,8 +288,8 @@ def _grow(app: QApplication, ratio: float) -> None:
 def _lay_out(app: QApplication) -> None:
     """Lay out what is on show now, so that it is laid out and painted once.
 
-    Qt goes from the outside in, and asks the outer parts again after each level. After the first
-    pass, which finds the widths, one from the inside out is enough.
+    Qt goes from the outside in, and asks the outer parts again after each level. From the inside
+    out each part knows what it needs before it is asked; then comes what other widths change.
     """
     waiting = [window for window in app.topLevelWidgets() if window.isVisible()]
     found = list[QWidget]()
@@ -299,10 +299,10 @@ def _lay_out(app: QApplication) -> None:
         waiting.extend(
             one for one in widget.children() if isinstance(one, QWidget) and one.isVisible()
         )
-    QApplication.sendPostedEvents(None, _LAYOUT_REQUEST)
     for widget in reversed(found):
         if isValid(widget):
             QApplication.sendPostedEvents(widget, _LAYOUT_REQUEST)
+    QApplication.sendPostedEvents(None, _LAYOUT_REQUEST)
 
 
 def _bounded(most_px: int, ratio: float) -> int:
