@@ -34,6 +34,10 @@ class Messages(Protocol):
         """Show a problem and its remedy, without blocking."""
         ...
 
+    def put_away(self, title: str, sentence: str) -> None:
+        """Take away a notice that no longer holds."""
+        ...
+
     def ask(
         self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
     ) -> int | None:
@@ -110,6 +114,11 @@ class NoticeBar(QFrame):
         self._waiting.insert(0, notice)
         self._show()
 
+    def put_away(self, title: str, sentence: str) -> None:
+        """Take away a notice, whether it is shown or waits behind another."""
+        self._waiting = [one for one in self._waiting if one[:2] != (title, sentence)]
+        self._show()
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Dismiss the notice with Escape while it has the focus."""
         if event.key() == Qt.Key.Key_Escape:
@@ -153,6 +162,10 @@ class QtMessages:
     def tell(self, title: str, sentence: str, remedy: str = "") -> None:
         """Show the words in the strip above the page."""
         self._bar.say(title, sentence, remedy)
+
+    def put_away(self, title: str, sentence: str) -> None:
+        """Take the words out of the strip."""
+        self._bar.put_away(title, sentence)
 
     def ask(
         self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None

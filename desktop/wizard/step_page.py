@@ -118,6 +118,8 @@ class StepPage(QWidget):
         self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
         self._state_word = heading("", 1.0)
         self._reason = text_label("", "question")
+        self._refused = ""
+        """Why the last entry was not kept, as the notice above the page says it."""
         self._set_back = text_label("", "muted")
         """What weighing left at 0: said before the last step, which plays the record."""
         self._reopen = button(
@@ -789,8 +791,12 @@ class StepPage(QWidget):
 
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body, page=self.step)
+        title = tr("wizard.step_page.not_in_the_record_yet")
+        if self._refused:
+            self._messages.put_away(title, self._refused)
+        self._refused = sentence or ""
         if sentence is not None:
-            self._messages.tell(tr("wizard.step_page.not_in_the_record_yet"), sentence)
+            self._messages.tell(title, sentence)
             return False
         return True
 

@@ -123,6 +123,8 @@ class SummaryPage(QWidget):
         super().__init__(parent)
         self._controller = controller
         self._messages = messages
+        self._refused = ""
+        """Why the last entry was not kept, as the notice above the page says it."""
         line = theme.em(self)
         self.title = PageTitle(tr("wizard.summary_page.summary"), self)
         self._state = heading("", 1.2)
@@ -453,6 +455,10 @@ class SummaryPage(QWidget):
 
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body)
+        title = tr("wizard.summary_page.not_in_the_record_yet")
+        if self._refused:
+            self._messages.put_away(title, self._refused)
+        self._refused = sentence or ""
         if sentence is not None:
-            self._messages.tell(tr("wizard.summary_page.not_in_the_record_yet"), sentence)
+            self._messages.tell(title, sentence)
         return sentence is None

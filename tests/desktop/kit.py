@@ -95,6 +95,9 @@ class RecordingMessages:
     def tell(self, title: str, sentence: str, remedy: str = "") -> None:
         self.told.append(Told(title, sentence, remedy))
 
+    def put_away(self, title: str, sentence: str) -> None:
+        self.told = [one for one in self.told if (one.title, one.sentence) != (title, sentence)]
+
     def ask(
         self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
     ) -> int | None:

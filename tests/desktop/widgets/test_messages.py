@@ -74,6 +74,16 @@ def test_what_is_told_again_comes_to_the_front_and_is_told_once(bar: NoticeBar) 
     assert bar.text == ""
 
 
+def test_a_notice_that_no_longer_holds_goes_wherever_it_waits(bar: NoticeBar) -> None:
+    bar.say("First", "One.", "")
+    bar.say("Second", "Two.", "")
+    bar.put_away("First", "One.")
+    assert bar.text == "Second: Two."
+    bar.put_away("Second", "Two.")
+    assert not bar.isVisible()
+    assert bar.text == ""
+
+
 def test_enter_gives_the_first_answer(window: QWidget, bar: NoticeBar, qtbot: QtBot) -> None:
     seen = press_in_the_dialog(qtbot, Qt.Key.Key_Return)
     assert QtMessages(window, bar).ask("Unsaved", "Keep it?", ["&Save", "&Leave"]) == 0
