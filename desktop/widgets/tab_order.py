@@ -25,7 +25,8 @@ def in_reading_order(page: QWidget) -> None:
     """Set the tab order of a page to the order of its layouts.
 
     Qt uses the order of creation, and parts of a page are made late: they would come last, wherever
-    they stand.
+    they stand. Hidden parts are left where they are: Tab passes by them, and whoever shows them
+    orders them anew with the next Tab.
     """
     for one, after in pairwise(_stops(page)):
         QWidget.setTabOrder(one, after)
@@ -35,7 +36,8 @@ def _stops(widget: QWidget) -> Iterator[QWidget]:
     if widget.focusPolicy() & Qt.FocusPolicy.TabFocus and widget.focusProxy() is None:
         yield widget
     for part in _parts(widget):
-        yield from _stops(part)
+        if not part.isHidden():
+            yield from _stops(part)
 
 
 def _parts(widget: QWidget) -> Iterator[QWidget]:
@@ -69,7 +71,7 @@ def _one(widget: QWidget | None) -> Iterator[QWidget]:
 
 
 def _each(pages: QTabWidget | QStackedWidget) -> Iterator[QWidget]:
-    """Yield every page: Tab passes by those that are not on show, and finds them once they are."""
+    """Yield every page; those that are not on show are hidden."""
     for place in range(pages.count()):
         yield from _one(pages.widget(place))
 
