@@ -138,7 +138,7 @@ class PlaneStates:
         return lines[0] == lines[1] and all(now[place] == before[place] for place in both)
 
     def _ends_of(self, state: PlaneState) -> dict[tuple[bool, int], bool]:
-        """Return whether the bubble stood at the marked end, of each place where it stood at one."""
+        """Return each place where the bubble stood at an end: whether at the marked one."""
         return {
             _place(one): one.measure(self.deck.bench).slope_mm_per_m > 0.0 for one in state.ended
         }
