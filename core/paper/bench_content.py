@@ -226,8 +226,9 @@ def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:
         said = message("sheet.unsettled", state=state, verdict=verdict, headline=headline)
     if outcome.figures:
         return (said,)
-    by_checklist = "checklist" in ways_of(step_named(outcome.step))
-    return (said, message("sheet.by_checklist" if by_checklist else "sheet.no_figure"))
+    if "checklist" in ways_of(step_named(outcome.step)):
+        return (said, message("sheet.by_checklist"))
+    return (said, message("sheet.no_figure"))
 
 
 def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:
