@@ -85,11 +85,16 @@ class DirectedField(QWidget):
         return None if place < 0 else (amount if place == 0 else -amount)
 
     @property
+    def awaits_direction(self) -> bool:
+        """Whether a valid amount stands here that lies in neither direction yet."""
+        typed = self.field.result
+        return not typed.problem and bool(typed.value) and self._group.checkedId() < 0
+
+    @property
     def problem(self) -> str:
         """The problem in one sentence; empty if there is none."""
-        typed = self.field.result
-        if typed.problem or not typed.value or self._group.checkedId() >= 0:
-            return typed.problem
+        if not self.awaits_direction:
+            return self.field.result.problem
         return tr(
             "forms.directed_field.which_way",
             label=Name(self.spec.label),
