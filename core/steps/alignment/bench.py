@@ -75,13 +75,17 @@ def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mar
     items: list[Mark] = [
         parts.line((x, 12.0), (x, 62.0), colour=Ink.FAINT),
         parts.line((x - 9.0, y), (x + 9.0, y), colour=Ink.MARK, width=0.8),
+    ]
+    awaits = _awaits_direction(values, "landing_mm")
+    if not awaits:
+        items += [*_head((x, y - beyond), 0.0, 0.8), parts.disc((x, y - beyond), 1.5, MarkRole.NOW)]
+    items += [
         parts.disc((x, spindle_y), 1.3, Ink.WORD),
         scene.place(x + 2.6, spindle_y - 1.3, "spindle", align="left", size=3.6),
         scene.place(x, 66.0, "to_pivot"),
     ]
-    if _awaits_direction(values, "landing_mm"):
-        return [*items, _which_way(scene, x, 9.0)]
-    items += [*_head((x, y - beyond), 0.0, 0.8), parts.disc((x, y - beyond), 1.5, MarkRole.NOW)]
+    if awaits:
+        items.append(_which_way(scene, x, 9.0))
     value = values.get("landing_mm")
     if isinstance(value, int | float):
         side = "on" if not value else "beyond" if value > 0.0 else "short"
@@ -135,14 +139,14 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
             (34.0, "inner_landing_mm", "innermost"),
             (78.0, "outer_landing_mm", "outermost"),
         ):
-            items.append(scene.place(x, 10.0, what))
             if _awaits_direction(values, field):
-                items.append(_which_way(scene, x, 24.0))
+                items += [_which_way(scene, x, 24.0), scene.place(x, 10.0, what)]
                 continue
             ahead = clipped(_TIMES * number(values, field), _MOST_MM)
             items += [
                 *_head((x, 36.0 - ahead), 0.0, 0.7),
                 parts.disc((x, 36.0 - ahead), 1.5, MarkRole.NOW),
+                scene.place(x, 10.0, what),
             ]
         items.append(scene.place(4.0, 44.0, "spindle", align="left"))
         return drawn(items, _TALL)
