@@ -167,7 +167,7 @@ class Numbers:
         """Write a value that is expected, with its interval where that says anything.
 
         Where half the interval is many tolerances wide, or wider than the value itself and still
-        some tolerances, no person can use it: ``roughly 2.0 gf``, or ``near 0 gf``.
+        some tolerances, no person can use it: ``roughly 2.0 gf``, or ``about 0 gf``.
         """
         if Expectation(value, half_width, symbol, decimals, tolerance).is_rough:
             rough = self.plain(value, max(0, decimals - 1))

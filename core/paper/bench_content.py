@@ -28,7 +28,7 @@ from core.language import (
 from core.maintenance.due import check_due
 from core.maintenance.model import visit_of
 from core.paper.step_drawings import drawing_of
-from core.steps import STEP_NAMES, STEPS
+from core.steps import STEP_NAMES, STEPS, step_named, ways_of
 from core.workflow import (
     BeforeAfter,
     StepOutcome,
@@ -224,7 +224,11 @@ def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:
     state = _NOT_YET.get(outcome.state)
     if state:
         said = message("sheet.unsettled", state=state, verdict=verdict, headline=headline)
-    return (said,) if outcome.figures else (said, message("sheet.by_checklist"))
+    if outcome.figures:
+        return (said,)
+    if "checklist" in ways_of(step_named(outcome.step)):
+        return (said, message("sheet.by_checklist"))
+    return (said, message("sheet.no_figure"))
 
 
 def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:

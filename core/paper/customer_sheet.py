@@ -23,6 +23,7 @@ from core.paper.owner_words import (
     figures_of,
     is_coarse,
     title_of,
+    unfound_in,
     unread_in,
     verdict_on,
 )
@@ -146,9 +147,10 @@ def _row(
         told = [message("owner.at_zero")]
     nothing = outcome.verdict is Verdict.NOTHING_TO_SET or (outcome.was_left and not left)
     unread = _DASH if nothing else say.text(unread_in(outcome))
+    unfound = None if nothing else unfound_in(outcome)
     return (
         say.text(title_of(outcome)),
-        "\n".join(map(say.text, found)) or unread,
+        "\n".join(map(say.text, found)) or (_DASH if unfound is None else say.text(unfound)),
         say.text(done_in(outcome)),
         "\n".join(map(say.text, told)) or unread,
     )

@@ -35,6 +35,9 @@ _TOLD: Final = (
 """Step and key of the figures that an owner is told, in this order, and the word for them in the
 catalogue. The other figures with a target are for the technician."""
 
+_WORKED_OUT: Final = frozenset({(MOUNT, "resonance")})
+"""Figures worked out for the cartridge that is fitted now: nobody found them."""
+
 _WITHOUT_WAY: Final = ("level", "resonance", "downforce")
 _OF_A_MARK: Final = ("resonance", "downforce", "setting", "notch")
 """What is wanted of these is an amount, not none."""
@@ -60,7 +63,11 @@ def figures_of(outcome: StepOutcome, *, parallel: bool) -> tuple[list[Message], 
         for pair in outcome.figures
         if fnmatchcase(pair.either.key, key)
     ]
-    found = [_said(word, pair.before) for word, pair in told if pair.before]
+    found = [
+        _said(word, pair.before)
+        for word, pair in told
+        if pair.before and (outcome.step, pair.before.key) not in _WORKED_OUT
+    ]
     left = [_said(word, pair.after) for word, pair in told if pair.after]
     return found, left
 
@@ -102,6 +109,16 @@ def unread_in(outcome: StepOutcome) -> Message:
     """Say that there is no figure: nothing was measured, or where a mark stood was not noted."""
     stated = step_named(outcome.step).REPORT.is_found_at_end
     return message("owner.not_noted") if stated else message("owner.not_measured")
+
+
+def unfound_in(outcome: StepOutcome) -> Message | None:
+    """Say why no figure stands as found: nothing was measured, or not enough to judge.
+
+    None where there was nothing to find.
+    """
+    if outcome.step == MOUNT:
+        return None
+    return message("owner.not_enough") if outcome.was_read else unread_in(outcome)
 
 
 def _worked(outcome: StepOutcome) -> Message:

@@ -12,7 +12,7 @@ from typing import Final
 from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Area, Box, Mark, Pen, Polyline, Words
 from core.drawing.roles import Colour, Ink, MarkRole
-from core.fitting import Journey, StepStatus, Trial
+from core.fitting import Journey, Reading, StepStatus, Trial
 from core.language import Numbers
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after
 
@@ -41,27 +41,34 @@ _GAVE_UP: Final = frozenset(
 )
 """Headlines that end a step because its last move changed nothing that is known."""
 
+_OF_THE_SCALE: Final = frozenset({"check weight", "empty pan"})
+"""Ways that read the scale itself: what they show is no downforce."""
+
 
 def drawing_of(status: StepStatus, journey: Journey, say: Numbers) -> Drawing | None:
-    """Return the last move of a step that showed, with its arrow, else how it was read.
+    """Return the last move of a step with its arrow, or else how it was read.
 
-    None if there is neither. A move that changed nothing set nothing, so it is not drawn.
+    None if there is neither. A last move that changed nothing set nothing, so the reading is drawn:
+    no earlier move was the last one.
     """
     deck, cartridge, trials = journey.deck, journey.cartridge, status.trials
-    moved = [at for at, trial in enumerate(trials) if trial.moves]
-    gave_up = moved[-1:] if status.assessment.headline.key in _GAVE_UP else []
-    moved_at = max(
-        (at for at in moved if at not in gave_up and not _was_doubted(trials, at)), default=None
-    )
-    if moved_at is not None:
+    moved_at = max((at for at, trial in enumerate(trials) if trial.moves), default=None)
+    gave_up = status.assessment.headline.key in _GAVE_UP
+    if moved_at is not None and not gave_up and not _was_doubted(trials, moved_at):
         scene = scene_after(deck, cartridge, say, trials[:moved_at])
         return draw_move(scene, trials[moved_at].moves)
-    read = next((trial.reading for trial in reversed(trials) if trial.reading is not None), None)
+    read = _read_last([trial.reading for trial in trials if trial.reading is not None])
     if read is None:
         return None
     scene = BenchScene(deck, cartridge, say)
     read = read.as_said()
     return draw_reading(scene, status.step, str(read.way), read.model_dump())
+
+
+def _read_last(readings: Sequence[Reading]) -> Reading | None:
+    """Return the last reading of what the step judges; a check of the scale where there is none."""
+    told = [read for read in readings if read.way not in _OF_THE_SCALE]
+    return next(reversed(told or readings), None)
 
 
 def _was_doubted(trials: Sequence[Trial], moved_at: int) -> bool:

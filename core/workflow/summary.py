@@ -87,6 +87,8 @@ class StepOutcome:
         Whether anything of it was set in this fitting, by a move or by how it was read.
     found_at
         When it was first read as found, of the steps that tell it.
+    was_read
+        Whether it was read as found, even if that gave no figure.
     """
 
     step: str
@@ -103,6 +105,7 @@ class StepOutcome:
     unread: tuple[Message, ...] = ()
     was_set: bool = False
     found_at: datetime | None = None
+    was_read: bool = False
 
     @property
     def title(self) -> StepTitle:
@@ -233,6 +236,7 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
         unread=now.unread,
         was_set=now.was_set or (set_to_begin and bool(status.trials)),
         found_at=found_at if first and report.tells_when_found else None,
+        was_read=first is not None and first.verdict is not Verdict.NO_READING,
     )
 
 

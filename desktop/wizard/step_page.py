@@ -121,7 +121,8 @@ class StepPage(QWidget):
         self._refused = ""
         """Why the last entry was not kept, as the notice above the page says it."""
         self._set_back = text_label("", "muted")
-        """What weighing left at 0: said before the last step, which plays the record."""
+        """What weighing left at 0: said before the last step, which plays the record; it never
+        scrolls away."""
         self._reopen = button(
             tr("wizard.step_page.work_on_it_again"),
             tip=tr("wizard.step_page.opens_this_finished_fitting_once"),
@@ -601,7 +602,7 @@ class StepPage(QWidget):
         self._top = TitleRow(self.title, self._short, state, buttons, self)
         work = QWidget()
         self._work = column = column_in(work)
-        add_all(column, self._set_back, self.cautions, self.check_panel, self.move_panel)
+        add_all(column, self.cautions, self.check_panel, self.move_panel)
         add_all(column, self.reading, 1)
         view, more = QWidget(), QWidget()
         self._view, self._more = column_in(view), column_in(more)
@@ -610,8 +611,8 @@ class StepPage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
-        add_all(outer, self._top, self._reason, self.readout, self.caution_strip)
-        add_all(outer, (self._columns, 1), self.prompts)
+        add_all(outer, self._top, self._reason, self.readout, self._set_back)
+        add_all(outer, self.caution_strip, (self._columns, 1), self.prompts)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)

@@ -32,6 +32,7 @@ from core.fitting import (
 from core.language import Name
 from core.steps import FINAL_DOWNFORCE, ROUGH_DOWNFORCE, STEP_NAMES
 from core.workflow import (
+    SetBack,
     StepOutcome,
     figure_value,
     listening_of,
@@ -306,9 +307,25 @@ class SummaryPage(QWidget):
             self.listening.keep()
         self.notes.keep_note()
         self.set_back.keep_typed()
-        if not self._has_typed():
-            still = set_back_of(self._controller.journey) is not None
-            self._record(Finished(skating_at_zero=still))
+        if self._has_typed():
+            return
+        still = set_back_of(self._controller.journey)
+        if still is None or self._leaves_at_zero(still):
+            self._record(Finished(skating_at_zero=still is not None))
+
+    def _leaves_at_zero(self, still: SetBack) -> bool:
+        """Ask once whether the skating compensation stays at 0; Enter by habit goes back."""
+        said = Name(self._controller.numbers.text(still.said))
+        answer = self._messages.ask(
+            tr("wizard.set_back_panel.title"),
+            tr("wizard.set_back_panel.finish_so", said=said),
+            [tr("widgets.messages.go_back"), tr("wizard.set_back_panel.finish_anyway")],
+            stays=0,
+        )
+        if answer == 1:
+            return True
+        self.set_back.tick.setFocus(Qt.FocusReason.TabFocusReason)
+        return False
 
     def _make_whole(self) -> None:
         """Ask for all nine steps from now on, and go to the first that is due."""

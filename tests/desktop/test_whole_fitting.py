@@ -213,6 +213,9 @@ def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
     assert isinstance(hands.wizard.page, SummaryPage)
     journey = hands.wizard.controller.journey
     assert journey.due is None
+    if not hands.wizard.page.set_back.isHidden():
+        hands.tab_to(hands.wizard.page.set_back.tick)
+        hands.press(Qt.Key.Key_Space)
     hands.tab_to(hands.wizard.page.finish_button)
     hands.press(Qt.Key.Key_Space)
     kept = hands.wizard.controller.fitting

@@ -328,7 +328,7 @@ def test_nobody_is_told_of_more_weighings_where_one_may_lead_to_a_move() -> None
     person = Person("final_downforce")
     first = said(person.told.headline)
     assert "three" not in first
-    assert "If it is outside target, set it" in first
+    assert "If the downforce is on target, weigh it twice more" in first
     assert person.reads(*scale(1.70)).verdict is Verdict.MOVE
     # 1.94 is 0.06 under the target, the tolerance 0.05: one more like it and a move is due.
     repeats = pinned(bench={"scale_read_gf": 0.03})

@@ -62,6 +62,11 @@ class VialEnd(Choice):
     MARKED = "marked", "At the level's marked end"
     OTHER = "other", "At the other end"
 
+    @property
+    def names_its_field(self) -> bool:
+        """Each says where; that it is the bubble, the way of reading says."""
+        return True
+
 
 class SlopeRead(Reading):
     """The base of every way of reading a slope: where the level lies."""

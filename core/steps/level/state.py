@@ -125,11 +125,23 @@ class PlaneStates:
         return (ended.index(False) if False in ended else len(ended)) - 1
 
     def on_this_side(self) -> bool:
-        """Whether the last move left the bubble at the same end of its vial."""
+        """Whether the last move left the bubble at the same end of its vial.
+
+        Told by the readings along the same direction, the level laid the same way round. False
+        where another direction stood at the end before.
+        """
         if not self.moves_in_vain:
             return False
-        (x, y), (u, v) = self.least_slope(self.last), self.least_slope(self.all[-2])
-        return x * u + y * v > 0.0
+        now, before = self._ends_of(self.last), self._ends_of(self.all[-2])
+        both = now.keys() & before.keys()
+        lines = [{bearing % 180_000_000 for _, bearing in places} for places in (now, both)]
+        return lines[0] == lines[1] and all(now[place] == before[place] for place in both)
+
+    def _ends_of(self, state: PlaneState) -> dict[tuple[bool, int], bool]:
+        """Return each place where the bubble stood at an end: whether at the marked one."""
+        return {
+            _place(one): one.measure(self.deck.bench).slope_mm_per_m > 0.0 for one in state.ended
+        }
 
     def least_slope(self, state: PlaneState) -> tuple[float, float]:
         """Return the minimum slope, for a bubble at the end of its vial."""

@@ -77,7 +77,7 @@ def test_a_count_of_turns_is_never_broken_over_two_lines(turns: float) -> None:
         (2.0, 2.71, 0.05, "roughly 2,0 gf"),
         (2.0, 0.6, 0.05, "roughly 2,0 gf"),
         (0.0, 0.04, 0.05, "0,00 ± 0,04 gf"),
-        (0.0, 0.2, 0.05, "near 0 gf"),
+        (0.0, 0.2, 0.05, "about 0 gf"),
         (2.0, math.inf, 0.05, "roughly 2,0 gf"),
     ],
 )

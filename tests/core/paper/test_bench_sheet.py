@@ -268,3 +268,59 @@ def test_a_move_that_changed_nothing_is_not_drawn_but_how_it_was_read() -> None:
     move_as_told_and_read_the_same()
     assert bench.journey.status("level").assessment.headline.key == "control.does_not_answer"
     assert "how to read" in title()
+
+
+def test_no_earlier_move_is_drawn_where_the_last_one_changed_nothing() -> None:
+    """ "20 turns" stood where the weight was last turned by 4.56, both times for nothing."""
+    bench = Bench()
+    for step in ("level", "mount"):
+        bench.work(step, READINGS[step])
+    weighed = ReadingTaken(
+        step="rough_downforce", reading={"way": "scale", "downforce_gf": 4.0, "pan_height_mm": None}
+    )
+    bench.keep(weighed)
+    for turns in (-20.0, -4.56):
+        part = MovePart(control=Control.COUNTERWEIGHT, amount=turns, unit="turns")
+        bench.keep(MoveMade(step="rough_downforce", parts=(part,)), weighed, weighed)
+    answer = ControlChecked(control=Control.COUNTERWEIGHT).model_dump(mode="json")
+    bench.keep(ReadingTaken(step="rough_downforce", reading=answer))
+
+    def drawn() -> str:
+        return dict(bench_content(bench.journey).drawings)["3 Rough downforce"].title
+
+    assert "how to read" in drawn()
+    assert "turns" not in drawn()
+    right = ReadingTaken(step="rough_downforce", reading={"way": "scale", "downforce_gf": 2.0})
+    bench.keep(right)  # by another hand: the moves as entered still changed nothing
+    assert "how to read" in drawn()
+
+
+def test_the_stylus_is_drawn_as_last_weighed_not_the_check_of_the_scale() -> None:
+    """ "0.00 gf", the empty pan, stood there as if it were the downforce."""
+    bench = Bench()
+    bench.work_all(but=("final_downforce", "speed"))
+    step = "final_downforce"
+    for reading in (
+        {"way": "scale", "downforce_gf": 2.01},
+        {"way": "check weight", "weight_g": 2.0, "shown_gf": 2.04},
+        {"way": "check weight", "weight_g": 0.0, "shown_gf": 0.0},
+    ):
+        bench.keep(ReadingTaken(step=step, reading=reading))
+    drawing = dict(bench_content(bench.journey).drawings)["8 Final downforce"]
+    words = {mark.text.replace("\u00a0", " ") for mark in drawing.marks if isinstance(mark, Words)}
+    assert "2.01 gf" in words
+    assert not {"0.00 gf", "2.04 gf"} & words
+
+
+def test_a_step_without_a_checklist_is_not_said_to_be_judged_by_one() -> None:
+    bench = Bench()
+    # An end of the vial leans at least so much: an order, but no figure.
+    ended = {"way": "bubble at its end", "direction": "front-back", "toward": "marked"}
+    bench.work("level", [bubble("left-right", 0.0), ended], override="The shelf leans.")
+    bench.work("mount", READINGS["mount"])
+    level, mount, *_ = bench_content(bench.journey).steps
+    assert level.verdict.startswith("Kept by choice")
+    assert not level.rows
+    assert "checklist" not in level.verdict
+    assert level.verdict.endswith("The readings give no figure.")
+    assert "checklist" in mount.method

@@ -22,6 +22,7 @@ from core.fitting import (
     Work,
 )
 from core.language import Numbers
+from core.paper import customer_sheet
 from core.paper.customer_sheet import Addressed, customer_sheets
 from core.paper.owner_words import done_in, figures_of, title_of, verdict_on
 from core.practice.proof.closed_loop import Loop
@@ -36,7 +37,7 @@ from tests.kit import fitting_of
 from tests.outside.told import Person as Reader
 from tests.outside.told import pinned
 from tests.worked import LEFT as READ_GOOD
-from tests.worked import Bench, protractor
+from tests.worked import Bench, bubble, protractor
 
 SAY = Numbers()
 
@@ -230,3 +231,41 @@ def test_a_speed_that_nobody_measured_is_told_in_the_owners_words() -> None:
     told = " ".join(told.replace("\u00a0", " ").split())
     assert "The speed at 45 rpm was not measured." in told
     assert "judged" not in told
+
+
+def as_found_on_the_sheet(journey: Journey, step: str) -> str:
+    """Return what stands in the column "As found" in the row of a step."""
+    row = customer_sheet._row(outcomes_by_step(journey)[step], SAY, parallel=False, at_zero=False)
+    return row[1].replace("\xa0", " ")
+
+
+def test_readings_that_gave_no_figure_are_not_said_to_be_missing() -> None:
+    bench = Bench()
+    level = [bubble("left-right", 0.0), {"way": "bubble at its end", "toward": "marked"}]
+    for reading in level:
+        bench.keep(ReadingTaken(step="level", reading=reading))
+    assert as_found_on_the_sheet(bench.journey, "level") == "measured, but not enough to judge"
+    assert as_found_on_the_sheet(bench.journey, "speed") == "not measured"
+    bench.keep(StepAccepted(step="level", verdict=Verdict.MOVE, reason="The shelf leans."))
+    bench.work("mount", READ_GOOD["mount"])
+    weighed = {"way": "scale", "downforce_gf": 20.0}  # in another unit, perhaps
+    bench.keep(ReadingTaken(step="rough_downforce", reading=weighed))
+    part = MovePart(control=Control.COUNTERWEIGHT, amount=-20.0, unit="turns")
+    bench.keep(MoveMade(step="rough_downforce", parts=(part,)))
+    weighed = {"way": "scale", "downforce_gf": 4.0}
+    bench.keep(ReadingTaken(step="rough_downforce", reading=weighed))
+    for step in (
+        "rough_downforce",
+        "final_downforce",
+    ):  # the second takes over what the first found
+        assert as_found_on_the_sheet(bench.journey, step) == "measured, but not enough to judge"
+
+
+def test_a_resonance_worked_out_for_the_new_cartridge_was_not_found() -> None:
+    """It was told as found, with the time of the checklist as when it was first read."""
+    journey = Bench().work_all()
+    outcome = outcomes_by_step(journey)["mount"]
+    found, left = figures_of(outcome, parallel=False)
+    assert not found
+    assert "resonate at" in SAY.text(left[0])
+    assert as_found_on_the_sheet(journey, "mount") == "–"

@@ -233,3 +233,10 @@ def test_a_choice_that_names_what_it_is_about_stands_alone(strap: str, words: st
     assert words in said
     assert f"Strap {words}" not in said
     assert "Wiring Stereo" in said, "what does not name itself keeps its name"
+
+
+def test_where_a_bubble_stands_is_told_without_a_capital_inside_the_sentence() -> None:
+    read = {"way": "bubble at its end", "direction": "left-right", "toward": "marked"}
+    told = Numbers().text(described(ReadingTaken(step="level", reading=read)))
+    assert "stands At" not in told
+    assert "; At the level's marked end" in told

@@ -84,3 +84,45 @@ def test_tightened_screws_have_no_way_back() -> None:
     )
     told = said(back_by_hand(fitting, entry, deck()))
     assert "by hand" not in told
+
+
+def _log(*bodies: Any) -> Fitting:
+    return left_out(FOOT)[0].model_copy(update={"entries": bodies})
+
+
+FOOT = MovePart(control=Control.FOOT, amount=0.875, unit="turns", where="rear")
+LOWERED = FOOT.turned_round()
+WEIGHT = MovePart(control=Control.COUNTERWEIGHT, amount=1.0, unit="turns")
+
+
+@pytest.mark.parametrize(
+    ("first", "later"),
+    [
+        (MoveMade(step="level", parts=(FOOT,)), MoveMade(step="level", parts=(LOWERED,))),
+        (
+            MoveMade(step="level", parts=(FOOT,)),
+            MoveMade(step="level", parts=(FOOT.model_copy(update={"where": "front left"}),)),
+        ),
+        (
+            MoveMade(step="rough_downforce", parts=(WEIGHT,)),
+            MoveMade(step="final_downforce", parts=(WEIGHT.turned_round(),)),
+        ),
+    ],
+)
+def test_a_move_that_a_later_one_may_have_taken_back_gives_no_amount(
+    first: MoveMade, later: MoveMade
+) -> None:
+    """A foot was raised and lowered by as much; by hand it would have gone down twice."""
+    moved, after = Entry(body=first), Entry(body=later)
+    gone = Entry(body=Withdrawn(entry=moved.id))
+    fitting = _log(moved, after, gone)
+    told = said(back_by_hand(fitting, moved.id, deck()))
+    assert "by hand" not in told
+    assert "Nothing moved on the deck" in told
+    assert "let it count again, then read again" in told
+    # The last move of its step, also as soon as the later one is left out as well.
+    alone = _log(moved, after, gone, Entry(body=Withdrawn(entry=after.id)))
+    assert "take it back by hand" in said(back_by_hand(alone, moved.id, deck()))
+    assert "take it back by hand" in said(
+        back_by_hand(_log(moved, after, Entry(body=Withdrawn(entry=after.id))), after.id, deck())
+    )

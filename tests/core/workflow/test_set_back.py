@@ -131,7 +131,6 @@ def test_no_weight_is_drawn_for_an_empty_pan() -> None:
     """The bench sheet drew a black weight marked "0 g"."""
     bench = Bench()
     bench.through("skating")
-    bench.weigh(2.0, "final_downforce")
     drawn = []
     for grams in (0.0, 2.0):
         bench.read("final_downforce", way="check weight", weight_g=grams, shown_gf=grams)

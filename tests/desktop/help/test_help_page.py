@@ -75,6 +75,9 @@ def test_about_says_what_goes_before_the_program_and_where_the_library_lies(
     said = words_on(page)
     assert "Where they differ from this program, they are right" in said
     assert "mains voltage" in said
+    # One rule with the caution at the speed screw: the maker's manual, the plug, the licensed.
+    assert "maker's manual" in said
+    assert "mains plug pulled" in said
     assert "/shelf/bench.library" in said
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLabel
+from PySide6.QtWidgets import QLabel, QLineEdit
 
 from core.fitting import Finished, SkatingAtZero, Work
 from core.workflow import work_asked
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.kit import CALM, FittingBench, Opener
+from tests.desktop.kit import CALM, FittingBench, Opener, RecordingMessages, settle
 
 STEPS = ("arm_height", "alignment", "tilt")
 
@@ -107,14 +107,40 @@ def test_a_short_job_asks_what_it_was_set_to_and_keeps_that(
     assert not panel.isVisible()
 
 
+def test_a_fitting_with_skating_at_zero_is_finished_only_after_a_question(
+    bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
+) -> None:
+    """It ended at once, and the deck went out with skating at 0."""
+    bench.keep(work_asked(Work.DOWNFORCE))
+    for _ in range(3):
+        bench.read("final_downforce", way="scale", downforce_gf=2.0)
+    bench.accept("final_downforce", "by the scale alone")
+    page = summary(bench, open_wizard)
+    for answer in (0, None):
+        messages.answers = [answer]
+        page.finish_button.click()
+        assert not bench.library.fitting(bench.fitting.id).is_finished
+        assert page.set_back.tick.hasFocus()
+    first = messages.asked[0]
+    assert "skating compensation" in first.sentence
+    assert "at 0" in first.sentence
+    assert first.choices == ("Go back", "Finish anyway"), "Enter by habit changes nothing"
+    page.set_back.tick.click()
+    page.finish_button.click()
+    assert len(messages.asked) == 2, "nothing is asked once the line is ticked"
+    last = bench.library.fitting(bench.fitting.id).entries[-1].body
+    assert last == Finished(skating_at_zero=False)
+
+
 def test_what_is_not_ticked_when_the_fitting_ends_can_be_ticked_later(
-    bench: FittingBench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
 ) -> None:
     bench.keep(work_asked(Work.DOWNFORCE))
     for _ in range(3):
         bench.read("final_downforce", way="scale", downforce_gf=2.0)
     bench.accept("final_downforce", "by the scale alone")
     page = summary(bench, open_wizard)
+    messages.answers = [1]
     page.finish()
     last = bench.library.fitting(bench.fitting.id).entries[-1].body
     assert last == Finished(skating_at_zero=True)
@@ -142,3 +168,24 @@ def test_speed_recalls_in_a_quiet_line_that_the_compensation_is_still_at_zero(
     assert not recalled("level"), "once, before the record is played"
     bench.keep(SkatingAtZero(is_back=True))
     assert not recalled("speed")
+
+
+def test_in_a_small_window_speed_keeps_that_line_in_sight(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """It scrolled away with the form as soon as the first field had the focus."""
+    up_to_weighing(bench)
+    for _ in range(2):
+        bench.read("final_downforce", way="scale", downforce_gf=2.0)
+    bench.accept("final_downforce", "weighed three times")
+    wizard = open_wizard()
+    wizard.resize(900, 600)
+    wizard.go("speed")
+    wizard.page.deferred.finish()
+    settle()
+    lines = [one for one in wizard.page.findChildren(QLabel) if "at 0 for weighing" in one.text()]
+    (line,) = [one for one in lines if one.isVisible()]
+    fields = [one for one in wizard.page.reading.findChildren(QLineEdit) if not one.isHidden()]
+    fields[-1].setFocus(Qt.FocusReason.TabFocusReason)
+    settle()
+    assert line.visibleRegion().boundingRect() == line.rect()

@@ -370,3 +370,29 @@ def test_no_order_from_the_end_of_the_vial_can_drive_the_bubble_to_its_other_end
         assert abs(raised) <= 2 * 2 * 1.8 * 0.29 * 1.001  # both front feet, 290 mm from the rear
         trials += [Trial(moves=move.parts), *read(Bubble(divisions=6.0), Bubble(divisions=6.0))]
     assert any("the way you entered" in note for note in judged(trials, on).notes)
+
+
+def noted(trials: list[Trial], on: Deck) -> str:
+    answer = judged(trials, on)
+    assert answer.next_move is not None
+    return next(note for note in answer.notes if "at the" in note and "end of its vial" in note)
+
+
+def test_the_same_end_as_before_is_told_of_the_same_direction_only() -> None:
+    """With a move left out, what was read before the last one was along another direction."""
+    on = on_feet(THREE, bench=FEW)
+    raised = MovePart(control=Control.FOOT, amount=0.875, unit="turns", where="rear")
+    moved = [Trial(moves=(raised,))]
+    along, across = Bubble(divisions=6.0), Bubble(direction=ACROSS, divisions=6.0)
+    again = read(along, along)  # read again: a move is worked out without another instrument
+    assert "same end" in noted([*read(along), *moved, *again], on)
+    assert "same end" in noted([*read(across, along), *moved, *again], on)
+    others = [
+        [*read(across), *moved, *again],
+        [*read(Bubble(divisions=-6.0)), *moved, *again],
+        [*read(along), *moved, *again, *read(across)],
+    ]
+    for trials in others:
+        note = noted(trials, on)
+        assert "as before the last move" not in note
+        assert note.startswith("The bubble is at the end of its vial, so the ")
