@@ -415,6 +415,8 @@ def _outside(
         allowed=allowed,
     )
     slip, meant = _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
+    if value > limits.high and limits.beyond:
+        slip += f" {numbers.text(message('typing.beyond', reads=limits.beyond))}"
     return numbers.text(outside) + slip, meant
 
 

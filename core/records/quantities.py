@@ -68,13 +68,15 @@ class Limits:
 
     Both ends belong to the range. Works as pydantic metadata: a model refuses the same values,
     with the same sentence, as the form that edits it. ``remembered``: a form keeps it from one
-    reading to the next, as a distance that is measured once.
+    reading to the next, as a distance that is measured once. ``beyond`` names what is said of a
+    number above them that the instrument may well show (``typing.beyond``).
     """
 
     low: float
     high: float
     usual: tuple[float, float] | None = None
     remembered: bool = False
+    beyond: str = ""
 
     def __get_pydantic_core_schema__(
         self, source: type[Any], handler: GetCoreSchemaHandler

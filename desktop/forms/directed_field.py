@@ -10,8 +10,8 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QWidget
 
 from core.language import Name, Numbers
-from core.records import FieldSpec, Limits
-from desktop.forms.number_field import NumberField, begins_a_number, type_at_end
+from core.records import FieldSpec
+from desktop.forms.number_field import NumberField, begins_a_number, type_from_outside
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import tr
@@ -85,11 +85,16 @@ class DirectedField(QWidget):
         return None if place < 0 else (amount if place == 0 else -amount)
 
     @property
+    def awaits_direction(self) -> bool:
+        """Whether a valid amount stands here that lies in neither direction yet."""
+        typed = self.field.result
+        return not typed.problem and bool(typed.value) and self._group.checkedId() < 0
+
+    @property
     def problem(self) -> str:
         """The problem in one sentence; empty if there is none."""
-        typed = self.field.result
-        if typed.problem or not typed.value or self._group.checkedId() >= 0:
-            return typed.problem
+        if not self.awaits_direction:
+            return self.field.result.problem
         return tr(
             "forms.directed_field.which_way",
             label=Name(self.spec.label),
@@ -144,14 +149,14 @@ class DirectedField(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Choose a direction with an arrow key; go on with Enter if one is chosen.
 
-        Digits go to the amount, after what stands in it.
+        A digit goes to the amount; one that stands there gets the focus and stays as it is.
         """
         if watched is self.line:
             return self._takes_arrow(event) or super().eventFilter(watched, event)
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             typed = event.text()
             if begins_a_number(typed):
-                type_at_end(self.line, typed)
+                type_from_outside(self.line, typed)
                 return True
             at = _ARROWS.get(Qt.Key(event.key()))
             if at is not None:
@@ -205,4 +210,4 @@ def _amount_of(spec: FieldSpec) -> FieldSpec:
         return spec
     usual = limits.usual and (0.0, max(map(abs, limits.usual)))
     far = max(abs(limits.low), abs(limits.high))
-    return replace(spec, limits=Limits(0.0, far, usual=usual))
+    return replace(spec, limits=replace(limits, low=0.0, high=far, usual=usual))

@@ -15,7 +15,7 @@ from core.records import Choice, FieldKind, Unit
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.fold import Fold
 from desktop.forms.model_fields import ModelFields
-from desktop.forms.number_field import type_at_end
+from desktop.forms.number_field import type_from_outside
 from desktop.forms.recipe import RecipeFields
 from desktop.widgets.panels import column_in
 
@@ -193,7 +193,7 @@ class Form(QWidget):
 
         If all that waits is a choice, that is the number that comes with it, which nobody saw yet;
         so it is if the focus is in that choice, made or not. A number that somebody typed is never
-        replaced: at its choice one types on at its end.
+        replaced nor added to: it gets the focus, and stays as it is.
         """
         waiting = [*filter(self._waits, self.fields.shown_entries())]
         if any(_type_into(entry, text) for entry in waiting):
@@ -245,6 +245,8 @@ class Form(QWidget):
             tab_stops = after.tab_stops()
             if tab_stops:
                 tab_stops[0].setFocus(Qt.FocusReason.TabFocusReason)
+                if after in passed_over:  # going back, it says why
+                    after.reveal()
                 return
         self.submit()
 
@@ -313,7 +315,7 @@ class Form(QWidget):
 
 
 def _type_into(entry: FieldEditor, text: str, *, on: bool = False, anew: bool = False) -> bool:
-    """Type a text into a number that is empty, or ``on`` at its end, or ``anew`` in its place.
+    """Type a text into a number that is empty, or ``anew`` in its place; ``on``, only go there.
 
     Return whether it is a number.
     """
@@ -322,5 +324,5 @@ def _type_into(entry: FieldEditor, text: str, *, on: bool = False, anew: bool = 
         return False
     if anew:
         line.clear()
-    type_at_end(line, text)
+    type_from_outside(line, text)
     return True

@@ -193,6 +193,13 @@ class ModelFields(QWidget):
         lines = self.made[name].findChildren(QLineEdit)
         return any(line.text().strip() and not line.property("refused") for line in lines)
 
+    def awaits_direction(self, name: str) -> bool:
+        """Return whether a visible field holds an amount whose direction is still to be chosen."""
+        if name not in self.made or self._is_hidden(name):
+            return False
+        editor = self.made[name]
+        return isinstance(editor, DirectedEditor) and editor.field.awaits_direction
+
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the model's defaults."""
         self._is_putting = True

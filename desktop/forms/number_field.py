@@ -71,11 +71,16 @@ class _Line(QLineEdit):
         self.left.emit()
 
 
-def type_at_end(line: QLineEdit, text: str) -> None:
-    """Put the focus into a line and type after what stands there, which is never wiped."""
+def type_from_outside(line: QLineEdit, text: str) -> None:
+    """Put the focus into a line, and type into it if it is empty.
+
+    A number that stands there is neither wiped nor added to: a digit typed elsewhere does not say
+    which of the two is meant.
+    """
     line.setFocus(Qt.FocusReason.OtherFocusReason)  # Tab would select it all
     line.end(False)  # noqa: FBT003  # Qt's
-    line.insert(text)
+    if not line.text():
+        line.insert(text)
 
 
 class NumberField(QWidget):

@@ -279,13 +279,15 @@ class ReadingPanel(QWidget):
         """Return the content of the chosen way's fields; empty without a form.
 
         A number that is only half typed leaves the one before; one that is refused leaves none.
+        None stands for an amount whose direction is not chosen yet.
         """
         if self.form is None:
             return {}
         fields = self.form.fields
         before = self._last_typed if self._last_form is self.form else {}
         kept = {name: one for name, one in before.items() if fields.is_half_typed(name)}
-        self._last_typed, self._last_form = kept | fields.typed(), self.form
+        open_ways = {name: None for name in fields.made if fields.awaits_direction(name)}
+        self._last_typed, self._last_form = kept | open_ways | fields.typed(), self.form
         return dict(self._last_typed)
 
     def has_unsaved(self) -> bool:

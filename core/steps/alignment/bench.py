@@ -24,6 +24,15 @@ _MOST_DEG: Final = 20.0
 """Largest drawn turn: beyond it the head over the outer grid would leave the sheet."""
 
 
+def _awaits_direction(values: Mapping[str, Any], field: str) -> bool:
+    """Whether an amount is typed of which nobody knows yet which way it lies: no place is drawn."""
+    return field in values and values[field] is None
+
+
+def _which_way(scene: BenchScene, x: float, y: float) -> Mark:
+    return scene.words(x, y, message("bench.which_way"), size=3.9, bold=True)
+
+
 def _head(middle: XY, clockwise_deg: float, size: float = 1.0) -> list[Mark]:
     """Draw the head from above, its front toward the person, turned about the stylus."""
     x, y = middle
@@ -66,12 +75,13 @@ def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mar
     items: list[Mark] = [
         parts.line((x, 12.0), (x, 62.0), colour=Ink.FAINT),
         parts.line((x - 9.0, y), (x + 9.0, y), colour=Ink.MARK, width=0.8),
-        *_head((x, y - beyond), 0.0, 0.8),
-        parts.disc((x, y - beyond), 1.5, MarkRole.NOW),
         parts.disc((x, spindle_y), 1.3, Ink.WORD),
         scene.place(x + 2.6, spindle_y - 1.3, "spindle", align="left", size=3.6),
         scene.place(x, 66.0, "to_pivot"),
     ]
+    if _awaits_direction(values, "landing_mm"):
+        return [*items, _which_way(scene, x, 9.0)]
+    items += [*_head((x, y - beyond), 0.0, 0.8), parts.disc((x, y - beyond), 1.5, MarkRole.NOW)]
     value = values.get("landing_mm")
     if isinstance(value, int | float):
         side = "on" if not value else "beyond" if value > 0.0 else "short"
@@ -89,12 +99,16 @@ def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) ->
         )
         for k in range(-3, 4)
     ]
-    items += _head((x, 28.0), -clipped(_TIMES * out, _MOST_DEG))
+    awaits = _awaits_direction(values, f"{which}_deg")
+    if not awaits:
+        items += _head((x, 28.0), -clipped(_TIMES * out, _MOST_DEG))
     null_mm = scene.wanted.get(f"wanted_null_{which}")
     items.append(scene.place(x, 66.0 if null_mm is None else 69.0, f"{which}_grid"))
     if null_mm is not None:
         said = message("bench.null_at", radius=Quantity(null_mm, "mm", 1))
         items.append(scene.words(x, 63.8, said, size=3.6))
+    if awaits:
+        items.append(_which_way(scene, x, 10.0))
     value = values.get(f"{which}_deg")
     if isinstance(value, int | float):
         side = "along" if not value else "out" if value > 0.0 else "in"
@@ -121,11 +135,14 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
             (34.0, "inner_landing_mm", "innermost"),
             (78.0, "outer_landing_mm", "outermost"),
         ):
+            items.append(scene.place(x, 10.0, what))
+            if _awaits_direction(values, field):
+                items.append(_which_way(scene, x, 24.0))
+                continue
             ahead = clipped(_TIMES * number(values, field), _MOST_MM)
             items += [
                 *_head((x, 36.0 - ahead), 0.0, 0.7),
                 parts.disc((x, 36.0 - ahead), 1.5, MarkRole.NOW),
-                scene.place(x, 10.0, what),
             ]
         items.append(scene.place(4.0, 44.0, "spindle", align="left"))
         return drawn(items, _TALL)

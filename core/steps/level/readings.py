@@ -22,6 +22,7 @@ from core.records import (
     When,
 )
 
+_DIVISIONS: Final = Limits(-20, 20, usual=(-10, 10), beyond="bubble")
 _BUBBLE: Final = Directions("toward the marked end", "toward the other end")
 _HIGH_END: Final = Directions("marked end high", "other end high")
 _GAP_AT: Final = Directions("at the unmarked end", "at the marked end")
@@ -133,7 +134,7 @@ class Bubble(SlopeRead):
     WAY_TITLE: ClassVar[str] = "Bubble level"
     NEEDS: ClassVar[str] = "has_level"
     way: Literal["bubble"] = "bubble"
-    divisions: Annotated[Divisions, Limits(-20, 20, usual=(-10, 10)), _BUBBLE] = Field(
+    divisions: Annotated[Divisions, _DIVISIONS, _BUBBLE] = Field(
         title="Bubble off centre",
         description="The bubble goes to the high end: say toward which end of the level it stands.",
     )

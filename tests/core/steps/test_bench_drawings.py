@@ -686,3 +686,26 @@ def test_no_side_is_named_where_nothing_is_off() -> None:
     assert {"on the mark", "along the lines"} <= words
     assert any("0.5° in" in one.replace("\u00a0", " ") for one in words)
     assert not any("0.0" in one for one in words)
+
+
+@pytest.mark.parametrize(
+    ("way", "field", "names"),
+    [
+        ("landing", "landing_mm", "head@"),
+        ("angles", "inner_deg", "head@"),
+        ("angles", "outer_deg", "head@"),
+        ("path", "inner_landing_mm", "head@"),
+    ],
+)
+def test_no_place_is_drawn_of_an_amount_whose_direction_is_open(
+    way: str, field: str, names: str
+) -> None:
+    """ "on the mark" stood there in bold while 0.4 was typed."""
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    drawing = draw_reading(scene, "alignment", way, {field: None})
+    holds(drawing)
+    assert "which way?" in words_in(drawing)
+    assert not {"on the mark", "along the lines"} & words_in(drawing)
+    whole = draw_reading(scene, "alignment", way, {})
+    assert "which way?" not in words_in(whole)
+    assert len(named(drawing, names)) == len(named(whole, names)) - 1

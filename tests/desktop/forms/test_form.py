@@ -524,7 +524,8 @@ def test_digits_typed_at_the_direction_go_to_the_amount(shown: Shown, qtbot: QtB
     assert entry.field.chosen() == -1, "which way is not guessed"
     entry.field.ways[0].setFocus()
     qtbot.keyClicks(form.focusWidget(), "5")
-    assert entry.field.text() == "1,25", "what stands there is not wiped"
+    assert entry.field.text() == "1,2", "what stands there is neither wiped nor made another number"
+    assert form.focusWidget() is entry.field.line
 
 
 def test_nothing_off_has_no_direction(shown: Shown) -> None:

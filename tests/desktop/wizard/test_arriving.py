@@ -220,19 +220,25 @@ def labels_of(widget: QWidget) -> list[QLabel]:
     return [one for one in widget.findChildren(QLabel) if one.isVisible()]
 
 
-def test_a_digit_typed_at_the_choice_beside_a_number_wipes_nothing(
+def test_a_digit_typed_at_the_choice_beside_a_number_neither_wipes_nor_adds_to_it(
     bench: FittingBench, open_wizard: Opener
 ) -> None:
+    """30, Enter, 5 at the choice became 305; before that, 5."""
     form = at_a_choice(bench, open_wizard, "speed", "strobe").reading.form
     assert form is not None
     form.fields.entries["direction"].tab_stops()[0].setFocus()
-    write("3")
+    for digit in "30":
+        write(digit)
+    assert form.fields.entries["drifted_bars"].raw() == "30", "digits in a row are one number"
     press(Qt.Key.Key_Return)
     assert focus() is not form.fields.entries["drifted_bars"].tab_stops()[0]
-    for digit in "05":
-        write(digit)
+    said = [one.text() for one in labels_of(form.fields.entries["direction"])]
+    assert any("choose one" in line for line in said), "Enter went back, and says why"
+    write("5")
     assert focus() is form.fields.entries["drifted_bars"].tab_stops()[0]
-    assert focus().property("text") == "305", "typed on at the end, where it is seen"
+    assert focus().property("text") == "30"
+    write("5")
+    assert focus().property("text") == "305", "typed in the field itself, where it is seen"
 
 
 def test_a_digit_beside_the_fields_never_replaces_a_number(

@@ -21,6 +21,7 @@ from tests.desktop.kit import (
     write,
 )
 from tests.kit import named
+from tests.worked import LEFT
 
 
 def drawn(page: StepPage) -> Drawing:
@@ -150,3 +151,32 @@ def test_a_scale_shows_no_figure_that_was_refused(bench: FittingBench, open_wiza
     press(Qt.Key.Key_Return)
     settle()
     assert "9.00" not in words_on(drawn(page))
+
+
+def test_nothing_is_said_to_be_on_the_mark_until_its_direction_is_chosen(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    for reading in LEFT["arm_height"]:
+        bench.read("arm_height", **reading)
+    bench.accept("arm_height")
+    wizard = open_wizard()
+    wizard.go("alignment")
+    page = step_page(wizard)
+    page.deferred.finish()
+    page.reading.choose("landing")
+    page.start_reading()
+    settle()
+    assert page.reading.form is not None
+    line, *_ = page.reading.form.fields.entries["landing_mm"].tab_stops()
+    for text in ("0", "0.4"):
+        line.setProperty("text", text)
+        settle()
+        assert ("on the mark" in words_on(drawn(page))) is (text == "0"), text
+    assert "which way?" in words_on(drawn(page))
+    assert page.reading.typed()["landing_mm"] is None
+    line.setFocus()
+    press(Qt.Key.Key_Up)  # beyond the mark
+    settle()
+    assert "beyond" in words_on(drawn(page))
+    assert "which way?" not in words_on(drawn(page))

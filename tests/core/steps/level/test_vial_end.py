@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from core.fitting import Control, ControlChecked, MovePart, Trial, Verdict
-from core.records import Deck
+from core.language import Numbers, read_number
+from core.records import Deck, fields_of
 from core.steps.level import Bubble, BubbleAtEnd, Direction, Inclinometer
 from tests.core.steps.level.kit import FOUR, THREE, Truth, judged, on_feet, read
 
@@ -396,3 +397,10 @@ def test_the_same_end_as_before_is_told_of_the_same_direction_only() -> None:
         note = noted(trials, on)
         assert "as before the last move" not in note
         assert note.startswith("The bubble is at the end of its vial, so the ")
+
+
+def test_more_divisions_than_a_vial_has_points_to_the_answer_for_its_end() -> None:
+    spec = next(one for one in fields_of(Bubble) if one.name == "divisions")
+    typed = read_number("40", spec, Numbers())
+    assert typed.value is None
+    assert "at the end of its vial, choose that under “Other ways…”" in typed.problem
