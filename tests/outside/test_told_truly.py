@@ -180,7 +180,7 @@ def test_with_two_nulls_both_are_read() -> None:
         else:
             answer = person.reads(protractor(off, 0.0))
     assert answer.verdict is Verdict.GOOD
-    assert "Tighten the screws, then read both again." in " ".join(headlines)
+    assert "Tighten the screws, then read both grids again." in " ".join(headlines)
 
 
 # -- a dial that is not there
