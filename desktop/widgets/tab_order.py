@@ -25,8 +25,8 @@ def in_reading_order(page: QWidget) -> None:
     """Set the tab order of a page to the order of its layouts.
 
     Qt uses the order of creation, and parts of a page are made late: they would come last, wherever
-    they stand. Hidden parts are left where they are: Tab passes by them, and whoever shows them
-    orders them anew with the next Tab.
+    they stand. Hidden parts stay where they are: Tab passes by them, and the next Tab orders what
+    is shown by then.
     """
     for one, after in pairwise(_stops(page)):
         QWidget.setTabOrder(one, after)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
@@ -28,6 +28,7 @@ from core.steps.downforce.weighings import (
     Floated,
     ScaleReading,
     ScaleWorth,
+    zero_is_old,
 )
 from core.steps.downforce.words import (
     KEEP_STYLUS_UP,
@@ -186,6 +187,28 @@ class DownforceJudge:
         if self._propose(now).asks not in ("against", "away", "beyond against"):
             return None
         return self._moving(Verdict.READ_AGAIN, now)
+
+    def zero_again(self, now: Estimate) -> Assessment | None:
+        """Ask for the empty pan, if it was off before these weighings; else None.
+
+        Whether the scale was zeroed since, as the lines say, decides what these weighings mean.
+        """
+        correction = self.worth.correction
+        if correction is None or abs(correction.empty.value) <= self.worth.read_gf:
+            return None
+        if self.worth.floats(*self._shown):
+            return None  # an arm that bears nothing is found out by a move
+        if not zero_is_old(self.context, self.context.step, len(self.status.now)):
+            return None
+        shown = Quantity(correction.empty.value, "gf", form="signed")
+        headline = message("downforce.zero_again", shown=shown)
+        said = self._assessment(Verdict.READ_AGAIN, headline, now)
+        note = message("downforce.note.zero_again")
+        return replace(
+            said,
+            next_reading=NextReading("empty pan", why=headline),
+            notes=(note, *said.notes),
+        )
 
     def _is_stuck(self) -> bool:
         """Whether the scale shows of an arm that was floated anew what it showed before.

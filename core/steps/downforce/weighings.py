@@ -133,9 +133,14 @@ class CheckWeight(Reading):
         title="Scale shows", description="With the weight, and nothing else, on the pan."
     )
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether it was the empty pan."""
+        return self.weight_g <= _EMPTY_PAN_G
+
     def as_said(self) -> Reading:
         """Return a check weight of none as the empty pan that it was."""
-        return self if self.weight_g > _EMPTY_PAN_G else EmptyPan(shown_gf=self.shown_gf)
+        return self if not self.is_empty else EmptyPan(shown_gf=self.shown_gf)
 
 
 class EmptyPan(Reading):
@@ -363,25 +368,65 @@ def events_of(context: Context) -> tuple[Event, ...]:
 
     Trials without a time (drafts) come last; equal times keep the order of the steps.
     """
-    timed: list[tuple[float, Event]] = []
+    timed = _timed(context)
+    zeros = [one.shown_gf for one in timed if isinstance(one, CheckWeight) and one.is_empty]
+    events = [one for one in timed if not isinstance(one, CheckWeight)]
+    if not _has_moved(zeros, context):
+        return tuple(events)
+    events, zero = [], zeros[-1]
+    for one in reversed(timed):
+        if isinstance(one, CheckWeight):
+            zero = one.shown_gf if one.is_empty else zero
+        elif isinstance(one, Weighing) and one.shown_gf > FLOATING_GF:
+            events.append(replace(one, shown_gf=one.shown_gf + zeros[-1] - zero))
+        else:
+            events.append(one)
+    return tuple(reversed(events))
+
+
+def _timed(context: Context) -> list[Event | CheckWeight]:
+    """Return what counts and what checked the scale, in order of time."""
+    timed: list[tuple[float, Event | CheckWeight]] = []
     for step, trials in context.log.items():
         for trial in trials:
-            events = _events_in(step, trial, context.deck)
-            if events:
-                at = math.inf if trial.at is None else trial.at.timestamp()
-                timed += [(at, event) for event in events]
+            at = math.inf if trial.at is None else trial.at.timestamp()
+            timed += [(at, event) for event in _events_in(step, trial, context.deck)]
     timed.sort(key=lambda pair: pair[0])
-    return tuple(event for _, event in timed)
+    return [event for _, event in timed]
 
 
-def _events_in(step: str, trial: Trial, deck: Deck) -> list[Event]:
+def _has_moved(empty_gf: list[float], context: Context) -> bool:
+    """Whether the empty pan showed figures too far apart for one zero.
+
+    The scale was zeroed between them, or drifted. Each weighing then belongs to the empty pan that
+    was read next after it.
+    """
+    apart = CONTRADICT_READS * context.deck.bench.scale_read_gf
+    return bool(empty_gf) and max(empty_gf) - min(empty_gf) > apart
+
+
+def zero_is_old(context: Context, step: str, weighings: int) -> bool:
+    """Whether so many last weighings of a step were all made after the empty pan was last read."""
+    after = 0
+    for one in reversed(_timed(context)):
+        if isinstance(one, CheckWeight) and one.is_empty:
+            return after >= weighings > 0
+        after += isinstance(one, Weighing) and one.step == step
+    return False
+
+
+def _events_in(step: str, trial: Trial, deck: Deck) -> list[Event | CheckWeight]:
     if isinstance(trial.reading, DownforceReading) and step in (ROUGH, FINAL):
         return [trial.reading.measure(step, deck)]
+    if trial.reading is not None and step in (ROUGH, FINAL):
+        kept = trial.reading.as_kept()
+        if isinstance(kept, CheckWeight):
+            return [kept]
     if is_checked(trial, Control.COUNTERWEIGHT, where=FLOATED_ANEW):
         return [FloatedAnew(step)]
     if is_checked(trial, Control.COUNTERWEIGHT):
         return [Checked(step)]
-    events: list[Event] = []
+    events: list[Event | CheckWeight] = []
     for part in trial.moves:
         if part.control is Control.COUNTERWEIGHT:
             sound = math.isfinite(part.amount) and abs(part.amount) <= _LARGEST_MOVE
@@ -502,14 +547,14 @@ class ScaleWorth:
 
 
 def check_weighings(context: Context) -> list[CheckWeight]:
-    """Return the readings of check weights, and of the empty pan, in both steps."""
-    read = [
-        trial.reading.as_kept()
-        for step in (ROUGH, FINAL)
-        for trial in context.log.get(step, ())
-        if trial.reading is not None
-    ]
-    return [one for one in read if isinstance(one, CheckWeight)]
+    """Return the readings of check weights, and of the empty pan, in both steps by time.
+
+    If the zero has moved, only what was read since the last zero.
+    """
+    read = [one for one in _timed(context) if isinstance(one, CheckWeight)]
+    while _has_moved([one.shown_gf for one in read if one.is_empty], context):
+        read = read[1:]
+    return read
 
 
 def scale_worth(context: Context) -> ScaleWorth:
@@ -523,7 +568,7 @@ def scale_worth(context: Context) -> ScaleWorth:
     share = bench.scale_gain_error / 100.0
     checks = check_weighings(context)
     plain = ScaleWorth(None, share, bench.scale_read_gf)
-    masses = {check.weight_g for check in checks if check.weight_g > _EMPTY_PAN_G}
+    masses = {check.weight_g for check in checks if not check.is_empty}
     target = context.cartridge.downforce_target_gf
     if not masses:
         return _zeroed([check.shown_gf for check in checks], target, plain)
@@ -541,7 +586,7 @@ def scale_worth(context: Context) -> ScaleWorth:
             mass,
             reading_standard_uncertainty_gf=bench.scale_read_gf,
             weight_standard_uncertainty_g=check_weight_uncertainty_g(_limit_mg(mass)),
-            empty_gf=[check.shown_gf for check in checks if check.weight_g <= _EMPTY_PAN_G],
+            empty_gf=[check.shown_gf for check in checks if check.is_empty],
             resolution_gf=bench.scale_read_gf,
         )
     except ValueError:  # the weight hardly changes what the scale shows

@@ -139,6 +139,9 @@ class _FinalDownforceJudge(DownforceJudge):
             return self._moving(Verdict.STOP, now, stop_message(now.value, self.wanted.stop_gf))
         if self.worth.fault:
             return self._check_again(now)
+        old = self.zero_again(now)
+        if old is not None:
+            return old
         if self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         odd = disagreement(shown, self.worth.read_gf)

@@ -99,8 +99,9 @@ class _RoughDownforceJudge(DownforceJudge):
         perhaps = now.value > self.high and high > stop_gf
         if perhaps or max(now.value, *shown) > stop_gf:
             return self._moving(Verdict.STOP, now, stop_message(now.value, stop_gf))
-        if self.worth.fault:
-            return self._check_again(now)
+        old = self._check_again(now) if self.worth.fault else self.zero_again(now)
+        if old is not None:
+            return old
         if low > self.high or high < self.low or self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         before = tuple(event for event in self.events if event.step != FINAL)

@@ -183,8 +183,45 @@ def test_a_scale_that_shows_too_little_when_empty_is_corrected() -> None:
     answer = judged(FINAL, 2.0, 2.0, 2.0, low)
     assert value(answer) == pytest.approx(2.3, abs=0.001)
     assert answer.verdict is Verdict.MOVE
-    assert any("Every weighing is corrected" in note for note in answer.notes)
+    assert any("weighings before it are corrected" in note for note in answer.notes)
     assert judged(FINAL, 1.7, 1.7, 1.7, low).shown_verdict is Verdict.GOOD
+
+
+LOW = CheckWeight(weight_g=0, shown_gf=-0.2)
+TURNED = counterweight(-0.46)
+
+
+@pytest.mark.parametrize("step", [ROUGH, FINAL])
+def test_after_a_zero_that_was_off_new_weighings_wait_for_the_empty_pan(step: str) -> None:
+    # Shown 2.0 with the pan at -0.2 is 2.2. What 2.0 means after that, only the pan can tell.
+    before = (1.4, 1.4, 1.4) if step == ROUGH else (2.0, 2.0, 2.0)
+    answer = judged(step, *before, LOW, TURNED, 2.0)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "empty pan"
+    assert "−0.20" in answer.headline
+
+
+@pytest.mark.parametrize(("pan", "true"), [(0.0, 2.0), (-0.2, 2.2)])
+def test_each_weighing_belongs_to_the_empty_pan_that_is_read_next(pan: float, true: float) -> None:
+    # Shown minus what the empty pan shows; with three of each the first were 2.2 in either case.
+    after = CheckWeight(weight_g=0, shown_gf=pan)
+    answer = judged(FINAL, 2.0, 2.0, 2.0, LOW, TURNED, 2.0, 2.0, 2.0, after)
+    assert value(answer) == pytest.approx(true, abs=0.005)
+    assert "scatter" not in answer.headline
+    if pan == 0.0:
+        assert answer.shown_verdict is Verdict.GOOD
+        assert "no effect" not in answer.headline
+    else:
+        assert not answer.verdict.passes
+
+
+def test_two_zeros_without_a_move_between_are_no_scatter_of_the_weighings() -> None:
+    zeroed = CheckWeight(weight_g=0, shown_gf=0.0)
+    answer = judged(FINAL, 1.8, 1.8, 1.8, LOW, 2.0, 2.0, 2.0, zeroed)
+    assert value(answer) == pytest.approx(2.0, abs=0.005)
+    assert answer.shown_verdict is Verdict.GOOD
 
 
 def test_a_scale_far_from_zero_is_to_be_zeroed() -> None:
