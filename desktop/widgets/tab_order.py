@@ -25,8 +25,7 @@ def in_reading_order(page: QWidget) -> None:
     """Set the tab order of a page to the order of its layouts.
 
     Qt uses the order of creation, and parts of a page are made late: they would come last, wherever
-    they stand. Hidden parts stay where they are: Tab passes by them, and the next Tab orders what
-    is shown by then.
+    they stand.
     """
     for one, after in pairwise(_stops(page)):
         QWidget.setTabOrder(one, after)
@@ -36,8 +35,7 @@ def _stops(widget: QWidget) -> Iterator[QWidget]:
     if widget.focusPolicy() & Qt.FocusPolicy.TabFocus and widget.focusProxy() is None:
         yield widget
     for part in _parts(widget):
-        if not part.isHidden():
-            yield from _stops(part)
+        yield from _stops(part)
 
 
 def _parts(widget: QWidget) -> Iterator[QWidget]:
@@ -71,7 +69,7 @@ def _one(widget: QWidget | None) -> Iterator[QWidget]:
 
 
 def _each(pages: QTabWidget | QStackedWidget) -> Iterator[QWidget]:
-    """Yield every page; those that are not on show are hidden."""
+    """Yield every page: Tab passes by those that are not on show, and finds them once they are."""
     for place in range(pages.count()):
         yield from _one(pages.widget(place))
 
