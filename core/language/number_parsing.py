@@ -404,6 +404,10 @@ def _outside(
         low=Name(_short(limits.low, numbers)),
         high=Name(f"{_short(limits.high, numbers)}{_symbol(unit)}"),
     )
+    if value < 0 <= limits.low and limits.below:
+        shown = Name(_exact(value, unit, numbers))
+        told = message("typing.below", reads=limits.below, field=_named(spec), value=shown)
+        return numbers.text(told), None
     if value < 0 <= limits.low:
         negative = message("typing.negative", field=_named(spec), allowed=allowed)
         return numbers.text(negative), None

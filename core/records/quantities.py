@@ -68,8 +68,8 @@ class Limits:
 
     Both ends belong to the range. Works as pydantic metadata: a model refuses the same values,
     with the same sentence, as the form that edits it. ``remembered``: a form keeps it from one
-    reading to the next, as a distance that is measured once. ``beyond`` names what is said of a
-    number above them that the instrument may well show (``typing.beyond``).
+    reading to the next, as a distance that is measured once. ``beyond`` and ``below`` name what is
+    said of a number above and below them that the instrument may well show (``typing.beyond``).
     """
 
     low: float
@@ -77,6 +77,7 @@ class Limits:
     usual: tuple[float, float] | None = None
     remembered: bool = False
     beyond: str = ""
+    below: str = ""
 
     def __get_pydantic_core_schema__(
         self, source: type[Any], handler: GetCoreSchemaHandler

@@ -68,6 +68,8 @@ _LARGEST_MOVE: Final = 1e4
 _EMPTY_PAN_G: Final = 0.01
 """A check weight no heavier than this counts as none."""
 
+_SHOWN: Final = Limits(0, 30, usual=(0.5, 6), beyond="scale", below="scale")
+
 _SHOWN_AS_NOTHING: Final = 0.5
 """The largest share of the target that a scale may show as 0: our own allowance."""
 
@@ -100,7 +102,7 @@ class ScaleReading(DownforceReading):
     NEEDS: ClassVar[str] = "has_scale"
 
     way: Literal["scale"] = "scale"
-    downforce_gf: Annotated[GramsForce, Limits(0, 30, usual=(0.5, 6))] = Field(
+    downforce_gf: Annotated[GramsForce, _SHOWN] = Field(
         title="Scale shows",
         description="With the stylus on the pan, just as the scale shows it; 0 if the arm floats.",
     )

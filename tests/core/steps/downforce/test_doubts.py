@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 
 from core.fitting import Assessment, Context, Control, MovePart, QualifiedPass, Trial, Verdict
+from core.language import Numbers, read_number
+from core.records import fields_of
 from core.steps import step_named
 from core.steps.downforce import CheckWeight, ScaleReading
 from tests.core.steps.downforce.kit import FLOATED, LOOKED, counterweight, weighing
@@ -162,6 +164,26 @@ def test_a_scale_that_ends_below_what_is_wanted_is_no_scale_for_it() -> None:
     answer = judged(ROUGH, 2.0, 2.0, 2.0, bench={"scale_range_gf": 2.0})
     assert answer.verdict is Verdict.READ_AGAIN
     assert "one that goes further" in answer.headline
+
+
+# --- figures that no stylus makes --------------------------------------------------------------
+
+
+def typed(text: str) -> str:
+    spec = next(one for one in fields_of(ScaleReading) if one.name == "downforce_gf")
+    said = read_number(text, spec, Numbers())
+    assert said.value is None
+    return said.problem
+
+
+def test_more_than_any_scale_for_a_stylus_shows_keeps_the_stylus_up() -> None:
+    assert "Keep the stylus up" in typed("999")
+    assert "another unit" in typed("999")
+
+
+def test_less_than_nothing_is_a_scale_zeroed_under_load_and_not_forbidden() -> None:
+    assert "can't be negative" not in typed("-5")
+    assert "zero it, and weigh again" in typed("-5")
 
 
 # --- the scale's zero -------------------------------------------------------------------------
