@@ -78,7 +78,7 @@ def type_from_outside(line: QLineEdit, text: str) -> None:
     which of the two is meant.
     """
     line.setFocus(Qt.FocusReason.OtherFocusReason)  # Tab would select it all
-    line.end(False)  # noqa: FBT003  # Qt's
+    line.end(False)  # noqa: FBT003 - Qt takes whether to select by position
     if not line.text():
         line.insert(text)
 

@@ -81,6 +81,10 @@ _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
 
 
+_ENOUGH_ROUNDS: Final = 3
+"""After so many rounds a tilt that is most likely inside its tolerance is read on, not turned: a
+coarse way sees another one after each move. Our own allowance."""
+
 _COARSE: Final = 0.5
 """A way with a reading error above this share of the tolerance needs many readings."""
 
@@ -332,7 +336,8 @@ class _LevelJudge:
         if most <= self.tolerance:
             headline = message("level.level_within", size=_slope(most))
             return self._good(headline, self._rocking())
-        if decision is Decision.MOVE and self._worth_reading(tilt):
+        reads_on = self._worth_reading(tilt) or self._was_turned_enough(tilt)
+        if decision is Decision.MOVE and reads_on:
             return self._undecided(tilt)
         ordered = self._by_feet(fit, side, size) if decision is Decision.MOVE else None
         if ordered is not None:
@@ -402,8 +407,22 @@ class _LevelJudge:
         return self._left_by_way(tilt) if tilt.value <= self.tolerance else None
 
     def _turned(self, plan: FootPlan, side: Message, size: Quantity) -> Assessment:
-        turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)
-        return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
+        return self._in_vain(side, size) if self._rounds >= _MOST_ROUNDS else self._move(plan)
+
+    @property
+    def _rounds(self) -> int:
+        """How often feet were turned."""
+        return sum(lifts is None or any(lifts) for lifts in self.states.lifts)
+
+    def _was_turned_enough(self, tilt: Estimate) -> bool:
+        """Whether it is most likely level after several rounds, and more readings may show it."""
+        more = self._is_coarse or len(self.last.readings) < _ENOUGH_OF_A_COARSE_WAY
+        return self._rounds >= _ENOUGH_ROUNDS and tilt.value <= self.tolerance and more
+
+    @property
+    def _is_coarse(self) -> bool:
+        """Whether one reading of this way tells little beside the tolerance."""
+        return self.last.slopes[-1].standard_uncertainty_mm_per_m > _COARSE * self.tolerance
 
     def _in_vain(self, side: Message, size: Quantity) -> Assessment:
         """Answer for feet that were turned repeatedly and did something else each time."""
@@ -436,8 +455,7 @@ class _LevelJudge:
                 notes=[note],
             )
         count = len(self.last.readings)
-        coarse = self.last.slopes[-1].standard_uncertainty_mm_per_m > _COARSE * self.tolerance
-        if coarse and count >= _ENOUGH_OF_A_COARSE_WAY:
+        if self._is_coarse and count >= _ENOUGH_OF_A_COARSE_WAY:
             return self._left_by_way(tilt)
         needed = readings_needed(
             tilt.value, self.tolerance, tilt.standard_uncertainty * math.sqrt(count), count

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.fitting import Control, ControlChecked, NextReading, Trial, Verdict
+from core.fitting import Control, ControlChecked, MovePart, NextReading, Trial, Verdict
 from core.language import Numbers
 from core.language.number_parsing import read_number
 from core.records import Deck, fields_of
@@ -453,3 +454,70 @@ def test_the_reading_of_the_readme_is_not_called_unusual() -> None:
     (spec,) = (one for one in fields_of(Bubble) if one.name == "divisions")
     assert not read_number("8", spec, Numbers(".")).question
     assert "unusual" in read_number("12", spec, Numbers(".")).question
+
+
+def turned_feet(**turns: float) -> Trial:
+    parts = tuple(
+        MovePart(
+            control=Control.FOOT,
+            where=foot.replace("_", " "),
+            amount=amount,
+            unit="turns",
+            equivalent_mm=amount,
+        )
+        for foot, amount in turns.items()
+    )
+    return Trial(entry_id=f"moved {turns}", moves=parts)
+
+
+def gaps(across: float, along: float, *turned: float) -> list[Trial]:
+    """Read a straightedge of 300 mm left to right and front to back, and turned end for end."""
+    across_too: dict[str, Any] = {"direction": Direction.LEFT_RIGHT}
+    ways: list[dict[str, Any]] = [across_too, {}, {"turned": True}, {**across_too, "turned": True}]
+    values = (across, along, *turned)
+    return read(*(Ruler(**way, gap_mm=gap) for way, gap in zip(ways, values, strict=False)))
+
+
+CHASED = [
+    *read(
+        Bubble(divisions=0.2),
+        Bubble(divisions=0.2, turned=True),
+    ),
+    turned_feet(front_right=0.63, rear=0.315),
+    *gaps(1.2, -0.4),
+    turned_feet(front_left=1.2833, rear=1.1083),
+    *gaps(0.2, 0.4, -0.6, 0.0),
+    turned_feet(front_left=0.5057, front_right=0.3816),
+    *gaps(-0.2, 0.4, -0.2, 0.2),
+]
+"""What a simulated person read and turned on a deck that stood within its tolerance at the last:
+seven rounds of turning were asked for, as each straightedge saw another small tilt."""
+
+
+def on_its_feet() -> Deck:
+    places = [("front left", -175.0, -140.0), ("front right", 175.0, -140.0), ("rear", 0.0, 140.0)]
+    return on_feet(places, plinth={"pitch_mm_per_turn": 1.0})
+
+
+def test_a_coarse_way_does_not_chase_its_own_error_from_move_to_move() -> None:
+    answer = judged(CHASED, on_its_feet())
+    tilt = answer.figure("tilt")
+    assert tilt is not None
+    assert tilt.value < 2.0 < tilt.value + (tilt.half_width or 0.0), "it may be level or not"
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
+    more = [one for _ in range(2) for one in gaps(0.0, 0.2, 0.0, 0.0)]
+    assert judged([*CHASED, *more], on_its_feet()).verdict is Verdict.GOOD
+
+
+def test_a_coarse_way_still_turns_after_three_rounds_what_is_not_level() -> None:
+    steep = [*CHASED[:-4], *gaps(1.2, 0.0, 0.0, -1.2)]  # 4 mm/m
+    answer = judged([*steep, Trial(checked=ControlChecked(control=Control.FOOT))], on_its_feet())
+    assert answer.verdict is Verdict.MOVE
+
+
+def test_twelve_readings_of_a_coarse_way_that_leave_it_open_lead_to_another_turn() -> None:
+    # 1.7 mm/m each time: 12 readings leave 0.7 of doubt, and the tolerance is 2
+    again = [one for _ in range(3) for one in gaps(0.6, 0.0, 0.0, -0.4)]
+    assert judged([*CHASED[:-4], *again[:8]], on_its_feet()).next_move is None
+    assert judged([*CHASED[:-4], *again], on_its_feet()).next_move is not None
