@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Any
 
+from core.fitting import Entry, Fitting
 from core.records import Cartridge, Deck
 
 _DECK: dict[str, Any] = {
@@ -60,3 +62,16 @@ def deck(**changes: Any) -> Deck:
 def cartridge(**changes: Any) -> Cartridge:
     """Return the example cartridge with some fields changed."""
     return Cartridge.model_validate(_merged(_CARTRIDGE, changes))
+
+
+def log_of(*entries: Entry, began: datetime = datetime(2026, 1, 1, tzinfo=UTC)) -> Fitting:
+    """Return a fitting on no library, with these entries."""
+    return Fitting(
+        id="f",
+        deck_id="d",
+        deck_revision=1,
+        cartridge_id="c",
+        cartridge_revision=1,
+        started_at=began,
+        entries=entries,
+    )

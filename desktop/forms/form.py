@@ -203,7 +203,7 @@ class Form(QWidget):
         if behind is None:
             return False
         typed = behind.spec.name in self._changed  # not what stands there as a default
-        return _type_into(behind, text, on=typed, anew=not typed)
+        return _type_into(behind, text, goes_there=typed, anew=not typed)
 
     def take(self, name: str, text: str) -> None:
         """Type a text into a field, and go on as with Enter."""
@@ -314,13 +314,17 @@ class Form(QWidget):
             QWidget.setTabOrder(before, after)
 
 
-def _type_into(entry: FieldEditor, text: str, *, on: bool = False, anew: bool = False) -> bool:
-    """Type a text into a number that is empty, or ``anew`` in its place; ``on``, only go there.
+def _type_into(
+    entry: FieldEditor, text: str, *, goes_there: bool = False, anew: bool = False
+) -> bool:
+    """Type a text into a number that is empty, or ``anew`` in its place.
+
+    With ``goes_there`` a number that is not empty gets the focus, and stays as it is.
 
     Return whether it is a number.
     """
     line = entry.tab_stops()[0] if entry.spec.kind in _NUMBER_KINDS else None
-    if not isinstance(line, QLineEdit) or (line.text() and not (on or anew)):
+    if not isinstance(line, QLineEdit) or (line.text() and not (goes_there or anew)):
         return False
     if anew:
         line.clear()

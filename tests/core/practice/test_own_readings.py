@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from core.fitting import Control, Entry, Fitting, MoveMade, MovePart, ReadingTaken
+from core.fitting import Control, Entry, MoveMade, MovePart, ReadingTaken
 from core.language import Numbers, message
 from core.practice.costs import cost_of
 from core.practice.instruments import INSTRUMENTS, SUSPENSION_UM_PER_MN
@@ -18,6 +18,7 @@ from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.practice.saved_rehearsals import choices_from, replay_moves
 from core.practice.truth import Truth
 from core.steps import STEP_NAMES, reading_from
+from tests.examples import log_of
 from tests.worked import BEGAN
 
 COMMA = Numbers(",")
@@ -150,17 +151,12 @@ def test_readings_are_noted_before_the_moves_that_follow_them() -> None:
         step="level", reading={"way": "bubble", "direction": "front-back", "divisions": 0.0}
     )
     turn = MovePart(control=Control.FOOT, amount=2.0, unit="turns", where=foot)
-    fitting = Fitting(
-        id="f",
-        deck_id="d",
-        deck_revision=1,
-        cartridge_id="c",
-        cartridge_revision=1,
-        started_at=BEGAN,
-        entries=tuple(
+    fitting = log_of(
+        *(
             Entry(at=BEGAN, body=body)
             for body in (reading, MoveMade(step="level", parts=(turn,)), reading)
         ),
+        began=BEGAN,
     )
     replay_moves(rehearsal, fitting)
     before, after = rehearsal.own

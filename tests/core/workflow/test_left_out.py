@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -19,7 +18,7 @@ from core.fitting import (
 )
 from core.language import Message, Numbers
 from core.workflow import back_by_hand
-from tests.examples import deck
+from tests.examples import deck, log_of
 
 
 def said(told: Message | None) -> str:
@@ -29,21 +28,13 @@ def said(told: Message | None) -> str:
 
 def left_out(*parts: MovePart, answered: bool = False, step: str = "level") -> tuple[Fitting, str]:
     made = Entry(body=MoveMade(step=step, parts=parts))
-    bodies: list[Any] = [made]
+    bodies = [made]
     if answered:
         turned = ControlChecked(control=parts[0].control, reversed_entry=made.id)
         body = ReadingTaken(step=step, reading=turned.model_dump(mode="json"))
         bodies.append(Entry(body=body))
     bodies.append(Entry(body=Withdrawn(entry=made.id)))
-    fitting = Fitting(
-        id="f",
-        deck_id="d",
-        deck_revision=1,
-        cartridge_id="c",
-        cartridge_revision=1,
-        started_at=datetime(2026, 1, 1, tzinfo=UTC),
-        entries=tuple(bodies),
-    )
+    fitting = log_of(*bodies)
     return fitting, made.id
 
 

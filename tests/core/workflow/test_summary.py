@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -11,7 +10,6 @@ from core.fitting import (
     Body,
     Control,
     Entry,
-    Fitting,
     Journey,
     MoveMade,
     MovePart,
@@ -27,7 +25,7 @@ from core.steps import STEP_NAMES
 from core.workflow import StepOutcome, work_asked
 from core.workflow.replay import journey_of
 from core.workflow.summary import as_found, general_notes_of, outcomes_of
-from tests.examples import cartridge, deck
+from tests.examples import cartridge, deck, log_of
 
 FOOT = MovePart(control=Control.FOOT, amount=1.0, unit="turns", where="rear", equivalent_mm=1.25)
 
@@ -38,15 +36,7 @@ def bubble(direction: str, divisions: float) -> ReadingTaken:
 
 
 def journey(*bodies: Body) -> Journey:
-    fitting = Fitting(
-        id="f",
-        deck_id="d",
-        deck_revision=1,
-        cartridge_id="c",
-        cartridge_revision=1,
-        started_at=datetime(2026, 1, 1, tzinfo=UTC),
-        entries=tuple(Entry(body=body) for body in bodies),
-    )
+    fitting = log_of(*(Entry(body=body) for body in bodies))
     return journey_of(deck(), cartridge(), fitting)
 
 

@@ -13,7 +13,6 @@ from core.fitting import (
     Context,
     Control,
     Entry,
-    Fitting,
     Journey,
     MoveMade,
     ReadingTaken,
@@ -29,6 +28,7 @@ from core.workflow.descriptions import described_part
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
 from core.workflow.unplanned_moves import home_of, movables
+from tests.examples import log_of
 from tests.strategies import cartridges, decks, trials
 from tests.worded import worded
 
@@ -41,14 +41,7 @@ def named(found: tuple[Movable, ...], control: Control, where: str = "") -> Mova
 
 
 def journey_with(deck: Deck, cartridge: Cartridge, *bodies: Body) -> Journey:
-    fitting = Fitting(
-        id="f",
-        deck_id="d",
-        deck_revision=1,
-        cartridge_id="c",
-        cartridge_revision=1,
-        started_at=BEGAN,
-    )
+    fitting = log_of(began=BEGAN)
     for count, body in enumerate(bodies):
         entry = Entry(id=f"e{count}", at=BEGAN + timedelta(minutes=count), body=body)
         fitting = fitting.with_entry(entry)

@@ -107,15 +107,20 @@ def test_a_short_job_asks_what_it_was_set_to_and_keeps_that(
     assert not panel.isVisible()
 
 
-def test_a_fitting_with_skating_at_zero_is_finished_only_after_a_question(
-    bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
-) -> None:
-    """It ended at once, and the deck went out with skating at 0."""
+def weighed_alone(bench: FittingBench, open_wizard: Opener) -> SummaryPage:
+    """Do a job of downforce alone, and show its last page."""
     bench.keep(work_asked(Work.DOWNFORCE))
     for _ in range(3):
         bench.read("final_downforce", way="scale", downforce_gf=2.0)
     bench.accept("final_downforce", "by the scale alone")
-    page = summary(bench, open_wizard)
+    return summary(bench, open_wizard)
+
+
+def test_a_fitting_with_skating_at_zero_is_finished_only_after_a_question(
+    bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
+) -> None:
+    """It ended at once, and the deck went out with skating at 0."""
+    page = weighed_alone(bench, open_wizard)
     for answer in (0, None):
         messages.answers = [answer]
         page.finish_button.click()
@@ -135,11 +140,7 @@ def test_a_fitting_with_skating_at_zero_is_finished_only_after_a_question(
 def test_what_is_not_ticked_when_the_fitting_ends_can_be_ticked_later(
     bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
 ) -> None:
-    bench.keep(work_asked(Work.DOWNFORCE))
-    for _ in range(3):
-        bench.read("final_downforce", way="scale", downforce_gf=2.0)
-    bench.accept("final_downforce", "by the scale alone")
-    page = summary(bench, open_wizard)
+    page = weighed_alone(bench, open_wizard)
     messages.answers = [1]
     page.finish()
     last = bench.library.fitting(bench.fitting.id).entries[-1].body
