@@ -21,6 +21,7 @@ _BEARING_DEG: Final = {
     Direction.TO_BACK_RIGHT: 45.0,
     Direction.TO_BACK_LEFT: 315.0,
 }
+_AT_ITS_END: Final = "bubble at its end"
 _HALF: Final = 24.0
 _HALF_VIAL: Final = 9.0
 _BUBBLE: Final = 2.0
@@ -83,7 +84,7 @@ def _bubble_at(
 
     A bubble that stood at an end is drawn there until something else is typed.
     """
-    if way not in ("bubble", "bubble at its end"):
+    if way not in ("bubble", _AT_ITS_END):
         return 0.0
     end = _end(scene, values)
     typed = values.get("divisions")
@@ -92,7 +93,7 @@ def _bubble_at(
         end = _end(scene, scene.stood) * round(along) if abs(along) > _SAME_LINE else 0.0
     if end != 0.0:
         return math.copysign(_AT_END, end)
-    if way == "bubble at its end":
+    if way == _AT_ITS_END:
         return None
     return clipped(number(values, "divisions"), _SHOWN_DIV) * _NEAR_END / _SHOWN_DIV
 
