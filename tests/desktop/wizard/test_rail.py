@@ -11,7 +11,6 @@ from PySide6.QtWidgets import QApplication
 from desktop.widgets import theme
 from tests.desktop.kit import FittingBench, Opener, settle
 
-
 _EDGE_PX = 9
 """The rounded edge of the marked row."""
 
