@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import ceil
 from typing import TypeVar
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
@@ -78,13 +78,30 @@ class NumberLabel(QWidget):
             return
         self._text = text
         self.setAccessibleName(text)
-        wide = ceil(QFontMetricsF(self.font()).horizontalAdvance(text)) + 2
+        wide = self.width_of(text)
         if wide > self._widest:
             self._widest = wide
             self.updateGeometry()
         if self._folds:
             self._count_lines()
         self.update()
+
+    def width_of(self, text: str) -> int:
+        """Return the width of a number on one line."""
+        return ceil(QFontMetricsF(self.font()).horizontalAdvance(text)) + 2
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Measure again after a change of font; what was wider before is forgotten."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self.measure()
+
+    def measure(self) -> None:
+        """Take the room of the present number, whatever stood here before."""
+        self._widest = self.width_of(self._text)
+        if self._folds:
+            self._count_lines()
+        self.updateGeometry()
 
     def fold(self, *, folds: bool) -> None:
         """Let the words after a number go below it if there is no room beside."""

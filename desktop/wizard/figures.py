@@ -6,9 +6,9 @@ from enum import IntEnum
 from itertools import zip_longest
 from typing import Final, NamedTuple
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QScrollArea, QWidget
 
 from core.fitting import Assessment, Figure
 from core.language import Message, Name, Numbers
@@ -44,8 +44,6 @@ class _Stand(IntEnum):
 
 _NAME_EM: Final = 5.0
 """A name beside its numbers gets at least so much."""
-_BACK_EM: Final = 2.0
-"""So much more room it takes to put them back beside; wider than a scroll bar."""
 _ROWS: Final = 4
 """Rows of the grid for each figure."""
 _FIRST: Final = 3
@@ -61,7 +59,7 @@ class FiguresPanel(QWidget):
         self._shown: tuple[Rows, tuple[str, ...], str, bool] | tuple[()] = ()
         column = self._column = framed(self, tr("wizard.figures.figures"))
         self._grid = QGridLayout()
-        self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
+        self._keep_apart()
         self._grid.setColumnStretch(0, 1)
         add_layout(column, self._grid)
         self._cells: list[_Cells] = []
@@ -81,6 +79,15 @@ class FiguresPanel(QWidget):
         column.addWidget(self._notes)
         column.addWidget(self._method)
         column.addWidget(self.more_button, 0, Qt.AlignmentFlag.AlignLeft)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Keep the numbers apart by the size of their type."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_grid"):
+            self._keep_apart()
+
+    def _keep_apart(self) -> None:
+        self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
 
     def toggle(self) -> None:
         """Show all figures and the method, or only the first few."""
@@ -217,13 +224,10 @@ class FiguresPanel(QWidget):
         """Put name and target above and below the number if there is no room beside it."""
         super().resizeEvent(event)
         names = [one.label.minimumSizeHint().width() for one in self._cells]  # of a longest word
-        wide, numbers = event.size().width(), self._numbers_width()
-        # A bar that comes and goes with the height must not change it back.
-        back = round(_BACK_EM * theme.em(self))
-        beside = numbers + max([round(_NAME_EM * theme.em(self)), *names])
-        if wide >= beside + (back if self._stand > _Stand.BESIDE else 0):
+        wide, numbers = event.size().width() - self._room_of_bar(), self._numbers_width()
+        if wide >= numbers + max([round(_NAME_EM * theme.em(self)), *names]):
             stand = _Stand.BESIDE
-        elif wide >= numbers + (back if self._stand > _Stand.ABOVE else 0):
+        elif wide >= numbers:
             stand = _Stand.ABOVE
         else:
             stand = _Stand.STACKED
@@ -237,16 +241,34 @@ class FiguresPanel(QWidget):
         shown, self._shown = self._shown, ()
         if shown:
             self._tell(*shown)
+        for cells in self._cells:  # a target that had its word beside it was wider
+            cells.value.measure()
+            cells.target.measure()
         self.updateGeometry()
 
+    def _room_of_bar(self) -> int:
+        """Return the room that a scroll bar would take, if it is not there.
+
+        It comes and goes with the height, which must not change where the parts stand.
+        """
+        area: QWidget | None = self.parentWidget()
+        while area is not None and not isinstance(area, QScrollArea):
+            area = area.parentWidget()
+        if area is None or area.verticalScrollBar().isVisible():
+            return 0
+        return area.verticalScrollBar().sizeHint().width()
+
     def _numbers_width(self) -> int:
-        """Return the width of the numbers with all around them, wherever the names stand."""
-        columns = (
-            (self._titles[0], *(one.value for one in self._cells)),
-            (self._titles[1], *(one.target for one in self._cells)),
-        )
-        shown = ([one.sizeHint().width() for one in each if not one.isHidden()] for each in columns)
-        numbers = sum(max(widths, default=0) for widths in shown)
+        """Return the width of the numbers with all around them, wherever the parts stand now."""
+        rows: Rows = self._shown[0] if self._shown else ()
+        cells = zip(self._cells, rows, strict=False)
+        seen = [(one, row) for one, row in cells if not one.value.isHidden()]
+        values = [one.value.sizeHint().width() for one, _ in seen]
+        targets = [one.target.width_of(row[2]) for one, row in seen if row[2]]
+        if targets:
+            now, wanted = (title.sizeHint().width() for title in self._titles)
+            values, targets = [*values, now], [*targets, wanted]
+        numbers = max(values, default=0) + max(targets, default=0)
         return numbers + 2 * self._grid.horizontalSpacing() + self._around()
 
     def _around(self) -> int:
