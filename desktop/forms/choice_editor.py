@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QButtonGroup, QRadioButton, QWidget
 
@@ -39,11 +39,23 @@ class _Combo(ElidedCombo):
         self.whole.setProperty("kind", "muted")
         self.whole.hide()
         self.currentIndexChanged.connect(self._say_whole)
+        self._soon = QTimer(self, singleShot=True, interval=0)
+        self._soon.timeout.connect(self._say_anew)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """See whether the words still fit."""
         super().resizeEvent(event)
         self._say_whole()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """See that again for another font, once everything else has its own."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_soon"):
+            self._soon.start()
+
+    def _say_anew(self) -> None:
+        self._say_whole()
+        self.whole.updateGeometry()  # it may have come or gone amid a layout
 
     def _say_whole(self) -> None:
         words = self.currentText()

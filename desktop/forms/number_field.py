@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QSizePolicy, QWidget
 
@@ -14,7 +14,7 @@ from desktop.widgets.keys import is_held_enter
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, column_in
-from desktop.widgets.plain_text import plain_label
+from desktop.widgets.plain_text import PlainLabel
 from desktop.widgets.steady_label import SteadyLabel
 
 _OF_NUMBERS: Final = ".,-−+½¼¾⅛⅜⅝⅞"
@@ -83,6 +83,19 @@ def type_from_outside(line: QLineEdit, text: str) -> None:
         line.insert(text)
 
 
+class _UnitLabel(PlainLabel):
+    """A unit, with room for the usual one, so that fields below each other end alike."""
+
+    def sizeHint(self) -> QSize:
+        """Return the width of the unit, or of millimetres if that is wider."""
+        widest = max(map(self.fontMetrics().horizontalAdvance, ("mm ", self.text())))
+        return QSize(widest, super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the same: a unit is never cut."""
+        return self.sizeHint()
+
+
 class NumberField(QWidget):
     """A number with its unit.
 
@@ -112,9 +125,7 @@ class NumberField(QWidget):
         self.line.setMaxLength(200)
         self.line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._take_button: QPushButton | None = None
-        self._unit_label = plain_label(self._unit.symbol, self)
-        widest = max(map(self.fontMetrics().horizontalAdvance, ("mm ", self._unit.symbol)))
-        self._unit_label.setMinimumWidth(widest)  # a least width replaces that of its words
+        self._unit_label = _UnitLabel(self._unit.symbol, self)
         self._understood = SteadyLabel(wraps=False, parent=self)
         self._understood.setProperty("kind", "muted")
         self.message_line = MessageLine(self)

@@ -33,7 +33,7 @@ class Columns(QWidget):
     arranged = Signal(int)
     """The number of columns changed."""
     grown = Signal()
-    """The height of a column's content changed, so that another part of it is in view."""
+    """The height of a column or its content changed, so that another part of it is in view."""
 
     def __init__(
         self, parts: tuple[QWidget, QWidget, QWidget], parent: QWidget | None = None
@@ -146,6 +146,8 @@ class Columns(QWidget):
         super().resizeEvent(event)
         self.arrange(self._count_for(event.size().width()))
         self._give_width()
+        if event.size().height() != event.oldSize().height():
+            self.grown.emit()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Tell that a column's height has changed; give a column the width it asks for."""

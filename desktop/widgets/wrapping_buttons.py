@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from PySide6.QtCore import QEvent, QRect, Qt, QTimer
 from PySide6.QtGui import QFontMetricsF, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QSizePolicy, QWidget
 
@@ -14,9 +15,15 @@ class _WrappedText:
     def __init__(self, button: QAbstractButton) -> None:
         self._button = button
         self.words = ""
+        self._soon = QTimer(button, singleShot=True, interval=0)
+        self._soon.timeout.connect(self.fit)
         policy = button.sizePolicy()
         policy.setHorizontalPolicy(QSizePolicy.Policy.Ignored)
         button.setSizePolicy(policy)
+
+    def fit_soon(self) -> None:
+        """Break the text once the event that is under way is over."""
+        self._soon.start()
 
     def fit(self) -> None:
         """Break the text for the available width, and keep room for the longest word.
@@ -24,7 +31,7 @@ class _WrappedText:
         A layout gives a button that ignores its own width none at all if others want it.
         """
         metrics = QFontMetricsF(self._button.font())
-        longest, mark = self._longest(metrics), self._mark(metrics)
+        longest, mark = self._longest(metrics), self._mark()
         self._button.setMinimumWidth(math.ceil(longest + mark))
         broken = self._broken(metrics, max(self._button.width() - mark, longest))
         if broken != self._button.text():
@@ -43,11 +50,12 @@ class _WrappedText:
     def _longest(self, metrics: QFontMetricsF) -> float:
         return max((metrics.horizontalAdvance(word) for word in self.words.split(" ")), default=0.0)
 
-    def _mark(self, metrics: QFontMetricsF) -> float:
-        """Return the width of the button beside its text, in any style."""
-        lines = self._button.text().split("\n")
-        widest = max(metrics.horizontalAdvance(line) for line in lines)
-        return self._button.sizeHint().width() - widest
+    def _mark(self) -> int:
+        """Return the width of the button beside its text, in any style and whatever it says."""
+        metrics, mnemonic = self._button.fontMetrics(), Qt.TextFlag.TextShowMnemonic
+        words, style = self._button.text(), self._button.style()
+        text = style.itemTextRect(metrics, QRect(), int(mnemonic), False, words)  # noqa: FBT003 - Qt's
+        return self._button.sizeHint().width() - text.width()
 
 
 class WrappedRadio(QRadioButton):
@@ -70,6 +78,12 @@ class WrappedRadio(QRadioButton):
         super().resizeEvent(event)
         self._wrapped.fit()
 
+    def changeEvent(self, event: QEvent) -> None:
+        """Break the text again for another font, once everything else has its own."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_wrapped"):
+            self._wrapped.fit_soon()
+
 
 class WrappedBox(QCheckBox):
     """A tick box that wraps."""
@@ -90,3 +104,9 @@ class WrappedBox(QCheckBox):
         """Break the text again."""
         super().resizeEvent(event)
         self._wrapped.fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Break the text again for another font, once everything else has its own."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_wrapped"):
+            self._wrapped.fit_soon()

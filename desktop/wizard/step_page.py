@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 from shiboken6 import isValid
@@ -144,7 +144,7 @@ class StepPage(QWidget):
         self._case: tuple[str, ...] = ()
         self._beside: QWidget | None = None
         self._arrived_at: QWidget | None = None
-        self._tight_at: QSize | None = None
+        self._tight_at: set[tuple[QSize, float]] = set()
         self._typed: Verdict | None = None
         self.prompts = PromptPanels(controller.numbers)
         self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
@@ -504,7 +504,7 @@ class StepPage(QWidget):
     def _make_room(self, field: QWidget) -> bool:
         """Bring the first line and a field into view at once, with a smaller verdict if need be."""
         if not self._is_tight and self.status.assessment.verdict is not Verdict.STOP:
-            self._tight_at = self.window().size()
+            self._tight_at.add((self.window().size(), theme.em(self)))
             self._on_arranged(self._columns.count)
             activate_layouts(self._columns)
             if self._columns.show_top(field):
@@ -514,8 +514,11 @@ class StepPage(QWidget):
 
     @property
     def _is_tight(self) -> bool:
-        """Whether a window of this size was found too low for a large verdict above the work."""
-        return self._tight_at == self.window().size()
+        """Whether a window of this size was found too low for a large verdict above the work.
+
+        With type of this size: in larger type less has room.
+        """
+        return (self.window().size(), theme.em(self)) in self._tight_at
 
     def put_beside(self, more: QWidget) -> None:
         """Put a further panel beside the reading; below it in a single column."""
@@ -656,6 +659,13 @@ class StepPage(QWidget):
         super().resizeEvent(event)
         self._on_arranged(self._columns.count)
         self._follow.start()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Check that for another size of type too."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_follow"):
+            self._on_arranged(self._columns.count)
+            self._follow.start()
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.shown_state)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, QSize
+from PySide6.QtCore import QEvent, QObject, QSize, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget, QWidgetItem
 
@@ -48,6 +48,8 @@ class TitleRow(QWidget):
         self._arrange(split=False, in_second=0)
         for one in self._buttons:
             one.installEventFilter(self)
+        self._soon = QTimer(self, singleShot=True, interval=0)
+        self._soon.timeout.connect(self.fit)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Check again how much room there is."""
@@ -59,6 +61,8 @@ class TitleRow(QWidget):
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self.fit()
+            if hasattr(self, "_soon"):
+                self._soon.start()  # what was left out has the other font only then
 
     def event(self, event: QEvent) -> bool:
         """Check again when a word of the state has changed."""
@@ -91,7 +95,8 @@ class TitleRow(QWidget):
         if (split, in_second) != self._arranged:
             self._arrange(split=split, in_second=in_second)
         left = room - (self._wide(self._buttons) if split else needed) - self._first.spacing()
-        words = self._aside.fontMetrics().horizontalAdvance(self._aside.text())
+        # In its own type: text that was left out still has the one from before a change.
+        words = self.fontMetrics().horizontalAdvance(self._aside.text())
         fits = words <= left or words <= _MOST_LINES * _LINE_FILL * left
         if self._aside.isHidden() is fits:
             self._aside.setVisible(fits)

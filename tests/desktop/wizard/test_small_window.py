@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QFontMetricsF
+from PySide6.QtGui import QFontMetricsF, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QApplication,
@@ -24,9 +24,11 @@ from core.fitting import MoveMade, ReadingTaken, StepAccepted, Verdict
 from core.language import Numbers, cautions, step_text
 from core.steps import STEP_NAMES
 from core.store import Library
+from core.workflow import figure_value, target_value
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.panels import NumberLabel
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.verdict_badge import Headline
 from desktop.wizard import Wizard
@@ -229,6 +231,38 @@ def test_a_stop_shrinks_in_the_smallest_window_rather_than_being_cut(
     assert is_drawn_whole(headline)
 
 
+@pytest.mark.parametrize("step", ["arm_height", "alignment", "tilt", "speed"])
+def test_what_is_now_and_what_is_wanted_stand_on_one_line_whatever_was_tried_before(
+    small_window: Small, qapp: QApplication, step: str
+) -> None:
+    theme.apply(qapp, "light")
+    page = small_window(step)
+    page.window().resize(900, 600)
+    page.deferred.finish()
+
+    def lines() -> list[tuple[int, int]]:
+        """Return where each number and its target stand."""
+        for _ in range(12):
+            settle()
+        numbers = [
+            one for one in page.side_pane.figures.findChildren(NumberLabel)
+            if one.isVisible() and one.text()
+        ]  # fmt: skip # one condition
+        at = {one.text(): one.mapTo(page, one.rect().topLeft()).y() for one in numbers}
+        now = page.status.assessment.figures
+        shown = [(Numbers(",").value(figure_value(one)), target_value(one)) for one in now]
+        return [(at[value], at[Numbers(",").value(target)]) for value, target in shown
+                if target is not None and value in at]  # fmt: skip # one condition
+
+    assert lines()
+    assert all(value == target for value, target in lines())
+    for scale in (1.5, 1.0):
+        theme.apply(qapp, "light", text_scale=scale)
+        settle()
+    assert lines()
+    assert all(value == target for value, target in lines()), "there and back"
+
+
 @pytest.mark.parametrize("step", ["level", "speed", "summary"])
 def test_a_page_is_the_same_again_once_larger_type_was_tried(
     small_window: Small, qapp: QApplication, step: str
@@ -259,6 +293,59 @@ def test_a_page_is_the_same_again_once_larger_type_was_tried(
         look()
     after = look()
     assert {type(one).__name__ for one in before if after.get(one) != before[one]} == set()
+
+
+@pytest.mark.parametrize("step", ["mount", "arm_height", "alignment", "tilt", "speed"])
+def test_every_pixel_is_the_same_again_once_larger_type_was_tried(
+    small_window: Small, qapp: QApplication, step: str
+) -> None:
+    qapp.setCursorFlashTime(0)
+    theme.apply(qapp, "light")
+    page = small_window(step)
+    page.window().resize(900, 600)
+    page.deferred.finish()
+
+    def look() -> QImage:
+        for _ in range(12):
+            settle()
+        return page.grab().toImage()
+
+    before = look()
+    theme.apply(qapp, "light", text_scale=1.5)
+    assert look() != before
+    theme.apply(qapp, "light")
+    assert look() == before
+
+
+def test_a_headline_keeps_its_type_where_only_larger_type_left_it_too_little_room(
+    small_window: Small, qapp: QApplication
+) -> None:
+    theme.apply(qapp, "light")
+    page = small_window("mount")
+    page.window().resize(1280, 800)
+    headline = page.readout.findChild(Headline)
+    assert isinstance(headline, Headline)
+    found = []
+    for scale in (1.0, 1.25, 1.75, 1.0):
+        theme.apply(qapp, "light", text_scale=scale)
+        for _ in range(12):
+            settle()
+        found.append((headline.height(), headline.font_drawn().pointSizeF()))
+    assert found[-1] == found[0]
+
+
+def test_the_text_beside_the_title_comes_back_with_the_type(
+    small_window: Small, qapp: QApplication
+) -> None:
+    theme.apply(qapp, "light")
+    page = small_window("arm_height")
+    page.window().resize(900, 600)
+    for scale, shown in ((1.0, True), (1.75, False), (1.0, True)):
+        theme.apply(qapp, "light", text_scale=scale)
+        for _ in range(6):
+            settle()
+        beside = [one for one in page.findChildren(QLabel) if "Arm tube parallel" in one.text()]
+        assert any(one.isVisible() for one in beside) is shown
 
 
 def test_other_ways_of_reading_are_a_key_away(
