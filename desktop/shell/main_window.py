@@ -716,7 +716,11 @@ class MainWindow(QMainWindow):
     def _show_what_can_be_done(self) -> None:
         library = self.library
         has_backups = library is not None and library.address.backups is not None
-        self.menus.offer(has_library=library is not None, has_backups=has_backups)
+        self.menus.offer(
+            has_library=library is not None,
+            has_backups=has_backups,
+            leads_to_library=self.pages.currentWidget() is not self._screen,
+        )
         now = str(library.address) if library is not None else ""
         recent = self._preferences.recent_libraries
         self.menus.show_recent([address for address in recent if address != now])
