@@ -12,7 +12,7 @@ from core.drawing.marks import XY, Mark
 from core.drawing.roles import Ink, MarkRole
 from core.fitting import MovePart
 from core.language import Quantity, message
-from core.steps.level.readings import Direction, VialEnd
+from core.steps.level.readings import BubbleAtEnd, Direction, VialEnd
 from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
 
 _BEARING_DEG: Final = {
@@ -21,7 +21,7 @@ _BEARING_DEG: Final = {
     Direction.TO_BACK_RIGHT: 45.0,
     Direction.TO_BACK_LEFT: 315.0,
 }
-_AT_ITS_END: Final = "bubble at its end"
+_AT_ITS_END: Final = str(BubbleAtEnd.model_fields["way"].default)
 _HALF: Final = 24.0
 _HALF_VIAL: Final = 9.0
 _BUBBLE: Final = 2.0
