@@ -23,7 +23,7 @@ from core.language.messages import (
     shown,
     stored,
 )
-from core.language.numbers import MINUS, NO_BREAK, Numbers
+from core.language.numbers import JOINER, MINUS, NO_BREAK, Numbers
 from core.language.told_problem import ToldProblem
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ENGLISH",
+    "JOINER",
     "MINUS",
     "NO_BREAK",
     "Caution",

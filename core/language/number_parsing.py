@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.language.messages import Name, message
-from core.language.numbers import Numbers
+from core.language.numbers import JOINER, Numbers
 from core.language.unit_conversion import converted, is_own, likely_slip
 from core.records import COUNT, NUMBER, RPM, FieldSpec, Limits, Unit
 
@@ -218,7 +218,7 @@ def _tidied(text: str) -> str:
             out.append(str(unicodedata.decimal(char)))
         elif char == "٫":
             out.append(".")
-        else:
+        elif char != JOINER:
             out.append(char)
     return "".join(out).strip()
 

@@ -38,6 +38,8 @@ _LEAST_EIGHTH: Final = 0.06
 _WHOLE: Final = 1e-6
 _NO_SPACE_BEFORE: Final = ("°",)
 NO_BREAK: Final = "\u00a0"
+JOINER: Final = "\u2060"
+"""Takes no room; keeps a line from ending after the stroke of ``mm/m``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,4 +216,6 @@ class Numbers:
 def _suffix(symbol: str) -> str:
     if not symbol:
         return ""
-    return symbol if symbol in _NO_SPACE_BEFORE else f"{NO_BREAK}{symbol}"
+    if symbol in _NO_SPACE_BEFORE:
+        return symbol
+    return NO_BREAK + symbol.replace("/", f"/{JOINER}")

@@ -183,7 +183,7 @@ def _step(outcome: StepOutcome, say: Numbers) -> BenchStep:
 
 
 def _method(outcome: StepOutcome, say: Numbers) -> str:
-    if not outcome.method:
+    if not outcome.method or outcome.verdict is Verdict.NO_READING:
         return ""
     method = outcome.method
     return say.text(message("sheet.method", method=method, moves=outcome.moves))
@@ -257,7 +257,8 @@ def _pictures(journey: Journey) -> tuple[Picture, ...]:
         if step.REPORT.stands_in and not status.trials:
             other = journey.status(step.REPORT.stands_in)
             status = other if other.trials else status
-        pictures.append(status.assessment.picture)
+        if any(trial.reading is not None for trial in status.trials):
+            pictures.append(status.assessment.picture)
     more = [one for step in STEPS for one in journey.status(step.NAME).assessment.more_pictures]
     return (*pictures, *(one.draw() for one in more))
 

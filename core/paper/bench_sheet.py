@@ -21,7 +21,7 @@ from core.paper.step_drawings import set_in
 
 _SIZES_MM: Final = (2.8, 2.5, 2.2)
 _MOST_PAGES: Final = 2
-_SHARES: Final = (0.23, 0.15, 0.17, 0.16, 0.29)
+_SHARES: Final = (0.22, 0.17, 0.17, 0.16, 0.28)
 """Shares of the width for the columns of the table."""
 
 _HEADS: Final = (

@@ -248,7 +248,7 @@ class _Chart:
         return [Area(points, fill, _PENS[shape.role])]
 
     def _tags(self) -> list[Mark]:
-        """Set the words at places, none of them on another."""
+        """Set the words at places on a white ground, none of them on another."""
         plot = self.view.plot
         wished, texts = [], []
         for tag in self.picture.items:
@@ -262,11 +262,15 @@ class _Chart:
             wished.append(Spot(left, low - _BELOW_MM, wide, _SMALL_MM + _BELOW_MM))
             texts.append(text)
         room = Spot(plot.left, plot.bottom, plot.width, plot.height)
-        return [
-            Words(spot.left + 0.5 * spot.width, spot.low + _BELOW_MM, text, _SMALL_MM, "middle")
-            for spot, text in zip(apart(wished, room, gap=0.2), texts, strict=True)
-            if spot is not None
-        ]
+        marks: list[Mark] = []
+        for spot, text in zip(apart(wished, room, gap=0.2), texts, strict=True):
+            if spot is None:
+                continue
+            middle = spot.left + 0.5 * spot.width
+            ground = Box(spot.left, spot.low, spot.left + spot.width, spot.low + spot.height)
+            marks.append(Area(ground.corners, 1.0, None))
+            marks.append(Words(middle, spot.low + _BELOW_MM, text, _SMALL_MM, "middle"))
+        return marks
 
     def _band(self, band: Band) -> list[Mark]:
         low, high = sorted((band.low, band.high))

@@ -35,9 +35,6 @@ _TOLD: Final = (
 """Step and key of the figures that an owner is told, in this order, and the word for them in the
 catalogue. The other figures with a target are for the technician."""
 
-_WORKED_OUT: Final = frozenset({(MOUNT, "resonance")})
-"""Figures worked out for the cartridge that is fitted now: nobody found them."""
-
 _WITHOUT_WAY: Final = ("level", "resonance", "downforce")
 _OF_A_MARK: Final = ("resonance", "downforce", "setting", "notch")
 """What is wanted of these is an amount, not none."""
@@ -63,11 +60,7 @@ def figures_of(outcome: StepOutcome, *, parallel: bool) -> tuple[list[Message], 
         for pair in outcome.figures
         if fnmatchcase(pair.either.key, key)
     ]
-    found = [
-        _said(word, pair.before)
-        for word, pair in told
-        if pair.before and (outcome.step, pair.before.key) not in _WORKED_OUT
-    ]
+    found = [_said(word, pair.before) for word, pair in told if pair.before]
     left = [_said(word, pair.after) for word, pair in told if pair.after]
     return found, left
 

@@ -21,12 +21,12 @@ from core.steps.arm_height import bench as arm_height
 from core.steps.downforce import bench as downforce
 from core.steps.level import bench as level
 from core.steps.mount import bench as mount
-from core.steps.shared.bench_views import BenchScene, direction_of
+from core.steps.shared.bench_views import ArmFromSide, BenchScene, direction_of, drawn
 from core.steps.skating import bench as skating
 from core.steps.speed import bench as speed
 from core.steps.tilt import bench as tilt
 
-__all__ = ["BenchScene", "draw_move", "draw_reading", "scene_after", "stood_after"]
+__all__ = ["BenchScene", "draw_move", "draw_raised", "draw_reading", "scene_after", "stood_after"]
 
 _BY_STEP: Final[Mapping[str, ModuleType]] = {
     steps.level.NAME: level,
@@ -87,17 +87,27 @@ def draw_reading(scene: BenchScene, step: str, way: str, values: Mapping[str, An
 
     KeyError for an unknown step or way.
     """
-    drawn: Drawing = _BY_STEP[step].draw_reading(scene, way, values)
+    made: Drawing = _BY_STEP[step].draw_reading(scene, way, values)
     title = message("bench.reading", way=Label(ways_of(step_named(step))[way].WAY_TITLE))
-    return _named(drawn, title, scene)
+    return _named(made, title, scene)
+
+
+def draw_raised(scene: BenchScene, step: str, way: str, values: Mapping[str, Any]) -> Drawing:
+    """Draw the arm in its rest, as while the stylus must stay up; a scale keeps its figure."""
+    if _BY_STEP[step] is downforce:
+        made = downforce.draw_reading(replace(scene, at_rest=True), way, values)
+    else:
+        view = ArmFromSide(scene)
+        made = drawn([*view.resting(), *view.named(low=True)], view.tall)
+    return _named(made, message("bench.raised"), scene)
 
 
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw which control goes which way, and how far; ``moved`` has at least one part."""
-    drawn: Drawing = _BY_CONTROL[moved[0].control].draw_move(scene, moved)
+    made: Drawing = _BY_CONTROL[moved[0].control].draw_move(scene, moved)
     parallel = not scene.deck.arm.is_pivoted
     said = tuple(direction_of(part, parallel=parallel) for part in moved)
-    return _named(drawn, message("bench.move", moves=Series(said)), scene)
+    return _named(made, message("bench.move", moves=Series(said)), scene)
 
 
 def _named(drawing: Drawing, title: Message, scene: BenchScene) -> Drawing:

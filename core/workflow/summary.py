@@ -32,6 +32,7 @@ from core.language import (
 )
 from core.steps import step_named
 from core.steps.final_downforce import NAME as FINAL
+from core.steps.shared import StepReport
 from core.steps.skating import NAME as SKATING
 
 
@@ -221,13 +222,16 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
     finder = report.stands_in if before else status.step
     first = None if set_to_begin else as_found(journey, finder)
     found_at = next((one.at for one in _before_setting(journey, finder) if one.at), None)
+    is_begun = finder == status.step or bool(status.trials)
+    figures = _paired(first if is_begun else None, now, report)
+    tells_when = report.tells_when_found and any(pair.before for pair in figures)
     return StepOutcome(
         step=status.step,
         state=status.state,
         verdict=now.verdict,
         headline=now.headline,
         method=now.method,
-        figures=_paired(first, now, report.told_beside),
+        figures=figures,
         reason=_reason(status),
         moves=moves,
         notes=_notes(journey, status.step),
@@ -235,19 +239,23 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
         shown_verdict=now.shown_verdict,
         unread=now.unread,
         was_set=now.was_set or (set_to_begin and bool(status.trials)),
-        found_at=found_at if first and report.tells_when_found else None,
+        found_at=found_at if tells_when else None,
         was_read=first is not None and first.verdict is not Verdict.NO_READING,
     )
 
 
 def _paired(
-    first: Assessment | None, now: Assessment, told_beside: tuple[str, ...]
+    first: Assessment | None, now: Assessment, report: StepReport
 ) -> tuple[BeforeAfter, ...]:
     """Pair the figures shown, including those that only one of the two has."""
     known = (*(first.figures if first else ()), *now.figures)
     keys = dict.fromkeys(figure.key for figure in known if figure.target is not None)
-    keys |= dict.fromkeys(key for key in told_beside if any(one.key == key for one in known))
-    return tuple(_pair(first.figure(key) if first else None, now, key) for key in keys)
+    beside = (key for key in report.told_beside if any(one.key == key for one in known))
+    keys |= dict.fromkeys(beside)
+    figures = first.figures if first else ()
+    found = {one.key: one for one in figures if one.key not in report.worked_out}
+    pairs = (_pair(found.get(key), now, key) for key in keys)
+    return tuple(pair for pair in pairs if pair.before or pair.after or pair.foretold)
 
 
 def _pair(before: Figure | None, now: Assessment, key: str) -> BeforeAfter:

@@ -198,6 +198,18 @@ class ReadingPanel(QWidget):
         if form is not None and form.recipe is not None:
             form.recipe.rest()
 
+    def hold(self, *, held: bool) -> None:
+        """Let nobody follow the lines that lower the stylus, or let them again."""
+        form = self.form
+        if form is not None and form.recipe is not None:
+            form.recipe.hold(held=held)
+
+    @property
+    def lowers_stylus(self) -> bool:
+        """Whether the way on show has a line that lowers the stylus."""
+        form = self.form
+        return form is not None and form.recipe is not None and form.recipe.lowers_stylus
+
     def fold_words(self, *, away: bool) -> None:
         """Show only the fields with labels, with the cautions named above them."""
         self._words_are_folded = away

@@ -102,7 +102,7 @@ class RecipeLine(QWidget):
         self._number = number
         self._state = LineState.AHEAD
         self._is_folded = False
-        self._is_answered = False
+        self._is_answered = self._is_held = False
         self._wide = 0
         em = TYPE * theme.em(self)
         column = QVBoxLayout(self)
@@ -191,11 +191,19 @@ class RecipeLine(QWidget):
             self._is_answered = answered
             self.update()
 
-    def mark(self, state: LineState) -> None:
-        """Set whether the line is ahead, in hand or done."""
-        if state is self._state:
+    @property
+    def is_held(self) -> bool:
+        """Whether it must not be followed for now."""
+        return self._is_held
+
+    def mark(self, state: LineState, *, held: bool = False) -> None:
+        """Set whether the line is ahead, in hand or done.
+
+        A line that is ``held`` must not be followed for now: all its words are muted.
+        """
+        if (state, held) == (self._state, self._is_held):
             return
-        self._state = state
+        self._state, self._is_held = state, held
         self._arrange()
         self.update()
 
@@ -250,7 +258,8 @@ class RecipeLine(QWidget):
 
     def _arrange(self) -> None:
         done = self._state is LineState.DONE
-        self.words.pass_by(past=done, whole=self.line.keeps_from_harm)
+        whole = self.line.keeps_from_harm or self._is_held
+        self.words.pass_by(past=done or self._is_held, whole=whole)
         _show(self.words, shown=not self._is_folded and bool(self.line.text))
         if self.caution is not None:
             _show(self.caution, shown=not self._is_folded)
@@ -294,6 +303,8 @@ class RecipeFields(ModelFields):
         self._given_lines = lines
         super().__init__(model, numbers, parent, units=units)
         self._visited: set[str] = set()
+        self._marked = ""
+        self._is_held = False
         for name in self.made:
             self._watch(name)
         self.changed.connect(self._claim)
@@ -345,9 +356,14 @@ class RecipeFields(ModelFields):
     def rest(self) -> None:
         """Mark no line."""
         self._visited.clear()
+        self._marked = ""
+        self._mark_none()
+
+    def _mark_none(self) -> None:
+        held = self._is_held and self.lowers_stylus
         for line in self.lines:
             line.keep_room(kept=False)
-            line.mark(LineState.AHEAD)
+            line.mark(LineState.AHEAD, held=held)
 
     def start_at(self, name: str) -> None:
         """Mark the lines that lead up to a field, and none as done."""
@@ -363,6 +379,33 @@ class RecipeFields(ModelFields):
         if at is None:
             return
         self._visited.add(name)
+        self._marked = name
+        self._mark_lines(at)
+        self._claim()
+        self.moved.emit()
+
+    @property
+    def lowers_stylus(self) -> bool:
+        """Whether one of the lines lowers the stylus."""
+        return any(line.line.does == "lower stylus" for line in self.lines)
+
+    def hold(self, *, held: bool) -> None:
+        """Mute the lines that come before the field in hand, or all, while the stylus stays up.
+
+        Those of work that does not lower the stylus stay as they are.
+        """
+        if held is self._is_held:
+            return
+        self._is_held = held
+        marked = (at for at, one in enumerate(self.lines) if self._marked in one.line.fields)
+        at = next(marked, None)
+        if at is None:
+            self._mark_none()
+        else:
+            self._mark_lines(at)
+
+    def _mark_lines(self, at: int) -> None:
+        """Mark every line, given the place of the one whose field is in hand."""
         passed = [
             place
             for place, line in enumerate(self.lines[:at])
@@ -370,16 +413,17 @@ class RecipeFields(ModelFields):
         ]
         first = passed[-1] + 1 if passed else 0
         is_last = not any(line.line.fields for line in self.lines[at + 1 :])
+        held = self._is_held and self.lowers_stylus
         for place, line in enumerate(self.lines):
             line.keep_room(kept=place == at)
             if place < first:
                 line.mark(LineState.DONE)
+            elif held and place < at:
+                line.mark(LineState.AHEAD, held=True)
             elif place <= at or is_last:
                 line.mark(LineState.IN_HAND)
             else:
                 line.mark(LineState.AHEAD)
-        self._claim()
-        self.moved.emit()
 
     def was_visited(self, name: str) -> bool:
         """Return whether a field has been in hand."""

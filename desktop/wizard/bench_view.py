@@ -11,7 +11,14 @@ from core.drawing.drawing import Drawing
 from core.fitting import MovePart, Trial
 from core.language import Numbers
 from core.records import Cartridge, Deck
-from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after, stood_after
+from core.steps.bench_drawing import (
+    BenchScene,
+    draw_move,
+    draw_raised,
+    draw_reading,
+    scene_after,
+    stood_after,
+)
 from desktop.charts.instrument_view import InstrumentView
 
 _RATIO: Final = 0.66
@@ -42,16 +49,18 @@ class BenchView(InstrumentView):
         *,
         wanted: Mapping[str, float],
         at_rest: bool = False,
+        raised: bool = False,
         trials: Sequence[Trial] = (),
     ) -> None:
         """Show how a reading is taken, with the input so far; ``at_rest`` while none is.
 
-        ``wanted`` are figures of the step's target by their keys, and what is asked of the reading;
-        ``trials`` are what was read and moved before.
+        With ``raised`` the stylus must stay up: the arm is drawn in its rest. ``wanted`` are
+        figures of the step's target by their keys, and what is asked of the reading; ``trials``
+        are what was read and moved before.
         """
         typed = tuple(sorted((key, str(value)) for key, value in values.items()))
         told = tuple(wanted.items())
-        if self._is_new((way, typed, id(deck), id(cartridge), told, at_rest, len(trials))):
+        if self._is_new((way, typed, id(deck), id(cartridge), told, at_rest, raised, len(trials))):
             scene = BenchScene(
                 deck,
                 cartridge,
@@ -60,7 +69,8 @@ class BenchView(InstrumentView):
                 wanted=wanted,
                 at_rest=at_rest,
             )
-            self.show_drawing(draw_reading(scene, self._step, way, values))
+            draw = draw_raised if raised else draw_reading
+            self.show_drawing(draw(scene, self._step, way, values))
 
     def show_move(
         self,

@@ -710,8 +710,11 @@ class StepPage(QWidget):
         on_trust = self.status.assessment.on_trust and not self.status.is_settled
         return on_trust and asked is not None and asked.way == way and self.reading.is_open(way)
 
-    def _draw_bench(self, assessment: Assessment, *, live: bool) -> None:
-        """Draw the ordered move; while somebody types, or without a move, the reading."""
+    def _draw_bench(self, assessment: Assessment, *, live: bool, raised: bool) -> None:
+        """Draw the ordered move; while somebody types, or without a move, the reading.
+
+        With ``raised`` the stylus must stay up, so no reading is drawn that lowers it.
+        """
         view, journey = self._bench_view, self._controller.journey
         if view is None:
             return
@@ -737,23 +740,35 @@ class StepPage(QWidget):
                 if name in view.USED_VALUES and isinstance(value, float)
             }
             trials = self.status.trials
+            raised = raised and self.reading.lowers_stylus
             view.show_reading(
-                deck, cartridge, way, typed, wanted=wanted, at_rest=rests, trials=trials
+                deck,
+                cartridge,
+                way,
+                typed,
+                wanted=wanted,
+                at_rest=rests,
+                raised=raised,
+                trials=trials,
             )
 
     def _draw_again(self) -> None:
         """Draw the work anew after another line came in hand, or none."""
         if self.reading.draft() is None:
-            self._draw_bench(self.status.assessment, live=False)
+            now = self.status.assessment
+            raised = now.verdict is Verdict.STOP or self._shut(now) is not None
+            self._draw_bench(now, live=False, raised=raised)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
         self._typed, before = (assessment.verdict if live else None), self._typed
         if self._typed is not before:
             self.offer_changed.emit()
         shut = None if live else self._shut(assessment)
+        stopped = assessment.verdict is Verdict.STOP
+        self.reading.hold(held=stopped)
         self.readout.show_standing(self.status, assessment, live=live, shut=shut)
         self.reading.say_reason(here=shut is None)
-        self._draw_bench(assessment, live=live)
+        self._draw_bench(assessment, live=live, raised=stopped or shut is not None)
         if self._side_pane is not None:
             small = tuple(
                 one.sentence

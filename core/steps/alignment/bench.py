@@ -19,6 +19,8 @@ from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, dr
 _TALL: Final = 74.0
 _TIMES: Final = 3.0
 """Magnification of landing and angle in the drawing."""
+_NARROW: Final = 3.5
+"""Size of the longest words where three views share the sheet: they keep off their neighbours."""
 _MOST_MM: Final = 13.0
 _MOST_DEG: Final = 20.0
 """Largest drawn turn: beyond it the head over the outer grid would leave the sheet."""
@@ -94,8 +96,13 @@ def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mar
     return items
 
 
-def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) -> list[Mark]:
-    """Draw the head over a grid; turned out, away from the spindle, its front goes right."""
+def _grid(
+    scene: BenchScene, x: float, which: str, values: Mapping[str, Any], *, along: float = 4.2
+) -> list[Mark]:
+    """Draw the head over a grid; turned out, away from the spindle, its front goes right.
+
+    ``along`` is the size of the words for a head that stands along the lines.
+    """
     out = number(values, f"{which}_deg")
     items: list[Mark] = [
         parts.line(
@@ -117,7 +124,7 @@ def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) ->
     if isinstance(value, int | float):
         side = "along" if not value else "out" if value > 0.0 else "in"
         said = message("bench.stands", side=side, amount=Quantity(abs(float(value)), "°", 1))
-        items.append(scene.words(x, 10.0, said, size=4.2, bold=True))
+        items.append(scene.words(x, 10.0, said, size=4.2 if value else along, bold=True))
     return items
 
 
@@ -157,7 +164,8 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         items += [*_grid(scene, 26.0, "inner", values), *_grid(scene, 74.0, "outer", values)]
     else:
         items += _landing(scene, 19.0, values)
-        items += [*_grid(scene, 53.0, "inner", values), *_grid(scene, 84.0, "outer", values)]
+        for x, which in ((53.0, "inner"), (84.0, "outer")):
+            items += _grid(scene, x, which, values, along=_NARROW)
     if way != "landing":  # over a grid the head is square to the radius
         left = 2.0 if way == "angles" else 40.0
         items.append(scene.place(left, 2.8, "spindle_this_side", align="left", size=3.6))

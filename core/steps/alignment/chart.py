@@ -52,7 +52,7 @@ def chart(aim: Aim, where: Where, judge: AlignmentDecider | None) -> Picture:
         shown.append(np.array([judge.worst_limit]))
     for off in where.earlier[-_TRAIL:] if where.knows_offset else ():
         before = _percent(aim.arm_off_by(float(off[0]), float(off[1])), radius)
-        items.append(Curve(radius, _cut(before), MarkRole.BEFORE))
+        items.append(Curve(radius, _cut(before), MarkRole.BEFORE, message("common.earlier")))
         shown.append(before)
     items.append(Curve(radius, target, MarkRole.TARGET, message("alignment.chart.target")))
     if judge is not None and where.knows_offset:

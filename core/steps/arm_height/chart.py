@@ -57,7 +57,8 @@ def side_view(view: SideView) -> Picture:
             MarkRole.OUTLINE,
         ),
     ]
-    items += [_tube(length, tube, scale * rise, MarkRole.BEFORE) for rise in before]
+    earlier = message("common.earlier")
+    items += [_tube(length, tube, scale * rise, MarkRole.BEFORE, earlier) for rise in before]
     items.append(_tube(length, tube, 0.0, MarkRole.TARGET, message("arm_height.chart.parallel")))
     summary = message("arm_height.chart.nothing_read")
     expected = message("common.expected")

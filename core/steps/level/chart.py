@@ -82,7 +82,8 @@ def draw_level(view: LevelView) -> Picture:
             items.append(Shape(*_circle(*view.now, spread), MarkRole.NOW, label))
         if _has_high_side(view):
             items.append(Arrow(0.0, 0.0, *view.now, MarkRole.NOW, message("level.chart.high_side")))
-        items.append(Points(floats([view.now[0]]), floats([view.now[1]]), MarkRole.NOW))
+        right, back = (floats([slope]) for slope in view.now)
+        items.append(Points(right, back, MarkRole.NOW, message("common.now")))
     if view.predicted is not None:
         items.append(
             Points(

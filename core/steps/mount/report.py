@@ -11,6 +11,7 @@ REPORT: Final = StepReport(
         FollowedFigure("resonance_*", 15),
     ),
     plan_keys=("head_mass", "resonance"),
+    worked_out=("resonance",),
     has_control=False,
     needs_error=True,
     is_found_first=True,

@@ -43,6 +43,8 @@ class StepReport:
     """True: a later reading only knows the same better: the first one says what was found."""
     tells_when_found: bool = False
     """True: its result says when it was read as found."""
+    worked_out: tuple[str, ...] = ()
+    """Figures worked out for the cartridge that is fitted now: nobody found them."""
     needs_error: bool = False
     """True: a figure without an error was stated, not read, and tests no prediction."""
     is_pictured: bool = False

@@ -59,7 +59,7 @@ def force_picture(
     if settings is not None:
         levels = [settings.force_gf[place] for place in places]
         for level in dict.fromkeys(levels[:-1]):
-            items.append(_level(level, MarkRole.BEFORE))
+            items.append(_level(level, MarkRole.BEFORE, message("skating.chart.set_earlier")))
         if levels:
             items.append(_level(levels[-1], MarkRole.NOW, message("skating.chart.as_set")))
         heights += levels

@@ -71,7 +71,8 @@ def draw_front(view: FrontView) -> Picture:
         Curve(floats([0.0, 0.0]), floats([0.0, 1.2 * top]), MarkRole.GUIDE),
     ]
     items += [_lean_line(sign * view.tolerance_deg * times, 1.2 * top) for sign in (-1.0, 1.0)]
-    items += [_body(angle * times, half, top, MarkRole.BEFORE, None) for angle in view.before_deg]
+    before = message("common.earlier")
+    items += [_body(angle * times, half, top, MarkRole.BEFORE, before) for angle in view.before_deg]
     if view.predicted_deg is not None:
         label = message("common.expected")
         items.append(_body(view.predicted_deg * times, half, top, MarkRole.PREDICTED, label))

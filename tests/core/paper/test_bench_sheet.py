@@ -324,3 +324,24 @@ def test_a_step_without_a_checklist_is_not_said_to_be_judged_by_one() -> None:
     assert "checklist" not in level.verdict
     assert level.verdict.endswith("The readings give no figure.")
     assert "checklist" in mount.method
+
+
+def test_what_is_worked_out_for_the_new_cartridge_was_not_found() -> None:
+    mount = bench_content(Bench().work_all()).steps[1]
+    (row,) = (one for one in mount.rows if one.label == "Resonance")
+    assert row.before == "–"
+    assert row.after.startswith("9.7\u00a0±")
+    assert not [remark for remark in mount.remarks if "First read" in remark]
+
+
+def test_a_step_that_nobody_read_says_so_and_nothing_else() -> None:
+    """It told the first downforce, its target and a method beside 'nothing was read'."""
+    bench = Bench()
+    for step in ("level", "mount", "rough_downforce"):
+        bench.work(step, READINGS[step])
+    content = bench_content(bench.journey)
+    for step in content.steps[3:]:
+        assert step.verdict == "No verdict: nothing was read."
+        assert (step.rows, step.method, step.remarks) == ((), "", ())
+    titles = [Numbers().text(one.title) for one in content.pictures]
+    assert titles == ["Downforce before anything is played"]

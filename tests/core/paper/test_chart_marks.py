@@ -27,7 +27,7 @@ from core.paper.chart_marks import chart_marks
 from core.paper.lettering import rough_width
 from core.steps import STEP_NAMES
 from tests.kit import status_of
-from tests.worked import Bench
+from tests.worked import READINGS, Bench
 
 BOX = Box(10.0, 20.0, 70.0, 76.0)
 
@@ -124,3 +124,37 @@ def test_words_at_close_places_are_written_one_beside_the_other() -> None:
     for (one, its), (other, others) in combinations(zip(written, wide, strict=True), 2):
         apart = abs(one.x - other.x) >= 0.5 * (its + others), abs(one.y - other.y) >= tall
         assert any(apart), (one, other)
+
+
+def test_words_in_a_chart_are_read_on_white_and_not_through_its_lines() -> None:
+    tag = Tag(5.0, 0.1, "0.3° turned in", MarkRole.NOW)
+    marks = chart_marks(picture(Rule("x", 5.0, MarkRole.TARGET), tag), BOX, rough_width)
+    place = next(n for n, m in enumerate(marks) if isinstance(m, Words) and "turned" in m.text)
+    words, ground = marks[place], marks[place - 1]
+    assert isinstance(words, Words)
+    assert isinstance(ground, Area)
+    assert (ground.fill, ground.pen) == (1.0, None)
+    wide = rough_width(words.text, words.size_mm)
+    around = extent([ground])
+    assert around.left <= words.x - 0.5 * wide <= words.x + 0.5 * wide <= around.right + 1e-9
+    assert around.bottom < words.y < words.y + 0.7 * words.size_mm < around.top
+
+
+TOLD_BY_LEGEND = (MarkRole.NOW, MarkRole.BEFORE, MarkRole.PREDICTED, MarkRole.TARGET)
+
+
+@pytest.mark.parametrize("step", STEP_NAMES)
+def test_every_line_and_dot_of_a_chart_has_its_like_in_the_legend(step: str) -> None:
+    """The faint ones of earlier readings too: on paper nobody can ask what a grey line is."""
+    bench = Bench()
+    for name, readings in READINGS.items():
+        bench.work(name, readings)
+        if name == step:
+            break
+    items = status_of(bench.journey, step).assessment.picture.items
+    named = {(type(one), one.role) for one in items if getattr(one, "label", None) is not None}
+    named |= {(Curve, role) for kind, role in named if kind in (Rule, Points)}
+    dots = {(Points, role) for kind, role in named if kind is Arrow}
+    for item in items:
+        if item.role in TOLD_BY_LEGEND and not isinstance(item, Tag | Arrow):
+            assert (type(item), item.role) in named | dots, item

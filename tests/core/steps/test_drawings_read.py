@@ -128,6 +128,19 @@ def read_words(drawing: Drawing) -> None:
         assert not overlap(box_of(one), box_of(other)), (one.text, other.text)
 
 
+def test_the_words_under_both_grids_keep_apart_where_the_head_stands_along_the_lines() -> None:
+    """In a wide bold face, as many systems have, they ran into each other and off the sheet."""
+    values = {"landing_mm": 12.3, "inner_deg": 0.0, "outer_deg": 0.0}
+    scene = BenchScene(deck(), cartridge(), Numbers(","))
+    drawing = draw_reading(scene, "alignment", "landing and angles", values)
+    bold = [mark for mark in shapes(drawing) if isinstance(mark, Words) and mark.bold]
+    assert len(bold) == 3
+    boxes = [box_of(words, 0.57) for words in bold]
+    assert all(box[0] > 0.0 and box[2] < drawing.width_mm for box in boxes)
+    for one, other in itertools.combinations(boxes, 2):
+        assert not overlap(one, other)
+
+
 def inside(at: XY, points: Sequence[XY]) -> bool:
     """Return whether a place lies in a polygon: a ray crosses its sides an odd number of times."""
     x, y = at

@@ -1,0 +1,121 @@
+"""While the page says "Stylus up!" neither its lines nor its drawing have the stylus lowered."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+
+from core.fitting import Verdict
+from core.steps import STEP_NAMES
+from desktop.forms.recipe import LineState, RecipeLine
+from desktop.wizard.step_page import StepPage
+from tests.desktop.kit import (
+    FittingBench,
+    Opener,
+    bench_view_of,
+    press,
+    settle,
+    step_page,
+    write,
+)
+from tests.kit import named
+
+
+def at(bench: FittingBench, open_wizard: Opener, step: str) -> StepPage:
+    wizard = open_wizard()
+    wizard.go(step)
+    page = step_page(wizard)
+    page.deferred.finish()
+    return page
+
+
+def reach(bench: FittingBench, step: str) -> None:
+    """Bring the fitting to a step after rough downforce."""
+    bench.rough()
+    for before in STEP_NAMES[STEP_NAMES.index("rough_downforce") + 1 : STEP_NAMES.index(step)]:
+        bench.accept(before, "left so for this test")
+
+
+def lines_of(page: StepPage) -> list[RecipeLine]:
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    return form.recipe.lines
+
+
+def is_told_to_lower(page: StepPage) -> bool:
+    """Whether a line that lowers the stylus has its words in the strength of work to do."""
+    (line,) = (one for one in lines_of(page) if one.line.does == "lower stylus")
+    return line.words.property("kind") != "muted"
+
+
+def is_raised(page: StepPage) -> bool:
+    """Whether the arm is drawn in its rest."""
+    drawing = bench_view_of(page).drawing
+    assert drawing is not None
+    return bool(named(drawing, "rest@"))
+
+
+def in_hand(page: StepPage) -> list[str]:
+    return [one.line.does for one in lines_of(page) if one.state is LineState.IN_HAND]
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_a_stop_while_typing_raises_the_stylus_in_lines_and_drawing(
+    bench: FittingBench, open_wizard: Opener, step: str
+) -> None:
+    if step == "rough_downforce":
+        bench.mount()
+    else:
+        reach(bench, step)
+    page = at(bench, open_wizard, step)
+    write("2")
+    settle()
+    assert is_told_to_lower(page)
+    assert not is_raised(page)
+    write("9")
+    settle()
+    assert page.readout.headline().startswith("Stylus up!")
+    assert not is_told_to_lower(page)
+    assert is_raised(page)
+    assert in_hand(page)[1:3] == ["", "guard on"], "raise the arm, guard on: that is the work now"
+    assert "rest" in bench_view_of(page).accessibleName(), "a screen reader hears it too"
+    press(Qt.Key.Key_Backspace)
+    settle()
+    assert is_told_to_lower(page), "a slip of the finger"
+    assert not is_raised(page)
+
+
+def test_a_saved_stop_has_the_stylus_up_until_the_move_was_made(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=4.0)
+    page = at(bench, open_wizard, "rough_downforce")
+    assert page.readout.headline().startswith("Stylus up!")
+    assert not is_told_to_lower(page)
+    assert is_raised(page)
+    page.start_moving()
+    settle()
+    assert is_told_to_lower(page), "weigh again, after the move"
+    assert not is_raised(page)
+
+
+def test_a_figure_that_asks_for_another_unit_keeps_the_stylus_up(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=19.6)
+    page = at(bench, open_wizard, "rough_downforce")
+    assert page.readout.headline().startswith("Stylus up!")
+    assert not is_told_to_lower(page)
+    assert is_raised(page)
+
+
+def test_gaps_of_nothing_have_the_arm_raised(bench: FittingBench, open_wizard: Opener) -> None:
+    reach(bench, "tilt")
+    bench.read("tilt", way="gaps", left_mm=0.0, right_mm=0.0)
+    page = at(bench, open_wizard, "tilt")
+    assert page.status.assessment.verdict is Verdict.STOP
+    assert not is_told_to_lower(page)
+    assert is_raised(page)
