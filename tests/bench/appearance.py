@@ -2,8 +2,8 @@
 
 Run by hand: ``python tests/bench/appearance.py``, and with ``--beside FOLDER`` to run the same
 in another working copy right after. For each step it prints the median and the longest of some
-changes, in ms of that thread's own processor time, with what was posted and painted meanwhile, and how long
-it was kept at one time: the window answers in between.
+changes, in ms of the processor time of that thread, with what was posted and painted meanwhile, and
+how long it was kept at one time: the window answers in between.
 """
 
 # ruff: noqa: E402 - the path and the platform are set before anything of Qt or ours is imported
