@@ -257,6 +257,8 @@ class Assessment:
     questions
         What to check before anything else, because a move had no effect or went the other way; all
         about one control. The answer is kept as a :class:`core.fitting.context.ControlChecked`.
+    asked_because
+        Why the questions are asked, and how far the control was moved in all.
     more_pictures
         Further pictures to choose from; like ``drawing``, ignored in comparisons.
     foretells
@@ -279,6 +281,7 @@ class Assessment:
     method: Message | None = None
     next_reading: NextReading | None = None
     questions: tuple[Question, ...] = ()
+    asked_because: tuple[Message, ...] = ()
     on_trust: bool = False
     unread: tuple[Message, ...] = ()
     foretells: bool = False

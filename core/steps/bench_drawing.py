@@ -58,6 +58,8 @@ _BY_CONTROL: Final[Mapping[Control, ModuleType]] = {
     Control.SPEED: speed,
 }
 
+_OF_BUBBLE: Final = ("toward", "divisions")
+
 
 def scene_after(
     deck: Deck, cartridge: Cartridge, numbers: Numbers, trials: Sequence[Trial]
@@ -69,15 +71,18 @@ def scene_after(
 def stood_after(trials: Sequence[Trial]) -> dict[str, Any]:
     """Return the values of the last reading, with its setting as the moves since have changed it.
 
-    Empty where nothing was read.
+    Where a bubble stood is unknown after a move. Empty where nothing was read.
     """
-    moved = 0.0
+    moved, is_moved = 0.0, False
     for trial in reversed(trials):
         if trial.reading is not None:
             values = trial.reading.model_dump()
+            if is_moved:
+                values = {key: one for key, one in values.items() if key not in _OF_BUBBLE}
             if "setting" in values:
                 values["setting"] += moved
             return values
+        is_moved = True
         moved += sum(part.amount for part in trial.moves if part.control is Control.SKATING)
     return {}
 

@@ -42,6 +42,8 @@ class CheckPanel(QWidget):
         self._group = QButtonGroup(self)
         column = framed(self)
         column.addWidget(heading(tr("forms.check_panel.look_at_these_first")))
+        self._because = text_label("")
+        column.addWidget(self._because)
         self._tick = text_label(tr("forms.check_panel.tick_each"), "muted")
         column.addWidget(self._tick)
         self._rows = QVBoxLayout()
@@ -56,6 +58,9 @@ class CheckPanel(QWidget):
 
     def show_questions(self, assessment: Assessment) -> None:
         """Show an assessment's questions; keep the ticks while the questions stay the same."""
+        because = " ".join(self._numbers.text(one) for one in assessment.asked_because)
+        self._because.setText(because)
+        self._because.setVisible(bool(because))
         if assessment.questions != self._questions:
             self._questions = assessment.questions
             clear_layout(self._rows)

@@ -9,7 +9,15 @@ from __future__ import annotations
 
 import pytest
 
-from core.fitting import Assessment, Control, ControlChecked, MovePart, ReadingTaken, Verdict
+from core.fitting import (
+    Assessment,
+    Control,
+    ControlChecked,
+    MoveMade,
+    MovePart,
+    ReadingTaken,
+    Verdict,
+)
 from core.records import Deck
 from tests.outside.told import Person, order, pinned, said
 from tests.worked import Read, bubble, protractor, strobe
@@ -64,6 +72,30 @@ def test_a_dead_counterweight_is_turned_twice_at_most_and_safe_should_all_act_at
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert "The counterweight has no effect" in said(answer.headline)
     assert "have it repaired, or use another scale" in said(answer.headline), "what to do now"
+
+
+def test_the_questions_about_a_counterweight_say_why_and_how_far_it_was_moved_in_all() -> None:
+    person = Person("rough_downforce")
+    person.reads({"way": "scale", "downforce_gf": 2.8})  # 0.8 gf: 1.91 turns, ordered as 1 7/8
+    person.obeys()
+    answer = person.reads({"way": "scale", "downforce_gf": 2.8})
+    assert said(*answer.asked_because).replace("\u00a0", " ") == (
+        "If one of these is not true, that may be why nothing changed. By your entries the "
+        "counterweight has moved 1 ⅞ turns away from the pivot in all. Move it back by as much, "
+        "and it is as you found it."
+    )
+    back = MovePart(control=Control.COUNTERWEIGHT, amount=0.5, unit="turns")
+    person.keep(MoveMade(step="rough_downforce", parts=(back,)))
+    answer = person.reads({"way": "scale", "downforce_gf": 2.8})
+    assert "1\u00a0⅜\u00a0turns away from the pivot in all" in said(*answer.asked_because)
+
+
+def test_a_counterweight_given_up_says_how_to_set_it_back() -> None:
+    _, answer = held_fast("final_downforce", {"way": "scale", "downforce_gf": 2.18})
+    assert "has no effect" in said(answer.headline)
+    (told,) = (said(note) for note in answer.notes if "in all" in said(note))
+    assert "away from the pivot" in told
+    assert "Move it back by as much, and it is as you found it." in told
 
 
 def test_at_twice_what_is_wanted_a_dead_counterweight_keeps_the_stylus_up() -> None:

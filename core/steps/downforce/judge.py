@@ -37,7 +37,7 @@ from core.steps.downforce.words import (
     downforce_figures,
     foretold_note,
 )
-from core.steps.shared import asked_first, does_not_answer, floated_anew, is_checked
+from core.steps.shared import asked_first, does_not_answer, floated_anew, is_checked, moved_in_all
 
 _STUCK_READS: Final = 2.0
 """So many reading errors apart a scale shows the same: our own."""
@@ -244,7 +244,8 @@ class DownforceJudge:
             if self._is_stuck():
                 headline = message("downforce.scale_stuck", value=Quantity(now.value, "gf"))
                 note = message("downforce.note.scale_stuck")
-        notes = (note, *proposal.notes)
+        back = moved_in_all(self.context, Control.COUNTERWEIGHT)
+        notes = (note, *back, *proposal.notes)
         if stop is not None:
             notes = (stop, *notes)
         return self._assessment(

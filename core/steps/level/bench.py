@@ -12,7 +12,7 @@ from core.drawing.marks import XY, Mark
 from core.drawing.roles import Ink, MarkRole
 from core.fitting import MovePart
 from core.language import Quantity, message
-from core.steps.level.readings import Direction
+from core.steps.level.readings import BubbleAtEnd, Direction, VialEnd
 from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
 
 _BEARING_DEG: Final = {
@@ -21,8 +21,17 @@ _BEARING_DEG: Final = {
     Direction.TO_BACK_RIGHT: 45.0,
     Direction.TO_BACK_LEFT: 315.0,
 }
+_AT_ITS_END: Final = BubbleAtEnd.model_fields["way"].default
 _HALF: Final = 24.0
+_HALF_VIAL: Final = 9.0
+_BUBBLE: Final = 2.0
 _SHOWN_DIV: Final = 4.0
+"""So many divisions of the bubble are drawn to scale; only a bubble at its end is drawn there."""
+_NEAR_END: Final = 6.0
+"""Where on the sheet a bubble is drawn that is off by more than these, and not at its end."""
+_AT_END: Final = _HALF_VIAL - _BUBBLE
+_SAME_LINE: Final = 0.99
+"""A level laid as nearly along the line of the reading before, as a cosine: our allowance."""
 
 
 def bearing_of(values: Mapping[str, Any]) -> float:
@@ -58,16 +67,43 @@ def _instrument(
     mark = along(_HALF - 3.0)
     items: list[Mark] = [
         parts.edged(bar(-_HALF, _HALF, 3.6), Ink.BODY),
-        parts.edged(bar(-9.0, 9.0, 2.4), Ink.GLASS),
+        parts.edged(bar(-_HALF_VIAL, _HALF_VIAL, 2.4), Ink.GLASS),
         parts.disc(mark, 2.0, Ink.MARK),
     ]
-    shown = 0.0
-    if way == "bubble":
-        shown = clipped(number(values, "divisions"), _SHOWN_DIV) * 6.0 / _SHOWN_DIV
-    bubble = along(shown)
-    items.append(parts.disc(bubble, 2.0, MarkRole.NOW))
+    shown = _bubble_at(scene, bearing, way, values)
+    if shown is not None:
+        items.append(parts.disc(along(shown), _BUBBLE, MarkRole.NOW))
     items += scene.tag(mark[0], mark[1] - 8.0, message("bench.place", what="marked_end"))
     return items
+
+
+def _bubble_at(
+    scene: BenchScene, bearing: float, way: str, values: Mapping[str, Any]
+) -> float | None:
+    """Return how far toward the marked end the bubble is drawn; None at an end not named yet.
+
+    A bubble that stood at an end is drawn there until something else is typed.
+    """
+    if way not in ("bubble", _AT_ITS_END):
+        return 0.0
+    end = _end(scene, values)
+    typed = values.get("divisions")
+    if end == 0.0 and not isinstance(typed, int | float):
+        along = math.cos(math.radians(bearing - bearing_of(scene.stood)))
+        end = _end(scene, scene.stood) * round(along) if abs(along) > _SAME_LINE else 0.0
+    if end != 0.0:
+        return math.copysign(_AT_END, end)
+    if way == _AT_ITS_END:
+        return None
+    return clipped(number(values, "divisions"), _SHOWN_DIV) * _NEAR_END / _SHOWN_DIV
+
+
+def _end(scene: BenchScene, values: Mapping[str, Any]) -> float:
+    """Return 1 with the bubble at the marked end of its vial, -1 at the other, else 0."""
+    if values.get("toward") is not None:
+        return 1.0 if values["toward"] == VialEnd.MARKED else -1.0
+    off = number(values, "divisions")
+    return math.copysign(1.0, off) if abs(off) >= scene.deck.bench.bubble_range_div else 0.0
 
 
 def _dish(scene: BenchScene, middle: XY, mark: XY, values: Mapping[str, Any]) -> list[Mark]:

@@ -195,9 +195,10 @@ class _LevelJudge:
                 does = "moves again" if self.states.on_this_side() else "moves"
             note = self._end_note(does, found)
             return replace(answer, next_move=order, notes=(note, *self._coarsely(), *answer.notes))
-        note = self._end_note("reads", found)
-        headline = message("level.at_the_end", side=side)
-        return self._ask(headline, NextReading(way="inclinometer", count=None), notes=[note])
+        way = "inclinometer" if self.deck.bench.has_inclinometer else "water"
+        note = self._end_note(f"reads {way}", found)
+        headline = message("level.at_the_end", side=side, way=way)
+        return self._ask(headline, NextReading(way=way, count=None), notes=[note])
 
     def _end_note(self, does: str, least: tuple[float, float]) -> Message:
         """Say what a bubble at the end of its vial tells; ``does`` is what is done about it."""

@@ -14,6 +14,7 @@ from core.steps.shared.control_check import (
     floated_anew,
     is_checked,
     is_right_as_read,
+    moved_in_all,
     once_more,
 )
 from core.steps.shared.disturbance import (
@@ -112,6 +113,7 @@ __all__ = [
     "may_be_read",
     "method_of",
     "movable",
+    "moved_in_all",
     "number_as_read",
     "once_more",
     "ordered_for",

@@ -17,7 +17,8 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import Message, message
+from core.language import Message, Quantity, Turns, message
+from core.steps.shared.movable import directions_of
 from core.steps.shared.sentences import sentences
 
 _QUESTIONS: Final[dict[str, tuple[str, ...]]] = {
@@ -40,6 +41,9 @@ _TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "weight_back")
 _DIAL_TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "floats_again")
 
 _UNEXPLAINED: Final = ("amount_as_entered", "nothing_else", "read_twice")
+
+_NOTHING: Final = 0.005
+"""Less than this, in turns, millimetres or gf, is no move: it is written with two decimals."""
 
 _READS: Final = 1
 """The last question is about the reading, whichever way the control went."""
@@ -112,7 +116,36 @@ def asked_first(
         next_move=None,
         next_reading=NextReading(way=CHECKED_WAY, values=values, count=None, why=headline),
         questions=questions,
+        asked_because=(
+            message("control.asked_because", why=why),
+            *moved_in_all(context, control),
+        ),
     )
+
+
+def moved_in_all(context: Context, control: Control) -> tuple[Message, ...]:
+    """Say how far a counterweight or its dial was moved in all, so that it can be set back.
+
+    Nothing is said where its entries don't tell: it was floated in between, or moved in two units.
+    """
+    trials = [trial for trials in context.log.values() for trial in trials]
+    parts = [part for trial in trials for part in _parts_of(trial, control, "")]
+    if control is not Control.COUNTERWEIGHT or len({part.unit for part in parts}) != 1:
+        return ()
+    if any(
+        is_checked(trial, control, where=FLOATED_ANEW)
+        or (trial.reading is not None and trial.reading.SETS)
+        for trial in trials
+    ):
+        return ()
+    unit, moved = parts[0].unit, sum(part.amount for part in parts)
+    size = Turns(abs(moved)) if unit == "turns" else Quantity(abs(moved), unit, form="short")
+    ways = directions_of(control, unit, parallel=not context.deck.arm.is_pivoted)
+    name = "dial" if unit == "gf" else control.value
+    if abs(moved) < _NOTHING:
+        return (message("control.moved_to_and_fro", control=name),)
+    way = ways[0 if moved > 0.0 else 1]
+    return (message("control.moved_in_all", control=name, size=size, way=way),)
 
 
 class MoveFound(Protocol):

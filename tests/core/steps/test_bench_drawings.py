@@ -14,11 +14,12 @@ from core.drawing.chart import MarkRole
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Polyline, Words, extent
 from core.drawing.roles import Ink
-from core.fitting import Control, MovePart
+from core.fitting import Control, MovePart, Trial
 from core.language import Numbers, step_text
 from core.records import Balance, Cartridge, Deck, SkatingControl, SpeedTrim
 from core.steps import STEPS, ways_of
-from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
+from core.steps.bench_drawing import BenchScene, draw_move, draw_reading, scene_after
+from core.steps.level import BubbleAtEnd
 from core.steps.shared.bench_views import ArmFromSide
 from core.workflow.unplanned_moves import movables
 from tests.examples import cartridge, deck
@@ -440,6 +441,50 @@ def test_the_bubble_stands_at_the_end_that_is_said() -> None:
         assert isinstance(before, Area)
         assert isinstance(after, Area)
         assert math.copysign(1.0, after.points[0][axis] - before.points[0][axis]) == sign
+
+
+def bubble_of(drawing: Drawing) -> float:
+    """Return how far right of the vial's middle the bubble is drawn, in lengths of half a vial."""
+    areas = [mark for mark in drawing.marks if isinstance(mark, Area)]
+    (vial,) = [one for one in areas if one.fill is Ink.GLASS and len(one.points) == 4]
+    (bubble,) = [one for one in areas if one.fill is MarkRole.NOW]
+    left, right = min(x for x, _ in vial.points), max(x for x, _ in vial.points)
+    edges = min(x for x, _ in bubble.points), max(x for x, _ in bubble.points)
+    assert left - 0.1 <= edges[0] < edges[1] <= right + 0.1, "inside the vial"
+    return (sum(edges) - left - right) / (right - left)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_bubble_at_the_end_of_its_vial_is_drawn_at_that_end(turned: bool) -> None:
+    on = deck(bench={"bubble_range_div": 6.0})
+    scene = BenchScene(on, cartridge(), Numbers())
+    lies = {"direction": "left-right", "turned": turned}
+    marked_right = -1.0 if turned else 1.0
+    far = [
+        bubble_of(draw_reading(scene, "level", "bubble", {**lies, "divisions": off}))
+        for off in (5.0, 6.0, -6.0)
+    ]
+    assert 0.0 < marked_right * far[0] < marked_right * far[1] - 0.05
+    assert far[2] == pytest.approx(-far[1])
+    for toward, side in (("marked", 1.0), ("other", -1.0)):
+        values = {**lies, "toward": toward}
+        drawing = draw_reading(scene, "level", "bubble at its end", values)
+        assert bubble_of(drawing) == pytest.approx(side * far[1])
+
+
+def test_a_bubble_stays_drawn_at_its_end_once_that_was_saved_until_a_foot_is_turned() -> None:
+    read = Trial(reading=BubbleAtEnd(direction="left-right", toward="marked"))
+    raised = MovePart(control=Control.FOOT, amount=1.0, unit="turns", where="rear")
+    turned = {"direction": "left-right", "turned": True}
+    for way in ("bubble at its end", "bubble"):
+        scene = scene_after(deck(), cartridge(), Numbers(), [read])
+        still = draw_reading(scene, "level", way, turned)
+        assert bubble_of(still) > 0.7, "the right is high, whichever way the level lies"
+        other = draw_reading(scene, "level", "bubble", {"direction": "front-back"})
+        assert bubble_of(other) == pytest.approx(0.0), "nothing is known of this line"
+    scene = scene_after(deck(), cartridge(), Numbers(), [read, Trial(moves=(raised,))])
+    after = draw_reading(scene, "level", "bubble", turned)
+    assert bubble_of(after) == pytest.approx(0.0)
 
 
 def test_the_strobe_says_fast_with_the_platter() -> None:

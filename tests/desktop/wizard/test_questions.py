@@ -55,6 +55,14 @@ def asked_about_the_weight(bench: FittingBench, open_wizard: Opener) -> CheckPan
     return step_page(wizard).check_panel
 
 
+def test_the_panel_says_why_it_asks_and_how_far_the_weight_was_moved(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    words = words_of(asked_about_the_weight(bench, open_wizard)).replace("\u00a0", " ")
+    assert "that may be why nothing changed" in words
+    assert "moved 2 turns toward the pivot in all" in words
+
+
 def test_enter_goes_from_line_to_line_and_saves_after_the_last(
     bench: FittingBench, open_wizard: Opener
 ) -> None:

@@ -100,12 +100,25 @@ def test_the_end_at_which_the_bubble_stands_says_which_side_is_high(
     assert answer.verdict is Verdict.READ_AGAIN
 
 
+@pytest.mark.parametrize("kit", [True, False])
+def test_the_instrument_that_is_asked_for_is_in_the_kit_or_is_a_glass_of_water(kit: bool) -> None:
+    on = on_feet(THREE, adjustable=(), bench={**FEW, "has_inclinometer": kit})
+    answer = judged(read(BubbleAtEnd(toward="marked")), on)
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == ("inclinometer" if kit else "water")
+    names = "inclinometer", "glass of water"
+    wanted, other = names if kit else names[::-1]
+    for said in (answer.headline, answer.notes[0]):
+        assert wanted in said
+        assert other not in said
+
+
 def test_where_no_foot_turns_another_instrument_is_asked_for_and_then_counts() -> None:
     on = on_feet(THREE, adjustable=(), bench=FEW)
     ended = read(Bubble(divisions=6.0), Bubble(direction=ACROSS, divisions=0.0))
     answer = judged(ended, on)
     assert answer.verdict is Verdict.READ_AGAIN
-    assert "another instrument" in answer.headline
+    assert "use the inclinometer" in answer.headline
     assert answer.next_reading is not None
     assert answer.next_reading.way == "inclinometer"
     deg = math.degrees(0.009)
