@@ -2,30 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
+    QAbstractButton,
     QApplication,
     QButtonGroup,
     QFrame,
     QHBoxLayout,
     QPushButton,
     QRadioButton,
+    QSizePolicy,
+    QVBoxLayout,
     QWidget,
 )
 from shiboken6 import isValid
 
 from core.language import Message, message
 from desktop.widgets import theme
-from desktop.widgets.flow_row import FlowRow
 from desktop.widgets.keys import step_by_arrow
 from desktop.widgets.language import said, tr
-from desktop.widgets.panels import add_all
+from desktop.widgets.panels import add_all, text_label
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
+from desktop.widgets.steady_label import activate_layouts
 
 SCHEMES: Final[tuple[tuple[Scheme, Message], ...]] = (
     ("light", message("shell.appearance_panel.light")),
@@ -62,36 +66,33 @@ class AppearancePanel(QFrame):
         self.schemes = {key: QRadioButton(said(words)) for key, words in SCHEMES}
         self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
         self.signs = {sign: QRadioButton(said(words)) for sign, words in SIGNS}
-        self.later = plain_label(tr("shell.appearance_panel.on_the_next_page"))
-        self.later.setProperty("kind", "muted")
-        parts: list[QWidget] = []
+        self.later = text_label(tr("shell.appearance_panel.on_the_next_page"), "muted")
+        rows: list[list[QWidget]] = []
         for title, choices in (
             (tr("shell.appearance_panel.colours"), self.schemes),
             (tr("shell.appearance_panel.size_of_type"), self.scales),
             (tr("shell.appearance_panel.decimal_sign"), self.signs),
         ):
-            part = QWidget()
-            row = add_all(QHBoxLayout(part), plain_label(title))
-            row.setContentsMargins(0, 0, self.fontMetrics().height(), 0)
             group = QButtonGroup(self)
             for one in choices.values():
                 one.setAccessibleName(f"{title}: {one.text()}")
                 one.installEventFilter(self)
                 group.addButton(one)
-                row.addWidget(one)
-            group.buttonClicked.connect(lambda _button: self._on_choice())
-            parts.append(part)
-        parts.append(self.later)
+            group.buttonClicked.connect(self._on_choice)
+            rows.append([plain_label(title), *choices.values()])
+        self._rows = SteadyRows(rows)
         self.done_button = QPushButton(tr("shell.appearance_panel.done"))
         self.done_button.clicked.connect(self._close)
-        # In a narrow window they stand below each other: nothing of any is cut.
-        add_all(QHBoxLayout(self), (FlowRow(parts), 1), self.done_button)
+        across = add_all(QHBoxLayout(), (self._rows, 1))
+        across.addWidget(self.done_button, 0, Qt.AlignmentFlag.AlignTop)
+        add_all(QVBoxLayout(self), across, self.later)
         self.hide()
 
     def ask(self) -> None:
         """Show what holds now, and wait for a choice."""
         if self.isHidden():
             self._before = QApplication.focusWidget()
+            self._keep_room()
         scheme = self.show_current()
         self.show()
         self.schemes[scheme].setFocus(Qt.FocusReason.OtherFocusReason)
@@ -118,7 +119,20 @@ class AppearancePanel(QFrame):
             return True
         return super().eventFilter(watched, event)
 
-    def _on_choice(self) -> None:
+    def _keep_room(self) -> None:
+        """Keep room for the largest type here and in the menus above."""
+        _, scale = theme.current_scheme(_app())
+        largest = max(1.0, SCALES[-1] / scale)
+        above = self.mapTo(self.window(), QPoint()).y() if self.parentWidget() else 0
+        self._rows.keep_room(largest, above=round(above * (largest - 1.0)))
+
+    def _on_choice(self, pressed: QAbstractButton) -> None:
+        before = pressed.mapTo(self.window(), pressed.rect().center()).y()
+        self._take_choice()
+        activate_layouts(self.window())
+        self._rows.shift(pressed.mapTo(self.window(), pressed.rect().center()).y() - before)
+
+    def _take_choice(self) -> None:
         scheme, scale = theme.current_scheme(_app())
         scheme = next((key for key, one in self.schemes.items() if one.isChecked()), scheme)
         scale = next((size for size, one in self.scales.items() if one.isChecked()), scale)
@@ -134,6 +148,88 @@ class AppearancePanel(QFrame):
         before, self._before = self._before, None
         if before is not None and isValid(before) and self._pages.isAncestorOf(before):
             before.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+class SteadyRows(QWidget):
+    """Rows of choices, each in a place that no size of type moves while they are shown."""
+
+    def __init__(self, rows: Sequence[Sequence[QWidget]], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._rows = rows
+        self._room: dict[QWidget, QSize] = {}
+        self._above = 0
+        for one in self._all():
+            one.setParent(self)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def keep_room(self, largest: float, *, above: int) -> None:
+        """Keep room for type so many times as large, and ``above`` them for what grows there."""
+        for one in self._all():
+            one.ensurePolished()
+            self._room[one] = one.sizeHint() * largest
+        self._above = above
+        self._arrange()
+
+    def shift(self, down: int) -> None:
+        """Move all up by what something above them has grown, as far as there is room."""
+        self._above = max(0, self._above - down)
+        self._arrange()
+
+    def sizeHint(self) -> QSize:
+        """Return the size with each row on one line."""
+        wide = max(sum(self._room_of(one).width() for one in row) for row in self._rows)
+        return QSize(wide, self.heightForWidth(wide))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the width of the widest choice and the height at the present width."""
+        wide = max(self._room_of(one).width() for one in self._all())
+        return QSize(wide, self.heightForWidth(max(wide, self.width())))
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height of all rows at a width."""
+        return max(place.bottom() + 1 for _, place in self._places(width))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Place all widgets."""
+        super().resizeEvent(event)
+        self._arrange()
+
+    def event(self, event: QEvent) -> bool:
+        """Place all widgets again when one has another size."""
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._arrange()
+        return super().event(event)
+
+    def _all(self) -> list[QWidget]:
+        return [one for row in self._rows for one in row]
+
+    def _room_of(self, one: QWidget) -> QSize:
+        return self._room.get(one) or one.sizeHint()
+
+    def _arrange(self) -> None:
+        for one, place in self._places(self.width()):
+            hint = one.sizeHint().boundedTo(place.size())
+            top = place.top() + (place.height() - hint.height()) // 2
+            one.setGeometry(QRect(place.left(), top, hint.width(), hint.height()))
+        self.updateGeometry()
+
+    def _places(self, width: int) -> list[tuple[QWidget, QRect]]:
+        """Return the room of each widget; a row that is too long goes on in a further line."""
+        found: list[tuple[QWidget, QRect]] = []
+        y = self._above
+        first = max(self._room_of(row[0]).width() for row in self._rows)
+        for row in self._rows:
+            x, high = 0, max(self._room_of(one).height() for one in row)
+            for one in row:
+                wide = first if one is row[0] else self._room_of(one).width()
+                if x and x + wide > width:
+                    x, y = 0, y + high
+                found.append((one, QRect(x, y, wide, high)))
+                x += wide
+            y += high
+        return found
 
 
 def change_scheme(preferences: Preferences, scheme: Scheme) -> None:

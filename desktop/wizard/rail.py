@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
@@ -28,6 +29,12 @@ SUMMARY: Final = "summary"
 
 _WIDE_EM: Final = 13.2
 _NARROW_EM: Final = 3.4
+_EDGE_PX: Final = 1.5
+_AFTER_PX: Final = 4
+_MARGIN_PX: Final = 4
+_SIGN_EM: Final = 1.15
+_BEFORE_SIGN_EM: Final = 0.5
+_AFTER_SIGN_EM: Final = 0.45
 _WAITING: Final = (StepState.CLOSED, StepState.TO_DO)
 """States of steps still to come; opening one too early shows why it waits."""
 
@@ -82,6 +89,17 @@ class RailButton(QAbstractButton):
         """Return the same: a step is never cut."""
         return self.sizeHint()
 
+    def whole_width(self) -> int:
+        """Return the width at which the title is not cut, even in bold."""
+        before = (_BEFORE_SIGN_EM + _SIGN_EM + _AFTER_SIGN_EM) * theme.em(self)
+        metrics = QFontMetricsF(theme.scaled(self.font(), 1.0, bold=True))
+        title = metrics.horizontalAdvance(self._titled)
+        return math.ceil(_EDGE_PX + before + title + _AFTER_PX + _EDGE_PX)
+
+    @property
+    def _titled(self) -> str:
+        return f"{self._number}  {self._title}" if self._number else self._title
+
     def narrow(self, *, narrow: bool) -> None:
         """Show sign and number only, or title and state as well."""
         self._is_narrow = narrow
@@ -94,7 +112,7 @@ class RailButton(QAbstractButton):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         line = theme.em(self)
-        box = QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5)
+        box = QRectF(self.rect()).adjusted(_EDGE_PX, _EDGE_PX, -_EDGE_PX, -_EDGE_PX)
         if self.isChecked():
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(QColor(look.base))
@@ -105,15 +123,14 @@ class RailButton(QAbstractButton):
             painter.setPen(QPen(QColor(look.accent), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRoundedRect(box, 6, 6)
-        side = line * 1.15
-        left = box.left() + line * 0.5
+        side = line * _SIGN_EM
+        left = box.left() + line * _BEFORE_SIGN_EM
         if self.state is not None:
             sign = QRectF(left, box.center().y() - side / 2, side, side)
             shown_as = StepState.TO_DO if self.state in _WAITING else self.state
             paint_sign(painter, sign, shown_as, sign_colour(look, self.state), QColor(look.base))
-        left += side + line * 0.45
-        room = box.right() - left - 4
-        titled = f"{self._number}  {self._title}" if self._number else self._title
+        left += side + line * _AFTER_SIGN_EM
+        room = box.right() - left - _AFTER_PX
         painter.setFont(theme.scaled(self.font(), 1.0, bold=self.isChecked() or self._is_due))
         painter.setPen(QColor(look.text))
         if self._is_narrow:
@@ -123,7 +140,7 @@ class RailButton(QAbstractButton):
             painter.end()
             return
         metrics = QFontMetricsF(painter.font())
-        shown = metrics.elidedText(titled, Qt.TextElideMode.ElideRight, room)
+        shown = metrics.elidedText(self._titled, Qt.TextElideMode.ElideRight, room)
         if self.state is None:
             painter.drawText(
                 QRectF(left, box.top(), room, box.height()), Qt.AlignmentFlag.AlignVCenter, shown
@@ -160,7 +177,7 @@ class Rail(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inside = QWidget()
         self._column = column = QVBoxLayout(inside)
-        column.setContentsMargins(4, 4, 4, 4)
+        column.setContentsMargins(_MARGIN_PX, _MARGIN_PX, _MARGIN_PX, _MARGIN_PX)
         column.setSpacing(1)
         self._group = QButtonGroup(self)
         self.buttons: dict[str, RailButton] = {}
@@ -172,6 +189,7 @@ class Rail(QScrollArea):
         self._is_narrow = False
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
         self._group.buttonClicked.connect(self._on_click)
+        self.verticalScrollBar().rangeChanged.connect(self.updateGeometry)
 
     def narrow(self, *, narrow: bool) -> None:
         """Show signs and numbers only, or the titles and states as well."""
@@ -193,8 +211,15 @@ class Rail(QScrollArea):
 
     def sizeHint(self) -> QSize:
         """Return the width for what it shows."""
-        wide = self.narrow_width() if self._is_narrow else round(theme.em(self) * _WIDE_EM)
+        wide = self.narrow_width() if self._is_narrow else self._whole_width()
         return QSize(wide, super().sizeHint().height())
+
+    def _whole_width(self) -> int:
+        """Return the width of the titles; beside a scroll bar none is cut either."""
+        bar = self.verticalScrollBar()
+        beside = bar.sizeHint().width() if bar.maximum() > 0 else 0
+        title = max(one.whole_width() for one in self.buttons.values())
+        return max(round(theme.em(self) * _WIDE_EM), title + 2 * _MARGIN_PX + beside)
 
     def minimumSizeHint(self) -> QSize:
         """Return the same width: nothing of a step is cut."""

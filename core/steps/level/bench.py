@@ -21,7 +21,7 @@ _BEARING_DEG: Final = {
     Direction.TO_BACK_RIGHT: 45.0,
     Direction.TO_BACK_LEFT: 315.0,
 }
-_AT_ITS_END: Final = str(BubbleAtEnd.model_fields["way"].default)
+_AT_ITS_END: Final = BubbleAtEnd.model_fields["way"].default
 _HALF: Final = 24.0
 _HALF_VIAL: Final = 9.0
 _BUBBLE: Final = 2.0

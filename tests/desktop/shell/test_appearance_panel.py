@@ -6,9 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 
 from core.language import Numbers
 from core.store import Library
@@ -27,6 +27,7 @@ from tests.desktop.kit import (
     RecordingMessages,
     press,
     retype,
+    settle,
     step_page,
     words_of,
 )
@@ -282,3 +283,46 @@ def test_the_library_is_written_anew_at_once_with_its_shelf_and_search(
     panel.signs[","].click()
     assert isinstance(on_show(window), LibraryScreen)
     assert window.pages.count() == 1
+
+
+@pytest.mark.parametrize(("wide", "tall"), [(900, 600), (640, 480), (1280, 800)])
+def test_a_choice_stays_under_the_pointer_that_pressed_it(
+    window: MainWindow, wide: int, tall: int
+) -> None:
+    window.resize(wide, tall)
+    settle()
+    panel = asked(window)
+    settle()
+
+    def at(choice: QWidget) -> QPoint:
+        """Return where the pointer presses it: on its mark."""
+        return choice.mapTo(window, QPoint(choice.height() // 2, choice.height() // 2))
+
+    for row in (panel.scales, panel.schemes):
+        for choice in (*row.values(), *reversed(row.values())):
+            pressed = at(choice)
+            QTest.mouseClick(window, Qt.MouseButton.LeftButton, pos=pressed)
+            settle()
+            under = window.childAt(pressed)
+            assert under is choice, choice.text()
+            assert abs(at(choice).y() - pressed.y()) <= 1
+            for one in row.values():
+                assert one.width() >= one.sizeHint().width(), "and is never cut"
+
+
+@pytest.mark.parametrize("scale", theme.SCALES)
+def test_no_word_of_the_panel_is_cut_in_a_small_window(
+    window: MainWindow, qapp: QApplication, scale: float
+) -> None:
+    theme.apply(qapp, "light", text_scale=scale)
+    window.resize(900, 600)
+    settle()
+    panel = asked(window)
+    settle()
+    for label in panel.findChildren(QLabel):
+        room = QRect(0, 0, label.width(), 10_000)
+        wraps = Qt.TextFlag.TextWordWrap if label.wordWrap() else Qt.TextFlag.TextSingleLine
+        needed = label.fontMetrics().boundingRect(room, int(wraps), label.text())
+        assert needed.width() <= label.width(), label.text()
+        assert needed.height() <= label.height(), label.text()
+        assert label.visibleRegion().boundingRect() == label.rect(), label.text()
