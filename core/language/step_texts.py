@@ -82,6 +82,10 @@ class Caution(FrozenModel):
     """For what can hurt at once: one sentence that is said even where there is no room."""
     always: bool = False
     """Whether that sentence is said from the first, not only where the case asks for it."""
+    beside: str = ""
+    """What it says in place of its title beside a line that gives the order itself."""
+    further: str | None = None
+    """What it says besides there, in place of its text; None for the text."""
 
 
 @cache

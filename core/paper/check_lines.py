@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.drawing.marks import Line, Mark, Pen, Words, extent
-from core.language import Name, Numbers, message
+from core.language import Name, Numbers, Quantity, message
 from core.paper.sheet import CheckLines, PaperProblem, Sheet
 
 CHECK_MM: Final = 150.0
@@ -203,4 +203,6 @@ def _question(way: str, numbers: Numbers) -> str:
 
 def print_advice(numbers: Numbers) -> str:
     """Say how to print a sheet whose lengths must be true."""
-    return numbers.text(message("paper.check_lines.print_at_not_fitted_to_the"))
+    share, size = Quantity(100.0 * ACCEPTED, "%", 1), Quantity(ACCEPTED * CHECK_MM, "mm", 1)
+    said = message("paper.check_lines.print_at_not_fitted_to_the", share=share, size=size)
+    return numbers.text(said)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Final
 
 from core.fitting import Journey, StepState, Verdict
@@ -13,6 +14,7 @@ from core.language import (
     Quantity,
     Series,
     StepTitle,
+    day_of,
     message,
 )
 from core.paper.bench_content import day_due, facts_of
@@ -105,11 +107,11 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
         pages.text(f"{name}: {short(fact)}")
     outcomes = outcomes_of(journey)
     open_steps = tuple(
-        StepTitle(one.step) for one in outcomes if one.state not in (StepState.DONE, StepState.KEPT)
+        title_of(one) for one in outcomes if one.state not in (StepState.DONE, StepState.KEPT)
     )
     work = list(work_of(journey, for_owner=True))
     if open_steps:
-        work.append(message("sheet.open", steps=Series(open_steps)))
+        work.append(message("owner.open", steps=Series(open_steps, ";")))
     set_back = set_back_of(journey)
     if set_back is not None:
         work.append(set_back.for_owner)
@@ -118,8 +120,12 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     pages.y -= 2.0
     parallel = not journey.deck.arm.is_pivoted
     at_zero = SKATING if set_back is not None else ""
+    begun = day_of(journey.fitting.started_at)
     rows = [
-        [short(cell) for cell in _row(one, say, parallel=parallel, at_zero=one.step == at_zero)]
+        [
+            short(cell)
+            for cell in _row(one, say, parallel=parallel, at_zero=one.step == at_zero, begun=begun)
+        ]
         for one in outcomes
     ]
     pages.table(_SHARES, [say.text(one) for one in _HEADS], rows)
@@ -136,11 +142,13 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
 
 
 def _row(
-    outcome: StepOutcome, say: Numbers, *, parallel: bool, at_zero: bool
+    outcome: StepOutcome, say: Numbers, *, parallel: bool, at_zero: bool, begun: date | None = None
 ) -> tuple[str, str, str, str]:
+    """Return the cells of a step; when it was found is told if the work had ``begun`` before."""
     found, left = figures_of(outcome, parallel=parallel)
-    if found and outcome.when_found:
-        found.append(outcome.when_found)
+    day = None if outcome.found_at is None else day_of(outcome.found_at)
+    if found and day is not None and begun is not None and day != begun:
+        found.append(message("owner.found_on", day=Name(day.isoformat())))
     verdict = verdict_on(outcome)
     told = [*left, *([verdict] if verdict is not None and (left or not outcome.was_left) else [])]
     if at_zero:

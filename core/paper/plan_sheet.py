@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from core.language import Name, Numbers, StepTitle, message
+from core.language import Message, Name, Numbers, StepTitle, message
 from core.paper.letterhead import Letterhead, set_letterhead
 from core.paper.lettering import Measure, rough_width
 from core.paper.pages import Pages
 from core.paper.sheet import PaperSize, Sheet, printable
-from core.swap import Foretold, SwapPlan
+from core.swap import Foretold, Need, SwapPlan
 from core.swap.words import PlanLine, plan_lines
 
 _SIZE_MM: Final = 2.8
@@ -59,8 +59,16 @@ def plan_sheets(
     pages.y -= 2.0
     if plan.resonance_words is not None:
         pages.text(say.text(plan.resonance_words))
-    orders = Name("; ".join(row[2] for row in rows if row[2]))
+    said = (line.order or line.stays for line in plan_lines(plan, foretold))
+    orders = Name("; ".join(say.text(one) for one in said if one))
     return pages.sheets(title, say.text(message("paper.plan.summary", orders=orders)), size, say)
+
+
+def _as_always(line: PlanLine) -> Message | None:
+    """Return what a step without an order of its own asks for; None if that is nothing."""
+    if line.runs_out or line.due.need is Need.NOTHING:
+        return None
+    return message("paper.plan.as_always", need=line.due.need.value)
 
 
 def _row(line: PlanLine, say: Numbers) -> tuple[str, str, str, str]:
@@ -69,6 +77,6 @@ def _row(line: PlanLine, say: Numbers) -> tuple[str, str, str, str]:
     return (
         say.value(StepTitle(line.due.step)),
         say.label(line.due.need.label),
-        "" if order is None else say.text(order),
+        say.text(order or _as_always(line)),
         "\n".join(because),
     )

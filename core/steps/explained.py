@@ -162,7 +162,7 @@ def _over_spindle(scene: BenchScene, *, length: bool) -> Drawing:
         parts.disc(tip, 1.4, MarkRole.NOW),
         scene.place(pivot[0], 38.0, "pivot"),
         scene.words(spindle[0] + 1.0, 36.0, message("bench.place", what="spindle")),
-        scene.words(tip[0] - 2.0, 25.0, message("help.stylus"), align="right"),
+        scene.words(tip[0] + 1.0, 36.0, message("help.stylus")),
     ]
     if length:
         items += parts.dimension((tip[0], 14.0), (pivot[0], 14.0))

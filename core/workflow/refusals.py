@@ -8,6 +8,7 @@ from core.fitting import (
     Body,
     ChoiceMade,
     Finished,
+    Fitting,
     HeadshellUsed,
     HoursRead,
     JobGiven,
@@ -33,7 +34,7 @@ from core.steps import STEP_NAMES, reading_from, step_named, ways_of
 def why_refused(journey: Journey, body: Body) -> Message | None:
     """Return why this entry is refused, or None if it is accepted."""
     told_any_time = NoteWritten | Reopened | HoursRead | JobGiven | SkatingAtZero
-    if isinstance(body, told_any_time) or _takes_hours_back(journey, body):
+    if isinstance(body, told_any_time) or _takes_back_late(journey.fitting, body):
         return None
     if journey.fitting.is_finished:
         return message("workflow.refused.finished")
@@ -98,12 +99,23 @@ def _refused_reading(journey: Journey, body: ReadingTaken) -> Message | None:
     return why_shut(journey, body.step, str(reading.way))
 
 
-def _takes_hours_back(journey: Journey, body: Body) -> bool:
-    """Whether the entry withdraws stylus hours, which a finished fitting allows too."""
-    return isinstance(body, Withdrawn) and any(
-        entry.id == body.entry and isinstance(entry.body, HoursRead)
-        for entry in journey.fitting.entries
-    )
+def _takes_back_late(fitting: Fitting, body: Body) -> bool:
+    """Whether the entry withdraws what a finished fitting allows to be withdrawn too.
+
+    Stylus hours at any time; a note or a tick that was told once it was finished. What it was
+    finished with stays, and what is withdrawn can count again.
+    """
+    places = {entry.id: place for place, entry in enumerate(fitting.entries)}
+    ends = (at for at, entry in enumerate(fitting.entries) if isinstance(entry.body, Finished))
+    finished = max(ends, default=-1)
+    place, meant = -1, body
+    while isinstance(meant, Withdrawn) and meant.entry in places:
+        place = places[meant.entry]
+        meant = fitting.entries[place].body
+    if meant is body:
+        return False
+    late = isinstance(meant, NoteWritten | SkatingAtZero) and place > finished
+    return late or isinstance(meant, HoursRead)
 
 
 def _unfinished(journey: Journey) -> Message | None:

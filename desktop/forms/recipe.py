@@ -234,6 +234,8 @@ class RecipeLine(QWidget):
     def fold_to_caution(self, *, away: bool) -> None:
         """Show only the caution, or the words as well."""
         _show(self.words, shown=not away and bool(self.line.text))
+        if self.caution is not None:
+            self.caution.stand_beside(words=not away)
         _show(self, shown=not away or self.caution is not None)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
@@ -263,6 +265,7 @@ class RecipeLine(QWidget):
         _show(self.words, shown=not self._is_folded and bool(self.line.text))
         if self.caution is not None:
             _show(self.caution, shown=not self._is_folded)
+            self.caution.stand_beside(words=not self._is_folded)
         if self.to_choices is not None:
             _show(self.to_choices, shown=not self._is_folded and not done)
         if not self.line.fields and self.line.text:

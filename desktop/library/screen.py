@@ -139,6 +139,23 @@ class LibraryScreen(Page):
             lambda: self._preferences.who,
         )
 
+    @property
+    def numbers(self) -> Numbers:
+        """How it writes numbers."""
+        return self._numbers
+
+    @property
+    def is_idle(self) -> bool:
+        """Whether nothing is under way, and there is nothing to undo."""
+        return not (self.export_progress.is_busy or self.acts.is_busy or self.undo_bar.can_undo)
+
+    def look_as(self, other: LibraryScreen) -> None:
+        """Show the same shelf with the same search as another."""
+        self.tabs.setCurrentIndex(other.tabs.currentIndex())
+        for records, theirs in zip(self._loads, other._loads, strict=True):
+            if theirs.filter.text():
+                records.look_for(theirs.filter.text())
+
     def refresh(self) -> None:
         """Read the library again."""
         self._reader.give_up()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -47,9 +47,13 @@ SIGNS: Final[tuple[tuple[str, Message], ...]] = (
 class AppearancePanel(QFrame):
     """Shown only when it is asked for. Escape or Done closes it.
 
-    Colours and type change at once. The decimal sign changes at the next start, as half a page with
-    a comma and half with a point would be worse; the panel says so beside the choice.
+    Colours and type change at once. The decimal sign changes once the page that is open is left, as
+    half a page with a comma and half with a point would be worse; the panel says so beside the
+    choice.
     """
+
+    sign_chosen = Signal()
+    """Another decimal sign was chosen, and is remembered."""
 
     def __init__(
         self, preferences: Preferences, pages: QWidget, parent: QWidget | None = None
@@ -62,7 +66,7 @@ class AppearancePanel(QFrame):
         self.schemes = {key: QRadioButton(said(words)) for key, words in SCHEMES}
         self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
         self.signs = {sign: QRadioButton(said(words)) for sign, words in SIGNS}
-        self.later = text_label(tr("shell.appearance_panel.at_the_next_start"), "muted")
+        self.later = text_label(tr("shell.appearance_panel.on_the_next_page"), "muted")
         rows: list[list[QWidget]] = []
         for title, choices in (
             (tr("shell.appearance_panel.colours"), self.schemes),
@@ -135,6 +139,7 @@ class AppearancePanel(QFrame):
         sign = next((one for one, shown in self.signs.items() if shown.isChecked()), "")
         if sign != self._preferences.decimal:
             self._preferences.remember_decimal(sign)
+            self.sign_chosen.emit()
             return
         _take(self._preferences, scheme, scale)
 

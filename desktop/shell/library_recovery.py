@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final, Protocol
 
@@ -93,7 +94,7 @@ class Window(Protocol):
 class LibraryRecovery:
     """Shows the pages that lead back to a library; the window outlives it."""
 
-    def __init__(self, window: Window, numbers: Numbers, messages: Messages) -> None:
+    def __init__(self, window: Window, numbers: Callable[[], Numbers], messages: Messages) -> None:
         self._window = window
         self._numbers = numbers
         self._messages = messages
@@ -136,7 +137,7 @@ class LibraryRecovery:
         if path is None:
             return
         target = address_of(path)
-        keep_strays = StrayEntriesFile(path, self._numbers)
+        keep_strays = StrayEntriesFile(path, self._numbers())
         try:
             found = run_blocking(
                 self._window.window(),
@@ -179,7 +180,7 @@ class LibraryRecovery:
         # Imported here: nobody needs it to work.
         from desktop.library.backups_page import BackupsPage, told_restored
 
-        page = BackupsPage(str(address), backups, self._numbers, self._messages, may_make=is_open)
+        page = BackupsPage(str(address), backups, self._numbers(), self._messages, may_make=is_open)
 
         def open_restored(backup: Backup, kept: Path | None) -> None:
             self._window.open(LibraryOpening(address))

@@ -31,6 +31,7 @@ from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.housekeeping import LONGEST_WAIT_S, Housekeeping
 from desktop.widgets import theme
 from desktop.widgets.language import tr
+from desktop.widgets.locale_numbers import numbers_of
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in, let_go
@@ -61,11 +62,13 @@ class MainWindow(QMainWindow):
         numbers: Numbers,
         preferences: Preferences,
         messages: Messages | None = None,
+        locale: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         theme.mark(self)
         self._numbers = numbers
+        self._locale = locale  # the one asked for at the start, which wins for this run
         self._preferences = preferences
         self.library: Library | None = None
         self._screen: LibraryScreen | None = None
@@ -109,7 +112,7 @@ class MainWindow(QMainWindow):
     def _recovery(self) -> LibraryRecovery:
         from desktop.shell.library_recovery import LibraryRecovery
 
-        return LibraryRecovery(self, self._numbers, self.messages)
+        return LibraryRecovery(self, lambda: self._numbers, self.messages)
 
     def _fit_screen(self) -> None:
         """Take no more than the screen leaves free, less the frame that the system puts round."""
@@ -145,28 +148,51 @@ class MainWindow(QMainWindow):
         self._housekeeping.damaged.connect(
             lambda problem: self._recovery.ask_about_damage(problem, library.address)
         )
-        self._screen = LibraryScreen(library, self._numbers, self.messages, self._preferences)
-        self._screen.start_wanted.connect(self.show_start)
-        self._screen.fitting_wanted.connect(self.open_fitting)
-        self._screen.swap_wanted.connect(self.show_swap)
-        self._screen.history_wanted.connect(self.show_history)
-        self._screen.paper_wanted.connect(self.show_paper)
-        self._screen.due_wanted.connect(self.show_due)
-        self._screen.jobs_wanted.connect(self.show_jobs)
-        self._screen.pictures_wanted.connect(self.show_pictures)
-        self._screen.edit_wanted.connect(self.show_editor)
-        self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
-        self._screen.rehearsal_wanted.connect(self.show_rehearsal)
+        self._screen = self._new_screen(library)
         self.show_page(self._screen, _NAME)
         self._preferences.remember_library(str(opening.address))
         tell_how(library, self.messages)
 
+    def _new_screen(self, library: Library) -> LibraryScreen:
+        screen = LibraryScreen(library, self._numbers, self.messages, self._preferences)
+        screen.start_wanted.connect(self.show_start)
+        screen.fitting_wanted.connect(self.open_fitting)
+        screen.swap_wanted.connect(self.show_swap)
+        screen.history_wanted.connect(self.show_history)
+        screen.paper_wanted.connect(self.show_paper)
+        screen.due_wanted.connect(self.show_due)
+        screen.jobs_wanted.connect(self.show_jobs)
+        screen.pictures_wanted.connect(self.show_pictures)
+        screen.edit_wanted.connect(self.show_editor)
+        screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
+        screen.rehearsal_wanted.connect(self.show_rehearsal)
+        return screen
+
     def show_library(self) -> None:
         """Go back to the library."""
-        if self._screen is None:
+        if self._screen is None or self.library is None:
             return
-        self._screen.refresh()
+        before = self._screen
+        if before.numbers == self._numbers or not before.is_idle:
+            before.refresh()
+        else:  # another decimal sign was chosen since
+            self._screen = self._new_screen(self.library)
+            self._screen.look_as(before)
+            before.end()
         self.show_page(self._screen, _NAME)
+
+    def _write_numbers_anew(self) -> None:
+        """Write numbers with the sign that was chosen, on every page that is shown from now on.
+
+        The page that is open stays as it is: half of it with a comma and half with a point would
+        be worse. The library, where nothing is typed, is shown anew at once.
+        """
+        self._numbers = numbers_of(self._locale, self._preferences.decimal)
+        if self.pages.currentWidget() is self._screen:
+            focus = QApplication.focusWidget()
+            self.show_library()
+            if focus is not None and isValid(focus) and focus.isVisible():
+                focus.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def open_in_place(self, address: LibraryAddress) -> None:
         """Open a library in place of the one that is open, if its pages may be left."""
@@ -616,6 +642,7 @@ class MainWindow(QMainWindow):
         """Show above the page where colours and type are chosen; the page stays as it is."""
         if self._appearance_panel is None:
             self._appearance_panel = AppearancePanel(self._preferences, self.pages)
+            self._appearance_panel.sign_chosen.connect(self._write_numbers_anew)
             self._top.insertWidget(1, self._appearance_panel)
         self._appearance_panel.ask()
 
@@ -716,7 +743,11 @@ class MainWindow(QMainWindow):
     def _show_what_can_be_done(self) -> None:
         library = self.library
         has_backups = library is not None and library.address.backups is not None
-        self.menus.offer(has_library=library is not None, has_backups=has_backups)
+        self.menus.offer(
+            has_library=library is not None,
+            has_backups=has_backups,
+            leads_to_library=self.pages.currentWidget() is not self._screen,
+        )
         now = str(library.address) if library is not None else ""
         recent = self._preferences.recent_libraries
         self.menus.show_recent([address for address in recent if address != now])

@@ -76,10 +76,14 @@ class MenuBar(QMenuBar):
             self._fill(menu, entries)
             self.addMenu(menu)
 
-    def offer(self, *, has_library: bool, has_backups: bool) -> None:
-        """Offer only what can be done with the library that is open, if one is."""
+    def offer(self, *, has_library: bool, has_backups: bool, leads_to_library: bool) -> None:
+        """Offer only what can be done with the library that is open, if one is.
+
+        ``leads_to_library`` is False on the library's own page: there is no way to go.
+        """
         for key in OF_A_LIBRARY:
             self.acts[key].setEnabled(has_library and (has_backups or key != "backups"))
+        self.acts["library"].setEnabled(has_library and leads_to_library)
 
     def show_recent(self, addresses: Sequence[str]) -> None:
         """List the libraries that were open before."""

@@ -19,22 +19,20 @@ class CautionLine(QLabel):
     """One caution, shown by its title.
 
     It shows its reason when pressed, or when the page opens all of them. A pressing case adds one
-    sentence.
+    sentence. Beside the words of a line it does not say again what those say.
     """
 
     def __init__(self, key: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.key = key
         self._caution = caution_words()[key]
-        self._is_open = self._is_urgent = False
+        self._is_open = self._is_urgent = self._is_beside = False
         self.setWordWrap(True)
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setProperty("kind", "question")
         self.setCursor(Qt.CursorShape.PointingHandCursor)
-        self.setToolTip(plain_tip(self._caution.text))
-        title, text = Name(self._caution.title), Name(self._caution.text)
-        self.setAccessibleName(tr("wizard.guide.caution_title_text", title=title, text=text))
         self._say()
+        self._name()
 
     def open(self, *, wide: bool) -> None:
         """Show the reason, or the title alone."""
@@ -48,16 +46,42 @@ class CautionLine(QLabel):
             self._is_urgent = urgent
             self._say()
 
+    def stand_beside(self, *, words: bool) -> None:
+        """Leave out what the words of its line say, or say all of it."""
+        if words is not self._is_beside:
+            self._is_beside = words
+            self._say()
+            self._name()
+
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Show or hide the reason."""
         self.open(wide=not self._is_open)
         event.accept()
 
     def _say(self) -> None:
-        if self._is_open and self._caution.text:
-            self.setText(f"{self.title()}. {self._caution.text}")
+        caution = self._caution
+        if self._is_beside and caution.beside:
+            more = f" {self._text()}" if self._is_open and self._text() else ""
+            self.setText(f"{SIGN} {caution.beside}{more}")
+        elif self._is_open and self._text():
+            self.setText(f"{self.title()}. {self._text()}")
         else:
             self.setText(self.short())
+
+    def _text(self) -> str:
+        further = self._caution.further
+        return self._caution.text if further is None or not self._is_beside else further
+
+    def _name(self) -> None:
+        """Say all of it to who can't see it, and its text on demand."""
+        beside = self._caution.beside if self._is_beside else ""
+        text = " ".join(one for one in (beside, self._text()) if one)
+        told = tr("wizard.guide.caution_beside", text=Name(text))
+        if not beside:
+            title = Name(self._caution.title)
+            told = tr("wizard.guide.caution_title_text", title=title, text=Name(text))
+        self.setAccessibleName(told)
+        self.setToolTip(plain_tip(text))
 
     def short(self) -> str:
         """Return what it shows while it is closed: about what can hurt at once, a sentence too."""

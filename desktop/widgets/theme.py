@@ -147,6 +147,7 @@ class _AppearanceKeeper(QObject):
         self.scheme: Scheme = "system"
         self.text_scale = 1.0
         self.is_dark = False
+        self._unpainted = list[QWidget]()
         self.own_points = app.font().pointSizeF()
         if self.own_points <= 0:  # the platform gives its font in pixels
             self.own_points = 10.0
@@ -175,6 +176,26 @@ class _AppearanceKeeper(QObject):
         for window in self._app.topLevelWidgets():
             self.mark(window)
             self._dress_again(window, moves_type=moves_type)
+
+    def lay_out_next(self) -> None:
+        """Lay out what is on show in a turn of its own, before anything else and before painting.
+
+        Restyling and laying out take about as long as each other; together they would keep the
+        window's thread longer than a person should feel.
+        """
+        self._unpainted += [one for one in self._app.topLevelWidgets() if one.updatesEnabled()]
+        for window in self._unpainted:
+            window.setUpdatesEnabled(False)
+        order = QEvent(QEvent.Type.User)
+        QApplication.postEvent(self, order, Qt.EventPriority.HighEventPriority.value)
+
+    def customEvent(self, _event: QEvent) -> None:
+        """Lay out, and let the windows be painted again."""
+        _lay_out(self._app)
+        unpainted, self._unpainted = self._unpainted, []
+        for window in unpainted:
+            if isValid(window):
+                window.setUpdatesEnabled(True)
 
     def mark(self, window: QWidget) -> None:
         """Set what a window's style sheet cannot know: the icons' colour, the marks' size."""
@@ -238,7 +259,7 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
         _set_own_font(widget, font)
     if ratio != 1.0:
         _grow(app, ratio)
-        _lay_out(app)
+        keeper.lay_out_next()
 
 
 def mark(window: QWidget) -> None:

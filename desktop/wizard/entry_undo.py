@@ -47,7 +47,10 @@ class EntryUndo(QObject):
     def undo(self) -> None:
         """Undo the last act; say so if nothing was done here since the fitting was opened."""
         if not self._done:
-            self.bar.say(tr("wizard.entry_undo.nothing"), can_undo=False)
+            nothing = tr("wizard.entry_undo.nothing")
+            if self._controller.fitting.is_finished:
+                nothing = tr("wizard.entry_undo.finished")
+            self.bar.say(nothing, can_undo=False)
             return
         self._controller.look()
         last = self._done.pop()

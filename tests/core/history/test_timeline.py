@@ -335,5 +335,5 @@ def test_two_speeds_that_changed_alike_share_a_line() -> None:
         found = compare_fittings(line, "2023-03-01", "2024-03-01")
         return [one.label for one in worded(found.changes) if one.key.startswith("speed/")]
 
-    assert labels(0.2, 0.2) == ["Speed error at 33⅓ and 45"]
-    assert labels(0.2, 0.1) == ["Speed error at 33⅓", "Speed error at 45"]
+    assert labels(0.2, 0.2) == ["Speed error at 33⅓ and 45 rpm"]
+    assert labels(0.2, 0.1) == ["Speed error at 33⅓ rpm", "Speed error at 45 rpm"]

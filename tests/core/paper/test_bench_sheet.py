@@ -113,7 +113,7 @@ def test_what_was_overridden_says_why() -> None:
     content = bench_content(bench.journey)
     level = content.steps[0]
     assert level.verdict.startswith("Kept by choice – Move: ")
-    assert "Kept by choice: The shelf is to be replaced next week." in level.remarks
+    assert "Reason: The shelf is to be replaced next week." in level.remarks
     assert "not finished" in content.unfinished
     assert "9" not in content.unfinished.split(".")[0]
 
@@ -345,3 +345,13 @@ def test_a_step_that_nobody_read_says_so_and_nothing_else() -> None:
         assert (step.rows, step.method, step.remarks) == ((), "", ())
     titles = [Numbers().text(one.title) for one in content.pictures]
     assert titles == ["Downforce before anything is played"]
+
+
+def test_that_it_was_kept_by_choice_or_has_nothing_to_set_is_said_once() -> None:
+    bench = Bench(on=deck(skating={"control": "none"}))
+    bench.work("level", [bubble("front-back", 8.0), bubble("left-right", 0.0)], override="It leans")
+    content = bench_content(bench.journey)
+    level, skating = content.steps[0], content.steps[6]
+    assert " ".join((level.verdict, *level.remarks)).count("Kept by choice") == 1
+    assert "Reason: It leans" in level.remarks
+    assert skating.verdict == "Nothing to set. This deck has no skating compensation."

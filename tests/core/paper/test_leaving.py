@@ -33,7 +33,7 @@ from core.store import Library
 from core.swap import Past, compare, plan_swap
 from core.workflow import journey_of, work_asked
 from tests.examples import cartridge
-from tests.worked import Bench
+from tests.worked import READINGS, Bench
 
 SHOP = "Example workshop"
 
@@ -111,7 +111,7 @@ def test_what_was_not_asked_for_and_what_is_open_is_said_plainly() -> None:
     bench.keep(work_asked(Work.SPEED))
     words = said(customer_sheets(bench.journey))
     assert "Asked for: Just speed." in words
-    assert "This fitting is not finished. Still open: Speed." in words
+    assert "This work is not finished. Still to do: Speed." in words
     assert "Mount" not in words.split("Step As found")[1]
 
 
@@ -180,6 +180,7 @@ def test_a_plan_on_paper_gives_each_order_and_its_reason() -> None:
     )
     foretold = compare(journey_of(bench.deck, heavier, planned))
     sheets = plan_sheets(plan, foretold, letterhead=shop())
+    assert "Go through this step as always." in " ".join(lines_of(sheets[0]))
     words = said(sheets)
     assert SHOP in words
     assert "Plan for another cartridge" in words
@@ -239,3 +240,23 @@ def test_a_long_name_never_cuts_the_number_of_the_page(size: PaperSize) -> None:
     foot = lines_of(sheet)[-1]
     assert foot.endswith("…, page 1 of 1")
     assert foot.startswith("What was done: Example deck")
+
+
+def test_what_is_open_is_named_as_the_owner_finds_it_in_the_table() -> None:
+    """It said 'Alignment' and 'Skating', which stand nowhere else on the sheet."""
+    bench = Bench()
+    for step in STEP_NAMES[:7]:
+        bench.work(step, READINGS[step])
+    (sheet,) = customer_sheets(bench.journey)
+    words = said([sheet])
+    assert "Still to do: Downforce, final setting; Speed." in words
+
+
+def test_when_it_was_found_is_told_of_a_work_of_several_days_alone() -> None:
+    bench = Bench()
+    bench.work_all()
+    assert "First read" not in said(customer_sheets(bench.journey))
+    assert "Measured so on" not in said(customer_sheets(bench.journey))
+    began = bench.fitting.started_at - timedelta(days=3)
+    bench.fitting = bench.fitting.model_copy(update={"started_at": began})
+    assert "Measured so on" in said(customer_sheets(bench.journey))

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from core.drawing.marks import Line
+from core.drawing.marks import Line, Words
 from core.language import Numbers
 from core.paper.check_lines import CHECK_MM, Measured, corrected, judge_scale
 from core.paper.protractor import grid_sheet
@@ -82,3 +82,12 @@ def test_a_sheet_that_need_not_be_true_is_never_scaled() -> None:
     assert corrected(plain, 1.2) == 1.0
     true = Sheet("t", "s", PaperSize.A4, (Line(50, 50, 100, 100),), CheckLines(150, 150))
     assert corrected(true, 1.2) == 1.2
+
+
+def test_a_sheet_asks_for_its_check_in_the_countrys_numbers_and_of_no_command() -> None:
+    """A person with a paper in hand knows no options; 0.2 % stood among decimal commas."""
+    sheet = grid_sheet(plan_for(deck()), PaperSize.A4, Numbers(","))
+    words = " ".join(mark.text for mark in sheet.marks if isinstance(mark, Words))
+    assert "each must be right to 0,2\u00a0%, which is 0,3\u00a0mm" in words
+    assert "--" not in words
+    assert "))" not in words

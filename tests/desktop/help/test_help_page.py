@@ -2,8 +2,9 @@ from __future__ import annotations
 
 import ast
 import re
+import tomllib
 from collections.abc import Callable, Iterator
-from importlib.metadata import metadata
+from importlib.metadata import metadata, version
 from operator import attrgetter
 from pathlib import Path
 
@@ -86,8 +87,20 @@ LICENCES = {
     "pyqtgraph": ("MIT",),
     "numpy": ("BSD-3-Clause",),
     "pydantic": ("MIT",),
+    "soundfile": ("BSD 3-Clause",),
+    "miniaudio": ("MIT",),
 }
 """What each distribution must state of itself for the sentence of Help to be true."""
+
+
+def test_about_names_every_package_that_the_program_is_built_on(page: HelpPage) -> None:
+    """What hears and what reads recordings was left out."""
+    built_on = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    named = {re.split(r"[<>=!;]", one)[0] for one in built_on["project"]["dependencies"]}
+    page.show_section("about")
+    assert named
+    for one in named:
+        assert f"{one} {version(one)}: " in words_on(page)
 
 
 def test_the_licences_are_those_that_the_installed_libraries_state() -> None:

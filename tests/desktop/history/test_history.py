@@ -125,7 +125,7 @@ def test_the_figure_with_the_focus_is_shown_large(history: HistoryBench) -> None
         seen.append(worded(large.picture.title))
         press(Key.Key_Right)
     assert seen[0] == "Downforce over time"
-    assert {"Overhang over time", "Speed error at 33⅓ over time"} < set(seen)
+    assert {"Overhang over time", "Speed error at 33⅓ rpm over time"} < set(seen)
     assert len(set(seen)) == len(small)
     press(Key.Key_Home)
     press(Key.Key_Down)
@@ -196,10 +196,8 @@ def test_what_was_read_in_one_only_says_in_which(history: HistoryBench) -> None:
     history.keep("2024-05-01")
     history.keep("2025-05-01", found_percent=None)
     page = history.page()
-    assert (
-        "Speed error at 33⅓: 0.00\u00a0±\u00a00.10\u00a0%, then –: not read in the later fitting"
-        in told_in(page.changes)
-    )
+    stood = "Speed error at 33⅓ rpm: 0.00\u00a0±\u00a00.10\u00a0%"
+    assert f"{stood}, then –: not read in the later fitting" in told_in(page.changes)
 
 
 def test_two_fittings_of_one_day_are_told_apart_by_the_clock(history: HistoryBench) -> None:

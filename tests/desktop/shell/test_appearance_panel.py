@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 
 from core.language import Numbers
 from core.store import Library
+from desktop.library.screen import LibraryScreen
 from desktop.shell.app import apply_appearance
 from desktop.shell.appearance_panel import AppearancePanel
 from desktop.shell.command_line import Options
@@ -21,7 +22,15 @@ from desktop.widgets.locale_numbers import numbers_of
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import RecordingMessages, press, settle
+from tests.desktop.kit import (
+    FittingBench,
+    RecordingMessages,
+    press,
+    retype,
+    settle,
+    step_page,
+    words_of,
+)
 
 Key = Qt.Key
 NONE = Qt.KeyboardModifier.NoModifier
@@ -188,7 +197,7 @@ def test_a_spoilt_memory_of_the_look_is_the_systems(tmp_path: Path, content: str
     assert Preferences(place).appearance == ("system", 1.0)
 
 
-def test_the_decimal_sign_is_chosen_there_and_used_from_the_next_start(
+def test_the_decimal_sign_is_chosen_there_and_kept_for_the_next_start(
     window: MainWindow, tmp_path: Path, preferences: Preferences
 ) -> None:
     panel = asked(window)
@@ -208,6 +217,72 @@ def test_the_decimal_sign_is_chosen_there_and_used_from_the_next_start(
     assert numbers_of("en_GB", again.decimal).plain(1.75) == "1.75", "an option wins for its run"
     panel.signs[""].click()
     assert preferences.decimal == ""
+
+
+def on_show(window: MainWindow) -> QWidget:
+    page = window.pages.currentWidget()
+    assert page is not None
+    return page
+
+
+def test_another_decimal_sign_shows_once_the_page_is_left_and_typed_text_means_the_same(
+    window: MainWindow, library: Library, messages: RecordingMessages
+) -> None:
+    """It showed at the next start alone, in the midst of which half the sheets had the other."""
+    bench = FittingBench(library)
+    bench.rough()
+    window.open_fitting(bench.fitting.id)
+    assert isinstance(on_show(window), Wizard)
+    wizard = wizard_of(window)
+    wizard.go("rough_downforce")
+    assert "2,00\u00a0gf" in words_of(wizard)
+    wizard.go("arm_height")
+    form = step_page(wizard).reading.form
+    assert form is not None
+    (line,) = form.fields.entries["front_mm"].findChildren(QLineEdit)
+    retype(line, "27,25")
+    panel = asked(window)
+    assert "once you leave this page" in panel.later.text()
+    panel.signs["."].click()
+    assert line.text() == "27,25"
+    assert "27,25" in words_of(wizard), "the page that is open stays as it is"
+    messages.answers = [1]  # leave, and keep it for later
+    window.menus.acts["library"].trigger()
+    window.open_fitting(bench.fitting.id)
+    wizard = wizard_of(window)
+    wizard.go("rough_downforce")
+    assert "2.00\u00a0gf" in words_of(wizard)
+    assert "2,00" not in words_of(wizard)
+    wizard.go("arm_height")
+    form = step_page(wizard).reading.form
+    assert form is not None
+    entry = form.fields.entries["front_mm"]
+    assert entry.raw() == "27,25", "as it was typed"
+    assert entry.answer().value == 27.25
+    messages.answers = [1]
+
+
+def test_the_library_is_written_anew_at_once_with_its_shelf_and_search(
+    window: MainWindow, library: Library
+) -> None:
+    FittingBench(library)
+    window.show_library()
+    before = on_show(window)
+    assert isinstance(before, LibraryScreen)
+    before.tabs.setCurrentWidget(before.decks)
+    before.decks.look_for("example")
+    panel = asked(window)
+    panel.signs["."].setFocus()
+    panel.signs["."].click()
+    after = on_show(window)
+    assert isinstance(after, LibraryScreen)
+    assert after.numbers.decimal == "."
+    assert after.tabs.currentWidget() is after.decks
+    assert after.decks.filter.text() == "example"
+    assert panel.signs["."].hasFocus(), "the arrows go on choosing"
+    panel.signs[","].click()
+    assert isinstance(on_show(window), LibraryScreen)
+    assert window.pages.count() == 1
 
 
 @pytest.mark.parametrize(("wide", "tall"), [(900, 600), (640, 480), (1280, 800)])

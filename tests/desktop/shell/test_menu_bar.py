@@ -153,3 +153,21 @@ def test_everything_is_exported_from_the_menu_wherever_one_is(
     window.menus.acts["export"].trigger()
     assert isinstance(on_show(window), LibraryScreen)
     qtbot.waitUntil((tmp_path / "all.json").exists)
+
+
+def test_the_way_to_the_library_is_offered_only_where_there_is_a_way_to_go(
+    window: MainWindow,
+) -> None:
+    """On the library's own page the entry did nothing."""
+    library = window.menus.acts["library"]
+    assert isinstance(on_show(window), LibraryScreen)
+    window.menus.file.aboutToShow.emit()
+    assert not library.isEnabled()
+    assert window.menus.acts["open"].isEnabled()
+    window.show_help("words")
+    window.menus.file.aboutToShow.emit()
+    assert library.isEnabled()
+    library.trigger()
+    assert isinstance(on_show(window), LibraryScreen)
+    window.menus.file.aboutToShow.emit()
+    assert not library.isEnabled()

@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QLineEdit
 
-from core.fitting import Finished, SkatingAtZero, Work
+from core.fitting import Finished, SkatingAtZero, Withdrawn, Work
 from core.workflow import work_asked
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.kit import CALM, FittingBench, Opener, RecordingMessages, settle
@@ -190,3 +190,36 @@ def test_in_a_small_window_speed_keeps_that_line_in_sight(
     fields[-1].setFocus(Qt.FocusReason.TabFocusReason)
     settle()
     assert line.visibleRegion().boundingRect() == line.rect()
+
+
+def test_a_tick_by_mistake_after_the_end_is_taken_back_too(
+    bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
+) -> None:
+    """It was refused, and the owner's sheet went out without a word of the compensation."""
+    wizard = open_wizard()
+    page = weighed_alone(bench, lambda: wizard)
+    messages.answers = [1]
+    page.finish()
+    ctrl = Qt.KeyboardModifier.ControlModifier
+    QTest.keyClick(wizard, Qt.Key.Key_Z, ctrl)
+    assert "Work on it again…" in wizard.entry_undo.bar.text
+    assert bench.library.fitting(bench.fitting.id).is_finished
+    page.set_back.tick.click()
+    assert not page.set_back.isVisible()
+    QTest.keyClick(wizard, Qt.Key.Key_Z, ctrl)
+    assert page.set_back.isVisible()
+    assert wizard.entry_undo.bar.text.startswith("Left out: Skating compensation set back")
+    assert not messages.told
+    assert bench.library.fitting(bench.fitting.id).is_finished
+
+
+def test_what_a_fitting_was_finished_with_is_not_taken_back_unless_it_is_worked_on_again(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = weighed_alone(bench, open_wizard)
+    page.set_back.tick.click()
+    ticked = bench.library.fitting(bench.fitting.id).entries[-1]
+    page.finish()
+    refusal = bench.another().record(Withdrawn(entry=ticked.id))
+    assert refusal is not None
+    assert "Work on it again…" in refusal
