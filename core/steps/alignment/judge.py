@@ -160,7 +160,7 @@ class _AlignmentJudge:
             what, number = where.disagree.what, where.disagree.reading
             named = compared(self.context, lambda one: isinstance(one, AlignmentReading))
             if where.readings == 1:
-                note = message("alignment.odd_alone", what=what)
+                note = message("alignment.odd_alone")
                 headline = message("alignment.contradicts_itself", grids=self.aim.grids)
             else:
                 note = message("alignment.odd_one", what=what, reading=number)
