@@ -38,7 +38,9 @@ class _Stand(IntEnum):
     """Name, number and target on one line."""
     ABOVE = 1
     """The name above number and target."""
-    STACKED = 2
+    FOLDED = 2
+    """The same, with the words after a number below it."""
+    STACKED = 3
     """Name, number and target below each other."""
 
 
@@ -163,7 +165,7 @@ class FiguresPanel(QWidget):
             cells.value.setVisible(shown)
             cells.target.setVisible(shown)
             _say(cells.note, note, live=live)
-            if self._stand is _Stand.ABOVE:
+            if self._stand in (_Stand.ABOVE, _Stand.FOLDED):
                 self._stretch(cells)
 
     def _said(self, target: str) -> str:
@@ -181,13 +183,13 @@ class FiguresPanel(QWidget):
 
     def _place(self, cells: _Cells, place: int) -> None:
         stacked = self._stand is _Stand.STACKED
-        cells.value.fold(folds=stacked)
+        cells.value.fold(folds=self._stand >= _Stand.FOLDED)
         cells.target.fold(folds=stacked)
         if stacked:
             self._grid.addWidget(cells.label, place - 1, 0, 1, 3)
             self._grid.addWidget(cells.value, place, 0, 1, 3)
             self._grid.addWidget(cells.target, place + 1, 0, 1, 3)
-        elif self._stand is _Stand.ABOVE:
+        elif self._stand in (_Stand.ABOVE, _Stand.FOLDED):
             self._grid.addWidget(cells.label, place - 1, 0, 1, 3)
             self._grid.addWidget(cells.value, place, 0, 1, 2)
             self._grid.addWidget(cells.target, place, 2)
@@ -229,6 +231,8 @@ class FiguresPanel(QWidget):
             stand = _Stand.BESIDE
         elif wide >= numbers:
             stand = _Stand.ABOVE
+        elif wide >= self._numbers_width(folded=True):
+            stand = _Stand.FOLDED
         else:
             stand = _Stand.STACKED
         if stand is self._stand:
@@ -258,12 +262,17 @@ class FiguresPanel(QWidget):
             return 0
         return area.verticalScrollBar().sizeHint().width()
 
-    def _numbers_width(self) -> int:
-        """Return the width of the numbers with all around them, wherever the parts stand now."""
+    def _numbers_width(self, *, folded: bool = False) -> int:
+        """Return the width of the numbers with all around them, wherever the parts stand now.
+
+        ``folded``: with the words after a number below it.
+        """
         rows: Rows = self._shown[0] if self._shown else ()
         cells = zip(self._cells, rows, strict=False)
         seen = [(one, row) for one, row in cells if not one.value.isHidden()]
-        values = [one.value.sizeHint().width() for one, _ in seen]
+        values = [
+            one.value.least_width() if folded else one.value.sizeHint().width() for one, _ in seen
+        ]
         targets = [one.target.width_of(row[2]) for one, row in seen if row[2]]
         if targets:
             now, wanted = (title.sizeHint().width() for title in self._titles)

@@ -393,3 +393,13 @@ def test_the_arm_that_was_is_drawn_behind_the_arm_that_will_be(slide: float, twi
     assert not [one for one in then.picture.items if getattr(one, "role", None) is MarkRole.NOW]
     assert [one for one in then.picture.items if isinstance(one, Points | Tag)]
     assert then.picture.y.high >= worst
+
+
+def test_one_reading_that_contradicts_itself_is_not_called_two() -> None:
+    person = Person("alignment")
+    answer = person.reads(
+        {"way": "landing and angles", "landing_mm": 25.0, "inner_deg": 12.0, "outer_deg": -12.0}
+    )
+    assert said(answer.headline) == "These figures do not fit together: read both grids again."
+    assert "The landing fits the angles least. Look at it first." in said(*answer.notes)
+    assert "reading 1" not in said(*answer.notes)

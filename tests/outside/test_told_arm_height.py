@@ -358,3 +358,16 @@ def test_shims_that_seem_to_work_backward_are_followed_by_no_shim_at_all() -> No
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert "do not follow the shims" in said(answer.headline)
     assert "Leave out an entry that is wrong" in said(*answer.notes)
+
+
+@pytest.mark.parametrize(("rear_mm", "inches"), [(1.2, True), (60.0, False)])
+def test_inches_are_only_thought_of_where_they_would_be_a_height(
+    rear_mm: float, inches: bool
+) -> None:
+    person = Person("arm_height")
+    answer = person.reads(
+        {"way": "two heights", "front_mm": 1.1, "rear_mm": rear_mm, "spacing_mm": 180.0}
+    )
+    told = said(*answer.notes)
+    assert ("inches" in told) is inches
+    assert "If the tube does lie so low, enter the same heights again." in told

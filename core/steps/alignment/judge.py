@@ -158,9 +158,13 @@ class _AlignmentJudge:
             return self._ask(headline, note, message("alignment.if_moved"), count=1)
         if where.disagree and not where.outvoted:
             what, number = where.disagree.what, where.disagree.reading
-            note = message("alignment.odd_one", what=what, reading=number)
             named = compared(self.context, lambda one: isinstance(one, AlignmentReading))
-            headline = message("alignment.disagree", grids=self.aim.grids)
+            if where.readings == 1:
+                note = message("alignment.odd_alone", what=what)
+                headline = message("alignment.contradicts_itself", grids=self.aim.grids)
+            else:
+                note = message("alignment.odd_one", what=what, reading=number)
+                headline = message("alignment.disagree", grids=self.aim.grids)
             return self._ask(headline, *named, note, count=1)
         return None
 

@@ -27,6 +27,9 @@ at the pillar: our own allowance."""
 _LEAST_ROOM: Final = 1 / 3
 """A tube lower than this share of the cartridge's body is likelier a slip: our own allowance."""
 
+_HIGHEST_MM: Final = 120.0
+"""No tube lies higher: a figure that would as inches was not read in inches. Our own allowance."""
+
 _ALIKE_MM: Final = 0.05
 """Heights typed again, and not read from another place."""
 
@@ -84,12 +87,13 @@ def _too_low(context: Context) -> dict[int, Doubt]:
 
 def _asked_of_low(reading: HeightsRead) -> Doubt:
     low = Quantity(reading.lowest_mm, "mm", 1)
-    front, rear = (
-        Quantity(MILLIMETRES_PER_INCH * height, "mm", 1)
-        for height in (reading.front_mm, reading.rear_mm)
-    )
     question = message("arm_height.doubt.too_low", height=low)
-    note = message("arm_height.doubt.in_inches", front=front, rear=rear)
+    front, rear = (MILLIMETRES_PER_INCH * one for one in (reading.front_mm, reading.rear_mm))
+    if max(front, rear) > _HIGHEST_MM:
+        note = message("arm_height.doubt.so_low")
+    else:
+        heights = {"front": Quantity(front, "mm", 1), "rear": Quantity(rear, "mm", 1)}
+        note = message("arm_height.doubt.in_inches", **heights)
     return Doubt(question, NextReading(way=reading.way), notes=(note,))
 
 

@@ -19,7 +19,16 @@ from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import RecordingMessages, finished, focus, page_of, settle, step_page
+from tests.desktop.kit import (
+    FittingBench,
+    Opener,
+    RecordingMessages,
+    finished,
+    focus,
+    page_of,
+    settle,
+    step_page,
+)
 from tests.examples import cartridge, deck
 from tests.worked import READINGS, Read
 
@@ -188,3 +197,25 @@ def test_on_arriving_to_weigh_in_a_small_window_skating_at_zero_is_in_sight(
     (strip,) = page.caution_strip.findChildren(QLabel)
     named = strip.text().replace("\u00a0", " ") if is_seen(strip) else ""
     assert "Skating at 0" in " ".join([named, *seen])
+
+
+def test_speed_opens_with_the_time_to_warm_up_in_sight(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    for step in STEP_NAMES[STEP_NAMES.index("rough_downforce") + 1 : -1]:
+        bench.accept(step, "left so for this test")
+    wizard = open_wizard()
+    wizard.resize(900, 600)
+    wizard.go("level")
+    wizard.go("speed")
+    page = step_page(wizard)
+    page.deferred.finish()
+    for _ in range(6):
+        settle()
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    warm = next(one for one in form.recipe.lines if "until it is warm" in one.line.text)
+    assert warm.words.visibleRegion().isEmpty(), "there is no room for it"
+    assert any("Ten minutes to warm up" in said for said in page.caution_strip.named)
