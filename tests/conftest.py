@@ -38,6 +38,8 @@ if PROFILE != SEARCH:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    # The long ones first: the last of them would keep one processor while the other has none left.
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
     if PROFILE != SEARCH:
         return
     for test in {getattr(item.obj, "__func__", item.obj) for item in items}:

@@ -6,7 +6,17 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from core.fitting import Assessment
-from core.language import Expectation, Interval, Message, Name, Numbers, Quantity, Series, StepTitle
+from core.language import (
+    JOINER,
+    Expectation,
+    Interval,
+    Message,
+    Name,
+    Numbers,
+    Quantity,
+    Series,
+    StepTitle,
+)
 
 _VALUES = (Expectation, Interval, Message, Name, Quantity, Series, StepTitle)
 
@@ -15,7 +25,7 @@ def worded(answer: Any, numbers: Numbers | None = None) -> Any:
     """Return an answer (an assessment, a status, a journey, a tuple ...) in sentences."""
     say = numbers or Numbers()
     if isinstance(answer, _VALUES):
-        return say.value(answer)
+        return say.value(answer).replace(JOINER, "")  # it takes no room
     if isinstance(answer, tuple | list):
         return type(answer)(worded(one, say) for one in answer)
     if not is_dataclass(answer) or isinstance(answer, type):

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from core.fitting import Assessment, Control, MoveMade, MovePart, ReadingTaken, StepAccepted
-from core.language import Message, Numbers
+from core.language import JOINER, Message, Numbers
 from core.records import Deck
 from core.steps import STEP_NAMES
 from tests.examples import deck
@@ -99,8 +99,9 @@ def told(step: str, *readings: Read, on: Deck | None = None, **more: Any) -> Ass
 
 
 def said(*messages: Message | None) -> str:
-    """Return messages as the sentences that are read."""
-    return " ".join(Numbers().text(one) for one in messages if one is not None)
+    """Return messages as the sentences that are read, without what takes no room."""
+    told = " ".join(Numbers().text(one) for one in messages if one is not None)
+    return told.replace(JOINER, "")
 
 
 def order(answer: Assessment) -> str:

@@ -47,9 +47,11 @@ def cards_of(page: PlanPage) -> list[str]:
 
 def seen(page: QWidget) -> str:
     """Return every word on the page that is not hidden."""
-    return "\n".join(
-        label.text() for label in page.findChildren(QLabel) if label.isVisibleTo(page)
-    ).replace("\u00a0", " ")
+    return (
+        "\n".join(label.text() for label in page.findChildren(QLabel) if label.isVisibleTo(page))
+        .replace("\u00a0", " ")
+        .replace("\u2060", "")
+    )
 
 
 LEARNED = Gain(

@@ -89,7 +89,7 @@ def test_a_learned_gain_says_its_spread_its_samples_and_what_was_stated() -> Non
     )
     assert gain_words(gain, COMMA) == (
         "Counterweight",
-        "0,431\u00a0±\u00a00,020\u00a0gf/turn",
+        "0,431\u00a0±\u00a00,020\u00a0gf/\u2060turn",
         "4 moves",
         "0,435 gf/turn",
     )
