@@ -31,6 +31,9 @@ PARTS_KEPT_KB: Final = 2_048
 """What Qt may keep of drawn scroll bars; it draws each page's anew, and keeps 10 MB of the old."""
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
 _FONT_GIVEN_BACK: Final = "_q_styleSheetWidgetFont"
+_OF_QT: Final = "qt_"
+_EXACT: Final = "exact_px"
+"""Least and most width and height of a widget, before they were rounded."""
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
 # Looked up once: a change of colours asks for each some thousand times.
 _OWN_TYPE: Final = Qt.WidgetAttribute.WA_SetFont
@@ -296,14 +299,27 @@ def _set_own_font(widget: QWidget, font: QFont) -> None:
 
 
 def _grow(app: QApplication, ratio: float) -> None:
-    """Scale fixed sizes that were derived from the font."""
+    """Scale fixed sizes that were derived from the font, but not those of Qt's own parts.
+
+    A size is worked out from what it was before it was rounded, so that after other sizes of type
+    and back it is the same to the pixel.
+    """
     for widget in app.allWidgets():
         least, most = widget.minimumSize(), widget.maximumSize()
         if (least.isNull() and most == _BOUNDLESS) or widget.isWindow():
             continue
+        if widget.objectName().startswith(_OF_QT):
+            continue
+        sides = [least.width(), least.height(), most.width(), most.height()]
+        exact = widget.property(_EXACT)
+        if exact is None or [_whole(side) for side in exact] != sides:
+            exact = sides
+        exact = [side if side >= _NO_BOUND else side * ratio for side in exact]
+        widget.setProperty(_EXACT, exact)
+        across, down, most_across, most_down = (_whole(side) for side in exact)
         widget.setMaximumSize(_BOUNDLESS)
-        widget.setMinimumSize(round(least.width() * ratio), round(least.height() * ratio))
-        widget.setMaximumSize(_bounded(most.width(), ratio), _bounded(most.height(), ratio))
+        widget.setMinimumSize(across, down)
+        widget.setMaximumSize(most_across, most_down)
 
 
 def _lay_out(app: QApplication) -> None:
@@ -326,8 +342,8 @@ def _lay_out(app: QApplication) -> None:
     QApplication.sendPostedEvents(None, _LAYOUT_REQUEST)
 
 
-def _bounded(most_px: int, ratio: float) -> int:
-    return most_px if most_px >= _NO_BOUND else round(most_px * ratio)
+def _whole(side_px: float) -> int:
+    return _NO_BOUND if side_px >= _NO_BOUND else round(side_px)
 
 
 def appearance_of(widget: QWidget) -> Appearance:

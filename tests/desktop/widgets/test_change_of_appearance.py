@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import QEvent, QObject, QRect
+from PySide6.QtCore import QEvent, QObject, QRect, QSize
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QApplication,
@@ -205,6 +205,25 @@ def test_other_type_is_laid_out_in_the_next_turn_and_painted_when_all_is_in_its_
     QTest.qWait(50)
     assert places(page) == laid_out
     assert painted.places == [laid_out]
+
+
+def test_a_fixed_size_is_the_same_after_other_sizes_of_type_and_a_part_of_qts_stays(
+    qapp: QApplication, shown: Show
+) -> None:
+    page = one_of_each()
+    fixed = [QWidget(page) for _ in range(40)]
+    for side, one in enumerate(fixed, 11):
+        one.setFixedSize(side, 3 * side)
+    holder = QWidget(page, objectName="qt_a_part_of_its_own")
+    holder.setMaximumSize(14, 524287)
+    shown(page)
+    QTest.qWait(20)
+    before = [one.size() for one in fixed]
+    for scale in (1.75, 1.5, 1.25, 1.75, 1.0):
+        theme.apply(qapp, "light", text_scale=scale)
+        QTest.qWait(20)
+        assert holder.maximumSize() == QSize(14, 524287)
+    assert [one.size() for one in fixed] == before
 
 
 def test_two_sizes_of_type_in_a_row_leave_the_window_painted(
