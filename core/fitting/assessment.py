@@ -119,7 +119,7 @@ class NextReading:
     are the fields of the reading that are asked for (a direction, a speed, which end); ``count`` is
     how many such readings should settle it, None if that can't be predicted. ``longer`` asks for a
     longer or finer reading than the last, ``at_another_setting`` for one with the control elsewhere
-    than at any reading so far.
+    than at any reading so far. ``instead``: the way that was read by can tell no more.
     """
 
     way: str = ""
@@ -127,6 +127,7 @@ class NextReading:
     count: int | None = 1
     longer: bool = False
     at_another_setting: bool = False
+    instead: bool = False
     why: Message | None = None
 
 

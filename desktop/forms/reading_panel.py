@@ -168,12 +168,16 @@ class ReadingPanel(QWidget):
 
     def show_asked(self, asked: NextReading | None) -> None:
         """Set the form's choices to what the step asks for, unless something was typed."""
+        is_new = asked != self._asked
         self._asked = asked
-        self._take_up()
+        self._take_up(is_new=is_new)
         self._preset()
 
-    def _take_up(self) -> None:
-        """Open the form that comes with a request for its way, and close it afterwards."""
+    def _take_up(self, *, is_new: bool) -> None:
+        """Open the form that comes with a request for its way, and close it afterwards.
+
+        One that is asked for instead of the way on show opens once and stays.
+        """
         if self._touched or self.way not in self._ways:
             return
         asked = self._asked.way if self._asked is not None else ""
@@ -181,6 +185,8 @@ class ReadingPanel(QWidget):
             return
         if asked in self._ways and self._all_ways[asked].COMES_WHEN_ASKED:
             self._way_before = self.way
+            self._choose(asked)
+        elif asked in self._ways and self._asked is not None and self._asked.instead and is_new:
             self._choose(asked)
         elif self._way_before in self._ways and self._all_ways[self.way].COMES_WHEN_ASKED:
             self._choose(self._way_before)
@@ -354,7 +360,7 @@ class ReadingPanel(QWidget):
             self.form.settle()
         self._touched.discard(self.way)
         self._problem.say("")
-        self._take_up()
+        self._take_up(is_new=True)
         self._preset()
 
     def start(self) -> None:

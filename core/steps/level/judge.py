@@ -198,7 +198,8 @@ class _LevelJudge:
         way = "inclinometer" if self.deck.bench.has_inclinometer else "water"
         note = self._end_note(f"reads {way}", found)
         headline = message("level.at_the_end", side=side, way=way)
-        return self._ask(headline, NextReading(way=way, count=None), notes=[note])
+        asked = NextReading(way=way, count=None, instead=True)
+        return self._ask(headline, asked, notes=[note])
 
     def _end_note(self, does: str, least: tuple[float, float]) -> Message:
         """Say what a bubble at the end of its vial tells; ``does`` is what is done about it."""
