@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
@@ -127,12 +127,21 @@ class AppearancePanel(QFrame):
         self._rows.keep_room(largest, above=round(above * (largest - 1.0)))
 
     def _on_choice(self, pressed: QAbstractButton) -> None:
-        before = pressed.mapTo(self.window(), pressed.rect().center()).y()
-        self._take_choice()
-        activate_layouts(self.window())
-        self._rows.shift(pressed.mapTo(self.window(), pressed.rect().center()).y() - before)
+        """Take a choice, and keep what was pressed where it is."""
 
-    def _take_choice(self) -> None:
+        def down() -> int:
+            return pressed.mapTo(self.window(), pressed.rect().center()).y()
+
+        before = down()
+
+        def keep_in_place() -> None:
+            if isValid(pressed):
+                activate_layouts(self.window())
+                self._rows.shift(down() - before)
+
+        self._take_choice(keep_in_place)
+
+    def _take_choice(self, then: Callable[[], None]) -> None:
         scheme, scale = theme.current_scheme(_app())
         scheme = next((key for key, one in self.schemes.items() if one.isChecked()), scheme)
         scale = next((size for size, one in self.scales.items() if one.isChecked()), scale)
@@ -140,8 +149,9 @@ class AppearancePanel(QFrame):
         if sign != self._preferences.decimal:
             self._preferences.remember_decimal(sign)
             self.sign_chosen.emit()
+            then()
             return
-        _take(self._preferences, scheme, scale)
+        _take(self._preferences, scheme, scale, then)
 
     def _close(self) -> None:
         self.hide()
@@ -245,8 +255,13 @@ def change_scale(preferences: Preferences, steps: int) -> None:
     _take(preferences, scheme, SCALES[max(0, min(place, len(SCALES) - 1))])
 
 
-def _take(preferences: Preferences, scheme: Scheme, scale: float) -> None:
-    theme.apply(_app(), scheme, text_scale=scale)
+def _take(
+    preferences: Preferences,
+    scheme: Scheme,
+    scale: float,
+    then: Callable[[], None] | None = None,
+) -> None:
+    theme.apply(_app(), scheme, text_scale=scale, then=then)
     preferences.remember_appearance(scheme, scale)
 
 

@@ -151,6 +151,7 @@ class _AppearanceKeeper(QObject):
         self.text_scale = 1.0
         self.is_dark = False
         self._unpainted = list[QWidget]()
+        self._then = list[Callable[[], None]]()
         self.own_points = app.font().pointSizeF()
         if self.own_points <= 0:  # the platform gives its font in pixels
             self.own_points = 10.0
@@ -180,12 +181,14 @@ class _AppearanceKeeper(QObject):
             self.mark(window)
             self._dress_again(window, moves_type=moves_type)
 
-    def lay_out_next(self) -> None:
+    def lay_out_next(self, then: Callable[[], None] | None = None) -> None:
         """Lay out what is on show in a turn of its own, before anything else and before painting.
 
-        Restyling and laying out take about as long as each other; together they would keep the
-        window's thread longer than a person should feel.
+        ``then`` is called in between. Restyling and laying out take about as long as each other;
+        together they would keep the window's thread longer than a person should feel.
         """
+        if then is not None:
+            self._then.append(then)
         self._unpainted += [one for one in self._app.topLevelWidgets() if one.updatesEnabled()]
         for window in self._unpainted:
             window.setUpdatesEnabled(False)
@@ -195,6 +198,9 @@ class _AppearanceKeeper(QObject):
     def customEvent(self, _event: QEvent) -> None:
         """Lay out, and let the windows be painted again."""
         _lay_out(self._app)
+        last, self._then = self._then, []
+        for one in last:
+            one()
         unpainted, self._unpainted = self._unpainted, []
         for window in unpainted:
             if isValid(window):
@@ -246,14 +252,25 @@ class _AppearanceKeeper(QObject):
         return QFontMetrics(font).height()
 
 
-def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1.0) -> None:
-    """Apply a colour scheme and a text scale; ``system`` follows the system."""
+def apply(
+    app: QApplication,
+    scheme: Scheme = "system",
+    *,
+    text_scale: float = 1.0,
+    then: Callable[[], None] | None = None,
+) -> None:
+    """Apply a colour scheme and a text scale; ``system`` follows the system.
+
+    ``then`` is called when all is laid out, before it is painted.
+    """
     keeper = app.findChild(_AppearanceKeeper) or _AppearanceKeeper(app)
     ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme
     keeper.text_scale = text_scale
     if ratio == 1.0 and app.styleSheet():  # other colours move no type
         keeper.dress()
+        if then is not None:
+            then()
         return
     own_fonts = _own_fonts(app)  # a new style sheet would reset them
     keeper.dress()
@@ -262,7 +279,9 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
         _set_own_font(widget, font)
     if ratio != 1.0:
         _grow(app, ratio)
-        keeper.lay_out_next()
+        keeper.lay_out_next(then)
+    elif then is not None:
+        then()
 
 
 def mark(window: QWidget) -> None:
