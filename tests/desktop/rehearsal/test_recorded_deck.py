@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+import time
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -161,11 +162,21 @@ def test_skating_is_read_by_a_recording_of_the_deck(hands: RehearsalHands, qtbot
     assert told.value == pytest.approx(truth, abs=2.0 * told.half_width())
 
 
+def never_whole(path: Path) -> Generator[float, None, None]:
+    """Write a little of a recording, and never its end."""
+    with path.open("wb") as stream:
+        while True:
+            stream.write(b"RIFF")
+            time.sleep(0.01)
+            yield 0.1
+
+
 def test_a_recording_under_way_can_be_given_up_and_left(
     hands: RehearsalHands, tmp_path: Path, qtbot: QtBot
 ) -> None:
     come_to(hands, "speed")
     editor = editor_of(hands, "tone")
+    editor.offer_recording(lambda _played: never_whole)
     hands.press_button(editor.record_button)
     assert editor.is_reading
     hands.tab_to(editor.line)
