@@ -150,8 +150,6 @@ class _AppearanceKeeper(QObject):
         self.scheme: Scheme = "system"
         self.text_scale = 1.0
         self.is_dark = False
-        self._unpainted = list[QWidget]()
-        self._then = list[Callable[[], None]]()
         self.own_points = app.font().pointSizeF()
         if self.own_points <= 0:  # the platform gives its font in pixels
             self.own_points = 10.0
@@ -180,31 +178,6 @@ class _AppearanceKeeper(QObject):
         for window in self._app.topLevelWidgets():
             self.mark(window)
             self._dress_again(window, moves_type=moves_type)
-
-    def lay_out_next(self, then: Callable[[], None] | None = None) -> None:
-        """Lay out what is on show in a turn of its own, before anything else and before painting.
-
-        ``then`` is called in between. Restyling and laying out take about as long as each other;
-        together they would keep the window's thread longer than a person should feel.
-        """
-        if then is not None:
-            self._then.append(then)
-        self._unpainted += [one for one in self._app.topLevelWidgets() if one.updatesEnabled()]
-        for window in self._unpainted:
-            window.setUpdatesEnabled(False)
-        order = QEvent(QEvent.Type.User)
-        QApplication.postEvent(self, order, Qt.EventPriority.HighEventPriority.value)
-
-    def customEvent(self, _event: QEvent) -> None:
-        """Lay out, and let the windows be painted again."""
-        _lay_out(self._app)
-        last, self._then = self._then, []
-        for one in last:
-            one()
-        unpainted, self._unpainted = self._unpainted, []
-        for window in unpainted:
-            if isValid(window):
-                window.setUpdatesEnabled(True)
 
     def mark(self, window: QWidget) -> None:
         """Set what a window's style sheet cannot know: the icons' colour, the marks' size."""
@@ -279,8 +252,8 @@ def apply(
         _set_own_font(widget, font)
     if ratio != 1.0:
         _grow(app, ratio)
-        keeper.lay_out_next(then)
-    elif then is not None:
+        _lay_out(app)
+    if then is not None:
         then()
 
 
