@@ -312,3 +312,19 @@ def test_a_scale_that_shows_the_same_of_a_floating_arm_says_in_its_headline_what
     _, answer = held_fast("rough_downforce", {"way": "scale", "downforce_gf": shows_gf})
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert "switch it off and on, weigh again" in said(answer.headline)
+
+
+def test_what_a_doubtful_move_taught_orders_nothing_that_floats_the_arm_as_stated() -> None:
+    # 3.10 gf, told to lower it; 1.29 turns toward the pivot are entered and kept to, and the scale
+    # shows 0.15 gf more: at 0.12 gf a turn some ten turns would be missing.
+    person = Person("rough_downforce")
+    person.reads({"way": "scale", "downforce_gf": 3.1})
+    person.moves(MovePart(control=Control.COUNTERWEIGHT, amount=1.29, unit="turns"))
+    answer = person.reads({"way": "scale", "downforce_gf": 3.25})
+    assert answer.questions
+    answer = looked(person)
+    move = answer.next_move
+    assert move is not None
+    assert move.parts[0].amount < 0.0
+    assert 3.25 + move.parts[0].amount * GF_A_TURN >= 0.0
+    assert any("only part of the way" in said(note) for note in answer.notes)

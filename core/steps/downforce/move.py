@@ -194,9 +194,8 @@ def propose(
         # Nothing is ordered, so nothing was limited.
         notes = (*left_out, *_notes(handle, replace(trim, limited_by=None), ordered=False))
         return replace(none, notes=notes, asks=asks, gave_up=gave_up)
+    amount, trim = _bounded(amount, trim, now, target, handle)
     notes = (*left_out, *_notes(handle, trim, ordered=True))
-    farthest = _FARTHEST[handle.unit]
-    amount = max(-farthest, min(farthest, amount))
     if floats and len(places.vain) > 1:
         notes = (
             message("downforce.note.still_floats"),
@@ -472,6 +471,25 @@ def _steepest(trim: ControlState, control: TrimControl, least: float) -> float:
         return max(abs(control.steepest_gain), abs(least))
     stated = abs(control.stated_gain) * (1.0 + COVERAGE_FACTOR * control.gain_relative_uncertainty)
     return max(stated, abs(least))
+
+
+def _bounded(
+    amount: float, trim: ControlState, now: Estimate, target: float, handle: DownforceControl
+) -> tuple[float, ControlState]:
+    """Return a move of at most the longest, which lets no arm float by the stated gain.
+
+    Where that cuts a move down short, the state says so.
+
+    A small change after a long move, which may have slipped or been made otherwise, teaches a gain
+    near zero, and with it a move that would carry the weight to the end of its stub.
+    """
+    farthest = _FARTHEST[handle.unit]
+    amount = max(-farthest, min(farthest, amount))
+    if handle.gf_per_unit is None or trim.backward or now.value <= target:
+        return amount, trim
+    step = _STEP[handle.unit]
+    room = math.floor(max(now.value, 0.0) / abs(handle.gf_per_unit) / step) * step
+    return (amount, trim) if amount >= -room else (-room, replace(trim, limited_by="safety"))
 
 
 def _up_safely(
