@@ -615,7 +615,9 @@ class StepPage(QWidget):
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
         add_all(outer, self._top, self._reason, self.readout, self._set_back)
-        add_all(outer, self.caution_strip, (self._columns, 1), self.prompts)
+        # Not in the panel: its field has the focus, and scrolls what stands far above it away.
+        add_all(outer, self.reading.draft_line, self.caution_strip)
+        add_all(outer, (self._columns, 1), self.prompts)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)
