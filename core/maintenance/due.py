@@ -164,7 +164,9 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
             DueKind.CHECK,
             None,
             is_due=False,
-            sentence=message("maintenance.never_finished"),
+            sentence=message("maintenance.only_short_jobs")
+            if any(visit.is_finished for visit in visits)
+            else message("maintenance.never_finished"),
         )
     last = max(finished)
     on = months_after(last, deck.check_months)

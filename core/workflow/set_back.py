@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from core.fitting import CHECKED_WAY, Journey, MoveMade, ReadingTaken, SkatingAtZero
+from core.fitting import CHECKED_WAY, Journey, MoveMade, ReadingTaken, SkatingAtZero, StepState
 from core.language import Message, message
 from core.records import Unit
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.skating import NAME as SKATING
 from core.steps.skating import Setting
 from core.workflow.descriptions import setting_words
-from core.workflow.summary import work_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +46,7 @@ def set_back_of(journey: Journey) -> SetBack | None:
         return None
     if not open_again or not journey.status(SKATING).applicability.adjusts:
         return None
-    anew = any(one.key == "workflow.work.skating_follows" for one in work_of(journey))
+    anew = _is_left_to_follow(journey)
     if known == 0.0 and not anew:
         return None
     how = "anew" if anew else "back"
@@ -67,6 +66,37 @@ def set_back_of(journey: Journey) -> SetBack | None:
         said=message("workflow.set_back.to_do_from", how=how, setting=setting),
         for_owner=message("workflow.set_back.for_owner_from", how=how, setting=setting),
     )
+
+
+def skating_follows(journey: Journey) -> bool:
+    """Whether skating, not part of this work, is still to be set to a changed downforce.
+
+    Not once somebody set it since, where the arm has none, or after the fitting was finished: then
+    :func:`set_back_of` says what was left.
+    """
+    if journey.fitting.is_finished or not journey.status(SKATING).applicability.adjusts:
+        return False
+    return _is_left_to_follow(journey) and set_back_of(journey) is None and _moved_since(journey)
+
+
+def _is_left_to_follow(journey: Journey) -> bool:
+    """Whether the downforce was moved in work that leaves skating out."""
+    is_out = journey.status(SKATING).state is StepState.NOT_ASKED
+    return is_out and any(trial.moves for trial in journey.status(FINAL).trials)
+
+
+def _moved_since(journey: Journey) -> bool:
+    """Whether the downforce was last moved after the compensation was last set again."""
+    moved = False
+    for entry in journey.fitting.counting():
+        match entry.body:
+            case MoveMade(step=step) if step == FINAL:
+                moved = True
+            case SkatingAtZero(is_back=True):
+                moved = False
+            case _:
+                pass
+    return moved
 
 
 def _known(journey: Journey) -> tuple[float | None, bool]:

@@ -31,9 +31,8 @@ from core.language import (
     message,
 )
 from core.steps import step_named
-from core.steps.final_downforce import NAME as FINAL
 from core.steps.shared import StepReport
-from core.steps.skating import NAME as SKATING
+from core.workflow.set_back import skating_follows
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,12 +164,7 @@ def work_of(journey: Journey, *, for_owner: bool = False) -> tuple[Message, ...]
     said = [message("workflow.work.asked", work=asked.work)]
     if left:
         said.append(message("workflow.work.left_out", steps=Series(tuple(left))))
-    downforce = journey.status(FINAL)
-    if (
-        not for_owner
-        and StepTitle(SKATING) in left
-        and any(trial.moves for trial in downforce.trials)
-    ):
+    if not for_owner and skating_follows(journey):
         said.append(message("workflow.work.skating_follows"))
     return tuple(said)
 

@@ -216,6 +216,12 @@ class ReadingPanel(QWidget):
         form = self.form
         return form is not None and form.recipe is not None and form.recipe.lowers_stylus
 
+    def stop(self) -> Message | None:
+        """Return why the stylus stays up, as a number tells that is typed here and refused."""
+        if self.isHidden() or self.form is None or not self.lowers_stylus:
+            return None
+        return self.form.fields.stop()
+
     def fold_words(self, *, away: bool) -> None:
         """Show only the fields with labels, with the cautions named above them."""
         self._words_are_folded = away

@@ -701,7 +701,7 @@ class StepPage(QWidget):
         status = self.status
         draft = None if self.reading.isHidden() else self.reading.draft()
         if draft is None:
-            self._show(status.assessment, live=False)
+            self._show(status.assessment, live=False, stop=self.reading.stop())
             return
         self._show(self._controller.while_typing(self.step, draft), live=True)
 
@@ -773,19 +773,29 @@ class StepPage(QWidget):
         """Draw the work anew after another line came in hand, or none."""
         if self.reading.draft() is None:
             now = self.status.assessment
-            raised = now.verdict is Verdict.STOP or self._shut(now) is not None
-            self._draw_bench(now, live=False, raised=raised)
+            self._draw_bench(now, live=False, raised=self._keeps_up(now))
 
-    def _show(self, assessment: Assessment, *, live: bool) -> None:
+    def _keeps_up(self, assessment: Assessment) -> bool:
+        """Whether the stylus must stay up, for a stop that is saved or typed, or a closed form."""
+        stops = Verdict.STOP in (assessment.verdict, self.status.assessment.verdict)
+        return stops or self.reading.stop() is not None or self.reading.shut() is not None
+
+    def _show(self, assessment: Assessment, *, live: bool, stop: Message | None = None) -> None:
+        """Show an assessment; ``stop`` is why the stylus stays up, for what is being typed."""
         self._typed, before = (assessment.verdict if live else None), self._typed
+        if stop is not None:
+            self._typed = Verdict.STOP
         if self._typed is not before:
             self.offer_changed.emit()
         shut = None if live else self._shut(assessment)
-        stopped = assessment.verdict is Verdict.STOP
-        self.reading.hold(held=stopped)
-        self.readout.show_standing(self.status, assessment, live=live, shut=shut)
+        keeps_up = self._keeps_up(assessment)
+        self.reading.hold(held=keeps_up)
+        if stop is None:
+            self.readout.show_standing(self.status, assessment, live=live, shut=shut)
+        else:
+            self.readout.show_typed_stop(stop)
         self.reading.say_reason(here=shut is None)
-        self._draw_bench(assessment, live=live, raised=stopped or shut is not None)
+        self._draw_bench(assessment, live=live, raised=keeps_up)
         if self._side_pane is not None:
             small = tuple(
                 one.sentence

@@ -53,6 +53,12 @@ def three() -> list[Past]:
     ]  # fmt: skip # rows of a table
 
 
+def test_a_resonance_from_the_stated_compliance_is_said_to_be_calculated() -> None:
+    """Beside figures that were read it looked like one of them."""
+    quantity = timeline_of(three()).quantity("mount/resonance")
+    assert "calculated" in POINT.text(quantity.label)
+
+
 def compared(pasts: list[Past], numbers: Numbers = POINT) -> Comparison:
     timeline = timeline_of(pasts)
     found = compare_fittings(timeline, pasts[0].fitting.id, pasts[-1].fitting.id)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any, cast
 
@@ -103,6 +104,24 @@ def test_a_deck_without_months_has_no_date_and_one_without_an_end_says_so() -> N
     assert due is not None
     assert (due.on, due.is_due, due.status) == (None, False, Urgency.UNDATED)
     assert "No fitting of this deck is finished" in due.sentence
+
+
+def test_after_a_short_job_it_does_not_say_that_nothing_was_finished() -> None:
+    """It said that no fitting of the deck was finished, beside one that was."""
+    short = replace(visit("2024-02-29"), is_check=False)
+    due = worded(check_due(deck(), [short], TODAY))
+    assert due is not None
+    assert due.on is None
+    assert "No fitting of this deck is finished" not in due.sentence
+    assert "only short jobs were finished" in due.sentence
+
+
+def test_a_short_job_after_the_check_is_not_told_as_the_last_one_finished() -> None:
+    """It dated "the last fitting" before a later one, which was finished as well."""
+    short = replace(visit("2024-08-01"), is_check=False)
+    due = worded(check_due(deck(), [visit("2024-02-29"), short], TODAY))
+    assert due is not None
+    assert due.sentence.startswith("All nine steps were last finished on 2024-02-29.")
 
 
 def test_a_fitting_under_way_is_to_be_finished_rather_than_another_begun() -> None:

@@ -9,7 +9,7 @@ from core.paper.bench_content import bench_content
 from core.paper.customer_sheet import customer_sheets
 from core.paper.step_drawings import drawing_of
 from core.records import Deck
-from core.workflow import set_back_of, work_asked
+from core.workflow import set_back_of, work_asked, work_of
 from core.workflow.descriptions import described
 from tests.core.workflow.test_replay import Bench
 from tests.examples import deck
@@ -87,6 +87,46 @@ def test_a_changed_downforce_asks_for_another_setting_and_names_the_one_it_had()
     assert "Before that it was set to 1.75 gf" in said
 
 
+def told_of_work(bench: Bench) -> str:
+    said = " ".join(Numbers().text(one) for one in work_of(bench.journey))
+    return said.replace("\u00a0", " ")
+
+
+def moved_in_a_short_job(on: Deck | None = None) -> Bench:
+    bench = weighed(1.75, on)
+    bench.move("final_downforce", Control.COUNTERWEIGHT, 0.25, "turns")
+    bench.weigh(2.0, "final_downforce")
+    return bench
+
+
+def test_skating_that_was_set_anew_is_not_asked_for_again() -> None:
+    """The finished summary of a short job went on: set the skating compensation to match."""
+    bench = moved_in_a_short_job()
+    bench.enter(SkatingAtZero(is_back=True))
+    assert "to match" not in told_of_work(bench) + bench_words(bench)
+    bench.accept("final_downforce", reason="by the scale alone")
+    bench.enter(Finished())
+    assert "to match" not in told_of_work(bench) + bench_words(bench)
+
+
+def test_what_is_to_be_set_after_weighing_is_said_once() -> None:
+    said = bench_words(moved_in_a_short_job())
+    assert said.count("skating compensation") == 1
+    assert "to match the new downforce" in said
+
+
+def test_an_arm_without_skating_compensation_is_asked_for_none() -> None:
+    bench = moved_in_a_short_job(deck(skating={"control": "none"}))
+    assert "to match" not in told_of_work(bench) + bench_words(bench)
+
+
+def test_a_counterweight_turned_after_the_compensation_was_set_asks_for_it_again() -> None:
+    bench = moved_in_a_short_job()
+    bench.enter(SkatingAtZero(is_back=True))
+    bench.move("final_downforce", Control.COUNTERWEIGHT, 0.25, "turns")
+    assert "to match" in told_of_work(bench)
+
+
 def test_one_that_was_at_0_before_has_nothing_to_go_back_to() -> None:
     assert set_back_of(weighed(0.0).journey) is None
 
@@ -123,7 +163,7 @@ def test_the_log_says_it_and_a_document_brings_it_back() -> None:
     ]
     assert said == [
         "Skating compensation at 0 for weighing; it was 1.75 gf",
-        "Skating compensation set back after weighing",
+        "Skating compensation set again after weighing",
     ]
 
 
