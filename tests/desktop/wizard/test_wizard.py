@@ -95,6 +95,30 @@ def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:
     assert not wizard.override_button.isEnabled()
 
 
+def test_a_closed_step_leads_to_the_one_that_comes_first(open_wizard: Opener) -> None:
+    wizard = open_wizard()
+    wizard.go("alignment")
+    page = step_page(wizard)
+    assert focus() is page.first_button
+    assert page.first_button.text() == "Go to 'Level'"
+    press(Qt.Key.Key_Return)
+    assert wizard.place == "level"
+    assert step_page(wizard).first_button.isHidden()
+
+
+def test_a_step_that_opened_offers_its_own_work_instead(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    wizard = open_wizard()
+    wizard.go("mount")
+    page = step_page(wizard)
+    assert focus() is page.first_button
+    bench.level()
+    assert page.first_button.isHidden()
+    assert focus() is not None
+    assert page.reading.isAncestorOf(focus())
+
+
 # reading
 
 
