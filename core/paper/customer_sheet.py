@@ -32,6 +32,7 @@ from core.paper.owner_words import (
 from core.paper.pages import Pages
 from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
+from core.records import Job
 from core.steps.skating import NAME as SKATING
 from core.workflow import StepOutcome, outcomes_of, set_back_of, work_of
 
@@ -57,7 +58,7 @@ class Addressed:
     is due, in the person's own words; if empty, the day that the deck's record makes of a finished
     fitting. ``kept_check`` is the day that the deck had before a short job, which leaves it where
     it was; without one a short job says nothing. Where a whole fitting has no day, there is a line
-    to write on.
+    to write on. ``job`` says in which state the deck came.
     """
 
     letterhead: Letterhead = field(default_factory=Letterhead)
@@ -65,6 +66,7 @@ class Addressed:
     next_check: str = ""
     pictures: tuple[PaperPicture, ...] = ()
     kept_check: str = ""
+    job: Job | None = None
 
 
 def customer_sheets(
@@ -93,6 +95,19 @@ def customer_sheets(
     )
 
 
+def _on_arrival(job: Job | None) -> Message | None:
+    """Say in which state a deck came, in the words of the bench; None if nobody noted it."""
+    if job is None:
+        return None
+    seen = (("stylus", job.stylus_seen), ("noises", job.noises), ("missing", job.missing))
+    said = tuple(
+        message("owner.arrived", part=part, seen=Name(" ".join(words.split())))
+        for part, words in seen
+        if words.strip()
+    )
+    return message("owner.on_arrival", seen=Series(said, ";")) if said else None
+
+
 def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: int) -> None:
     def short(words: str) -> str:
         return words if len(words) <= longest else f"{words[: longest - 1].rstrip()}…"
@@ -105,6 +120,9 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
         pages.text(say.text(message("owner.for", customer=Name(to.customer))))
     for name, fact in facts_of(journey, say, for_owner=True):
         pages.text(f"{name}: {short(fact)}")
+    arrived = _on_arrival(to.job)
+    if arrived is not None:
+        pages.text(short(say.text(arrived)))
     outcomes = outcomes_of(journey)
     open_steps = tuple(
         title_of(one) for one in outcomes if one.state not in (StepState.DONE, StepState.KEPT)

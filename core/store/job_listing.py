@@ -24,7 +24,8 @@ _STATES: Final = tuple(JobState)
 class JobListing(Listing[JobRow]):
     """Jobs by promised day, those without one last.
 
-    They can be sorted by ``number``, ``what``, ``step``, ``promised``, ``state`` or ``received``.
+    They can be sorted by ``number``, ``what``, ``step``, ``promised``, ``state``, ``received`` or
+    ``handed_over``.
     """
 
     def __init__(self, rows: Sequence[JobRow]) -> None:
@@ -55,12 +56,15 @@ class JobListing(Listing[JobRow]):
         return [
             at
             for at in places
-            if word in folded[at]
-            or any(day.startswith(word) for day in (rows[at].promised, rows[at].received) if day)
+            if word in folded[at] or any(day.startswith(word) for day in _days(rows[at]))
         ]
 
     def _distances(self, places: list[int], words: list[str]) -> list[int]:
         return distances(words, [spaced(self._folded[at]) for at in places])
+
+
+def _days(row: JobRow) -> tuple[str, ...]:
+    return tuple(day for day in (row.promised, row.received, row.handed_over) if day)
 
 
 def job_rows(
@@ -93,7 +97,7 @@ def _row(row: tuple[Any, ...], about: _Fittings) -> JobRow:
         state = JobState.RECEIVED
     else:
         state = JobState.READY if all(done) else JobState.IN_PROGRESS
-    is_in_progress = state is JobState.IN_PROGRESS
+    is_in_progress = not all(done)
     return JobRow(
         id=job_id,
         number=number,

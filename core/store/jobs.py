@@ -5,17 +5,18 @@ Customers have tables of their own. No list, document or sheet about anything el
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final
 
-from core.fitting import Entry, JobGiven
+from core.fitting import Entry, Fitting, JobGiven
 from core.language import Name, message
 from core.records import Customer, Job
 from core.store import problems
 from core.store.backend import Backend
 from core.store.revisions import RevisionStore
-from core.store.rows import JobRow, Stored, stamp, text_of
+from core.store.rows import JobRow, RecordRow, Stored, stamp, text_of
 
 if TYPE_CHECKING:
     from core.store.job_listing import JobListing
@@ -25,6 +26,8 @@ _HEAD: Final = (
     *("id", "sort", "revision", "archived", "archived_at", "at", "who"),
     *("name", "owner_reference", "feature", "folded"),
 )
+_NOT_OF_NUMBERS: Final = re.compile(r"[^\d\s+()/.\-\u2010-\u2015]+")
+"""What can't stand in a telephone number, so that it ends there."""
 _REVISION: Final = ("thing_id", "revision", "at", "who", "body")
 
 
@@ -44,6 +47,12 @@ class Jobs:
     def rows(self, *, handed_over: bool | None = None) -> tuple[JobRow, ...]:
         """Return the unarchived jobs, those with a promised day first."""
         return _job_rows(self._backend, handed_over=handed_over)
+
+    def of_fitting(self, fitting: Fitting) -> Job | None:
+        """Return the job that a fitting belongs to; None if that is none, or is not here."""
+        if not fitting.job_id or not self.records.has(fitting.job_id):
+            return None
+        return self.records.get(fitting.job_id).thing
 
     def row(self, job_id: str) -> JobRow:
         """Return one job as lists show it; NO_SUCH_RECORD if there is none."""
@@ -150,6 +159,26 @@ class Jobs:
                     raise problems.unsuitable(message("jobs.was_forgotten", day=Name(day)))
             return self.customers.keep(customer, customer_id, who=who, based_on=based_on)
 
+    def customers_found(self, words: str) -> tuple[RecordRow, ...]:
+        """Return the customers whose name or way to reach them holds these words.
+
+        A telephone number is found with or without the spaces and signs between its digits.
+        """
+        listing = self.customers.listing()
+        found = listing.find(words)
+        number = _digits(words) if _NOT_OF_NUMBERS.search(words) is None else ""
+        if number:
+            seen = set(found)
+            found = [
+                *found,
+                *(
+                    place
+                    for place in listing.find()
+                    if place not in seen and _holds(listing.row(place).owner_reference, number)
+                ),
+            ]
+        return tuple(listing.row(place) for place in found)
+
     def of_customer(self, customer_id: str) -> tuple[JobRow, ...]:
         """Return the jobs of a customer, newest first."""
         theirs = self._backend.select("jobs", ("id",), {"customer_id": customer_id})
@@ -205,6 +234,15 @@ class Jobs:
                 ],
             )
         return True
+
+
+def _digits(text: str) -> str:
+    return "".join(filter(str.isdigit, text))
+
+
+def _holds(contact: str, number: str) -> bool:
+    """Whether one of the numbers in a way to reach somebody holds these digits."""
+    return any(number in _digits(one) for one in _NOT_OF_NUMBERS.split(contact))
 
 
 def _job_rows(backend: Backend, **asked: Any) -> tuple[JobRow, ...]:

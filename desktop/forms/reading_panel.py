@@ -245,8 +245,8 @@ class ReadingPanel(QWidget):
         if form is None or form.recipe is None or self.isHidden():
             return []
         if self._words_are_folded:
-            return [(self._named, one.title()) for one in form.recipe.cautions_in_hand()]
-        return [(one, one.short()) for one in form.recipe.cautions_in_hand()]
+            return [(self._named, one.named_alone()) for one in form.recipe.cautions_in_hand()]
+        return [(one, one.named()) for one in form.recipe.cautions_in_hand()]
 
     def guard_is_off(self) -> bool:
         """Return whether the guard is off at this point of the work."""

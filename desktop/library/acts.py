@@ -108,6 +108,26 @@ class LibraryActs(QObject):
         )
         self._bar.say(words, can_undo=True)
 
+    def note_handed_over(self, job_id: str) -> None:
+        """Say that a job was just handed over, and offer to undo it."""
+        kept = self._library.jobs.records.get(job_id)
+        number = Name(kept.thing.number)
+
+        def undo(library: Library, _go_on: GoOn, _told: Told) -> bool:
+            now = library.jobs.records.get(job_id)
+            if now.thing.handed_over != kept.thing.handed_over:
+                return False
+            here = now.thing.model_copy(update={"handed_over": ""})
+            library.keep_job(here, id=job_id, who=self._who(), based_on=now.revision)
+            return True
+
+        def words(is_here: bool) -> str:  # noqa: FBT001 - what the act returned
+            said = {True: "here", False: "left"}[is_here]
+            return tr("library.acts.handed_over_undone", number=number, job=said)
+
+        self._keep(_Act(undo, 1, words))
+        self._bar.say(tr("library.acts.handed_over", number=number), can_undo=True)
+
     def undo(self) -> None:
         """Take back what was done last; without anything to take back this does nothing."""
         if self.is_busy or not self._done:

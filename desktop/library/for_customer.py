@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from desktop.library.customer_part import CustomerPart
     from desktop.library.form_area import FormArea
 
-_ASKED: Final = frozenset({"number", "brought", "promised"})
+_ASKED: Final = frozenset({"number", "brought", "promised", "stylus_seen", "noises", "missing"})
 """What is asked of a new job here; its page has the rest."""
 
 

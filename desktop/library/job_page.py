@@ -36,6 +36,8 @@ from desktop.widgets.panels import (
 )
 from desktop.widgets.plain_text import plain_tip
 
+_GONE: Final = "gone"
+"""The wish to hand a job over, in the place of what is opened once it is saved."""
 _MOST_OFFERED: Final = 50
 """How many fittings without a job are offered, those last worked on first."""
 
@@ -44,6 +46,7 @@ class JobPage(RecordEditor):
     """A job. What is typed is kept by Save, and before anything else is done with the job."""
 
     done = Signal(str)  # the id of the job that was saved
+    gone = Signal(str)  # the id of the job that was saved as handed over
     start_wanted = Signal(str)  # the id of the job that a fitting is to be begun for
     fitting_wanted = Signal(str)  # the id of a fitting to open
 
@@ -95,7 +98,7 @@ class JobPage(RecordEditor):
         if not may_hand_over(self._library, self._messages, self._record_id):
             return
         self.form.fields.entries["handed_over"].put(today().isoformat())
-        self.save()
+        self._save_and(_GONE)
 
     def _fittings_part(self) -> QWidget:
         frame, column = panel(tr("jobs.page.fittings"))
@@ -194,6 +197,8 @@ class JobPage(RecordEditor):
     def _go_on(self, job_id: str) -> None:
         if self._wish == "start":
             self.start_wanted.emit(job_id)
+        elif self._wish == _GONE:
+            self.gone.emit(job_id)
         elif self._wish:
             self.fitting_wanted.emit(self._wish)
         else:

@@ -52,7 +52,10 @@ def _promise(row: JobRow) -> str:
 
 
 def _step(row: JobRow) -> str:
-    return reached_words(row.step) if row.step else ""
+    """Say how far the work is; nothing before any was begun."""
+    if row.step:
+        return reached_words(row.step)
+    return tr("jobs.list.finished") if row.fittings else ""
 
 
 _COLUMNS: Final = (
@@ -74,6 +77,12 @@ _COLUMNS: Final = (
         shrinks=False,
     ),
     ARCHIVED,
+)
+_DAY_GONE: Final = Column(
+    message("jobs.list.day_handed_over"),
+    lambda row: row.handed_over,
+    key="handed_over",
+    shrinks=False,
 )
 _ADD: Final = RowAction("add", message("jobs.list.add"), message("jobs.list.add_tip"), least=0)
 _OPEN: Final = RowAction("open", message("jobs.list.open"), message("jobs.list.open_tip"))
@@ -99,7 +108,7 @@ HERE: Final = TableSpec(
 )
 GONE: Final = TableSpec(
     name=message("jobs.list.name_handed_over"),
-    columns=_COLUMNS,
+    columns=(*_COLUMNS[:-1], _DAY_GONE, _COLUMNS[-1]),
     actions=(_OPEN, *_KEPT_GONE, PICTURES),
     empty=message("jobs.list.none_handed_over"),
     has_archive=True,
@@ -158,6 +167,8 @@ class JobsPage(Page):
             records.action_chosen.connect(self._do)
             records.failed.connect(partial(tell_problem, messages))
             records.other_table_wanted.connect(partial(self._look_on, other))
+            records.nothing_found.connect(partial(self._point_to_customers, records))
+            records.offer_wanted.connect(self._look_among_customers)
             self.tabs.addTab(records, words)
         self._build_customer()
         back = QPushButton(tr("jobs.list.back"))
@@ -196,6 +207,10 @@ class JobsPage(Page):
             if records.pick(job_id):
                 self.tabs.setCurrentWidget(records)
 
+    def note_handed_over(self, job_id: str) -> None:
+        """Say that a job was handed over, and offer to undo it."""
+        self.acts.note_handed_over(job_id)
+
     def _build_customer(self) -> None:
         self.customer = QLineEdit(clearButtonEnabled=True)
         self.customer.setPlaceholderText(tr("jobs.list.customer_hint"))
@@ -222,15 +237,15 @@ class JobsPage(Page):
                 self._fill_found(words)
             except LibraryProblem as problem:
                 tell_problem(self._messages, problem)
+        elif words:
+            self._say_in_found(tr("jobs.list.customer_tip"))
         rows = min(self.found.count(), _MOST_ROWS)
         tall = max(self.found.sizeHintForRow(0), self.fontMetrics().height()) * rows
         self.found.setFixedHeight(tall + 2 * self.found.frameWidth() + 2)
-        set_shown(self.found, shown=len(words) >= _LEAST_LETTERS)
+        set_shown(self.found, shown=bool(words))
 
     def _fill_found(self, words: str) -> None:
-        listing = self._library.jobs.customers.listing()
-        for place in listing.find(words)[:_MOST_FOUND]:
-            person = listing.row(place)
+        for person in self._library.jobs.customers_found(words)[:_MOST_FOUND]:
             for row in self._library.jobs.of_customer(person.id):
                 item = QListWidgetItem(
                     tr(
@@ -245,9 +260,29 @@ class JobsPage(Page):
                 item.setData(Qt.ItemDataRole.UserRole, row.id)
                 self.found.addItem(item)
         if not self.found.count():
-            nobody = QListWidgetItem(tr("jobs.list.nobody"))
-            nobody.setFlags(Qt.ItemFlag.NoItemFlags)
-            self.found.addItem(nobody)
+            self._say_in_found(tr("jobs.list.nobody"))
+
+    def _say_in_found(self, words: str) -> None:
+        """Say something where the jobs found would stand."""
+        said = QListWidgetItem(words)
+        said.setFlags(Qt.ItemFlag.NoItemFlags)
+        self.found.addItem(said)
+
+    def _point_to_customers(self, records: RecordTable, words: str) -> None:
+        """Offer the field for customers where a list of jobs, which holds no names, finds none."""
+        words = words.strip()
+        try:
+            is_known = len(words) >= _LEAST_LETTERS and any(
+                self._library.jobs.of_customer(one.id)
+                for one in self._library.jobs.customers_found(words)
+            )
+        except LibraryProblem:
+            is_known = False  # only an offer; looking there says what is wrong
+        records.nothing.offer(tr("jobs.list.look_among_customers") if is_known else "")
+
+    def _look_among_customers(self, words: str) -> None:
+        self.customer.setText(words.strip())
+        self.customer.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _go_to_found(self) -> None:
         if self.found.isVisible() and self.found.item(0).flags() & Qt.ItemFlag.ItemIsSelectable:
@@ -285,6 +320,7 @@ class JobsPage(Page):
             kept = self._library.jobs.records.get(job_id)
             job = kept.thing.model_validate(kept.thing.model_dump() | {"handed_over": day})
             self._library.keep_job(job, id=job_id, who=self._who, based_on=kept.revision)
+            self.note_handed_over(job_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
         except ValueError:

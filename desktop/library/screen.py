@@ -261,6 +261,8 @@ class LibraryScreen(Page):
             if was_current:
                 self.tabs.setCurrentIndex(place)
             self.tabs.removeTab(place + 1)
+            # Asked for, a hidden bar is laid out now: it would keep the room of both when shown.
+            self.tabs.tabBar().tabRect(place)
         self.primary.setVisible(not is_new)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -211,6 +211,7 @@ def _sheets(
             next_check=parsed.next_check,
             pictures=pictures,
             kept_check=kept,
+            job=library.jobs.of_fitting(fitting),
         )
         return customer_sheets(journey, size, numbers, measure, to)
     check = parsed.next_check or check_kept(library, fitting)

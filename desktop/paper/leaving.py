@@ -116,7 +116,8 @@ class LeavingPaper:
             check, seen = options.next_check.text(), pictures.chosen()
             journey = fitting()
             kept = check_kept(self.library, journey.fitting)
-            to = Addressed(options.letterhead(), options.customer, check, seen, kept)
+            head, job = options.letterhead(), self.library.jobs.of_fitting(journey.fitting)
+            to = Addressed(head, options.customer, check, seen, kept, job)
             return customer_sheets(journey, size, self.numbers, FontMeasure(), to)
 
         title = tr("paper.leaving.owner_title", deck=Name(fitting().deck.name))

@@ -316,8 +316,8 @@ class MainWindow(QMainWindow):
             page.pictures_wanted.connect(self.show_pictures)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
-    def show_jobs(self, job_id: str = "") -> None:
-        """Show the jobs, one of them picked."""
+    def show_jobs(self, job_id: str = "", *, is_gone: bool = False) -> None:
+        """Show the jobs, one of them picked, which was just handed over if it ``is_gone``."""
         if self.library is None:
             return
         # Imported here: whoever works without jobs needs none of it.
@@ -331,6 +331,8 @@ class MainWindow(QMainWindow):
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
         if job_id:
             page.pick(job_id)
+        if is_gone:
+            page.note_handed_over(job_id)
 
     def show_job(self, job_id: str = "") -> None:
         """Show a job, or the form of a new one."""
@@ -353,6 +355,7 @@ class MainWindow(QMainWindow):
             return
         page.closed.connect(lambda: self.show_jobs(job_id))
         page.done.connect(self.show_jobs)
+        page.gone.connect(lambda job: self.show_jobs(job, is_gone=True))
         page.pictures_wanted.connect(self.show_pictures)
         page.start_wanted.connect(lambda job: self.show_start(job_id=job))
         page.fitting_wanted.connect(self.open_fitting)

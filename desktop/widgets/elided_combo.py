@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QHelpEvent, QPaintEvent
 from PySide6.QtWidgets import (
@@ -15,6 +17,10 @@ from PySide6.QtWidgets import (
 
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.theme import forget_with
+
+_LITTLE: Final = 4
+"""A list that scrolls by no more than so many pixels was meant to be whole."""
+_ARROWS: Final = 2
 
 
 class ElidedCombo(QComboBox):
@@ -36,6 +42,22 @@ class ElidedCombo(QComboBox):
         painter = QStylePainter(self)
         painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
+
+    def showPopup(self) -> None:  # noqa: N802 - Qt calls it so
+        """Open the list with the room that its last row needs.
+
+        Qt measures it without the wider border of the box with the focus, and cuts that row.
+        """
+        super().showPopup()
+        rows, frame = self.view(), self.view().parentWidget()
+        bar = rows.verticalScrollBar()
+        if frame is None or not 0 < bar.maximum() <= _LITTLE:
+            return
+        tall = frame.height() + bar.maximum() + 1
+        # With more room than it needs it takes the arrows at its ends away, and they stay away.
+        frame.resize(frame.width(), tall + _ARROWS * rows.sizeHintForRow(0))
+        bar.setValue(0)
+        frame.resize(frame.width(), tall)
 
     def is_cut(self) -> bool:
         """Return whether its words end in an ellipsis."""

@@ -455,10 +455,21 @@ class StepPage(QWidget):
         """Scroll what has the focus into view; name the cautions that are then out of sight."""
         self._scroll_to_focus()
         focused = QApplication.focusWidget()
-        if focused is None or not self.isVisible() or not self._columns.isAncestorOf(focused):
+        if not self.isVisible():
             return
-        said = self._cautions_in_hand(focused)
-        case = (self.window().size(), self._columns.count, *said)
+        if focused is not None and self._columns.isAncestorOf(focused):
+            self._name_out_of_sight(self._cautions_in_hand(focused))
+        elif self._strip_is_for[:1] != (self.size(),):
+            self._strip_is_for = ()  # all are named again once the work is in hand
+        # A stop is more urgent than any caution.
+        least = 0 if self.status.assessment.verdict is Verdict.STOP else 1
+        strip = self.caution_strip
+        while len(strip.named) > least and (self.readout.is_squeezed or strip.is_squeezed):
+            strip.drop_last()
+            self._lay_out_again()
+
+    def _name_out_of_sight(self, said: list[tuple[QWidget, str]]) -> None:
+        case = (self.size(), self._columns.count, *said)
         if case != self._strip_is_for:
             self._strip_is_for = case
             before = self.caution_strip.named
@@ -472,14 +483,10 @@ class StepPage(QWidget):
             title for shown, title in said if self._columns.hides_above(shown)
         ):
             self._lay_out_again()
-        # A stop is more urgent than any caution.
-        least = 0 if self.status.assessment.verdict is Verdict.STOP else 1
-        while len(self.caution_strip.named) > least and self.readout.is_squeezed:
-            self.caution_strip.drop_last()
-            self._lay_out_again()
 
     def _lay_out_again(self) -> None:
-        activate_layouts(self._columns)
+        for part in (self.caution_strip, self._columns):
+            activate_layouts(part)
         self._scroll_to_focus()
 
     def _cautions_in_hand(self, focused: QWidget) -> list[tuple[QWidget, str]]:
@@ -487,7 +494,7 @@ class StepPage(QWidget):
         lines = self.cautions.on_show()
         if self.move_panel.isAncestorOf(focused):
             lines += self.move_panel.cautions()
-        said: list[tuple[QWidget, str]] = [(one, one.short()) for one in lines]
+        said: list[tuple[QWidget, str]] = [(one, one.named()) for one in lines]
         if self.reading.isAncestorOf(focused):
             said += self.reading.cautions_in_hand()
         return said
@@ -630,7 +637,9 @@ class StepPage(QWidget):
         outer.setSpacing(round(line * 0.35))
         first = add_all(QHBoxLayout(), self.first_button, 1)
         add_all(outer, self._top, self._reason, self.readout, first, self._set_back)
-        add_all(outer, self.caution_strip, (self._columns, 1), self.prompts)
+        # Not in the panel: its field has the focus, and scrolls what stands far above it away.
+        add_all(outer, self.reading.draft_line, self.caution_strip)
+        add_all(outer, (self._columns, 1), self.prompts)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)

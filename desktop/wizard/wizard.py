@@ -44,6 +44,8 @@ class Wizard(Page):
     fitting offers neither another cartridge nor the deck's history, as in a rehearsal.
     """
 
+    escape_leaves = True
+
     swap_wanted = Signal(str)
     """The person fits another cartridge after the finished fitting with this id."""
     history_wanted = Signal(str)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QMenu, QWidget
 
 from desktop.widgets.language import said, tr
@@ -50,6 +51,15 @@ class ColumnMenu(QMenu):
         self._seen = dict(self._usual)
         self._show()
         self._keep()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Turn a column on or off with Space, and leave the menu open for the next."""
+        act = self.activeAction()
+        is_column = any(act is one and one.isCheckable() for one in self.actions())
+        if event.key() == Qt.Key.Key_Space and is_column:
+            act.toggle()
+        else:
+            super().keyPressEvent(event)
 
     def _show(self) -> None:
         for act in self.actions():

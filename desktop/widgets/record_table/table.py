@@ -77,6 +77,8 @@ class RecordTable(QWidget):
     action_chosen = Signal(str, list)  # the key of a action and the ids of the rows picked
     picked = Signal(str)  # the id of the current row, empty if there is none
     other_table_wanted = Signal(str)  # the words to look for on the table beside this one
+    nothing_found = Signal(str)  # no row holds these words: another place may be offered
+    offer_wanted = Signal(str)  # the words to look for in the place that was offered
     failed = Signal(object)  # A LibraryProblem: what is on the table could not be read
     made = Signal()  # the parts are there
     rows_shown = Signal()  # other rows are shown, or the same in another order
@@ -324,6 +326,7 @@ class RecordTable(QWidget):
         self.nothing.other_table_wanted.connect(
             lambda: self.other_table_wanted.emit(self.filter.text())
         )
+        self.nothing.offer_wanted.connect(lambda: self.offer_wanted.emit(self.filter.text()))
         self.empty = self.nothing.words
         self._pages = QStackedWidget()
         self._pages.addWidget(self.table)
@@ -687,6 +690,7 @@ class RecordTable(QWidget):
             archived=archived,
             narrowed=bool(narrowed),
         )
+        self.nothing_found.emit(self.filter.text())
 
     def _counted(self, count: int) -> str:
         sign = "," if self._numbers.decimal == "." else "\u202f"
@@ -709,6 +713,7 @@ class NothingFound(QWidget):
     clear_wanted = Signal()
     archived_wanted = Signal()
     other_table_wanted = Signal()
+    offer_wanted = Signal()  # as the place was offered
     all_wanted = Signal()  # neither words nor another filter
 
     def __init__(self, other_table: Text, parent: QWidget | None = None) -> None:
@@ -728,9 +733,11 @@ class NothingFound(QWidget):
         )
         self.other_table.clicked.connect(self.other_table_wanted)
         self._has_other_table = bool(other_table)
+        self.offered = QPushButton()
+        self.offered.clicked.connect(self.offer_wanted)
         ways = QHBoxLayout()
         ways.addStretch(1)
-        for button in (self.all, self.clear, self.archived, self.other_table):
+        for button in (self.all, self.clear, self.archived, self.other_table, self.offered):
             button.setAutoDefault(True)
             ways.addWidget(button)
         ways.addStretch(1)
@@ -747,6 +754,12 @@ class NothingFound(QWidget):
         self.other_table.setVisible(filtered and self._has_other_table)
         self.archived.setVisible(bool(archived))
         self.archived.setText(tr("widgets.table.show_archived_archived", archived=Name(archived)))
+        self.offer("")
+
+    def offer(self, words: str) -> None:
+        """Offer another place to look, on a button with these words; none without."""
+        self.offered.setText(words)
+        self.offered.setVisible(bool(words))
 
 
 def picked_ranges(table: QTableView) -> list[QItemSelectionRange]:

@@ -29,6 +29,7 @@ from core.paper.owner_words import done_in, figures_of, title_of, verdict_on
 from core.practice.proof.closed_loop import Loop
 from core.practice.proof.person import Person
 from core.practice.rehearsal import new_rehearsal
+from core.records import Job
 from core.steps import STEP_NAMES
 from core.workflow.replay import journey_of
 from core.workflow.set_back import set_back_of
@@ -217,6 +218,19 @@ def test_an_owner_reads_what_was_set_and_is_not_asked_to_finish_the_work_of_the_
     still = set_back_of(bench.journey)
     assert still is not None
     assert "to match" in SAY.text(still.said), "the bench reads it"
+
+
+def test_the_state_a_deck_came_in_is_told_in_one_line_if_somebody_noted_it() -> None:
+    bench = just_downforce()
+
+    def told(job: Job | None) -> str:
+        (sheet,) = customer_sheets(bench.journey, addressed=Addressed(job=job))
+        return " ".join(mark.text for mark in sheet.marks if isinstance(mark, Words))
+
+    noted = Job(brought="a deck", stylus_seen="a bent\ncantilever", missing="the belt")
+    assert "On arrival: stylus: a bent cantilever; missing: the belt." in told(noted)
+    assert "On arrival" not in told(Job(brought="a deck", accessories="lid"))
+    assert "On arrival" not in told(None)
 
 
 def test_what_was_done_to_the_compensation_is_said_in_plain_words() -> None:

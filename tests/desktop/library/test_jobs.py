@@ -17,7 +17,7 @@ from core.store import Library
 from core.workflow.replay import journey_of
 from core.workflow.work import STEPS_OF_WORK, work_asked
 from desktop.library.job_page import JobPage
-from desktop.library.jobs_page import JobsPage
+from desktop.library.jobs_page import HERE, JobsPage
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.library.tables import DECKS, FINISHED
@@ -253,6 +253,136 @@ def test_no_page_shows_a_customer_but_the_jobs_own_and_the_field_that_asks(
     assert focus() is jobs.found
     press(Key.Key_Return)
     assert job_page(window).customer.typed() == (NAME, CONTACT)
+
+
+def test_the_state_a_deck_came_in_is_asked_for_where_its_job_is_begun(
+    window: MainWindow, opened: Library
+) -> None:
+    """It could be noted only on the page of the job, after the fitting was begun."""
+    window.show_start(opened.decks()[0].id, opened.cartridges()[0].id)
+    page = start_page(window)
+    press(Key.Key_U, ALT)
+    form = page.for_customer.form
+    assert form is not None
+    for name in ("stylus_seen", "noises", "missing"):
+        tab_to(form.fields.entries[name].tab_stops()[0])
+        write(f"{name} noted")
+    press(Key.Key_S, ALT)
+    job = opened.jobs.records.get(opened.jobs.rows()[0].id).thing
+    assert job.stylus_seen == "stylus_seen noted"
+    assert (job.noises, job.missing) == ("noises noted", "missing noted")
+
+
+@pytest.mark.parametrize(
+    ("contact", "typed"),
+    [("030 12 34", "0301234"), ("0301234", "030 12 34"), ("030/12-34", "030 1234")],
+)
+def test_a_telephone_number_is_found_however_its_digits_are_set_apart(
+    window: MainWindow, opened: Library, contact: str, typed: str
+) -> None:
+    customer = opened.keep_customer(Customer(name=NAME, contact=contact))
+    opened.keep_customer(Customer(name="A. Nother", contact="3 Long Street, 0199 Town"))
+    opened.keep_job(Job(number="A 7", customer=customer.id, brought="A deck"))
+    window.show_jobs()
+    jobs = jobs_page(window)
+    press(Key.Key_U, ALT)
+    write(typed)
+    assert [jobs.found.item(at).text() for at in range(jobs.found.count())] == [
+        f"{NAME}: A 7, A deck (Received)"
+    ]
+
+
+def test_one_letter_of_a_customer_says_that_another_is_wanted(
+    window: MainWindow, opened: Library
+) -> None:
+    opened.keep_job(Job(brought="A deck"))
+    window.show_jobs()
+    jobs = jobs_page(window)
+    press(Key.Key_U, ALT)
+    write("q")
+    assert jobs.found.isVisible()
+    assert "two letters or more" in jobs.found.item(0).text()
+
+
+def test_a_list_that_finds_no_deck_offers_to_look_among_the_customers(
+    window: MainWindow, opened: Library
+) -> None:
+    """A name typed in the list's own field found nothing, and nothing said where names are."""
+    customer = opened.keep_customer(Customer(name=NAME, contact=CONTACT))
+    opened.keep_job(Job(customer=customer.id, brought="A deck"))
+    window.show_jobs()
+    jobs = jobs_page(window)
+    jobs.here.filter.setText("nobody of this name")
+    settle()
+    offered = jobs.here.nothing.offered
+    assert not offered.isVisible()
+    jobs.here.filter.setText("Zebulon")
+    settle()
+    assert offered.isVisible()
+    offered.click()
+    assert focus() is jobs.customer
+    assert NAME in jobs.found.item(0).text()
+
+
+def test_a_finished_job_says_that_its_steps_are_finished(
+    window: MainWindow, opened: Library
+) -> None:
+    job_id = opened.keep_job(Job(brought="A deck")).id
+    opened.keep_job(Job(brought="Not begun", promised=day(-3)))
+    fitting = opened.start_fitting(opened.decks()[0].id, opened.cartridges()[0].id, job_id=job_id)
+    opened.append(fitting.id, Finished())
+    window.show_jobs()
+    model = jobs_page(window).here.model
+    place = [column.key for column in HERE.columns].index("step")
+    assert [model.index(row, place).data() or "" for row in range(2)] == ["", "Finished"]
+
+
+def test_handing_over_is_undone_from_the_list_and_from_the_page_of_the_job(
+    window: MainWindow, opened: Library
+) -> None:
+    job_id = opened.keep_job(Job(number="A 7", brought="A deck")).id
+    window.show_jobs()
+    jobs_page(window).here.buttons["hand_over"].click()
+    assert opened.jobs.row(job_id).handed_over == day()
+    jobs = jobs_page(window)
+    assert jobs.undo_bar.text == "Job A 7 is handed over."
+    jobs.undo_bar.undo_button.click()
+    assert opened.jobs.row(job_id).handed_over == ""
+    assert jobs.undo_bar.text == "Job A 7 is here again."
+    assert jobs.here.model.rowCount() == 1
+
+    window.show_job(job_id)
+    press(Key.Key_D, ALT)
+    assert opened.jobs.row(job_id).handed_over == day()
+    press(Key.Key_Z, CTRL)
+    assert opened.jobs.row(job_id).handed_over == ""
+
+
+def test_undo_leaves_a_job_alone_whose_day_was_changed_since(
+    window: MainWindow, opened: Library
+) -> None:
+    job_id = opened.keep_job(Job(number="A 7", brought="A deck")).id
+    window.show_jobs()
+    jobs = jobs_page(window)
+    jobs.here.buttons["hand_over"].click()
+    opened.keep_job(Job(number="A 7", brought="A deck", handed_over=day(-1)), id=job_id)
+    jobs.acts.undo()
+    assert opened.jobs.row(job_id).handed_over == day(-1)
+    assert "changed since" in jobs.undo_bar.text
+
+
+def test_jobs_handed_over_show_the_day_they_went(window: MainWindow, opened: Library) -> None:
+    opened.keep_job(Job(brought="A deck", received=day(-9), handed_over=day(-4)))
+    window.show_jobs()
+    jobs = jobs_page(window)
+    jobs.tabs.setCurrentWidget(jobs.gone)
+    model = jobs.gone.model
+    across = Qt.Orientation.Horizontal
+    titles = [model.headerData(at, across) for at in range(model.columnCount())]
+    assert model.index(0, titles.index("Handed over")).data() == day(-4)
+    jobs.gone.filter.setText(day(-4))
+    settle()
+    assert model.rowCount() == 1
 
 
 def test_forgetting_asks_first_says_what_of_backups_and_shows_the_day(

@@ -2,10 +2,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QLabel,
+    QLineEdit,
+    QStackedWidget,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from core.drawing.marks import Words
@@ -69,6 +77,25 @@ def test_the_welcome_draws_the_nine_places_and_goes_with_the_first_fitting(
     assert not screen.welcome.isVisible()
     assert screen.primary.isVisible()
     assert screen.under_way.isVisible()
+
+
+def test_no_hole_is_left_between_the_shelves_after_the_first_fitting(
+    screen: LibraryScreen, library: Library, shown: Show
+) -> None:
+    """Where the welcome had been, a hole as wide as its tab stayed until the next start."""
+    pages = QStackedWidget()
+    for page in (screen, QWidget()):
+        pages.addWidget(page)
+    shown(pages)
+    pages.setCurrentIndex(1)  # the wizard, while the first fitting is begun
+    begin(library)
+    screen.refresh()
+    pages.setCurrentIndex(0)
+    QApplication.processEvents()
+    bar = screen.tabs.tabBar()
+    places = [bar.tabRect(place) for place in range(bar.count()) if bar.isTabVisible(place)]
+    gaps = [after.left() - before.right() - 1 for before, after in pairwise(places)]
+    assert gaps == [0] * len(gaps)
 
 
 def test_no_other_list_is_read_as_the_welcome_goes(

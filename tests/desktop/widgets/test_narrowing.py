@@ -138,6 +138,10 @@ def test_columns_are_chosen_by_keys_and_remembered(
     by_title = {act.text(): act for act in decks.columns.actions()}
     assert "Deck" not in by_title, "the name is never put away"
     decks.columns.setActiveAction(by_title["Step reached"])
+    for seen in (True, False):
+        QTest.keyClick(decks.columns, Qt.Key.Key_Space)
+        assert by_title["Step reached"].isChecked() is seen, "Space did nothing"
+        assert decks.columns.isVisible(), "it stays open for the next column"
     QTest.keyClick(decks.columns, Qt.Key.Key_Return)
     by_title["Owner's ref."].trigger()
     assert titles(decks) == ["Deck", "Last cartridge", "Next due", "Step reached"]

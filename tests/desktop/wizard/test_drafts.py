@@ -26,6 +26,7 @@ from tests.desktop.kit import (
     Opener,
     RecordingMessages,
     press,
+    settle,
     step_page,
     write,
 )
@@ -92,6 +93,28 @@ def test_what_was_typed_stands_in_its_field_again_and_is_no_reading(
     assert not page.status.trials
     document = content_of(bench.library, of_library(bench.library))
     assert b"2,2" not in document
+
+
+@pytest.mark.usefixtures("usual_look")
+def test_in_a_small_window_what_came_back_is_said_in_sight(
+    bench: FittingBench, open_wizard: Opener, again: Callable[[], Wizard]
+) -> None:
+    """The field had the focus, and the line that says where its number came from was above."""
+    bench.mount()
+    first = open_wizard()
+    write("2,0")
+    killed(first)
+    wizard = again()
+    wizard.resize(900, 560)  # 900 x 600 without the menu
+    settle()
+    page = step_page(wizard)
+    line = page.reading.draft_line
+    assert line.isVisible()
+    assert line.visibleRegion().boundingRect() == line.rect()
+    focused = QApplication.focusWidget()
+    assert isinstance(focused, QLineEdit)
+    assert focused.text() == "2,0"
+    assert focused.visibleRegion().boundingRect() == focused.rect()
 
 
 def test_the_caret_stands_in_the_field_that_was_typed_and_in_no_optional_one(

@@ -190,3 +190,30 @@ def test_a_closed_step_takes_no_move(open_wizard: Opener) -> None:
     wizard.go("speed")
     press(Key.Key_M, BOTH)
     assert step_page(wizard).prompts.move.isHidden()
+
+
+def test_escape_closes_what_was_opened_last_then_goes_back_and_loses_nothing(
+    bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
+) -> None:
+    """Help says that it goes back; in a fitting it did nothing."""
+    bench.rough(2.0)
+    wizard = open_wizard()
+    left: list[bool] = []
+    wizard.closed.connect(lambda: left.append(True))
+    panel = asked(wizard, "rough_downforce")
+    press(Key.Key_Escape)
+    assert not panel.isVisible()
+    assert not left
+    form = step_page(wizard).reading.form
+    assert form is not None
+    form.start()
+    write("2,1")
+    messages.answers = [0]
+    press(Key.Key_Escape)
+    assert not left
+    assert messages.asked[-1].choices[0] == "Stay here", "what is typed is not thrown away"
+    messages.answers = [1]
+    press(Key.Key_Escape)
+    assert left
+    drafts, _ = bench.another().drafts.found("rough_downforce")
+    assert drafts
