@@ -80,13 +80,14 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class TypedList:
-    """What several numbers with semicolons between were understood as."""
+    """What several numbers with semicolons between were understood as; `pieces`: each as typed."""
 
     values: tuple[float, ...] | None
     understood: str = ""
     problem: str = ""
     question: str = ""
     may_grow: bool = False
+    pieces: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +175,9 @@ def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
     said = "; ".join(
         (unit is RPM and _with_third(value)) or _short(value, numbers) for value in values
     )
-    return TypedList(tuple(values), said + _symbol(unit), "", questions[0] if questions else "")
+    question = questions[0] if questions else ""
+    texts = tuple(piece.strip() for piece in pieces)
+    return TypedList(tuple(values), said + _symbol(unit), "", question, pieces=texts)
 
 
 def _of_several(

@@ -219,11 +219,7 @@ class NumbersEditor(FieldEditor):
             return Answer(problems=((self.spec.label, typed.problem),))
         if not typed.values and self.spec.optional:
             return Answer(None)
-        pieces = [piece.strip() for piece in self.line.text().split(";") if piece.strip()]
-        if len(pieces) != len(typed.values):
-            return Answer(typed.values)
-        as_put = map(self._put.get, pieces, typed.values)
-        return Answer(tuple(as_put))
+        return Answer(tuple(map(self._put.get, typed.pieces, typed.values)))
 
     def put(self, value: Any) -> None:
         """Show numbers; each keeps its value, to the last digit, as long as its text stays."""

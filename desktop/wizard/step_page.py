@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QVBoxLayout, QWidget
 from shiboken6 import isValid
@@ -43,6 +43,7 @@ from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.after_release import AfterRelease
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.columns import Columns
 from desktop.widgets.language import local_label, step_words, tr
@@ -651,8 +652,8 @@ class StepPage(QWidget):
         self.move_panel.typed.connect(self._leave_top)
         self.reading.way_changed.connect(lambda _way: self._show_live())
         self.reading.way_changed.connect(lambda _way: self._offer_records())
-        self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
-        self._follow.timeout.connect(self._reveal_focus)
+        self._follow = AfterRelease(self)  # once the page is laid out
+        self._follow.due.connect(self._reveal_focus)
         self.reading.line_moved.connect(self._columns.steady)
         self.reading.line_moved.connect(self._follow.start)
         self._columns.grown.connect(
