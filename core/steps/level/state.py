@@ -420,7 +420,7 @@ class PlaneStates:
         fit = self.last.fit
         before = self.all[-2].fit if len(self.all) > 1 else None
         lifts = self.lifts[-1] if self.lifts else None
-        if lifts is None or fit is None or before is None:
+        if lifts is None or fit is None or before is None or self.foot_in_question:
             return None
         gains = self._gains(len(self.all) - 1)  # as known when the move was ordered
         really = [lift * gain for lift, gain in zip(lifts, gains, strict=True)]

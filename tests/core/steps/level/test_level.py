@@ -556,6 +556,7 @@ def test_one_of_two_feet_that_went_the_other_way_is_asked_about_by_its_name(
     assert f"Which way did you turn the {part.where} foot?" in asked.headline
     assert asked.questions[0].entry == "moved"
     assert asked.questions[0].moved == (part,)
+    assert not any("hardly changed anything" in note for note in asked.notes), "one foot turned"
     assert asked.next_reading is not None
     assert asked.next_reading.values["where"] == part.where
     # "The other way": the entry counts so, and the order is the one for feet that do as told.
