@@ -11,7 +11,7 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Final
 
-from core.language.messages import Name, message
+from core.language.messages import Message, Name, message
 from core.language.numbers import JOINER, Numbers
 from core.language.unit_conversion import converted, is_own, likely_slip
 from core.records import COUNT, NUMBER, RPM, FieldSpec, Limits, Unit
@@ -64,7 +64,7 @@ class Typed:
     `understood` is the same with its unit: ``1.75 gf``. `problem` and `question` are one sentence
     or empty: what is wrong, and that the value is possible but unlikely. `may_grow` tells that more
     typing could mend the problem. `meant` is the number read in the unit that problem or question
-    names.
+    names. `stop` is why the stylus stays up, where so high a number may be what is there.
     """
 
     value: float | None
@@ -73,6 +73,7 @@ class Typed:
     question: str = ""
     may_grow: bool = False
     meant: Meant | None = None
+    stop: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -376,6 +377,7 @@ def _judged(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed
             may_grow=abs(value) < max(abs(limits.low), abs(limits.high))
             and not (value < 0 <= limits.low),
             meant=meant,
+            stop=_beyond(limits) if value > limits.high and limits.stops_beyond else None,
         )
     meant = None
     question = _thousands_question(bare, limits, unit, numbers)
@@ -420,8 +422,13 @@ def _outside(
     )
     slip, meant = _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
     if value > limits.high and limits.beyond:
-        slip += f" {numbers.text(message('typing.beyond', reads=limits.beyond))}"
+        slip += f" {numbers.text(_beyond(limits))}"
     return numbers.text(outside) + slip, meant
+
+
+def _beyond(limits: Limits) -> Message:
+    """Say what an instrument that shows more than the limits means."""
+    return message("typing.beyond", reads=limits.beyond)
 
 
 def _with_a_sign(spec: FieldSpec, value: float, unit: Unit, numbers: Numbers) -> str:

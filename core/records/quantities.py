@@ -69,7 +69,8 @@ class Limits:
     Both ends belong to the range. Works as pydantic metadata: a model refuses the same values,
     with the same sentence, as the form that edits it. ``remembered``: a form keeps it from one
     reading to the next, as a distance that is measured once. ``beyond`` and ``below`` name what is
-    said of a number above and below them that the instrument may well show (``typing.beyond``).
+    said of a number above and below them that the instrument may well show (``typing.beyond``);
+    with ``stops_beyond`` a number above them keeps the stylus up.
     """
 
     low: float
@@ -78,6 +79,7 @@ class Limits:
     remembered: bool = False
     beyond: str = ""
     below: str = ""
+    stops_beyond: bool = False
 
     def __get_pydantic_core_schema__(
         self, source: type[Any], handler: GetCoreSchemaHandler

@@ -10,7 +10,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
-from core.language import Name, Numbers, as_typed, read_day, read_numbers
+from core.language import Message, Name, Numbers, as_typed, read_day, read_numbers
 from core.records import FieldKind, FieldSpec
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.number_field import NumberField
@@ -106,6 +106,10 @@ class NumberEditor(FieldEditor):
     def put(self, value: Any) -> None:
         """Show a number; None empties the field."""
         self.field.put(None if value is None else float(value))
+
+    def stop(self) -> Message | None:
+        """Return why the stylus stays up, as a number that is refused tells."""
+        return self.field.result.stop
 
     def raw(self) -> str:
         """Return the text."""

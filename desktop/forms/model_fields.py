@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Name, Numbers
+from core.language import Message, Name, Numbers
 from core.records import FieldKind, FieldSpec, Foot, FurtherArm, Unit, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
@@ -185,6 +185,11 @@ class ModelFields(QWidget):
         names = [n for n in self._specs if not self._is_hidden(n) and not self._lacks_answer(n)]
         answers = {name: self.answer_of(name) for name in names}
         return {n: one.value for n, one in answers.items() if one.given and not one.problems}
+
+    def stop(self) -> Message | None:
+        """Return why the stylus stays up, as a number tells that is typed and refused."""
+        editors = (one for one in self.made_and_shown() if isinstance(one, NumberEditor))
+        return next((stop for one in editors if (stop := one.stop()) is not None), None)
 
     def is_half_typed(self, name: str) -> bool:
         """Return whether something stands in a visible number field that is not refused."""

@@ -216,6 +216,12 @@ class ReadingPanel(QWidget):
         form = self.form
         return form is not None and form.recipe is not None and form.recipe.lowers_stylus
 
+    def stop(self) -> Message | None:
+        """Return why the stylus stays up, as a number tells that is typed here and refused."""
+        if self.isHidden() or self.form is None or not self.lowers_stylus:
+            return None
+        return self.form.fields.stop()
+
     def fold_words(self, *, away: bool) -> None:
         """Show only the fields with labels, with the cautions named above them."""
         self._words_are_folded = away
@@ -239,8 +245,8 @@ class ReadingPanel(QWidget):
         if form is None or form.recipe is None or self.isHidden():
             return []
         if self._words_are_folded:
-            return [(self._named, one.title()) for one in form.recipe.cautions_in_hand()]
-        return [(one, one.short()) for one in form.recipe.cautions_in_hand()]
+            return [(self._named, one.named_alone()) for one in form.recipe.cautions_in_hand()]
+        return [(one, one.named()) for one in form.recipe.cautions_in_hand()]
 
     def guard_is_off(self) -> bool:
         """Return whether the guard is off at this point of the work."""

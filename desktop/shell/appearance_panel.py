@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -23,6 +23,7 @@ from shiboken6 import isValid
 
 from core.language import Message, message
 from desktop.widgets import theme
+from desktop.widgets.flow_row import PlacedWidgets
 from desktop.widgets.keys import step_by_arrow
 from desktop.widgets.language import said, tr
 from desktop.widgets.panels import add_all, text_label
@@ -160,7 +161,7 @@ class AppearancePanel(QFrame):
             before.setFocus(Qt.FocusReason.OtherFocusReason)
 
 
-class SteadyRows(QWidget):
+class SteadyRows(PlacedWidgets):
     """Rows of choices, each in a place that no size of type moves while they are shown."""
 
     def __init__(self, rows: Sequence[Sequence[QWidget]], parent: QWidget | None = None) -> None:
@@ -196,21 +197,6 @@ class SteadyRows(QWidget):
         """Return the width of the widest choice and the height at the present width."""
         wide = max(self._room_of(one).width() for one in self._all())
         return QSize(wide, self.heightForWidth(max(wide, self.width())))
-
-    def heightForWidth(self, width: int) -> int:
-        """Return the height of all rows at a width."""
-        return max(place.bottom() + 1 for _, place in self._places(width))
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Place all widgets."""
-        super().resizeEvent(event)
-        self._arrange()
-
-    def event(self, event: QEvent) -> bool:
-        """Place all widgets again when one has another size."""
-        if event.type() == QEvent.Type.LayoutRequest:
-            self._arrange()
-        return super().event(event)
 
     def _all(self) -> list[QWidget]:
         return [one for row in self._rows for one in row]

@@ -13,6 +13,7 @@ from desktop.widgets.language import caution_words, tr
 from desktop.widgets.plain_text import plain_tip
 
 SIGN: Final = "⚠"
+NO_BREAK: Final = "\u00a0"
 
 
 class CautionLine(QLabel):
@@ -85,8 +86,19 @@ class CautionLine(QLabel):
 
     def short(self) -> str:
         """Return what it shows while it is closed: about what can hurt at once, a sentence too."""
+        return self._with_sentence(self.title())
+
+    def named(self) -> str:
+        """Return the same where several are named in a row: no line breaks within a title."""
+        return self._with_sentence(self.named_alone())
+
+    def named_alone(self) -> str:
+        """Return its sign and title, in which no line breaks."""
+        return self.title().replace(" ", NO_BREAK)
+
+    def _with_sentence(self, title: str) -> str:
         more = self._caution.brief if self._is_urgent or self._caution.always else ""
-        return f"{self.title()}. {more}" if more else self.title()
+        return f"{title}. {more}" if more else title
 
     def title(self) -> str:
         """Return its sign and title."""

@@ -1,4 +1,4 @@
-"""A row of widgets that wraps into further rows."""
+"""Widgets in a row that wraps into further rows."""
 
 from __future__ import annotations
 
@@ -11,7 +11,34 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from desktop.widgets import theme
 
 
-class FlowRow(QWidget):
+class PlacedWidgets(QWidget):
+    """Places its widgets by itself, in as many rows as its width needs."""
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height of all rows at a width."""
+        return max((place.bottom() + 1 for _, place in self._places(width)), default=0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Place all widgets."""
+        super().resizeEvent(event)
+        self._arrange()
+
+    def event(self, event: QEvent) -> bool:
+        """Place all widgets again when one is shown, hidden or gets another size or text."""
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._arrange()
+            self.updateGeometry()
+        return super().event(event)
+
+    def _places(self, width: int) -> list[tuple[QWidget, QRect]]:
+        """Return each widget and its room at a width."""
+        raise NotImplementedError
+
+    def _arrange(self) -> None:
+        raise NotImplementedError
+
+
+class FlowRow(PlacedWidgets):
     """Puts widgets side by side at their own width, in as many rows as needed."""
 
     def __init__(self, widgets: Iterable[QWidget], parent: QWidget | None = None) -> None:
@@ -36,22 +63,6 @@ class FlowRow(QWidget):
         for one in self._shown():
             least = least.expandedTo(one.sizeHint())
         return least
-
-    def heightForWidth(self, width: int) -> int:
-        """Return the height of all rows at a width."""
-        return max((place.bottom() + 1 for _, place in self._places(width)), default=0)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Place all widgets."""
-        super().resizeEvent(event)
-        self._arrange()
-
-    def event(self, event: QEvent) -> bool:
-        """Place all widgets again when one is shown, hidden or gets another text."""
-        if event.type() == QEvent.Type.LayoutRequest:
-            self._arrange()
-            self.updateGeometry()
-        return super().event(event)
 
     def _arrange(self) -> None:
         for one, place in self._places(self.width()):

@@ -7,9 +7,9 @@ from typing import Final
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from desktop.widgets.caution_line import NO_BREAK
 from desktop.widgets.panels import column_in, set_shown, text_label
 
-_NO_BREAK: Final = "\u00a0"
 _BETWEEN: Final = "   "
 
 
@@ -31,7 +31,13 @@ class CautionStrip(QWidget):
     @property
     def named(self) -> tuple[str, ...]:
         """The cautions that it names, in their order."""
-        return tuple(self._named)
+        return tuple(one.replace(NO_BREAK, " ") for one in self._named)
+
+    @property
+    def is_squeezed(self) -> bool:
+        """Whether it has less height than its words ask for."""
+        label = self._label
+        return bool(self._named) and label.height() < label.heightForWidth(label.width())
 
     def clear(self) -> None:
         """Name none, and take any again."""
@@ -57,5 +63,5 @@ class CautionStrip(QWidget):
         return True
 
     def _say(self) -> None:
-        self._label.setText(_BETWEEN.join(one.replace(" ", _NO_BREAK) for one in self._named))
+        self._label.setText(_BETWEEN.join(self._named))
         set_shown(self, shown=bool(self._named))

@@ -441,10 +441,21 @@ class StepPage(QWidget):
         """Scroll what has the focus into view; name the cautions that are then out of sight."""
         self._scroll_to_focus()
         focused = QApplication.focusWidget()
-        if focused is None or not self.isVisible() or not self._columns.isAncestorOf(focused):
+        if not self.isVisible():
             return
-        said = self._cautions_in_hand(focused)
-        case = (self.window().size(), self._columns.count, *said)
+        if focused is not None and self._columns.isAncestorOf(focused):
+            self._name_out_of_sight(self._cautions_in_hand(focused))
+        elif self._strip_is_for[:1] != (self.size(),):
+            self._strip_is_for = ()  # all are named again once the work is in hand
+        # A stop is more urgent than any caution.
+        least = 0 if self.status.assessment.verdict is Verdict.STOP else 1
+        strip = self.caution_strip
+        while len(strip.named) > least and (self.readout.is_squeezed or strip.is_squeezed):
+            strip.drop_last()
+            self._lay_out_again()
+
+    def _name_out_of_sight(self, said: list[tuple[QWidget, str]]) -> None:
+        case = (self.size(), self._columns.count, *said)
         if case != self._strip_is_for:
             self._strip_is_for = case
             before = self.caution_strip.named
@@ -458,14 +469,10 @@ class StepPage(QWidget):
             title for shown, title in said if self._columns.hides_above(shown)
         ):
             self._lay_out_again()
-        # A stop is more urgent than any caution.
-        least = 0 if self.status.assessment.verdict is Verdict.STOP else 1
-        while len(self.caution_strip.named) > least and self.readout.is_squeezed:
-            self.caution_strip.drop_last()
-            self._lay_out_again()
 
     def _lay_out_again(self) -> None:
-        activate_layouts(self._columns)
+        for part in (self.caution_strip, self._columns):
+            activate_layouts(part)
         self._scroll_to_focus()
 
     def _cautions_in_hand(self, focused: QWidget) -> list[tuple[QWidget, str]]:
@@ -473,7 +480,7 @@ class StepPage(QWidget):
         lines = self.cautions.on_show()
         if self.move_panel.isAncestorOf(focused):
             lines += self.move_panel.cautions()
-        said: list[tuple[QWidget, str]] = [(one, one.short()) for one in lines]
+        said: list[tuple[QWidget, str]] = [(one, one.named()) for one in lines]
         if self.reading.isAncestorOf(focused):
             said += self.reading.cautions_in_hand()
         return said
@@ -696,7 +703,7 @@ class StepPage(QWidget):
         status = self.status
         draft = None if self.reading.isHidden() else self.reading.draft()
         if draft is None:
-            self._show(status.assessment, live=False)
+            self._show(status.assessment, live=False, stop=self.reading.stop())
             return
         self._show(self._controller.while_typing(self.step, draft), live=True)
 
@@ -768,19 +775,29 @@ class StepPage(QWidget):
         """Draw the work anew after another line came in hand, or none."""
         if self.reading.draft() is None:
             now = self.status.assessment
-            raised = now.verdict is Verdict.STOP or self._shut(now) is not None
-            self._draw_bench(now, live=False, raised=raised)
+            self._draw_bench(now, live=False, raised=self._keeps_up(now))
 
-    def _show(self, assessment: Assessment, *, live: bool) -> None:
+    def _keeps_up(self, assessment: Assessment) -> bool:
+        """Whether the stylus must stay up, for a stop that is saved or typed, or a closed form."""
+        stops = Verdict.STOP in (assessment.verdict, self.status.assessment.verdict)
+        return stops or self.reading.stop() is not None or self.reading.shut() is not None
+
+    def _show(self, assessment: Assessment, *, live: bool, stop: Message | None = None) -> None:
+        """Show an assessment; ``stop`` is why the stylus stays up, for what is being typed."""
         self._typed, before = (assessment.verdict if live else None), self._typed
+        if stop is not None:
+            self._typed = Verdict.STOP
         if self._typed is not before:
             self.offer_changed.emit()
         shut = None if live else self._shut(assessment)
-        stopped = assessment.verdict is Verdict.STOP
-        self.reading.hold(held=stopped)
-        self.readout.show_standing(self.status, assessment, live=live, shut=shut)
+        keeps_up = self._keeps_up(assessment)
+        self.reading.hold(held=keeps_up)
+        if stop is None:
+            self.readout.show_standing(self.status, assessment, live=live, shut=shut)
+        else:
+            self.readout.show_typed_stop(stop)
         self.reading.say_reason(here=shut is None)
-        self._draw_bench(assessment, live=live, raised=stopped or shut is not None)
+        self._draw_bench(assessment, live=live, raised=keeps_up)
         if self._side_pane is not None:
             small = tuple(
                 one.sentence

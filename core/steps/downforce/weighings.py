@@ -68,7 +68,7 @@ _LARGEST_MOVE: Final = 1e4
 _EMPTY_PAN_G: Final = 0.01
 """A check weight no heavier than this counts as none."""
 
-_SHOWN: Final = Limits(0, 30, usual=(0.5, 6), beyond="scale", below="scale")
+_SHOWN: Final = Limits(0, 30, usual=(0.5, 6), beyond="scale", below="scale", stops_beyond=True)
 
 _SHOWN_AS_NOTHING: Final = 0.5
 """The largest share of the target that a scale may show as 0: our own allowance."""

@@ -17,6 +17,7 @@ from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.verdict_badge import Headline
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import (
@@ -219,3 +220,34 @@ def test_speed_opens_with_the_time_to_warm_up_in_sight(
     warm = next(one for one in form.recipe.lines if "until it is warm" in one.line.text)
     assert warm.words.visibleRegion().isEmpty(), "there is no room for it"
     assert any("Ten minutes to warm up" in said for said in page.caution_strip.named)
+
+
+def test_in_the_largest_type_a_caution_is_told_whole_beside_the_choices_of_look(
+    arrive: Callable[..., Wizard], qapp: QApplication
+) -> None:
+    theme.apply(qapp, "light", text_scale=1.75)
+    wizard = arrive("rough_downforce", moves=True)
+    page = go_there(wizard, "rough_downforce", 900, 600)
+    page.keep_reading()
+    page.move_panel.confirm()  # weigh again: nobody knows the downforce now
+    for _ in range(4):
+        settle()
+    (said,) = page.caution_strip.findChildren(QLabel)
+    assert "Nobody knows yet whether its downforce is safe." in said.text()
+    window = wizard.window()
+    assert isinstance(window, MainWindow)
+    for shown in (False, True, False):
+        if shown:
+            window.show_appearance()
+        elif window._appearance_panel is not None:
+            window._appearance_panel.done_button.click()
+        for _ in range(4):
+            settle()
+        longest = max(said.text().split(" "), key=len)  # the longest part without a break
+        assert said.fontMetrics().horizontalAdvance(longest) <= said.width()
+        assert said.height() >= said.heightForWidth(said.width()), shown
+        # The headline is smaller only where no second caution takes its room.
+        assert len(page.caution_strip.named) == 1 or not page.readout.is_squeezed, shown
+        (headline,) = page.readout.findChildren(Headline)
+        assert not headline._is_cut(), shown
+    assert "Nobody knows yet whether its downforce is safe." in said.text(), "named again"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 
-from core.fitting import Verdict
+from core.fitting import Control, MovePart, Verdict
 from core.steps import STEP_NAMES
 from desktop.forms.recipe import LineState, RecipeLine
 from desktop.wizard.step_page import StepPage
@@ -117,5 +117,76 @@ def test_gaps_of_nothing_have_the_arm_raised(bench: FittingBench, open_wizard: O
     bench.read("tilt", way="gaps", left_mm=0.0, right_mm=0.0)
     page = at(bench, open_wizard, "tilt")
     assert page.status.assessment.verdict is Verdict.STOP
+    assert not is_told_to_lower(page)
+    assert is_raised(page)
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_a_refused_figure_raises_the_stylus_in_headline_lines_and_drawing(
+    bench: FittingBench, open_wizard: Opener, step: str
+) -> None:
+    """A scale that shows 150 is refused in the field: it may be what presses on the pan."""
+    if step == "rough_downforce":
+        bench.mount()
+    else:
+        reach(bench, step)
+    page = at(bench, open_wizard, step)
+    write("150")
+    settle()
+    assert page.readout.headline().startswith("Keep the stylus up")
+    assert page.readout.sign is Verdict.STOP
+    assert not is_told_to_lower(page)
+    assert is_raised(page)
+    assert not page.can_override()
+    for _ in range(2):
+        press(Qt.Key.Key_Backspace)
+    settle()
+    assert not page.readout.headline().startswith("Keep the stylus up")
+    assert is_told_to_lower(page)
+    assert not is_raised(page)
+
+
+def test_a_check_weight_of_150_does_not_speak_of_the_stylus_in_the_headline(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """The arm is in its rest then, and the guard on."""
+    bench.mount()
+    page = at(bench, open_wizard, "rough_downforce")
+    page.reading.choose("check weight")
+    page.reading.start()
+    press(Qt.Key.Key_Tab)
+    write("150")
+    settle()
+    assert not page.readout.headline().startswith("Keep the stylus up")
+
+
+def test_a_closed_form_has_the_stylus_up_whatever_the_verdict(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """The tilt was good; then the counterweight was turned, and not weighed again."""
+    reach(bench, "tilt")
+    bench.read("tilt", way="gaps", left_mm=1.0, right_mm=1.0)
+    page = at(bench, open_wizard, "tilt")
+    assert page.status.assessment.verdict is not Verdict.READ_AGAIN
+    assert is_told_to_lower(page)
+    weight = MovePart(control=Control.COUNTERWEIGHT, amount=0.5, unit="turns")
+    bench.move("rough_downforce", weight)
+    page.refresh()
+    settle()
+    assert page.reading.shut() is not None
+    assert not is_told_to_lower(page)
+    assert is_raised(page)
+
+
+def test_typing_beside_a_saved_stop_does_not_lower_the_stylus(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """What is typed is not saved yet: the stop stands."""
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=4.0)
+    page = at(bench, open_wizard, "rough_downforce")
+    page.start_reading()
+    write("2")
+    settle()
     assert not is_told_to_lower(page)
     assert is_raised(page)
