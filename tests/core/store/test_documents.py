@@ -187,7 +187,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
         lambda said: said["fittings"][0]["entries"][0].update(
             body={"kind": "reading", "step": "dancing", "reading": {}}
         ),
-        "no step is called 'dancing'",
+        "no step is called “dancing”",
     ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(
@@ -197,7 +197,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
                 "starts": [{"step": "dancing", "key": ""}],
             }
         ),
-        "no step is called 'dancing'",
+        "no step is called “dancing”",
     ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(
