@@ -215,8 +215,10 @@ class NumberField(QWidget):
 
     def _says_the_same(self, understood: str) -> bool:
         """Whether what was understood stands in the field already, with its unit beside it."""
-        typed, unit = " ".join(self.text().split()), self._unit_label.text().strip()
+        typed, unit = self.text().strip(), self._unit_label.text().strip()
         said = " ".join(understood.split())
+        if self._numbers.decimal in typed and typed[-1] == "0":  # 2.0 is understood as 2
+            typed = typed.rstrip("0").removesuffix(self._numbers.decimal)
         return bool(typed) and said in (typed, f"{typed} {unit}".strip())
 
     def _offer(self, meant: Meant | None) -> None:

@@ -165,7 +165,7 @@ def test_half_a_character_is_told_by_line_and_character(long: Path, size: int) -
     text = long.read_text(encoding="utf-8").replace("Number 30, ½", "½ Number \\ud800")
     before = text[: text.index("\\ud800")]
     line = before.count("\n") + 1
-    with pytest.raises(DocumentProblem, match=f"half a character at line {line}, ") as caught:
+    with pytest.raises(DocumentProblem, match=f"a broken character at line {line}, ") as caught:
         in_pieces(text.encode(), size)
     told = int(str(caught.value).split("character ")[2].split(".")[0])
     start = len(before) - before.rindex("\n")

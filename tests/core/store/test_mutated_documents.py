@@ -72,7 +72,7 @@ def test_the_unchanged_documents_are_taken_and_broken_ones_refused(examples: Exa
         (b'"step": "rough_downforce"', b'"step": "polish"', "fitting 1, entry 2: no step"),
         (b'"kind": "finished"', b'"kind": "sold"', "entry 5, 'body' is of a kind"),
         (b'"who": "Bo"', b'"who": 5', "fitting 1, entry 4, 'who' must be text"),
-        (b"Example", b"Ex\\ud800", "half a character"),
+        (b"Example", b"Ex\\ud800", "a broken character"),
         (b"Example", b"Ex\xff", "not UTF-8 text"),
     ],
 )

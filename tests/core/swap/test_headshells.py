@@ -262,9 +262,9 @@ def test_whether_a_setting_holds_is_told_with_its_days(shop: Shop) -> None:
 
     assert "No finished fitting" in told()
     shop.fit("A", 0, *left())
-    assert "not asked for" in told()
+    assert "leaves them out" in told()
     assert "2025-03-03" in told()
     shop.fit("A", 2, IN_HEAD, finished=False)
-    assert "both are asked for" in told()
+    assert "both are part of this job" in told()
     assert "2025-03-03" in told()
     assert "2025-03-05" in told()

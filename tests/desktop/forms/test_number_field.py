@@ -77,7 +77,9 @@ def test_the_value_understood_is_shown_in_the_countrys_own_writing(
     assert "= 17,5 mm" in [label.text() for label in field.findChildren(type(field._understood))]
 
 
-@pytest.mark.parametrize(("typed", "said"), [("17,5", ""), ("17.5", "= 17,5 mm"), (" 17,5 mm", "")])
+@pytest.mark.parametrize(
+    ("typed", "said"), [("17,5", ""), ("17.5", "= 17,5 mm"), (" 17,5 mm", ""), ("17,50", "")]
+)
 def test_a_number_that_stands_there_with_its_unit_is_not_said_again(
     field: NumberField, qtbot: QtBot, typed: str, said: str
 ) -> None:

@@ -154,7 +154,7 @@ def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(
     assert page.headline.text() == "Not enough travel: arm pillar."
     words = seen(page)
     assert "The pillar ends 3.5 mm short." in words
-    assert "Cure: A thinner mat." in words
+    assert "What helps: A thinner mat." in words
     assert "Confirm by a reading – runs out of travel" in words
 
 
