@@ -66,7 +66,7 @@ def test_the_unchanged_documents_are_taken_and_broken_ones_refused(examples: Exa
         (b'"landing_mm": 0.5', b'"landing_mm": 99', "'landing mm' must lie between"),
         (b'"version": 1', b'"version": 99', "newer version"),
         (b'"version": 1', b'"version": true', "which version"),
-        (b'"archived": false', b'"archived": false, "archived": true', "'archived' twice"),
+        (b'"archived": false', b'"archived": false, "archived": true', "“archived” twice"),
         (b'"downforce_gf": 1.95', b'"downforce_gf": 1e999', "is too large"),
         (b'"downforce_gf": 1.95', b'"downforce_gf": NaN', "goes wrong at line"),
         (b'"step": "rough_downforce"', b'"step": "polish"', "fitting 1, entry 2: no step"),

@@ -260,7 +260,7 @@ def test_whether_a_setting_holds_is_told_with_its_days(shop: Shop) -> None:
     def told() -> str:
         return Numbers().text(shop.change("A").setting.said)
 
-    assert "No finished fitting" in told()
+    assert "no finished fitting" in told()
     shop.fit("A", 0, *left())
     assert "leaves them out" in told()
     assert "2025-03-03" in told()
