@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from PySide6.QtCore import QSize, Qt, Signal
@@ -117,6 +118,8 @@ class NumberField(QWidget):
         self._unit = _unit_of(spec)
         self._reader = read_whole if spec.kind is FieldKind.WHOLE else read_number
         self._revealed = False
+        self._put: tuple[str, float | None] = ("", None)
+        """The text that was put in last, and the value that it stands for."""
         self.line = _Line(self)
         self.line.setAccessibleName(
             f"{spec.label}, {self._unit.spoken}" if self._unit.spoken else spec.label
@@ -167,9 +170,16 @@ class NumberField(QWidget):
         self.line.setText(text)
 
     def put(self, value: float | None) -> None:
-        """Show a value; None clears the field. No problem is shown until it is touched."""
+        """Show a value; None clears the field. No problem is shown until it is touched.
+
+        As long as the text stays so, the value does, to its last digit.
+        """
         self._revealed = False
-        self.line.setText(text_of(value, self.spec, self._numbers))
+        text = text_of(value, self.spec, self._numbers)
+        self._put = (text, value)
+        if text == self.text():
+            self._last = self._parsed(text)
+        self.line.setText(text)
         self._show()
 
     def reveal(self) -> None:
@@ -184,11 +194,16 @@ class NumberField(QWidget):
     def _read(self, text: str) -> None:
         before = self._last.value
         self._revealed = False
-        self._last = self._reader(text, self.spec, self._numbers)
+        self._last = self._parsed(text)
         self._show()
         self.typed.emit()
         if self._last.value != before:
             self.value_changed.emit(self._last.value)
+
+    def _parsed(self, text: str) -> Typed:
+        typed = self._reader(text, self.spec, self._numbers)
+        shown, value = self._put
+        return replace(typed, value=value) if typed.value is not None and text == shown else typed
 
     def _show(self) -> None:
         typed = self._last

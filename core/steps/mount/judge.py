@@ -17,6 +17,7 @@ from pydantic import Field
 
 from core.estimation import Estimate, disagreement, mean_of
 from core.fitting import (
+    KEEP_STYLUS_UP,
     Act,
     Applicability,
     Assessment,
@@ -237,7 +238,7 @@ class _MountJudge:
             verdict,
             headline,
             next_move=move,
-            cautions=(Guard("stylus_up", Act.LOWER_STYLUS), *_at_the_head("arm_locked")),
+            cautions=(KEEP_STYLUS_UP, *_at_the_head("arm_locked")),
             predicted_g=after,
         )
 
