@@ -102,7 +102,7 @@ def test_a_closed_step_leads_to_the_one_that_comes_first(open_wizard: Opener) ->
     wizard.go("alignment")
     page = step_page(wizard)
     assert focus() is page.first_button
-    assert page.first_button.text() == "Go to 'Level'"
+    assert page.first_button.text() == "Go to “Level”"
     press(Qt.Key.Key_Return)
     assert wizard.place == "level"
     assert step_page(wizard).first_button.isHidden()
