@@ -215,6 +215,8 @@ class NumberField(QWidget):
         if not self.text().strip() and self.spec.optional:
             shown = typed.understood
         told = f"= {shown}" if typed.value is not None and shown else shown
+        if self._says_the_same(shown):
+            told = ""
         self._understood.say(told, keep_size=True)
         # The minimum width keeps the line in place; it must not cut a longer number.
         needed = self._understood.sizeHint().width()
@@ -225,6 +227,14 @@ class NumberField(QWidget):
             self.line.setProperty("refused", refused)
             self.line.style().unpolish(self.line)
             self.line.style().polish(self.line)
+
+    def _says_the_same(self, understood: str) -> bool:
+        """Whether what was understood stands in the field already, with its unit beside it."""
+        typed, unit = self.text().strip(), self._unit_label.text().strip()
+        said = " ".join(understood.split())
+        if self._numbers.decimal in typed and typed[-1] == "0":  # 2.0 is understood as 2
+            typed = typed.rstrip("0").removesuffix(self._numbers.decimal)
+        return bool(typed) and said in (typed, f"{typed} {unit}".strip())
 
     def _offer(self, meant: Meant | None) -> None:
         """Offer to take the number in the unit that was likely meant."""

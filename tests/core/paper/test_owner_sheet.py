@@ -234,6 +234,16 @@ def test_the_state_a_deck_came_in_is_told_in_one_line_if_somebody_noted_it() -> 
     assert "On arrival" not in told(None)
 
 
+def test_the_unit_of_force_is_explained_once_to_an_owner_who_reads_it() -> None:
+    bench = just_downforce()
+    scale = [{"way": "scale", "downforce_gf": gf} for gf in (1.7, 2.0)]
+    bench.work("final_downforce", scale)
+    assert short_job(bench).count("gf means grams of force") == 1
+    speed = Bench()
+    speed.fitting = fitting_of(work_asked(Work.SPEED))
+    assert "grams of force" not in short_job(speed)
+
+
 def test_what_was_done_to_the_compensation_is_said_in_plain_words() -> None:
     """Nobody measures where a dial stands: as found it is a note, and there was none."""
     journey = Bench().work_all()

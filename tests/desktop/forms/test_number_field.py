@@ -80,12 +80,24 @@ def test_the_value_understood_is_shown_in_the_countrys_own_writing(
     ]
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"), [("17,5", ""), ("17.5", "= 17,5 mm"), (" 17,5 mm", ""), ("17,50", "")]
+)
+def test_a_number_that_stands_there_with_its_unit_is_not_said_again(
+    field: NumberField, qtbot: QtBot, typed: str, said: str
+) -> None:
+    """Beside "380 mm" stood "= 380 mm"."""
+    qtbot.keyClicks(field.line, typed)
+    assert field.result.value == 17.5
+    assert field._understood.text().replace("\u00a0", " ") == said
+
+
 def test_what_is_understood_is_never_cut_however_narrow_the_page(shown: Shown) -> None:
     page = QWidget()
     column = QVBoxLayout(page)
     made = NumberField(spec(TURN, Limits(-1000, 1000)), Numbers(","))
     column.addWidget(made)
-    made.put(-104.56)
+    made.line.setText("-104.56")
     shown(page)
     page.resize(page.minimumSizeHint())
     QApplication.processEvents()
