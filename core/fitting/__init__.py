@@ -4,6 +4,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from core.fitting.assessment import (
+    KEEP_STYLUS_UP,
     WITHOUT_AMOUNT,
     Act,
     Applicability,
@@ -70,6 +71,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CHECKED_WAY",
     "FLOATED_ANEW",
+    "KEEP_STYLUS_UP",
     "WITHOUT_AMOUNT",
     "Act",
     "Applicability",

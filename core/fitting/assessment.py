@@ -178,6 +178,9 @@ class Guard:
     act: Act
 
 
+KEEP_STYLUS_UP: Final = Guard("stylus_up", Act.LOWER_STYLUS)
+
+
 @dataclass(frozen=True, slots=True)
 class Figure:
     """One number of an assessment, with what it is compared to.
@@ -293,6 +296,19 @@ class Assessment:
     def picture(self) -> Picture:
         """The picture; drawn again at each access."""
         return self.drawing() if callable(self.drawing) else self.drawing
+
+    def stopped(self, why: Message) -> Assessment:
+        """Return the stop for a number that is being typed, and refused; ``why`` says it."""
+        return Assessment(
+            Verdict.STOP,
+            why,
+            self.drawing,
+            figures=self.figures,
+            cautions=(KEEP_STYLUS_UP,),
+            method=self.method,
+            foretells=self.foretells,
+            was_set=self.was_set,
+        )
 
     @property
     def caution_keys(self) -> tuple[str, ...]:

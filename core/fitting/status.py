@@ -21,7 +21,7 @@ class StepState(Choice):
     DONE = "done", "Done"
     KEPT = "kept", "Kept by choice"
     CHECK_AGAIN = "check again", "Check again"
-    NOT_ASKED = "not asked", "Not asked for"
+    NOT_ASKED = "not asked", "Not in this job"
 
 
 @dataclass(frozen=True, slots=True)

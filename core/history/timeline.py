@@ -40,7 +40,7 @@ class Meaning(Choice):
     """How a change of a quantity compares with its error."""
 
     UNKNOWN = "unknown", "not read in both fittings"
-    OTHERWISE_READ = "otherwise read", "read otherwise: not to be compared"
+    OTHERWISE_READ = "otherwise read", "read another way: can't be compared"
     NONE = "none", "no change"
     NOT_TOLD = "not told", "within the error of the readings"
     WITHIN = "within", "more than the error of the readings, within the tolerance"

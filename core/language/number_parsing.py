@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.language.messages import Message, Name, message
-from core.language.numbers import JOINER, Numbers
+from core.language.numbers import JOINER, Numbers, suffix
 from core.language.unit_conversion import converted, is_own, likely_slip
 from core.records import COUNT, NUMBER, RPM, FieldSpec, Limits, Unit
 
@@ -38,6 +38,8 @@ _MEANT_BY_EMPTY: Final = re.compile(r"\bempty\b(?! if unknown)", re.IGNORECASE)
 """A help that says what an empty field means; beside that, *not known* would be wrong."""
 
 _NEAR_A_THIRD: Final = 5e-4
+
+_SIX_DECIMALS: Final = 3e-6
 
 _ROUNDED_BY: Final = 0.003
 """Most that rounding may change a converted value, as a share of it."""
@@ -78,13 +80,14 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class TypedList:
-    """What several numbers with semicolons between were understood as."""
+    """What several numbers with semicolons between were understood as; `pieces`: each as typed."""
 
     values: tuple[float, ...] | None
     understood: str = ""
     problem: str = ""
     question: str = ""
     may_grow: bool = False
+    pieces: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,8 +175,9 @@ def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
     said = "; ".join(
         (unit is RPM and _with_third(value)) or _short(value, numbers) for value in values
     )
-    symbol = f" {unit.symbol}" if unit.symbol else ""
-    return TypedList(tuple(values), said + symbol, "", questions[0] if questions else "")
+    question = questions[0] if questions else ""
+    texts = tuple(piece.strip() for piece in pieces)
+    return TypedList(tuple(values), said + _symbol(unit), "", question, pieces=texts)
 
 
 def _of_several(
@@ -194,9 +198,10 @@ def _of_several(
 def as_typed(value: float, numbers: Numbers, unit: Unit | None = None) -> str:
     """Write a value as a person would type it: all its digits, no unit, no grouping.
 
-    A speed of 33⅓ is written so, if it is that to the last digit: it reads back the same.
+    A speed of 33⅓ is written so, even if it was kept to six decimals only: who shows it keeps the
+    value as long as the text stays.
     """
-    if unit is RPM and abs(3.0 * value - round(3.0 * value)) < 1e-12 * value:
+    if unit is RPM and abs(3.0 * value - round(3.0 * value)) < _SIX_DECIMALS:
         third = _with_third(value)
         if third:
             return third
@@ -464,7 +469,7 @@ def _slip(
 def _meant(value: float, changed: float, other: str, unit: Unit, numbers: Numbers) -> Meant:
     """Return a value in another unit as it is shown, ``changed`` being the same in the own unit."""
     rounded = round(changed, _decimals_converted(changed, unit))
-    said = _short(value, numbers) + _space(other)
+    said = _short(value, numbers) + suffix(other)
     return Meant(rounded, said, _converted(changed, unit, numbers))
 
 
@@ -482,12 +487,8 @@ def _named(spec: FieldSpec) -> Name:
     return Name(spec.label)
 
 
-def _space(symbol: str) -> str:
-    return symbol if symbol in ("", "°", "′") else f" {symbol}"
-
-
 def _symbol(unit: Unit) -> str:
-    return unit.symbol if unit.symbol in ("", "°") else f" {unit.symbol}"
+    return suffix(unit.symbol)
 
 
 def _short(value: float, numbers: Numbers) -> str:

@@ -74,7 +74,7 @@ class Numbers:
             case Quantity(form="signed"):
                 return self.signed_unit(value.value, value.unit, value.decimals)
             case Quantity(form="short"):
-                return self.short(value.value, value.decimals or 3) + _suffix(value.unit)
+                return self.short(value.value, value.decimals or 3) + suffix(value.unit)
             case Quantity():
                 return self.unit(value.value, value.unit, value.decimals)
             case Interval(number, half_width, unit, decimals):
@@ -144,18 +144,18 @@ class Numbers:
         """Write a number and its unit, ``1.75 gf``; the unit's own decimals unless told."""
         known = UNITS.get(symbol)
         places = decimals if decimals is not None else (known.decimals if known else 2)
-        return self.plain(value, places) + _suffix(symbol)
+        return self.plain(value, places) + suffix(symbol)
 
     def signed_unit(self, value: float, symbol: str, decimals: int | None = None) -> str:
         """Write a number with its sign and unit, ``+0.25 mm``."""
         known = UNITS.get(symbol)
         places = decimals if decimals is not None else (known.decimals if known else 2)
-        return self.signed(value, places) + _suffix(symbol)
+        return self.signed(value, places) + suffix(symbol)
 
     def within(self, value: float, half_width: float, symbol: str, decimals: int = 2) -> str:
         """Write a value with its interval, ``2.00 ± 0.03 gf``, as one word that no line breaks."""
         number, half = self.plain(value, decimals), self.plain(half_width, decimals)
-        return f"{number}{NO_BREAK}±{NO_BREAK}{half}{_suffix(symbol)}"
+        return f"{number}{NO_BREAK}±{NO_BREAK}{half}{suffix(symbol)}"
 
     def expected(
         self,
@@ -174,9 +174,9 @@ class Numbers:
         if Expectation(value, half_width, symbol, decimals, tolerance).is_rough:
             rough = self.plain(value, max(0, decimals - 1))
             if not round(value, max(0, decimals - 1)):
-                zero = Name(f"{self.plain(0.0, 0)}{_suffix(symbol)}")
+                zero = Name(f"{self.plain(0.0, 0)}{suffix(symbol)}")
                 return self.text(message("common.near_zero", value=zero))
-            return self.text(message("common.roughly", value=Name(f"{rough}{_suffix(symbol)}")))
+            return self.text(message("common.roughly", value=Name(f"{rough}{suffix(symbol)}")))
         return self.within(value, half_width, symbol, decimals)
 
     def force(self, grams_force: float, decimals: int = 2) -> str:
@@ -213,7 +213,8 @@ class Numbers:
         return self.text(message("common.turns", count=1 if size <= 1.0 else 2, number=number))
 
 
-def _suffix(symbol: str) -> str:
+def suffix(symbol: str) -> str:
+    """Return a unit as it stands after a number: a space that no line breaks, and the symbol."""
     if not symbol:
         return ""
     if symbol in _NO_SPACE_BEFORE:

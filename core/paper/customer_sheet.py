@@ -192,6 +192,8 @@ def _plainly(unread: Message) -> Message:
 def _to_mind(journey: Journey, outcomes: tuple[StepOutcome, ...], say: Numbers) -> list[str]:
     life = Quantity(journey.cartridge.stylus_life_h, form="short")
     said = [message("owner.uncertainty")]
+    if any(pair.either.unit == "gf" for one in outcomes for pair in one.figures):
+        said.append(message("owner.gf"))
     said += [message("owner.coarse", step=title_of(one)) for one in outcomes if is_coarse(one)]
     said += [_plainly(unread) for one in outcomes for unread in one.unread]
     if journey.cartridge.has_guard:

@@ -126,8 +126,9 @@ def _worked(outcome: StepOutcome) -> Message:
         pair = next((one for one in outcome.figures if one.either.key == "downforce"), None)
         before, after = (pair.before, pair.after) if pair else (None, None)
         if before is not None and after is not None:
+            work = "first" if outcome.step == ROUGH else "final" if outcome.moves else "measured"
             sizes = {"before": _bare(before), "after": _bare(after)}
-            return message("owner.downforce_from_to", **sizes)
+            return message("owner.downforce", work=work, **sizes)
     return message("owner.work", how="speed" if outcome.step == SPEED else how)
 
 

@@ -99,7 +99,7 @@ class Foot(FrozenModel):
     """One foot or support point of the plinth, seen from above."""
 
     name: Annotated[str, Field(min_length=1, max_length=40)] = Field(
-        title="Foot", description="Where it is, in words: front left, rear ..."
+        title="Foot", description="Where it is, in words, such as front left."
     )
     x_mm: Annotated[Millimetres, Limits(-1000, 1000), Directions("to the right", "to the left")] = (
         Field(title="Across", description="From the middle of the plinth.")

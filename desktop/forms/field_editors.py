@@ -206,6 +206,7 @@ class NumbersEditor(FieldEditor):
         self._message = MessageLine(self)
         self._message.setObjectName("numbersMessage")
         self._revealed = False
+        self._put: dict[str, float] = {}
         fill(self, self.line, self._message)
         self.line.textChanged.connect(self._read)
         self.line.editingFinished.connect(self._left)
@@ -218,10 +219,13 @@ class NumbersEditor(FieldEditor):
             return Answer(problems=((self.spec.label, typed.problem),))
         if not typed.values and self.spec.optional:
             return Answer(None)
-        return Answer(typed.values)
+        return Answer(tuple(map(self._put.get, typed.pieces, typed.values)))
 
     def put(self, value: Any) -> None:
-        """Show numbers."""
+        """Show numbers; each keeps its value, to the last digit, as long as its text stays."""
+        self._put = {
+            as_typed(float(one), self._numbers, self.spec.unit): float(one) for one in value or ()
+        }
         self.line.setText(text_of_numbers(value, self.spec, self._numbers))
         self._revealed = False
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from PySide6.QtCore import QSize, Qt, Signal
@@ -117,6 +118,8 @@ class NumberField(QWidget):
         self._unit = _unit_of(spec)
         self._reader = read_whole if spec.kind is FieldKind.WHOLE else read_number
         self._revealed = False
+        self._put: tuple[str, float | None] = ("", None)
+        """The text that was put in last, and the value that it stands for."""
         self.line = _Line(self)
         self.line.setAccessibleName(
             f"{spec.label}, {self._unit.spoken}" if self._unit.spoken else spec.label
@@ -167,9 +170,16 @@ class NumberField(QWidget):
         self.line.setText(text)
 
     def put(self, value: float | None) -> None:
-        """Show a value; None clears the field. No problem is shown until it is touched."""
+        """Show a value; None clears the field. No problem is shown until it is touched.
+
+        As long as the text stays so, the value does, to its last digit.
+        """
         self._revealed = False
-        self.line.setText(text_of(value, self.spec, self._numbers))
+        text = text_of(value, self.spec, self._numbers)
+        self._put = (text, value)
+        if text == self.text():
+            self._last = self._parsed(text)
+        self.line.setText(text)
         self._show()
 
     def reveal(self) -> None:
@@ -184,11 +194,16 @@ class NumberField(QWidget):
     def _read(self, text: str) -> None:
         before = self._last.value
         self._revealed = False
-        self._last = self._reader(text, self.spec, self._numbers)
+        self._last = self._parsed(text)
         self._show()
         self.typed.emit()
         if self._last.value != before:
             self.value_changed.emit(self._last.value)
+
+    def _parsed(self, text: str) -> Typed:
+        typed = self._reader(text, self.spec, self._numbers)
+        shown, value = self._put
+        return replace(typed, value=value) if typed.value is not None and text == shown else typed
 
     def _show(self) -> None:
         typed = self._last
@@ -200,6 +215,8 @@ class NumberField(QWidget):
         if not self.text().strip() and self.spec.optional:
             shown = typed.understood
         told = f"= {shown}" if typed.value is not None and shown else shown
+        if self._says_the_same(shown):
+            told = ""
         self._understood.say(told, keep_size=True)
         # The minimum width keeps the line in place; it must not cut a longer number.
         needed = self._understood.sizeHint().width()
@@ -210,6 +227,14 @@ class NumberField(QWidget):
             self.line.setProperty("refused", refused)
             self.line.style().unpolish(self.line)
             self.line.style().polish(self.line)
+
+    def _says_the_same(self, understood: str) -> bool:
+        """Whether what was understood stands in the field already, with its unit beside it."""
+        typed, unit = self.text().strip(), self._unit_label.text().strip()
+        said = " ".join(understood.split())
+        if self._numbers.decimal in typed and typed[-1] == "0":  # 2.0 is understood as 2
+            typed = typed.rstrip("0").removesuffix(self._numbers.decimal)
+        return bool(typed) and said in (typed, f"{typed} {unit}".strip())
 
     def _offer(self, meant: Meant | None) -> None:
         """Offer to take the number in the unit that was likely meant."""

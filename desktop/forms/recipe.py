@@ -26,6 +26,7 @@ from core.records import FieldKind, FieldSpec, Unit, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
+from desktop.widgets.after_release import AfterRelease, is_pressed
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
@@ -308,6 +309,9 @@ class RecipeFields(ModelFields):
         self._visited: set[str] = set()
         self._marked = ""
         self._is_held = False
+        self._pressed = ""
+        self._after_press = AfterRelease(self)
+        self._after_press.due.connect(lambda: self.mark_field(self._pressed))
         for name in self.made:
             self._watch(name)
         self.changed.connect(self._claim)
@@ -468,7 +472,10 @@ class RecipeFields(ModelFields):
         """Mark the line that gets the focus."""
         if event.type() == QEvent.Type.FocusIn:
             name = watched.property("field")
-            if isinstance(name, str):
+            if isinstance(name, str) and is_pressed():
+                self._pressed = name  # lines that change their height would move it away
+                self._after_press.start()
+            elif isinstance(name, str):
                 self.mark_field(name)
         return super().eventFilter(watched, event)
 

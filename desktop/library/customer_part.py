@@ -126,6 +126,7 @@ class CustomerPart(QWidget):
                 tr("jobs.customer.keep"),
             ],
             stays=2,
+            enter=2,
         )
         if answer not in (0, 1):
             return

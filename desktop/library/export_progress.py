@@ -102,6 +102,7 @@ class ExportProgress(QFrame):
                 tr("library.export_progress.wait"),
             ],
             stays=1,
+            enter=1,
         )
         if answer != 0:
             return False
@@ -120,10 +121,12 @@ class ExportProgress(QFrame):
 
     def _on_done(self, _result: object) -> None:
         self._go()
+        warning = _too_large_to_come_in(self._path)
         self._messages.tell(
             tr("library.export_progress.exported"),
             tr("library.export_progress.it_is_in_path", path=Name(str(self._path))),
-            _too_large_to_come_in(self._path),
+            warning,
+            went_well=not warning,
         )
 
     def _on_failed(self, problem: LibraryProblem) -> None:

@@ -128,6 +128,7 @@ class ImportExport:
             tr("library.import_export.exported"),
             tr("library.import_export.it_is_in_path", path=Name(str(files[0]))),
             tr("library.import_export.tables_beside_it", folder=Name(str(files[0].parent))),
+            went_well=True,
         )
 
     def _may_replace(self, names: Sequence[str]) -> bool:
@@ -136,6 +137,7 @@ class ImportExport:
             tr("library.import_export.replace_names", names=Name(", ".join(names))),
             [tr("library.import_export.replace_them"), tr("library.import_export.keep_them")],
             stays=1,
+            enter=1,
         )
         return answer == 0
 
@@ -225,6 +227,7 @@ class ImportExport:
             if found
             else tr("library.import_export.empty_in_library", name=Name(chosen.name)),
             self._gone_there(planned),
+            went_well=True,
         )
         return True
 

@@ -32,6 +32,7 @@ from core.records import (
 from core.store import LibraryProblem
 from core.store.differences import Difference, Side, differences, put_together
 from desktop.widgets import theme
+from desktop.widgets.after_release import is_pressed
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import moment
@@ -159,7 +160,7 @@ class TwoVersions(QWidget):
             if is_enter(event):
                 self._go_on_from(watched)
                 return True
-            if event.type() == QEvent.Type.FocusIn:
+            if event.type() == QEvent.Type.FocusIn and not is_pressed():
                 self.area.ensureWidgetVisible(watched, 0, self.fontMetrics().height() * 2)
         return super().eventFilter(watched, event)
 

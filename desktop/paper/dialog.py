@@ -314,5 +314,6 @@ class PaperDialog(QDialog):
 
 
 def _file_name(title: str) -> str:
-    kept = "".join(c if c.isalnum() or c in " -_" else " " for c in title)
+    whole = title.replace("'", "").replace("’", "")  # the owner's sheet is no "owner-s-sheet"
+    kept = "".join(c if c.isalnum() or c in " -_" else " " for c in whole)
     return "-".join(kept.split()).lower()[:80] or "sheet"

@@ -258,6 +258,7 @@ class PicturesPage(Page):
             tr("pictures.erase.question", caption=Name(self._said(row))),
             [tr("pictures.erase.here"), tr("pictures.erase.everywhere"), tr("pictures.erase.keep")],
             stays=2,
+            enter=2,
         )
         if answer not in (0, 1):
             return

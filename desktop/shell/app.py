@@ -77,7 +77,7 @@ def main_window(options: Options, own_folder: Path) -> MainWindow:
         preferences.be_for_now(options.who)
     apply_appearance(options, preferences)
     numbers = numbers_of(options.locale, preferences.decimal)
-    return MainWindow(numbers=numbers, preferences=preferences, locale=options.locale)
+    return MainWindow(numbers=numbers, preferences=preferences)
 
 
 def apply_appearance(options: Options, preferences: Preferences) -> None:

@@ -140,14 +140,14 @@ class AppearancePanel(QFrame):
                 activate_layouts(self.window())
                 self._rows.shift(down() - before)
 
-        self._take_choice(keep_in_place)
+        self._take_choice(keep_in_place, of_sign=pressed in self.signs.values())
 
-    def _take_choice(self, then: Callable[[], None]) -> None:
+    def _take_choice(self, then: Callable[[], None], *, of_sign: bool) -> None:
         scheme, scale = theme.current_scheme(_app())
         scheme = next((key for key, one in self.schemes.items() if one.isChecked()), scheme)
         scale = next((size for size, one in self.scales.items() if one.isChecked()), scale)
         sign = next((one for one, shown in self.signs.items() if shown.isChecked()), "")
-        if sign != self._preferences.decimal:
+        if of_sign:  # also the one that was chosen before: a locale may have come first
             self._preferences.remember_decimal(sign)
             self.sign_chosen.emit()
             then()

@@ -184,7 +184,8 @@ class LibraryRecovery:
 
         def open_restored(backup: Backup, kept: Path | None) -> None:
             self._window.open(LibraryOpening(address))
-            self._messages.tell(tr("shell.library_recovery.restored"), told_restored(backup, kept))
+            said_so = told_restored(backup, kept)
+            self._messages.tell(tr("shell.library_recovery.restored"), said_so, went_well=True)
 
         page.closed.connect(
             self._window.show_library

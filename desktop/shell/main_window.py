@@ -62,13 +62,11 @@ class MainWindow(QMainWindow):
         numbers: Numbers,
         preferences: Preferences,
         messages: Messages | None = None,
-        locale: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         theme.mark(self)
         self._numbers = numbers
-        self._locale = locale  # the one asked for at the start, which wins for this run
         self._preferences = preferences
         self.library: Library | None = None
         self._screen: LibraryScreen | None = None
@@ -184,10 +182,12 @@ class MainWindow(QMainWindow):
     def _write_numbers_anew(self) -> None:
         """Write numbers with the sign that was chosen, on every page that is shown from now on.
 
+        A choice in the window comes after the locale that the program was started with.
+
         The page that is open stays as it is: half of it with a comma and half with a point would
         be worse. The library, where nothing is typed, is shown anew at once.
         """
-        self._numbers = numbers_of(self._locale, self._preferences.decimal)
+        self._numbers = numbers_of("", self._preferences.decimal)
         if self.pages.currentWidget() is self._screen:
             focus = QApplication.focusWidget()
             self.show_library()

@@ -1,6 +1,7 @@
 """Widgets shared by several screens."""
 
 __all__ = [
+    "after_release",
     "caution_line",
     "columns",
     "documents_folder",

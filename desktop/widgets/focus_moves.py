@@ -15,6 +15,8 @@ from weakref import WeakMethod
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import isValid
 
+from desktop.widgets.after_release import AfterRelease, is_pressed
+
 FocusMoved = Callable[[QWidget | None], None]
 """Is called with the widget that has the focus now; None if it left the program."""
 
@@ -30,11 +32,15 @@ def follow_focus(told: FocusMoved) -> None:
 
 
 @cache
-def _listen_to(app: QApplication) -> None:
-    app.focusChanged.connect(_tell)
+def _listen_to(app: QApplication) -> AfterRelease:
+    """Tell of the focus once no mouse button is down: a page must not scroll under a press."""
+    released = AfterRelease(app)
+    released.due.connect(lambda: _tell(app.focusWidget()))
+    app.focusChanged.connect(lambda _old, now: released.start() if is_pressed() else _tell(now))
+    return released
 
 
-def _tell(_old: QWidget | None, now: QWidget | None) -> None:
+def _tell(now: QWidget | None) -> None:
     for follower in tuple(_followers):
         told = follower()
         if isinstance(told, MethodType) and isValid(told.__self__):

@@ -30,8 +30,8 @@ from desktop.widgets.language import local_label, said, tr
 class Messages(Protocol):
     """Shows notices and asks questions."""
 
-    def tell(self, title: str, sentence: str, remedy: str = "") -> None:
-        """Show a problem and its remedy, without blocking."""
+    def tell(self, title: str, sentence: str, remedy: str = "", *, went_well: bool = False) -> None:
+        """Show a problem and its remedy, or what ``went_well``, without blocking."""
         ...
 
     def put_away(self, title: str, sentence: str) -> None:
@@ -39,12 +39,19 @@ class Messages(Protocol):
         ...
 
     def ask(
-        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+        self,
+        title: str,
+        sentence: str,
+        choices: Sequence[str],
+        *,
+        stays: int | None = None,
+        enter: int = 0,
     ) -> int | None:
         """Return the index of the chosen answer, or None if the person cancelled.
 
         ``stays`` is the index of a choice that changes nothing: it takes the place of a button to
-        go back, and Escape means it.
+        go back, and Escape means it. ``enter`` is the index of what Enter means; nothing is erased,
+        replaced or lost by that.
         """
         ...
 
@@ -77,7 +84,7 @@ class NoticeBar(QFrame):
         self.setObjectName("noticeBar")
         self.setProperty("panel", "true")
         self.setAccessibleName(tr("widgets.messages.notice"))
-        self._waiting: list[tuple[str, str, str]] = []
+        self._waiting: list[tuple[str, str, str, bool]] = []
         self._text = QLabel(textFormat=Qt.TextFormat.PlainText, wordWrap=True)
         self._text.setObjectName("noticeText")
         self._text.setTextInteractionFlags(
@@ -89,12 +96,13 @@ class NoticeBar(QFrame):
         self._close.setObjectName("noticeClose")
         self._close.setAccessibleDescription(tr("widgets.messages.puts_this_notice_away"))
         self._close.clicked.connect(self._next)
-        mark = QLabel("!")
-        mark.setAccessibleName("")
-        mark.setProperty("kind", "problem")
+        self.wrong, self.well = QLabel("!"), QLabel("✓")
+        self.wrong.setProperty("kind", "problem")
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 8, 12, 8)
-        layout.addWidget(mark, alignment=Qt.AlignmentFlag.AlignTop)
+        for mark in (self.wrong, self.well):
+            mark.setAccessibleName("")
+            layout.addWidget(mark, alignment=Qt.AlignmentFlag.AlignTop)
         layout.addWidget(self._text, stretch=1)
         layout.addWidget(self._close, alignment=Qt.AlignmentFlag.AlignTop)
         self.hide()
@@ -104,9 +112,9 @@ class NoticeBar(QFrame):
         """The text on show, empty if none."""
         return self._text.text() if self._waiting else ""
 
-    def say(self, title: str, sentence: str, remedy: str) -> None:
+    def say(self, title: str, sentence: str, remedy: str, *, went_well: bool = False) -> None:
         """Show a notice before older ones; a repeated notice is shown once."""
-        notice = (title, sentence, remedy)
+        notice = (title, sentence, remedy, went_well)
         if self._waiting[:1] == [notice]:
             return
         if notice in self._waiting:
@@ -138,7 +146,9 @@ class NoticeBar(QFrame):
             if held_focus:
                 self.focusNextChild()
             return
-        title, sentence, remedy = self._waiting[0]
+        title, sentence, remedy, went_well = self._waiting[0]
+        self.wrong.setHidden(went_well)
+        self.well.setVisible(went_well)
         words = "\n".join(part for part in (f"{title}: {sentence}", remedy.strip()) if part)
         self._text.setText(words)
         self._text.setAccessibleName(words)
@@ -159,18 +169,24 @@ class QtMessages:
         self._window = window
         self._bar = bar
 
-    def tell(self, title: str, sentence: str, remedy: str = "") -> None:
+    def tell(self, title: str, sentence: str, remedy: str = "", *, went_well: bool = False) -> None:
         """Show the words in the strip above the page."""
-        self._bar.say(title, sentence, remedy)
+        self._bar.say(title, sentence, remedy, went_well=went_well)
 
     def put_away(self, title: str, sentence: str) -> None:
         """Take the words out of the strip."""
         self._bar.put_away(title, sentence)
 
     def ask(
-        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+        self,
+        title: str,
+        sentence: str,
+        choices: Sequence[str],
+        *,
+        stays: int | None = None,
+        enter: int = 0,
     ) -> int | None:
-        """Ask in a dialog with one button an answer; the first has the focus, Escape backs out."""
+        """Ask in a dialog with one button an answer; one has the focus, Escape backs out."""
         box = QMessageBox(self._window)
         box.setWindowTitle(title)
         box.setTextFormat(Qt.TextFormat.PlainText)
@@ -183,7 +199,7 @@ class QtMessages:
             else answers[stays]
         )
         if answers:
-            box.setDefaultButton(answers[0])
+            box.setDefaultButton(answers[enter])
         box.exec()
         clicked = box.clickedButton()
         box.deleteLater()

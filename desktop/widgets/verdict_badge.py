@@ -223,11 +223,6 @@ class VerdictDisplay(QFrame):
             # The verdict rests on readings that later moves have made doubtful.
             self.show_state(state, tr("widgets.verdict_badge.read_this_once_more"), status.reason)
 
-    def show_typed_stop(self, why: Message) -> None:
-        """Show that the stylus stays up, for a number that is being typed."""
-        self.setMinimumHeight(self.height() if self.isVisible() else 0)
-        self._show(Verdict.STOP, self._numbers.text(why), [], live=True)
-
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
         """Show an assessment; ``live`` marks one that includes an unsaved reading."""
         move, say = assessment.next_move, self._numbers.text

@@ -7,12 +7,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QVBoxLayout, QWidget
 from shiboken6 import isValid
 
 from core.fitting import (
+    KEEP_STYLUS_UP,
     Assessment,
     Body,
     ChoiceMade,
@@ -29,7 +30,7 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import Message, Name, Text
+from core.language import Message, Name, StepTitle, Text, message
 from core.steps import SPEED, step_named
 from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import MayBeRead, Movable, may_be_read
@@ -42,6 +43,7 @@ from desktop.tasks.blocking_task import run_blocking
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.after_release import AfterRelease
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.columns import Columns
 from desktop.widgets.language import local_label, step_words, tr
@@ -128,6 +130,11 @@ class StepPage(QWidget):
             tip=tr("wizard.step_page.opens_this_finished_fitting_once"),
         )
         self.readout = VerdictDisplay(controller.numbers, self)
+        self.first_button = button(
+            "", tip=tr("wizard.step_page.goes_to_what_comes_first"), primary=True
+        )
+        """Goes to the step that has to be done before this one."""
+        self.first_button.hide()
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, controller.numbers)
         self.move_panel = MovePanel(
@@ -174,6 +181,12 @@ class StepPage(QWidget):
         self.title.setText(self._titled())
         status, works = self.status, self._works
         self._show_state(status)
+        waited_for = "" if journey.fitting.is_finished else status.waits_for
+        if waited_for:
+            go = message("wizard.step_page.go_to", step=StepTitle(waited_for))
+            self.first_button.setText(self._controller.numbers.text(go))
+        had_focus = self.first_button.hasFocus()
+        set_shown(self.first_button, shown=bool(waited_for))
         if works:
             ways = status.applicability.ways if status.applicability.reads else ()
             self.reading.show_ways(ways, status.trials, journey)
@@ -208,7 +221,7 @@ class StepPage(QWidget):
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self._drafts.refresh(works=works)
         self._show_live()
-        if moving and self.move_panel.isHidden():
+        if (moving and self.move_panel.isHidden()) or (had_focus and not waited_for):
             self._take_up()
 
     # parts created on demand
@@ -374,6 +387,8 @@ class StepPage(QWidget):
         draft that came back, else the first unanswered field.
         """
         if not self._works:
+            if not self.first_button.isHidden():
+                self.first_button.setFocus(Qt.FocusReason.OtherFocusReason)
             return
         if not self.check_panel.isHidden():
             self.check_panel.start()
@@ -621,7 +636,8 @@ class StepPage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
-        add_all(outer, self._top, self._reason, self.readout, self._set_back)
+        first = add_all(QHBoxLayout(), self.first_button, 1)
+        add_all(outer, self._top, self._reason, self.readout, first, self._set_back)
         # Not in the panel: its field has the focus, and scrolls what stands far above it away.
         add_all(outer, self.reading.draft_line, self.caution_strip)
         add_all(outer, (self._columns, 1), self.prompts)
@@ -636,8 +652,8 @@ class StepPage(QWidget):
         self.move_panel.typed.connect(self._leave_top)
         self.reading.way_changed.connect(lambda _way: self._show_live())
         self.reading.way_changed.connect(lambda _way: self._offer_records())
-        self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
-        self._follow.timeout.connect(self._reveal_focus)
+        self._follow = AfterRelease(self)  # once the page is laid out
+        self._follow.due.connect(self._reveal_focus)
         self.reading.line_moved.connect(self._columns.steady)
         self.reading.line_moved.connect(self._follow.start)
         self._columns.grown.connect(
@@ -658,6 +674,7 @@ class StepPage(QWidget):
             lambda: self._drafts.add_move_form(OTHER_MOVE, self.prompts.move)
         )
         self._reopen.clicked.connect(self.reopen_wanted)
+        self.first_button.clicked.connect(lambda: self.step_wanted.emit(self.status.waits_for))
 
     def _on_arranged(self, count: int) -> None:
         """Take less room for the verdict in a small window, so that the work is in view."""
@@ -702,8 +719,12 @@ class StepPage(QWidget):
     def _show_live(self) -> None:
         status = self.status
         draft = None if self.reading.isHidden() else self.reading.draft()
+        stop = self.reading.stop()
+        if stop is not None:
+            self._show(status.assessment.stopped(stop), live=True)
+            return
         if draft is None:
-            self._show(status.assessment, live=False, stop=self.reading.stop())
+            self._show(status.assessment, live=False)
             return
         self._show(self._controller.while_typing(self.step, draft), live=True)
 
@@ -780,22 +801,17 @@ class StepPage(QWidget):
     def _keeps_up(self, assessment: Assessment) -> bool:
         """Whether the stylus must stay up, for a stop that is saved or typed, or a closed form."""
         stops = Verdict.STOP in (assessment.verdict, self.status.assessment.verdict)
-        return stops or self.reading.stop() is not None or self.reading.shut() is not None
+        told = stops or KEEP_STYLUS_UP in assessment.cautions
+        return told or self.reading.stop() is not None or self.reading.shut() is not None
 
-    def _show(self, assessment: Assessment, *, live: bool, stop: Message | None = None) -> None:
-        """Show an assessment; ``stop`` is why the stylus stays up, for what is being typed."""
+    def _show(self, assessment: Assessment, *, live: bool) -> None:
         self._typed, before = (assessment.verdict if live else None), self._typed
-        if stop is not None:
-            self._typed = Verdict.STOP
         if self._typed is not before:
             self.offer_changed.emit()
         shut = None if live else self._shut(assessment)
         keeps_up = self._keeps_up(assessment)
         self.reading.hold(held=keeps_up)
-        if stop is None:
-            self.readout.show_standing(self.status, assessment, live=live, shut=shut)
-        else:
-            self.readout.show_typed_stop(stop)
+        self.readout.show_standing(self.status, assessment, live=live, shut=shut)
         self.reading.say_reason(here=shut is None)
         self._draw_bench(assessment, live=live, raised=keeps_up)
         if self._side_pane is not None:

@@ -282,9 +282,15 @@ class RandomMessages(QtMessages):
         self._monkey = monkey
 
     def ask(
-        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+        self,
+        title: str,
+        sentence: str,
+        choices: Sequence[str],
+        *,
+        stays: int | None = None,
+        enter: int = 0,
     ) -> int | None:
-        del title, sentence, stays
+        del title, sentence, stays, enter
         return self._monkey.chance.choice((None, *range(len(choices))))
 
     def file_to_open(self, _title: str, _start: Path, _kinds: str) -> Path | None:

@@ -68,6 +68,7 @@ class Told:
     title: str
     sentence: str
     remedy: str
+    went_well: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,7 @@ class Asked:
     title: str
     sentence: str
     choices: tuple[str, ...]
+    enter: int = 0
 
 
 @dataclass(slots=True)
@@ -92,17 +94,24 @@ class RecordingMessages:
     files: list[Path | None] = field(default_factory=list)
     file_questions: list[tuple[str, Path, str]] = field(default_factory=list)
 
-    def tell(self, title: str, sentence: str, remedy: str = "") -> None:
-        self.told.append(Told(title, sentence, remedy))
+    def tell(self, title: str, sentence: str, remedy: str = "", *, went_well: bool = False) -> None:
+        self.told.append(Told(title, sentence, remedy, went_well))
 
     def put_away(self, title: str, sentence: str) -> None:
         self.told = [one for one in self.told if (one.title, one.sentence) != (title, sentence)]
 
     def ask(
-        self, title: str, sentence: str, choices: Sequence[str], *, stays: int | None = None
+        self,
+        title: str,
+        sentence: str,
+        choices: Sequence[str],
+        *,
+        stays: int | None = None,
+        enter: int = 0,
     ) -> int | None:
         assert stays is None or stays < len(choices)
-        self.asked.append(Asked(title, sentence, tuple(choices)))
+        assert enter < len(choices)
+        self.asked.append(Asked(title, sentence, tuple(choices), enter))
         assert self.answers, f"nobody laid out an answer to: {sentence}"
         return self.answers.pop(0)
 

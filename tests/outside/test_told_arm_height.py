@@ -282,6 +282,25 @@ def test_heights_in_inches_are_asked_about_before_they_count() -> None:
     assert told("arm_height", inches, inches).figure("height") is not None
 
 
+def test_a_tube_higher_than_any_is_asked_about_before_it_counts() -> None:
+    high_up = heights(118.0, 119.0)
+    asked = told("arm_height", high_up)
+    assert asked.verdict is Verdict.READ_AGAIN
+    says(asked, "119.0 mm is higher than a tube lies: measure from the record's surface.")
+    assert asked.figure("height") is None
+    assert not moved(asked)
+    assert told("arm_height", high_up, high_up).figure("height") is not None, "at its word"
+    right = told("arm_height", high_up, heights(23.5, 23.5)).figure("height")
+    assert right is not None
+    assert right.value == pytest.approx(0.0)
+
+
+def test_a_height_below_the_record_is_not_turned_into_inches() -> None:
+    asked = told("arm_height", heights(-5.0, -5.0))
+    says(asked, "−5.0 mm leaves no room for the cartridge")
+    assert "inches" not in said(*asked.notes)
+
+
 @pytest.mark.parametrize(
     ("front", "rear", "travel", "then"),
     [

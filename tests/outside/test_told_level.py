@@ -402,7 +402,8 @@ def test_a_bubble_at_its_end_after_a_move_went_the_other_way_if_it_surely_stood_
         ((0.0, -8.0), (-8.0, -12.0), WHICH_WAY),
         ((0.0, -8.0), (0.0, 8.0), "far from what the move should give"),  # 2 and 0
         ((0.0, -8.0), (0.0, -3.0), ""),  # 5/8 and 0
-        ((6.0, 6.0), (0.0, 8.0), LESS),  # (6 x 6 - 6 x 2) / 72 = 1/3 and 2/3
+        # 1/3 along it and 2/3 aside: as if one of the two feet had been turned the other way.
+        ((6.0, 6.0), (0.0, 8.0), "Which way did you turn the front right foot?"),
         ((6.0, 6.0), (4.0, 0.0), ""),  # (6 x 2 + 6 x 6) / 72 = 2/3 and 1/3
     ],
 )

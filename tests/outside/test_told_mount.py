@@ -82,7 +82,8 @@ def test_what_the_scale_says_counts_and_not_the_leaflet() -> None:
     # 23.5 g with the headshell of 8.5: 15.0 g, one too heavy for 14. The scale's half percent of
     # 15 g, doubled, is 0.15 g, which comes off too, and a tenth is the step: 1.1 or 1.2 g.
     on = pinned(arm={"headshell_mass_g": 8.5})
-    answer = told("mount", weighed(23.5, with_headshell=True), CHECKED, on=on)
+    twice = [weighed(23.5, with_headshell=True)] * 2  # 7 g are expected: it is asked about once
+    answer = told("mount", *twice, CHECKED, on=on)
     assert answer.verdict is Verdict.STOP
     ((control, _, amount, unit),) = moved(answer)
     assert (control, unit) == (Control.CARTRIDGE, "g")
@@ -196,3 +197,21 @@ def test_an_input_unlike_what_the_cartridge_asks_for(input_kohm: float, unlike: 
 def test_what_the_leaflet_said_stays_in_the_picture_beside_what_was_weighed() -> None:
     drawn = told("mount", weighed(9.0)).picture.items
     assert len([i for i in drawn if isinstance(i, Curve) and i.role is MarkRole.BEFORE]) == 1
+
+
+@pytest.mark.parametrize("grams", [0.7, 0.5, 15.5, 70.0])
+def test_a_weight_in_another_unit_or_with_the_headshell_orders_nothing_until_it_is_shown_again(
+    grams: float,
+) -> None:
+    """7 g are expected. It said to add 6.3 g at the head, or to take 56 g off."""
+    for later in ((), (CHECKED,)):
+        asked = told("mount", weighed(grams), *later)
+        assert asked.verdict is Verdict.READ_AGAIN
+        assert "weigh it again, in grams" in said(asked.headline)
+        assert not moved(asked)
+        assert asked.next_reading is not None
+        assert asked.next_reading.way == "weighed"
+    right = told("mount", weighed(grams), weighed(7.1), CHECKED)
+    assert right.verdict is Verdict.GOOD
+    again = told("mount", weighed(grams), weighed(grams), CHECKED)
+    assert "weigh it again" not in said(again.headline), "taken at its word"

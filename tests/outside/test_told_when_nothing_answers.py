@@ -327,4 +327,5 @@ def test_what_a_doubtful_move_taught_orders_nothing_that_floats_the_arm_as_state
     assert move is not None
     assert move.parts[0].amount < 0.0
     assert 3.25 + move.parts[0].amount * GF_A_TURN >= 0.0
-    assert any("only part of the way" in said(note) for note in answer.notes)
+    assert move.reason is not None, "said with the order, in sight"
+    assert said(move.reason).startswith("This is only part of the way")

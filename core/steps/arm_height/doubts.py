@@ -30,6 +30,9 @@ _LEAST_ROOM: Final = 1 / 3
 _HIGHEST_MM: Final = 120.0
 """No tube lies higher: a figure that would as inches was not read in inches. Our own allowance."""
 
+_MOST_MM: Final = 80.0
+"""A tube higher than this over the record is likelier measured from elsewhere: our own."""
+
 _ALIKE_MM: Final = 0.05
 """Heights typed again, and not read from another place."""
 
@@ -48,7 +51,7 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
                 least=Quantity(least, "mm", 0),
             )
             doubts[place] = Doubt(question, NextReading(way=reading.way))
-    doubts |= _too_low(context)
+    doubts |= _out_of_place(context)
     told = without(context, NAME, doubts)
     mm_per_turn = context.deck.height.mm_per_turn
     how = Exchangeable(
@@ -66,22 +69,22 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
     return doubts
 
 
-def _too_low(context: Context) -> dict[int, Doubt]:
-    """Return the questions about heights that leave no room for the cartridge under the tube.
+def _out_of_place(context: Context) -> dict[int, Doubt]:
+    """Return the questions about heights that leave no room for the cartridge, or are too high.
 
     They count once they were read twice alike.
     """
     least = _LEAST_ROOM * context.cartridge.body_height_mm
-    trials = context.log.get(NAME, ())
-    low = {
+    odd = {
         place: trial.reading
-        for place, trial in enumerate(trials)
-        if isinstance(trial.reading, HeightsRead) and trial.reading.lowest_mm < least
+        for place, trial in enumerate(context.log.get(NAME, ()))
+        if isinstance(trial.reading, HeightsRead)
+        and not least <= trial.reading.lowest_mm <= trial.reading.highest_mm <= _MOST_MM
     }
     return {
-        place: _asked_of_low(reading)
-        for place, reading in low.items()
-        if not any(reading.is_like(other, _ALIKE_MM) for at, other in low.items() if at != place)
+        place: _asked_of_low(reading) if reading.lowest_mm < least else _asked_of_high(reading)
+        for place, reading in odd.items()
+        if not any(reading.is_like(other, _ALIKE_MM) for at, other in odd.items() if at != place)
     }
 
 
@@ -89,11 +92,17 @@ def _asked_of_low(reading: HeightsRead) -> Doubt:
     low = Quantity(reading.lowest_mm, "mm", 1)
     question = message("arm_height.doubt.too_low", height=low)
     front, rear = (MILLIMETRES_PER_INCH * one for one in (reading.front_mm, reading.rear_mm))
-    if max(front, rear) > _HIGHEST_MM:
+    if max(front, rear) > _HIGHEST_MM or reading.lowest_mm <= 0.0:
         note = message("arm_height.doubt.so_low")
     else:
         heights = {"front": Quantity(front, "mm", 1), "rear": Quantity(rear, "mm", 1)}
         note = message("arm_height.doubt.in_inches", **heights)
+    return Doubt(question, NextReading(way=reading.way), notes=(note,))
+
+
+def _asked_of_high(reading: HeightsRead) -> Doubt:
+    question = message("arm_height.doubt.too_high", height=Quantity(reading.highest_mm, "mm", 1))
+    note = message("arm_height.doubt.so_high")
     return Doubt(question, NextReading(way=reading.way), notes=(note,))
 
 

@@ -61,6 +61,11 @@ class HeightsRead(TubeReading):
         """The lower of the two heights."""
         return min(self.front_mm, self.rear_mm)
 
+    @property
+    def highest_mm(self) -> float:
+        """The higher of the two heights."""
+        return max(self.front_mm, self.rear_mm)
+
     def is_like(self, other: HeightsRead, within_mm: float) -> bool:
         """Whether another reading has the same heights."""
         return (

@@ -15,6 +15,7 @@ from core.estimation import within
 from core.fitting import FLOATED_ANEW, Assessment, Context, Control, NextReading, Trial, Verdict
 from core.language import Message, Quantity, Series, message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, BenchKit
+from core.steps.downforce.floated import SCALE, without_scale
 from core.steps.downforce.weighings import (
     CONTRADICT_READS,
     CONTRADICT_SHARE,
@@ -98,6 +99,10 @@ def question_first(context: Context, said: Assessment) -> Assessment:
             shown.append(trial.reading.downforce_gf)
         elif isinstance(trial.reading, Floating):
             shown.clear()
+    asks = said.next_reading
+    if not shown and said.verdict is Verdict.NO_READING and asks and asks.way == SCALE:
+        other = without_scale(context)  # who has weighed has a scale
+        said = said if other is None else replace(said, notes=(other, *said.notes))
     moved = not context.trials or bool(context.trials[-1].moves)
     if shown and not moved and is_at_end(context.deck.bench, shown[-1]):
         said = _at_least(context, said)

@@ -7,19 +7,26 @@ from functools import partial
 from typing import Final
 
 from core.estimation import ControlVerdict, Estimate
-from core.fitting import FLOATED_ANEW, Assessment, Context, Control, Figure, NextReading, Verdict
+from core.fitting import (
+    FLOATED_ANEW,
+    KEEP_STYLUS_UP,
+    Assessment,
+    Context,
+    Control,
+    Figure,
+    NextReading,
+    Verdict,
+)
 from core.language import Message, Quantity, message
 from core.steps.downforce.chart import DownforceBand, weighings_picture
 from core.steps.downforce.floated import (
     FLOATING,
-    SCALE,
     FloatAnswer,
     can_tell,
     float_first,
     float_it,
     float_safely,
     way_to_weigh,
-    without_scale,
 )
 from core.steps.downforce.move import MOST_ANEW, Proposal, propose
 from core.steps.downforce.weighings import (
@@ -31,8 +38,8 @@ from core.steps.downforce.weighings import (
     zero_is_old,
 )
 from core.steps.downforce.words import (
-    KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
+    OFF_RECORDS,
     common_notes,
     downforce_figures,
     foretold_note,
@@ -272,9 +279,6 @@ class DownforceJudge:
         elif not can_tell(self.context, self.status):
             headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
             notes = (message("downforce.note.no_way"), *notes)
-        elif verdict is Verdict.NO_READING and way == SCALE:
-            other = without_scale(self.context)
-            notes = notes if other is None else (*notes, other)
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )
@@ -297,7 +301,9 @@ class DownforceJudge:
         next_reading: NextReading | None = None,
     ) -> Assessment:
         ahead = proposal.predicted if proposal else predicted
-        keep_up = (KEEP_STYLUS_UP,) if self._in_danger(verdict, now) else ()
+        weighs_on = verdict in (Verdict.READ_AGAIN, Verdict.MOVE)
+        guard = OFF_RECORDS if weighs_on else KEEP_STYLUS_UP
+        keep_up = (guard,) if self._in_danger(verdict, now) else ()
         return Assessment(
             verdict=verdict,
             headline=headline,

@@ -51,6 +51,7 @@ from core.steps.downforce.weighings import (
     Weighing,
 )
 from core.steps.shared.gain_samples import samples_of
+from core.steps.shared.sentences import sentences
 
 _STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
 """The finest amount shown, in units of the control."""
@@ -195,6 +196,7 @@ def propose(
         notes = (*left_out, *_notes(handle, replace(trim, limited_by=None), ordered=False))
         return replace(none, notes=notes, asks=asks, gave_up=gave_up)
     amount, trim = _bounded(amount, trim, now, target, handle)
+    is_short = trim.limited_by in ("safety", "unseen")
     notes = (*left_out, *_notes(handle, trim, ordered=True))
     if floats and len(places.vain) > 1:
         notes = (
@@ -203,8 +205,10 @@ def propose(
             *notes,
         )
     elif not floats and now.value < target:
+        wanted = amount
         amount = _up_safely(amount, trim, places, now, limit, handle, share)
         amount = _no_further_than_seen(amount, trim, trials, target - now.value)
+        is_short = is_short or abs(amount) < abs(wanted)
     if not amount:
         notes = (*left_out, *_notes(handle, trim, ordered=False))
         if trim.unanswered and not floats:
@@ -214,7 +218,7 @@ def propose(
     predicted = None
     if places.slope is None or not floats:
         predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
-    move = _move(handle, tolerance_gf, trim, amount, predicted)
+    move = _move(handle, tolerance_gf, trim, amount, predicted, is_short=is_short)
     return replace(none, move=move, predicted=predicted, notes=notes)
 
 
@@ -661,11 +665,15 @@ def _move(
     trim: ControlState,
     amount: float,
     predicted: Estimate | None,
+    *,
+    is_short: bool,
 ) -> Move:
+    """Return the order; ``is_short``: it goes only part of the way."""
     gain = trim.gain.value if trim.gain else None
     if handle.unit == "turns" and gain is not None and trim.limited_by is None:
         amount = _handy(amount, gain, tolerance_gf)
     amount = round(amount, 4)
+    reason = _reason(handle, trim, gain)
     mm = handle.mm_per_unit
     part = MovePart(
         control=Control.COUNTERWEIGHT,
@@ -677,7 +685,7 @@ def _move(
         sentence=_order(handle, amount),
         parts=(part,),
         predicted=_foretold_message(predicted, tolerance_gf),
-        reason=_reason(handle, trim, gain),
+        reason=sentences(message("downforce.kept_short"), reason) if is_short else reason,
     )
 
 
@@ -729,6 +737,4 @@ def _notes(handle: DownforceControl, trim: ControlState, *, ordered: bool) -> tu
         notes.append(message("downforce.note.backward", control=handle.kind))
     elif trim.backward:
         notes.append(message("downforce.note.seen_backward", control=handle.kind))
-    if trim.limited_by in ("safety", "unseen"):
-        notes.append(message("downforce.note.kept_short"))
     return tuple(notes)

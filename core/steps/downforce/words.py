@@ -13,7 +13,8 @@ from core.steps.downforce.weighings import DownforceState, ScaleWorth
 
 _PAN_WORTH_A_WORD_MM: Final = 2.0
 
-KEEP_STYLUS_UP: Final = Guard("stylus_up", Act.LOWER_STYLUS)
+OFF_RECORDS: Final = Guard("off_records", Act.LOWER_STYLUS)
+"""While it is to be weighed: the scale is the one thing it is lowered on."""
 MIND_THE_MAGNETS: Final = Guard("magnets", Act.READ)
 
 

@@ -145,7 +145,7 @@ def _ways(parts: Sequence[MovePart], *, stays: bool) -> str:
 
 def _by_length(way: str, foot: str, length: Quantity, *, said: str) -> Message:
     """Return the order for one foot; ``said`` is the way of the order before it, if any."""
-    called = _called(foot)
+    called = called_in_words(foot)
     if not said:
         return message("level.feet.first_by_length", way=way, foot=called, length=length)
     if said == way:
@@ -157,7 +157,7 @@ def _by_turns(
     way: str, foot: str, turns: Eighths, length: Quantity | None, *, said: str
 ) -> Message:
     """Return the same in turns, with the length beside it if there is one."""
-    called = _called(foot)
+    called = called_in_words(foot)
     amount: Message | Eighths = turns
     if length is not None:
         amount = message("level.feet.turns_and_length", turns=turns, length=length)
@@ -168,7 +168,7 @@ def _by_turns(
     return message("level.feet.then_by_turns", way=way, foot=called, amount=amount)
 
 
-def _called(foot: str) -> Name | Message:
+def called_in_words(foot: str) -> Name | Message:
     """Return what a foot is called in a sentence: its name may say already that it is one."""
     said = Name(foot)
     return said if "foot" in foot.lower() else message("level.feet.named", foot=said)
@@ -193,7 +193,9 @@ def shims_of(slope_mm_per_m: tuple[float, float], deck: Deck) -> Move | None:
         return None
     orders = [
         message(
-            "level.feet.shim_under", thickness=Quantity(part.amount, "mm"), foot=_called(part.where)
+            "level.feet.shim_under",
+            thickness=Quantity(part.amount, "mm"),
+            foot=called_in_words(part.where),
         )
         for part in parts
     ]

@@ -29,6 +29,10 @@ _OWN_SPREAD: Final = 0.1
 _BACKWARD_AFTER: Final = 3.0
 """Standard deviations beyond which a foot is taken to run the other way."""
 
+_SURER: Final = 4.0
+"""So much lower must the cost of one foot that went the other way be than that of any other
+explanation: two standard deviations, our own."""
+
 _MADE_TO: Final = 0.08
 _LEAST_GAIN: Final = 0.3
 
@@ -50,13 +54,36 @@ def learned_gains(
     rows, right, sigma = slope_changes(fits, lifts_mm, feet)
     if not rows:
         return (1.0,) * len(feet)
-    count = len(feet)
-    turned = 1.0 - 2.0 * np.eye(count)  # each foot reversed in turn
-    signs = np.vstack((np.ones(count), turned, -np.ones(count)))
-    gains, cost = _fitted(np.array(rows), np.array(right), np.array(sigma), signs)
+    gains, cost = _fitted(np.array(rows), np.array(right), np.array(sigma), _signs(len(feet)))
     cost[0] -= _BACKWARD_AFTER**2
     best: list[float] = gains[int(np.argmin(cost))].tolist()
     return tuple(math.copysign(max(abs(gain), _LEAST_GAIN), gain) if gain else 1.0 for gain in best)
+
+
+def _signs(count: int) -> Floats:
+    """Return the signs of all feet as entered, with each reversed in turn, and all reversed."""
+    turned = 1.0 - 2.0 * np.eye(count)
+    return np.vstack((np.ones(count), turned, -np.ones(count)))
+
+
+def foot_against(
+    before: PlaneFit | None,
+    after: PlaneFit | None,
+    lifts_mm: tuple[float, ...] | None,
+    feet: Sequence[FootTravel],
+) -> int | None:
+    """Return which one of several feet in a move seems to have gone the other way; None for none.
+
+    Only where that explains the change of slope far better than any other foot, or all.
+    """
+    turned = [place for place, lift in enumerate(lifts_mm or ()) if lift]
+    rows, right, sigma = slope_changes((before, after), (lifts_mm,), feet)
+    if not rows or len(turned) < 2:
+        return None
+    _, cost = _fitted(np.array(rows), np.array(right), np.array(sigma), _signs(len(feet)))
+    best, second, *_ = sorted(turned, key=lambda place: float(cost[place + 1]))
+    others = min(cost[0] - _BACKWARD_AFTER**2, cost[second + 1] - _SURER, cost[-1] - _SURER)
+    return best if cost[best + 1] < others else None
 
 
 def slope_changes(

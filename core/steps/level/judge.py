@@ -43,7 +43,7 @@ from core.physics.feet import FootPlan, plan_feet
 from core.physics.plane import PlaneFit
 from core.records import Cartridge, Deck, FeetControl
 from core.steps.level.chart import FootMark, LevelView, draw_level, high_side
-from core.steps.level.feet import feet_of, move_of, shims_of, smallest_slope
+from core.steps.level.feet import called_in_words, feet_of, move_of, shims_of, smallest_slope
 from core.steps.level.readings import (
     Bubble,
     BubbleAtEnd,
@@ -55,7 +55,7 @@ from core.steps.level.readings import (
     direction_name,
 )
 from core.steps.level.state import plane_states_of
-from core.steps.shared import asked_of, compared, counts_kept, does_not_answer
+from core.steps.shared import asked_first, asked_of, compared, counts_kept, does_not_answer
 
 NAME: Final = "level"
 
@@ -373,6 +373,7 @@ class _LevelJudge:
         """
         answers = self.states.answers
         contradicts = answers.asks and (answers.against or answers.beyond)
+        contradicts = contradicts or bool(self.states.foot_in_question)
         asked = self._unanswered() if contradicts else None
         return asked or self._answer(Verdict.GOOD, headline, notes=notes)
 
@@ -382,11 +383,22 @@ class _LevelJudge:
         if answers.gave_up:
             headline, note = does_not_answer(Control.FOOT)
             return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=[note, *self._rocking()])
+        foot = self.states.foot_in_question
+        if foot:
+            return self._which_way(foot)
         if not answers.asks:
             return None
         headline = message("level.read_after_move")
         said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
         return asked_of(said, self.context, Control.FOOT, answers, at_end=bool(self.last.ended))
+
+    def _which_way(self, foot: str) -> Assessment:
+        """Ask which way one of several feet was turned, for the readings say the other way."""
+        headline = message("level.which_way", foot=called_in_words(foot))
+        said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
+        asked = asked_first(said, self.context, Control.FOOT, foot, against=True)
+        wanted = asked.next_reading and replace(asked.next_reading, why=headline)
+        return replace(asked, headline=headline, next_reading=wanted)
 
     def _by_feet(self, fit: PlaneFit, side: Message, size: Quantity) -> Assessment | None:
         """Answer what the feet can correct or failed to; None if they can do no more."""

@@ -27,7 +27,7 @@ from core.physics.levelling import weighted_mean, zero_error_of
 from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane, fit_without_odd
 from core.records import BenchKit, Deck
 from core.steps.level.feet import feet_of, lifts_of
-from core.steps.level.foot_gains import COMMON_SPREAD, carried_on, learned_gains
+from core.steps.level.foot_gains import COMMON_SPREAD, carried_on, foot_against, learned_gains
 from core.steps.level.readings import SlopeRead
 from core.steps.shared import is_checked, stated_or_learned
 
@@ -107,6 +107,8 @@ class PlaneStates:
     thread: float = 1.0
     checked: frozenset[int] = frozenset()
     """The states in which the questions about the feet were answered."""
+    words: frozenset[str] = frozenset()
+    """The feet of which the person said that they were turned as entered."""
 
     @property
     def last(self) -> PlaneState:
@@ -194,12 +196,39 @@ class PlaneStates:
             return tuple(-abs(gain) for gain in gains)
         return gains
 
+    @cached_property
+    def _feet_against(self) -> Mapping[int, int]:
+        """Return, by moves of several feet, the one that seems to have gone the other way."""
+        found = {
+            place: foot_against(self.all[place].fit, self.all[place + 1].fit, lifts, self.feet)
+            for place, lifts in enumerate(self.by_thread_alone)
+        }
+        return {place: foot for place, foot in found.items() if foot is not None}
+
+    def _runs_backward(self, foot: int) -> bool:
+        """Whether one foot runs the other way: by the person's word, or by two moves."""
+        moves = sum(one == foot for one in self._feet_against.values())
+        return moves > 1 or self.deck.plinth.feet[foot].name in self.words
+
+    @property
+    def foot_in_question(self) -> str:
+        """The foot that seems to have gone against the last move; empty if none, or if known."""
+        foot = self._feet_against.get(len(self.all) - 2)
+        if foot is None or self._runs_backward(foot):
+            return ""
+        return self.deck.plinth.feet[foot].name
+
+    def _is_in_question(self, place: int) -> bool:
+        """Whether a move teaches nothing: one foot may have gone otherwise than entered."""
+        foot = self._feet_against.get(place)
+        return foot is not None and not self._runs_backward(foot)
+
     def _gains(self, states: int) -> tuple[float, ...]:
         fits = [state.fit for state in self.all[:states]]
         in_vain = self._answers[1]
         turned = [
             None
-            if lifts is None or place in in_vain
+            if lifts is None or place in in_vain or self._is_in_question(place)
             else tuple(self.thread * lift for lift in lifts)
             for place, lifts in enumerate(self.by_thread_alone)
         ]
@@ -297,7 +326,10 @@ class PlaneStates:
         known = [lifts for lifts in self.turned[first:last] if lifts is not None]
         if before is None or known != list(self.lifts[first:last]):
             return None
-        really = [self.thread * sum(lifts) for lifts in zip(*known, strict=True)]
+        really = [
+            sum(lifts) * (-self.thread if self._runs_backward(foot) else self.thread)
+            for foot, lifts in enumerate(zip(*known, strict=True))
+        ]
         foretold = slope_after_lifts(before.slope, really, self.feet)
         planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
         return planned if any(planned) else None
@@ -388,7 +420,7 @@ class PlaneStates:
         fit = self.last.fit
         before = self.all[-2].fit if len(self.all) > 1 else None
         lifts = self.lifts[-1] if self.lifts else None
-        if lifts is None or fit is None or before is None:
+        if lifts is None or fit is None or before is None or self.foot_in_question:
             return None
         gains = self._gains(len(self.all) - 1)  # as known when the move was ordered
         really = [lift * gain for lift, gain in zip(lifts, gains, strict=True)]
@@ -419,9 +451,13 @@ def plane_states_of(context: Context) -> PlaneStates:
     moved: list[list[MovePart]] = []
     fresh = False
     checked: set[int] = set()
+    words: set[str] = set()
     for trial in context.trials:
-        if is_checked(trial, Control.FOOT):
-            checked.add(len(groups) - 1)
+        if trial.checked is not None and is_checked(trial, Control.FOOT):
+            if trial.checked.where:
+                words.add(trial.checked.where)
+            else:
+                checked.add(len(groups) - 1)
         elif trial.moves:
             if not fresh:
                 moved.append([])
@@ -446,6 +482,7 @@ def plane_states_of(context: Context) -> PlaneStates:
         ),
         thread=_known_thread(context),
         checked=frozenset(checked),
+        words=frozenset(words),
     )
 
 

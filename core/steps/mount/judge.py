@@ -17,6 +17,7 @@ from pydantic import Field
 
 from core.estimation import Estimate, disagreement, mean_of
 from core.fitting import (
+    KEEP_STYLUS_UP,
     Act,
     Applicability,
     Assessment,
@@ -58,6 +59,13 @@ _ROOM: Final = 5
 """Room in a headline: a lead takes one, any other item two."""
 
 _STEP_G: Final = 0.1
+
+_FAR: Final = 0.5
+"""A weight that is off by this share of what is stated is asked about: it may be in another unit,
+or with the headshell. Our own."""
+
+_ALIKE: Final = 0.1
+"""Weights this near each other, as a share, confirm each other: our own."""
 """Masses to add or take off are rounded to this, away from the limit."""
 
 
@@ -75,6 +83,14 @@ def assess(context: Context) -> Assessment:
     return _MountJudge(context).assessment()
 
 
+def _counts(weight_g: float, shown_g: list[float], stated_g: float) -> bool:
+    """Whether a weight is near what is stated, or was shown again."""
+    if abs(weight_g - stated_g) <= _FAR * stated_g:
+        return True
+    alike = sum(abs(other - weight_g) <= _ALIKE * weight_g for other in shown_g)
+    return alike > 1
+
+
 class _MountJudge:
     """The judgement of one case."""
 
@@ -86,12 +102,15 @@ class _MountJudge:
         self.notes: list[Message] = []
         self.before_g: list[float] = []
         self.weighings: list[float] = []
+        self.in_question: float | None = None
+        """The last weight, if it is too far from what is stated to count as yet."""
         self.head = self._weighed()
         self.advice = Advice(self.deck, self.cartridge, self.head)
 
     def _weighed(self) -> Estimate:
         """Mass of cartridge and hardware after all weighings and changes, g."""
         stated = head = Estimate(self.cartridge.moving_g, 0.0)
+        shown: list[float] = []
         for trial in self.trials:
             change = math.fsum(
                 max(-100.0, min(100.0, part.amount))
@@ -102,12 +121,18 @@ class _MountJudge:
             )
             if change:
                 self.before_g.append(head.value)
-                self.weighings = []
+                self.weighings, shown = [], []
                 head = Estimate(max(head.value + change, 0.1), head.standard_uncertainty)
                 stated = head
             elif isinstance(trial.reading, WeighedMasses):
-                self.weighings.append(trial.reading.measure(self.deck))
-                if not self.weighings[:-1]:
+                before = bool(self.weighings)
+                shown.append(trial.reading.measure(self.deck))
+                self.weighings = [one for one in shown if _counts(one, shown, stated.value)]
+                last_counts = shown[-1] in self.weighings
+                self.in_question = None if last_counts else shown[-1]
+                if not self.weighings:
+                    continue
+                if not before:
                     self.before_g.append(head.value)
                 head = self._mean()
         self._compare(head, stated)
@@ -149,7 +174,7 @@ class _MountJudge:
                 ),
                 cautions=_at_the_head("guard", "arm_locked"),
             )
-        return self._misfit() or self._balance() or self._ticked(checklist)
+        return self._misfit() or self._far_off() or self._balance() or self._ticked(checklist)
 
     def _not_begun(self) -> Assessment:
         misfit = self._misfit()
@@ -175,6 +200,16 @@ class _MountJudge:
         """Return the last checklist filled in; if a record was corrected, of either mounting."""
         lists = (t.reading for t in reversed(self.trials) if isinstance(t.reading, Checklist))
         return next(lists, None)
+
+    def _far_off(self) -> Assessment | None:
+        """Ask about a weight that can hardly be this cartridge's, before anything is ordered."""
+        if self.in_question is None:
+            return None
+        self.notes.insert(0, message("mount.note.weigh_again"))
+        headline = message(
+            "mount.far_off", weighed=_grams(self.in_question), expected=_grams(self.head.value)
+        )
+        return self._ask(headline, NextReading(way="weighed"))
 
     def _misfit(self) -> Assessment | None:
         if self.plug_in == (self.deck.head.kind is HeadKind.PLUG_IN):
@@ -237,7 +272,7 @@ class _MountJudge:
             verdict,
             headline,
             next_move=move,
-            cautions=(Guard("stylus_up", Act.LOWER_STYLUS), *_at_the_head("arm_locked")),
+            cautions=(KEEP_STYLUS_UP, *_at_the_head("arm_locked")),
             predicted_g=after,
         )
 

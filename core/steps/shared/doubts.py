@@ -9,7 +9,15 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from core.fitting import Assessment, Context, NextReading, Question, Trial, Verdict
+from core.fitting import (
+    KEEP_STYLUS_UP,
+    Assessment,
+    Context,
+    NextReading,
+    Question,
+    Trial,
+    Verdict,
+)
 from core.language import Message, message
 
 
@@ -62,12 +70,14 @@ def questioned(context: Context, doubts: Doubts, said: Assessment) -> Assessment
     if doubt is None:
         return replace(said, notes=notes)
     stops = doubt.stops or said.verdict is Verdict.STOP
+    cautions = dict.fromkeys((*([KEEP_STYLUS_UP] if stops else []), *said.cautions))
     return replace(
         said,
         verdict=Verdict.STOP if stops else Verdict.READ_AGAIN,
         headline=doubt.question,
         next_move=None,
         questions=doubt.questions,
+        cautions=tuple(cautions),
         next_reading=replace(doubt.asked, why=doubt.question),
         notes=(*doubt.notes, *notes),
     )

@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import math
+import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.language import (
+    JOINER,
+    NO_BREAK,
     Numbers,
     as_typed,
     converted,
     is_own,
-    read_number,
-    read_numbers,
     read_whole,
 )
+from core.language import read_number as read_number_as_said
+from core.language import read_numbers as read_numbers_as_said
+from core.language.number_parsing import Typed, TypedList
 from core.records import (
     COUNT,
     GF,
@@ -34,6 +39,30 @@ from core.records import (
 )
 
 POINT, COMMA = Numbers("."), Numbers(",")
+
+
+def plain(words: str) -> str:
+    return words.replace(NO_BREAK, " ").replace(JOINER, "")
+
+
+def read_number(text: str, field: FieldSpec, numbers: Numbers) -> Typed:
+    """Read a number; what is said of it has plain spaces."""
+    typed = read_number_as_said(text, field, numbers)
+    meant = typed.meant and replace(
+        typed.meant, said=plain(typed.meant.said), told=plain(typed.meant.told)
+    )
+    return replace(
+        typed,
+        understood=plain(typed.understood),
+        problem=plain(typed.problem),
+        question=plain(typed.question),
+        meant=meant,
+    )
+
+
+def read_numbers(text: str, field: FieldSpec, numbers: Numbers) -> TypedList:
+    typed = read_numbers_as_said(text, field, numbers)
+    return replace(typed, understood=plain(typed.understood), problem=plain(typed.problem))
 
 
 def spec(
@@ -302,10 +331,31 @@ def test_every_unit_knows_its_own_symbol_and_words_and_converts_none_of_them(sym
 
 
 @pytest.mark.parametrize(
-    ("value", "shown"), [(100.0 / 3.0, "33⅓"), (50.0 / 3.0, "16⅔"), (33.333333, "33,333333")]
+    ("value", "shown"),
+    [(100.0 / 3.0, "33⅓"), (50.0 / 3.0, "16⅔"), (33.333333, "33⅓"), (33.3333, "33,3333")],
 )
 def test_a_speed_stands_in_its_field_as_the_trade_writes_it_and_reads_back(
     value: float, shown: str
 ) -> None:
     assert as_typed(value, COMMA, RPM) == shown
-    assert read_number(shown, spec(RPM), COMMA).value == value
+    assert read_number(shown, spec(RPM), COMMA).value == pytest.approx(value, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("typed", "field"),
+    [
+        ("0.5", FORCE),
+        ("99", HEIGHT),
+        ("-1", HEIGHT),
+        ("0.7", HEIGHT),
+        ("19.6", FORCE),
+        ("1 in", HEIGHT),
+        ("1.500", FORCE),
+        ("", spec(MM, default=20.0, required=False)),
+    ],
+)
+def test_no_line_breaks_between_a_number_and_its_unit(typed: str, field: FieldSpec) -> None:
+    said = read_number_as_said(typed, field, POINT)
+    words = f"{said.understood} {said.problem} {said.question}"
+    assert NO_BREAK in words
+    assert not re.search(r"\d (mm|gf|in|mN|rpm)\b", words), words

@@ -65,7 +65,7 @@ def test_hours_of_play_are_counted_by_what_the_deck_is_played_a_week() -> None:
 def test_hours_without_a_rate_have_no_date_and_say_what_to_enter() -> None:
     due = only([done(BEARING, "2020-01-01", hours=100)])
     assert (due.on, due.is_due, due.status) == (None, False, Urgency.UNDATED)
-    assert Numbers().text(due.to_do).startswith("Say on the deck’s form")
+    assert Numbers().text(due.to_do).startswith("Say on the deck's form")
 
 
 def test_the_newest_of_a_part_counts_and_one_without_a_term_ends_it() -> None:

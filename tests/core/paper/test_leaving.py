@@ -180,7 +180,7 @@ def test_a_plan_on_paper_gives_each_order_and_its_reason() -> None:
     )
     foretold = compare(journey_of(bench.deck, heavier, planned))
     sheets = plan_sheets(plan, foretold, letterhead=shop())
-    assert "Go through this step as always." in " ".join(lines_of(sheets[0]))
+    assert "Go through this step as usual." in " ".join(lines_of(sheets[0]))
     words = said(sheets)
     assert SHOP in words
     assert "Plan for another cartridge" in words

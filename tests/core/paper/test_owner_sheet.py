@@ -150,7 +150,7 @@ def test_downforce_that_an_earlier_step_set_was_not_found_right() -> None:
     assert not outcome.moves
     lines = lines_of(outcome)
     assert "Checked. Nothing had to be moved." not in lines
-    assert any("from 4.00 gf to 2.00 gf" in line for line in lines), lines
+    assert any("4.00 gf as found, 2.00 gf now" in line for line in lines), lines
 
 
 def test_what_nobody_turned_is_left_as_found() -> None:
@@ -212,7 +212,8 @@ def test_an_owner_reads_what_was_set_and_is_not_asked_to_finish_the_work_of_the_
     bench.work("final_downforce", scale)
     bench.keep(Finished())
     lines = lines_of(outcomes_by_step(bench.journey)["final_downforce"])
-    assert "Downforce set from 1.70 gf to 2.00 gf, and measured again." in lines
+    fine = "Then set finely: 1.70 gf as found, 2.00 gf now. Measured again."
+    assert fine in lines
     assert "to match" not in short_job(bench)
     bench.keep(Reopened())
     still = set_back_of(bench.journey)
@@ -231,6 +232,16 @@ def test_the_state_a_deck_came_in_is_told_in_one_line_if_somebody_noted_it() -> 
     assert "On arrival: stylus: a bent cantilever; missing: the belt." in told(noted)
     assert "On arrival" not in told(Job(brought="a deck", accessories="lid"))
     assert "On arrival" not in told(None)
+
+
+def test_the_unit_of_force_is_explained_once_to_an_owner_who_reads_it() -> None:
+    bench = just_downforce()
+    scale = [{"way": "scale", "downforce_gf": gf} for gf in (1.7, 2.0)]
+    bench.work("final_downforce", scale)
+    assert short_job(bench).count("gf means grams of force") == 1
+    speed = Bench()
+    speed.fitting = fitting_of(work_asked(Work.SPEED))
+    assert "grams of force" not in short_job(speed)
 
 
 def test_what_was_done_to_the_compensation_is_said_in_plain_words() -> None:
@@ -287,3 +298,15 @@ def test_a_resonance_worked_out_for_the_new_cartridge_was_not_found() -> None:
     assert not found
     assert "resonate at" in SAY.text(left[0])
     assert as_found_on_the_sheet(journey, "mount") == "–"
+
+
+@pytest.mark.parametrize(
+    ("number", "then"),
+    [(2, "Then set finely: 2.94 gf as found"), (3, "Measured again later: 3.40 gf as found")],
+)
+def test_the_two_rows_of_downforce_say_what_each_was_for(number: int, then: str) -> None:
+    outcomes = outcomes_by_step(played(number))
+    (first,) = (one for one in lines_of(outcomes["rough_downforce"]) if "as found" in one)
+    (last,) = (one for one in lines_of(outcomes["final_downforce"]) if "as found" in one)
+    assert first.startswith("Set first, so that the stylus is safe: ")
+    assert last.startswith(then)

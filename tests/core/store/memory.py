@@ -265,5 +265,5 @@ def _storable(values: Sequence[Any]) -> Sequence[Any]:
             try:
                 value.encode()
             except UnicodeEncodeError as error:
-                raise unsuitable("A text holds half a character that can't be kept.") from error
+                raise unsuitable("A text holds a broken character that can't be kept.") from error
     return values

@@ -142,7 +142,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     (b'{"format": "setdown library", "version": "1"}', "which version"),
     (b'{"format": "setdown library", "version": 6}', "newer version of Setdown"),
     (b'{"format": "setdown library", "version": 1, "decks": [', "not a complete JSON"),
-    (b'{"format": "setdown library", "version": 1, "title": "\\ud800"}', "half a character"),
+    (b'{"format": "setdown library", "version": 1, "title": "\\ud800"}', "a broken character"),
     (b'{"format": "setdown library", "version": 1, "made_at": 1e999}', "is too large"),
     (b'{"format": "setdown library", "version": 1, "title": NaN}', "not a complete JSON"),
     (b"\xff\xfe{}", "not UTF-8 text"),
@@ -187,7 +187,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
         lambda said: said["fittings"][0]["entries"][0].update(
             body={"kind": "reading", "step": "dancing", "reading": {}}
         ),
-        "no step is called 'dancing'",
+        "no step is called “dancing”",
     ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(
@@ -197,7 +197,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
                 "starts": [{"step": "dancing", "key": ""}],
             }
         ),
-        "no step is called 'dancing'",
+        "no step is called “dancing”",
     ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(

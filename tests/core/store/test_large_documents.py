@@ -21,7 +21,7 @@ HEAD = '{"format": "setdown library", "version": 4, '
 def test_many_names_given_once_and_one_twice(monkeypatch: pytest.MonkeyPatch) -> None:
     names = ", ".join(f'"n{number}": 0' for number in range(100_000))
     content = f'{HEAD}"decks": [{{{names}, "n99999": 1}}]}}'.encode()
-    with pytest.raises(DocumentProblem, match="the name 'n99999' twice"):
+    with pytest.raises(DocumentProblem, match="the name “n99999” twice"):
         document_from(content, "names.json")  # quadratic, this would take an hour
 
 

@@ -182,7 +182,7 @@ def test_what_no_file_can_hold_is_refused_in_one_sentence(
 
 def test_a_name_with_half_a_character_is_refused(library: Library) -> None:
     before = library.decks()
-    with pytest.raises(LibraryProblem, match="half a character"):
+    with pytest.raises(LibraryProblem, match="a broken character"):
         library.keep_deck(deck(), who="half a \ud800 character")
     assert library.decks() == before
 

@@ -165,7 +165,7 @@ def test_half_a_character_is_told_by_line_and_character(long: Path, size: int) -
     text = long.read_text(encoding="utf-8").replace("Number 30, ½", "½ Number \\ud800")
     before = text[: text.index("\\ud800")]
     line = before.count("\n") + 1
-    with pytest.raises(DocumentProblem, match=f"half a character at line {line}, ") as caught:
+    with pytest.raises(DocumentProblem, match=f"a broken character at line {line}, ") as caught:
         in_pieces(text.encode(), size)
     told = int(str(caught.value).split("character ")[2].split(".")[0])
     start = len(before) - before.rindex("\n")
@@ -307,8 +307,8 @@ def test_a_record_nested_too_deep_is_refused(depth: int) -> None:
         ("{" + ", ".join(f'"n{n}": 1' for n in range(300)) + "}", "not a Setdown document"),
         ("[" + "1," * LONGEST_RECORD + "1]", "not a Setdown document"),
         (HEAD + '"decks": []} {}', "goes wrong at line 1, character 58"),
-        (HEAD + '"decks": [], "decks": []}', "the name 'decks' twice"),
-        (HEAD + '"format": "setdown library"}', "the name 'format' twice"),
+        (HEAD + '"decks": [], "decks": []}', "the name “decks” twice"),
+        (HEAD + '"format": "setdown library"}', "the name “format” twice"),
         (HEAD + '"decks": [],}', "not a complete JSON"),
         (HEAD + '"decks" []}', "not a complete JSON"),
         (HEAD + "decks: []}", "not a complete JSON"),

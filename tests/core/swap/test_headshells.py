@@ -260,11 +260,11 @@ def test_whether_a_setting_holds_is_told_with_its_days(shop: Shop) -> None:
     def told() -> str:
         return Numbers().text(shop.change("A").setting.said)
 
-    assert "No finished fitting" in told()
+    assert "no finished fitting" in told()
     shop.fit("A", 0, *left())
-    assert "not asked for" in told()
+    assert "leaves them out" in told()
     assert "2025-03-03" in told()
     shop.fit("A", 2, IN_HEAD, finished=False)
-    assert "both are asked for" in told()
+    assert "both are part of this job" in told()
     assert "2025-03-03" in told()
     assert "2025-03-05" in told()

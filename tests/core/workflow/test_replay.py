@@ -280,7 +280,7 @@ def test_finishing_asks_to_accept_where_nothing_else_is_left_and_never_at_a_stop
     assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.STOP
     said = worded(why_refused(bench.journey, Finished()))
     assert said is not None
-    assert "'Rough downforce' says Stop: make that safe first." in said
+    assert "“Rough downforce” says Stop: make that safe first." in said
     assert "reason, then" not in said
 
 

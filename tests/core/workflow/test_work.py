@@ -25,6 +25,7 @@ from core.maintenance.model import visit_of
 from core.paper.bench_content import bench_content
 from core.steps import STEP_NAMES
 from core.workflow.refusals import why_refused, why_shut
+from core.workflow.set_back import set_back_of
 from core.workflow.summary import outcomes_of, work_of
 from core.workflow.work import as_asked, work_asked
 from tests.core.workflow.test_replay import Bench
@@ -66,7 +67,7 @@ def test_just_speed_ends_with_speed() -> None:
     bench.enter(Finished())
     assert [one.step for one in outcomes_of(bench.journey)] == ["speed"]
     said = words(bench.journey)
-    assert said.startswith("Asked for: Just speed. Not asked for: Level, ")
+    assert said.startswith("Asked for: Just speed. Not in this job: Level, ")
     sheet = bench_content(bench.journey)
     assert [step.title for step in sheet.steps] == ["9 Speed"]
     assert sheet.work[0] == "Asked for: Just speed."
@@ -76,9 +77,11 @@ def test_just_downforce_weighs_without_the_steps_before_and_names_the_skating_it
     bench = asked_for(Work.DOWNFORCE)
     bench.weigh(1.6, "final_downforce")
     assert bench.journey.status("final_downforce").assessment.verdict is Verdict.MOVE
-    assert "skating" not in words(bench.journey).split("Not asked for")[0].lower()
+    assert "skating" not in words(bench.journey).split("Not in this job")[0].lower()
     bench.move("final_downforce", Control.COUNTERWEIGHT, 0.25, "turns")
-    assert words(bench.journey).endswith("set the skating compensation to match it.")
+    still = set_back_of(bench.journey)
+    assert still is not None
+    assert "to match the new downforce" in str(worded(still.said))
 
 
 def test_the_stylus_stays_up_in_a_short_job_until_it_was_weighed() -> None:

@@ -136,7 +136,7 @@ def test_inches_in_every_millimetre_field_are_converted_in_words_and_never_taken
             before = entry.field.text()
             entry.field.set_text("0.5 in")
             ((_, sentence),) = entry.answer().problems
-            assert "0,5 in is 12,70 mm" in sentence
+            assert "0,5\u00a0in is 12,70\u00a0mm" in sentence
             entry.field.set_text(before)
 
 
@@ -421,7 +421,7 @@ def test_a_minus_is_refused_with_the_words_to_choose_and_stays_as_typed(shown: S
     entry = _directed(form, "landing_mm")
     entry.field.set_text("-1,2")
     assert entry.field.message().endswith(
-        "“Lands off the mark” takes no minus: type 1,2 mm and choose “beyond the mark” "
+        "“Lands off the mark” takes no minus: type 1,2\u00a0mm and choose “beyond the mark” "
         "or “short of the mark” beside it."
     )
     assert entry.field.text() == "-1,2"
@@ -436,7 +436,9 @@ def test_a_minus_in_another_unit_is_answered_by_one_amount_and_the_words_to_choo
     entry = _directed(form, "landing_mm")
     entry.field.set_text("-0,05 in")
     # 0.05 in x 25.4 mm = 1.27 mm (the inch of 1959)
-    assert "takes no minus: type 1,27 mm and choose “beyond the mark” or" in entry.field.message()
+    assert (
+        "takes no minus: type 1,27\u00a0mm and choose “beyond the mark” or" in entry.field.message()
+    )
     assert "−" not in entry.field.message(), "no amount with a sign, that would be refused next"
 
 

@@ -21,8 +21,9 @@ from pytestqt.qtbot import QtBot
 
 from core.fitting import Control
 from core.language import Numbers
-from core.records import GF, MM, TURN, FieldKind, FieldSpec, Limits, Unit
+from core.records import GF, MM, RPM, TURN, FieldKind, FieldSpec, Limits, Unit
 from desktop.forms.choice_editor import ChoiceEditor
+from desktop.forms.field_editors import NumbersEditor
 from desktop.forms.number_field import NumberField
 
 Shown = Callable[[QWidget], QWidget]
@@ -74,7 +75,21 @@ def test_the_value_understood_is_shown_in_the_countrys_own_writing(
 ) -> None:
     qtbot.keyClicks(field.line, "17.5")
     assert field.result.value == 17.5
-    assert "= 17,5 mm" in [label.text() for label in field.findChildren(type(field._understood))]
+    assert "= 17,5\u00a0mm" in [
+        label.text() for label in field.findChildren(type(field._understood))
+    ]
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"), [("17,5", ""), ("17.5", "= 17,5 mm"), (" 17,5 mm", ""), ("17,50", "")]
+)
+def test_a_number_that_stands_there_with_its_unit_is_not_said_again(
+    field: NumberField, qtbot: QtBot, typed: str, said: str
+) -> None:
+    """Beside "380 mm" stood "= 380 mm"."""
+    qtbot.keyClicks(field.line, typed)
+    assert field.result.value == 17.5
+    assert field._understood.text().replace("\u00a0", " ") == said
 
 
 def test_what_is_understood_is_never_cut_however_narrow_the_page(shown: Shown) -> None:
@@ -82,7 +97,7 @@ def test_what_is_understood_is_never_cut_however_narrow_the_page(shown: Shown) -
     column = QVBoxLayout(page)
     made = NumberField(spec(TURN, Limits(-1000, 1000)), Numbers(","))
     column.addWidget(made)
-    made.put(-104.56)
+    made.line.setText("-104.56")
     shown(page)
     page.resize(page.minimumSizeHint())
     QApplication.processEvents()
@@ -258,3 +273,32 @@ def test_no_unit_is_cut_where_there_is_little_room(shown: Shown) -> None:
     QApplication.processEvents()
     unit = next(one for one in made.findChildren(QLabel) if one.text() == "turns")
     assert unit.width() >= unit.fontMetrics().horizontalAdvance("turns")
+
+
+@pytest.mark.parametrize("value", [33.333333, 100.0 / 3.0])
+def test_a_speed_of_33_and_a_third_is_shown_so_and_kept_to_its_last_digit(
+    shown: Shown, value: float
+) -> None:
+    spec = FieldSpec("rpm", "Speed", "", FieldKind.NUMBER, False, True, None, RPM, Limits(10, 100))
+    field = NumberField(spec, Numbers("."))
+    shown(field)
+    field.put(value)
+    assert field.text() == "33⅓"
+    assert field.result.value == value
+    field.put(45.0)
+    field.put(value)
+    assert field.result.value == value
+    field.set_text("33.4")
+    assert field.result.value == 33.4
+
+
+def test_the_speeds_of_a_deck_are_shown_so_and_kept_to_their_last_digit(shown: Shown) -> None:
+    limits = Limits(10, 100)
+    spec = FieldSpec("rpm", "Speeds", "", FieldKind.NUMBERS, False, False, (), RPM, limits)
+    editor = NumbersEditor(spec, Numbers("."))
+    shown(editor)
+    editor.put((33.333333, 45.0))
+    assert editor.line.text() == "33⅓; 45"
+    assert editor.answer().value == (33.333333, 45.0)
+    editor.line.setText("33⅓; 45; 78.26")
+    assert editor.answer().value == (33.333333, 45.0, 78.26)

@@ -123,7 +123,7 @@ def test_what_was_changed_since_is_left_and_that_is_said(
     press(Qt.Key.Key_Z, CTRL)
     idle(screen, qtbot)
     assert screen.undo_bar.text == (
-        "Brought back 1,199 decks. Another one was changed since and stays as it is."
+        "Brought back 1,199 decks. One other was changed since and stays as it is."
     )
 
 

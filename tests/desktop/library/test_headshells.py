@@ -71,7 +71,7 @@ def test_a_headshell_is_put_on_file_where_a_fitting_begins(
     (row,) = opened.headshells()
     assert page.headshell.current_id == row.id
     assert opened.headshell(row.id).thing.mass_g == 9.5
-    assert "alignment and tilt are asked for as well" in page.headshell.said.text()
+    assert "alignment and tilt are part of this job" in page.headshell.said.text()
     window.show_library()
     screen = page_of(window, LibraryScreen)
     assert screen.tabs.isTabVisible(screen.tabs.indexOf(screen.headshells))

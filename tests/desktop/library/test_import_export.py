@@ -363,12 +363,14 @@ def test_figures_go_out_as_tables_beside_each_other_and_nothing_is_replaced_unas
         "shop-steps.csv",
     ]
     assert messages.told[-1].title == "Exported"
+    assert messages.told[-1].went_well, "an export that is written is no problem"
     offered = messages.file_questions[0][1].name
     assert offered == "setdown.csv", "setdown-figures.csv comes of it, not figures-figures.csv"
     before = names["shop-figures.csv"].stat().st_mtime_ns
     messages.answers = [1]
     carrier.export_figures([])
     assert "shop-figures.csv" in messages.asked[-1].sentence
+    assert messages.asked[-1].choices[messages.asked[-1].enter] == "&Keep them", "Enter is safe"
     assert names["shop-figures.csv"].stat().st_mtime_ns == before
 
 

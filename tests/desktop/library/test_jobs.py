@@ -395,6 +395,7 @@ def test_forgetting_asks_first_says_what_of_backups_and_shows_the_day(
     messages.answers = [2]
     press(Key.Key_G, ALT)
     assert "Older backups hold the name" in messages.asked[-1].sentence
+    assert messages.asked[-1].choices[messages.asked[-1].enter] == "&Keep them", "Enter is safe"
     assert opened.jobs.customers.get(customer.id).thing.name == NAME
     backups = opened.address.backups
     assert backups is not None

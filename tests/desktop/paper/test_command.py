@@ -277,7 +277,7 @@ def test_a_printer_nobody_measured_is_said(
 ) -> None:
     place = ["--library", str(library), "--deck", DECK, "--out", str(tmp_path / "sheet.pdf")]
     assert paper("protractor", *place, "--printer", "Nobody's") == 0
-    assert "No scale is kept for a printer 'Nobody's'" in capsys.readouterr().err
+    assert "No scale is kept for a printer “Nobody's”" in capsys.readouterr().err
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="there are no such places")
@@ -338,7 +338,7 @@ def test_a_deck_without_a_fitting_has_no_history(library: Path, tmp_path: Path) 
         *("--deck", "Example parallel arm", "--out", str(out)),
     )
     assert said.returncode == WRONG
-    assert said.stderr.startswith("'Example parallel arm' has no fitting yet")
+    assert said.stderr.startswith("“Example parallel arm” has no fitting yet")
     assert not out.exists()
 
 
@@ -357,7 +357,7 @@ def test_which_arm_is_said_where_a_deck_has_two(
     assert paper(*common, "--arm", "Front arm") == 0
     assert "Rear arm" not in words_of(out)
     assert paper(*common, "--arm", "Middle") == WRONG
-    assert "no arm called 'Middle'" in capsys.readouterr().err
+    assert "no arm called “Middle”" in capsys.readouterr().err
     one = ("protractor", "--deck", DECK, "--library", str(library), "--out", str(out))
     assert paper(*one, "--arm", "Rear arm") == WRONG
     assert "one arm" in capsys.readouterr().err

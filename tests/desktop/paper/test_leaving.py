@@ -239,5 +239,6 @@ def test_the_file_of_a_sheet_begins_with_the_number_of_its_job(
     messages.files = [None]
     dialog.save()
     ((_, start, _),) = messages.file_questions
+    assert "-s-" not in start.name, "the owner's sheet was named owner-s-sheet"
     assert start.name.startswith(f"job-2026-014-{begins.lower().replace(' ', '-')[:5]}")
     dialog.close()

@@ -47,7 +47,7 @@ def test_an_export_asks_whether_pictures_go_along(
     messages.files, messages.answers = [path], [answer]
     carrier.export_records("deck", [deck_id])
     (asked,) = messages.asked
-    assert "Pictures are kept of what you export: 2, 0,0\xa0MB. Do they go along?" in asked.sentence
+    assert "What you export has pictures: 2, 0,0\xa0MB. Export them too?" in asked.sentence
     assert asked.choices[0] == "Export with pictures"
     if count is None:
         assert not path.exists()

@@ -219,6 +219,28 @@ def test_the_decimal_sign_is_chosen_there_and_kept_for_the_next_start(
     assert preferences.decimal == ""
 
 
+def test_a_sign_chosen_in_a_run_started_with_a_locale_is_taken_up(
+    preferences: Preferences,
+    messages: RecordingMessages,
+    library: Library,
+    shown: Callable[..., QWidget],
+) -> None:
+    """The panel said that the sign would show, and the locale went on deciding."""
+    preferences.remember_decimal(".")
+    numbers = numbers_of("de_DE", preferences.decimal)
+    window = MainWindow(numbers=numbers, preferences=preferences, messages=messages)
+    shown(window)
+    window.open_library(library.address)
+    screen = on_show(window)
+    assert isinstance(screen, LibraryScreen)
+    assert screen.numbers.decimal == ",", "the locale comes before what was chosen earlier"
+    for sign in (".", ",", "."):
+        asked(window).signs[sign].click()
+        screen = on_show(window)
+        assert isinstance(screen, LibraryScreen)
+        assert screen.numbers.decimal == sign
+
+
 def on_show(window: MainWindow) -> QWidget:
     page = window.pages.currentWidget()
     assert page is not None

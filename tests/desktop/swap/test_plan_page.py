@@ -104,7 +104,7 @@ def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
     assert "Its body is 2.0 mm taller" in card
     (tilt,) = [text for text in cards_of(page) if "Tilt" in text and "Step 6" in text]
     assert "Tilt not known" in tilt
-    assert page.headline.text() == "Move one control before you read."
+    assert page.headline.text() == "First change one setting, then read."
     assert page.badge.sign is Verdict.MOVE
 
 
@@ -119,7 +119,7 @@ def test_what_no_control_sets_does_not_run_out_and_says_what_to_do_instead(
     assert "travel" not in said
     assert page.headline.text() == "The rear would stand 2.0 mm high."
     assert "Instead: A shim." in said
-    assert "can’t be set" in page.cards["arm_height"].accessibleName()
+    assert "can't be set" in page.cards["arm_height"].accessibleName()
     assert "Leave it where it is" not in page.cards["arm_height"].accessibleName()
 
 
@@ -154,7 +154,7 @@ def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(
     assert page.headline.text() == "Not enough travel: arm pillar."
     words = seen(page)
     assert "The pillar ends 3.5 mm short." in words
-    assert "Cure: A thinner mat." in words
+    assert "What helps: A thinner mat." in words
     assert "Confirm by a reading – runs out of travel" in words
 
 

@@ -242,7 +242,7 @@ def test_a_cartridge_that_can_t_be_fitted_is_refused_before_anything_is_begun(
     first = window()
     hands = Hands(first)
     plan = plan_for(first, hands, PLUG_IN)
-    assert plan.word.text() == "Can’t be fitted"
+    assert plan.word.text() == "Can't be fitted"
     assert "does not fit" in plan.headline.text()
     hands.press(Key.Key_Return, CTRL | SHIFT)
     assert plan_page(first) is plan

@@ -90,6 +90,24 @@ def test_enter_gives_the_first_answer(window: QWidget, bar: NoticeBar, qtbot: Qt
     assert seen[0].text() == "Keep it?"
 
 
+def test_enter_gives_the_answer_that_loses_nothing(
+    window: QWidget, bar: NoticeBar, qtbot: QtBot
+) -> None:
+    """Enter by habit replaced the tables that were there."""
+    press_in_the_dialog(qtbot, Qt.Key.Key_Return)
+    choices = ["&Replace them", "&Keep them"]
+    assert QtMessages(window, bar).ask("There", "Replace?", choices, stays=1, enter=1) == 1
+
+
+def test_what_went_well_has_no_sign_of_a_problem(window: QWidget, bar: NoticeBar) -> None:
+    """An export that was written came with a red exclamation mark."""
+    messages = QtMessages(window, bar)
+    messages.tell("Exported", "It is there.", went_well=True)
+    assert (bar.well.isVisible(), bar.wrong.isVisible()) == (True, False)
+    messages.tell("Disk full", "There is no room.")
+    assert (bar.well.isVisible(), bar.wrong.isVisible()) == (False, True)
+
+
 def test_the_second_answer_is_reached_by_tab(window: QWidget, bar: NoticeBar, qtbot: QtBot) -> None:
     messages = QtMessages(window, bar)
 

@@ -139,7 +139,7 @@ def test_on_arriving_at_a_move_each_caution_before_it_is_in_sight(
 def test_the_strip_goes_once_there_is_room_for_the_lines(arrive: Callable[..., Wizard]) -> None:
     wizard = arrive("rough_downforce", moves=False)
     page = go_there(wizard, "rough_downforce", 900, 600)
-    assert any("Stylus stays up" in one for one in page.caution_strip.named)
+    assert any("Keep the stylus off records" in one for one in page.caution_strip.named)
     wizard.window().resize(1280, 1000)
     settle()
     assert not page.caution_strip.isVisible()
@@ -171,7 +171,9 @@ def test_with_the_words_folded_away_the_named_cautions_stay_in_sight(
         settle()
     assert is_seen(focus())
     (said,) = page.caution_strip.findChildren(QLabel)
-    assert is_seen(page.reading._named) or "Stylus stays up" in said.text().replace("\u00a0", " ")
+    assert is_seen(page.reading._named) or "Keep the stylus off records" in said.text().replace(
+        "\u00a0", " "
+    )
 
 
 def test_an_alignment_that_is_right_at_once_asks_for_the_screws_in_sight(

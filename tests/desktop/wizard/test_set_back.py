@@ -85,7 +85,7 @@ def test_the_line_has_the_focus_and_a_tick_by_mistake_is_taken_back(
     assert not page.set_back.isVisible()
     QTest.keyClick(wizard, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert page.set_back.isVisible()
-    assert wizard.entry_undo.bar.text.startswith("Left out: Skating compensation set again")
+    assert wizard.entry_undo.bar.text.startswith("Left out: “Skating compensation set again")
 
 
 def test_a_short_job_asks_what_it_was_set_to_and_keeps_that(
@@ -208,7 +208,7 @@ def test_a_tick_by_mistake_after_the_end_is_taken_back_too(
     assert not page.set_back.isVisible()
     QTest.keyClick(wizard, Qt.Key.Key_Z, ctrl)
     assert page.set_back.isVisible()
-    assert wizard.entry_undo.bar.text.startswith("Left out: Skating compensation set again")
+    assert wizard.entry_undo.bar.text.startswith("Left out: “Skating compensation set again")
     assert not messages.told
     assert bench.library.fitting(bench.fitting.id).is_finished
 

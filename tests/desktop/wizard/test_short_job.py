@@ -33,7 +33,7 @@ def test_just_speed_opens_at_speed_and_the_rail_says_what_is_not_in_the_job(
     wizard = open_wizard()
     assert wizard.place == "speed"
     names = [wizard.rail.buttons[step].accessibleName() for step in ("level", "final_downforce")]
-    assert all(name.endswith("Not asked for") for name in names)
+    assert all(name.endswith("Not in this job") for name in names)
 
 
 def test_the_only_step_of_a_job_is_the_first_of_one(

@@ -7,7 +7,9 @@ from PySide6.QtCore import Qt
 
 from core.fitting import Control, MovePart, Verdict
 from core.steps import STEP_NAMES
+from core.store import Library
 from desktop.forms.recipe import LineState, RecipeLine
+from desktop.widgets.steady_label import SteadyLabel
 from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import (
     FittingBench,
@@ -16,8 +18,10 @@ from tests.desktop.kit import (
     press,
     settle,
     step_page,
+    words_of,
     write,
 )
+from tests.examples import deck
 from tests.kit import named
 
 
@@ -190,3 +194,70 @@ def test_typing_beside_a_saved_stop_does_not_lower_the_stylus(
     settle()
     assert not is_told_to_lower(page)
     assert is_raised(page)
+
+
+@pytest.mark.parametrize("weighed", [(), (2.9,), (1.0,), (4.0,), (19.6,), (2.0, 2.9)])
+def test_no_page_says_at_once_that_the_stylus_stays_up_and_where_it_goes_down(
+    bench: FittingBench, open_wizard: Opener, weighed: tuple[float, ...]
+) -> None:
+    bench.mount()
+    for shown_gf in weighed:
+        bench.read("rough_downforce", way="scale", downforce_gf=shown_gf)
+    page = at(bench, open_wizard, "rough_downforce")
+    stays_up = "Stylus stays up" in words_of(page)
+    assert stays_up is (page.status.assessment.verdict is Verdict.STOP)
+    assert stays_up is not is_told_to_lower(page)
+    if not stays_up:
+        assert "Keep the stylus off records" in words_of(page), "the scale is no record"
+    if not page.move_panel.isHidden():
+        page.start_moving()
+        settle()
+        assert "Stylus stays up" not in words_of(page)
+        assert is_told_to_lower(page), "it is to be weighed again"
+
+
+def test_why_a_move_goes_only_part_of_the_way_stands_beside_the_order(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    """It stood under “All figures”, folded away."""
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=3.1)
+    bench.move(
+        "rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=1.29, unit="turns")
+    )
+    bench.read("rough_downforce", way="scale", downforce_gf=3.25)
+    bench.read("rough_downforce", way="control checked", control="counterweight")
+    page = at(bench, open_wizard, "rough_downforce")
+    assert page.status.assessment.next_move is not None
+    assert "only part of the way" in page.readout.accessibleName()
+
+
+def notes_of(page: StepPage) -> str:
+    labels = page.side_pane.findChildren(SteadyLabel)
+    return "\n".join(one.text() for one in labels if not one.isHidden())
+
+
+class TestScaleOnAnArmThatCanBeFloated:
+    @pytest.fixture
+    def bench(self, library: Library) -> FittingBench:
+        return FittingBench(library, on=deck(arm={"gf_per_turn": 2.0}))
+
+    @pytest.mark.parametrize("saved", [True, False])
+    @pytest.mark.parametrize("typed", ["19.6", "29", "150"])
+    def test_beside_its_stop_nobody_is_told_to_float_the_arm(
+        self, bench: FittingBench, open_wizard: Opener, typed: str, *, saved: bool
+    ) -> None:
+        bench.mount()
+        page = at(bench, open_wizard, "rough_downforce")
+        page.side_pane.figures.toggle()
+        settle()
+        assert "No scale?" in notes_of(page), "while nothing is weighed"
+        write(typed)
+        if saved:
+            page.keep_reading()
+        settle()
+        assert "tylus up" in page.readout.headline()
+        assert page.status.assessment.verdict is (
+            Verdict.STOP if saved and float(typed) < 30.0 else Verdict.NO_READING
+        )
+        assert "No scale?" not in notes_of(page)

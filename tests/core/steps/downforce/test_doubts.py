@@ -50,7 +50,7 @@ def test_weighings_that_contradict_each_other_are_not_averaged(step: str) -> Non
 def test_two_that_agree_the_last_among_them_are_taken(step: str) -> None:
     answer = judged(step, 2.0, 3.5, 1.0, 2.02)
     assert value(answer) == pytest.approx(2.01, abs=0.001)
-    assert any("2 readings do not count" in note for note in answer.notes)
+    assert any("2 readings are left out of the result" in note for note in answer.notes)
 
 
 def test_where_the_stylus_may_be_in_danger_it_says_when_weighings_count() -> None:

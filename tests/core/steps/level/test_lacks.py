@@ -31,8 +31,9 @@ def test_feet_that_never_do_as_asked_are_left_after_eight_rounds_at_most() -> No
             Bubble(direction=Direction.FRONT_BACK, divisions=round(float(back), 1)),
         )
         answer = judged(trials, kit)
-        if answer.questions:
-            trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+        while answer.questions:  # one foot, and then all together
+            where = answer.questions[0].where
+            trials.append(Trial(checked=ControlChecked(control=Control.FOOT, where=where)))
             answer = judged(trials, kit)
         if answer.verdict is not Verdict.MOVE:
             break

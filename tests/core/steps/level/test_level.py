@@ -512,7 +512,11 @@ def test_a_coarse_way_does_not_chase_its_own_error_from_move_to_move() -> None:
 
 def test_a_coarse_way_still_turns_after_three_rounds_what_is_not_level() -> None:
     steep = [*CHASED[:-4], *gaps(1.2, 0.0, 0.0, -1.2)]  # 4 mm/m
-    answer = judged([*steep, Trial(checked=ControlChecked(control=Control.FOOT))], on_its_feet())
+    answer = judged(steep, on_its_feet())
+    while answer.questions:
+        where = answer.questions[0].where
+        steep.append(Trial(checked=ControlChecked(control=Control.FOOT, where=where)))
+        answer = judged(steep, on_its_feet())
     assert answer.verdict is Verdict.MOVE
 
 
@@ -521,3 +525,64 @@ def test_twelve_readings_of_a_coarse_way_that_leave_it_open_lead_to_another_turn
     again = [one for _ in range(3) for one in gaps(0.6, 0.0, 0.0, -0.4)]
     assert judged([*CHASED[:-4], *again[:8]], on_its_feet()).next_move is None
     assert judged([*CHASED[:-4], *again], on_its_feet()).next_move is not None
+
+
+def one_foot_the_wrong_way(
+    on: Deck, slope: tuple[float, float], wrong: int
+) -> tuple[Truth, list[Trial], MovePart]:
+    """Turn all feet as ordered but one, enter all as ordered, and read again."""
+    truth = Truth(on, slope)
+    trials = truth.both_ways()
+    move = judged(trials, on).next_move
+    assert move is not None
+    assert len(move.parts) > 1
+    parts = list(move.parts)
+    parts[wrong] = parts[wrong].turned_round()
+    truth.obey(tuple(parts))
+    trials += [Trial(entry_id="moved", moves=move.parts), *truth.both_ways()]
+    return truth, trials, move.parts[wrong]
+
+
+@pytest.mark.parametrize("slope", [(3.0, 0.0), (0.0, 3.0), (2.0, 2.0), (-2.0, -3.0)])
+@pytest.mark.parametrize("wrong", [0, 1])
+def test_one_of_two_feet_that_went_the_other_way_is_asked_about_by_its_name(
+    slope: tuple[float, float], wrong: int
+) -> None:
+    """A single reading taught that the foot runs backward, and the next order turned it so."""
+    on = on_feet(THREE)
+    truth, trials, part = one_foot_the_wrong_way(on, slope, wrong)
+    asked = judged(trials, on)
+    assert asked.next_move is None
+    assert f"Which way did you turn the {part.where} foot?" in asked.headline
+    assert asked.questions[0].entry == "moved"
+    assert asked.questions[0].moved == (part,)
+    assert not any("hardly changed anything" in note for note in asked.notes), "one foot turned"
+    assert asked.next_reading is not None
+    assert asked.next_reading.values["where"] == part.where
+    # "The other way": the entry counts so, and the order is the one for feet that do as told.
+    (at,) = (place for place, one in enumerate(trials) if one.moves)
+    right = [one.turned_round() if one == part else one for one in trials[at].moves]
+    put_right = [*trials[:at], Trial(moves=tuple(right), put_right=True), *trials[at + 1 :]]
+    said = judged(put_right, on)
+    assert not said.questions
+    if said.next_move is not None:
+        truth.obey(said.next_move.parts)
+        assert truth.tilt < 0.5
+
+
+@pytest.mark.parametrize("wrong", [0, 1])
+def test_a_foot_that_was_turned_as_entered_is_taken_at_the_persons_word(wrong: int) -> None:
+    on = on_feet(THREE)
+    truth, trials, part = one_foot_the_wrong_way(on, (3.0, 0.0), wrong)
+    trials.append(Trial(checked=ControlChecked(control=Control.FOOT, where=part.where)))
+    said = judged(trials, on)
+    while said.questions:  # the feet together are asked about too
+        trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+        said = judged(trials, on)
+    assert said.next_move is not None
+    truth.obey(
+        tuple(
+            one.turned_round() if one.where == part.where else one for one in said.next_move.parts
+        )
+    )
+    assert truth.tilt < 0.5
