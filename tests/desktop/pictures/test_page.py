@@ -204,8 +204,8 @@ def test_what_is_no_picture_is_told_once_and_the_others_are_added(
     assert page.sheet.count() == 3
     (told,) = messages.told
     assert "“svg.jpg” can't be read as a picture" in told.sentence
-    assert "'text.png' can't be read as a picture" in told.sentence
-    assert "'gone.jpg' is not a file" in told.sentence
+    assert "“text.png” can't be read as a picture" in told.sentence
+    assert "“gone.jpg” is not a file" in told.sentence
 
 
 def test_the_same_picture_is_not_added_twice_and_that_is_said(
@@ -688,7 +688,7 @@ def test_all_that_was_not_added_is_told_together(
     for words in (
         "here already",
         "“letter.jpg” can't be read",
-        "'half.jpg' ends too early",
+        "“half.jpg” ends too early",
     ):
         assert words in told.sentence
 
