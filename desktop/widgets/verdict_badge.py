@@ -235,10 +235,10 @@ class VerdictDisplay(QFrame):
                     headline = f"{headline} {order}"
                 else:
                     more.append(order)
+            if move.reason:  # first: in a small window the last words may be cut
+                more.append(say(move.reason))
             if move.predicted:
                 more.append(say(message("common.expected_then", what=move.predicted)))
-            if move.reason:
-                more.append(say(move.reason))
         self._show(assessment.shown_verdict, headline, more, live=live)
 
     def show_state(self, state: Sign, headline: Text, more: Text = "") -> None:
