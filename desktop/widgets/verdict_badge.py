@@ -169,7 +169,7 @@ class Headline(SteadyLabel):
         return font
 
 
-class Sentences(SteadyLabel):
+class WholeSentences(SteadyLabel):
     """Sentences in a row; in too little room the last ones are left out whole."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -205,7 +205,7 @@ class VerdictDisplay(QFrame):
         self._live = QLabel(tr("widgets.verdict_badge.while_typing_not_kept_yet"), self)
         self._live.setProperty("kind", "question")
         self._headline = Headline(self)
-        self._more = Sentences(self)
+        self._more = WholeSentences(self)
         words = add_all(QHBoxLayout(), self._word, self._live, 1)
         column = QVBoxLayout()
         column.setSpacing(round(line * 0.2))

@@ -15,7 +15,7 @@ from core.fitting import Assessment, Control, Move, MovePart, Verdict
 from core.language import Message, Name, Numbers, message
 from core.records import UNITS
 from desktop.widgets import theme
-from desktop.widgets.verdict_badge import Headline, Sentences, VerdictDisplay
+from desktop.widgets.verdict_badge import Headline, WholeSentences, VerdictDisplay
 
 Shown = Callable[..., QWidget]
 EMPTY = Picture("t", "s", Axis("x", "mm", 0, 1), Axis("y", "mm", 0, 1))
@@ -184,7 +184,7 @@ def test_in_too_little_room_the_last_sentences_are_left_out_whole(
     shown: Shown,
 ) -> None:
     said = ["Turn it clockwise.", "The highest foot stays.", "Expected after the move: level."]
-    label = Sentences()
+    label = WholeSentences()
     shown(label, 200, 100)
     label.say_all(said, keep_size=False)
     line = label.fontMetrics().lineSpacing()
