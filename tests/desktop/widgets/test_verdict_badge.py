@@ -15,7 +15,7 @@ from core.fitting import Assessment, Control, Move, MovePart, Verdict
 from core.language import Message, Name, Numbers, message
 from core.records import UNITS
 from desktop.widgets import theme
-from desktop.widgets.verdict_badge import Headline, WholeSentences, VerdictDisplay
+from desktop.widgets.verdict_badge import Headline, VerdictDisplay, WholeSentences
 
 Shown = Callable[..., QWidget]
 EMPTY = Picture("t", "s", Axis("x", "mm", 0, 1), Axis("y", "mm", 0, 1))
