@@ -177,13 +177,13 @@ class Cartridge(FrozenModel):
     @model_validator(mode="after")
     def _range_is_a_range(self) -> Self:
         if self.downforce_min_gf > self.downforce_max_gf:
-            raise ValueError("Downforce range is upside down: 'from' is more than 'to'.")
+            raise ValueError("Downforce range is upside down: “from” is more than “to”.")
         chosen = self.downforce_recommended_gf
         if chosen is not None and not self.downforce_min_gf <= chosen <= self.downforce_max_gf:
             raise ValueError("Recommended downforce lies outside the maker's own range.")
         low, high = self.load_min_pf, self.load_max_pf
         if low is not None and high is not None and low > high:
-            raise ValueError("Load capacitance is upside down: 'from' is more than 'to'.")
+            raise ValueError("Load capacitance is upside down: “from” is more than “to”.")
         return self
 
     @property

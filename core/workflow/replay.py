@@ -296,23 +296,12 @@ class _LogReplay:
         if accepted is None:
             return (StepState.IN_HAND if name in self.last_trial else StepState.TO_DO), ""
         index, entry = accepted
-        body = entry.body
-        if isinstance(body, StepAccepted):
-            changed_since = (
-                self.last_trial.get(name, -1) > index
-                or self.accepted_for[name] != self.chosen[name]
-            )
-            if body.reason and body.overrides and not changed_since:
-                return StepState.KEPT, body.reason
-            if assessment.verdict.passes:
-                return StepState.DONE, body.reason
-            asked_later = body.verdict.passes and not changed_since and assessment.questions
-            if asked_later:  # by a newer program: what was accepted as good stays so
-                return StepState.DONE, body.reason
-        return (
-            StepState.IN_HAND,
-            message("workflow.changed_since_accepted"),
+        changed_since = (
+            self.last_trial.get(name, -1) > index or self.accepted_for[name] != self.chosen[name]
         )
+        if not isinstance(entry.body, StepAccepted):  # never: only these are noted
+            return StepState.IN_HAND, ""
+        return _after_acceptance(entry.body, assessment, changed_since=changed_since)
 
     def _disturbances(
         self, step: Step, found: Mapping[str, Assessment], context: Context
@@ -494,6 +483,22 @@ class _LogReplay:
             now = Interval(figure.value, half, "gf")
             return _closed(message("workflow.gate.not_sure", now=now, **allowed))
         return Gate(is_open=True)
+
+
+def _after_acceptance(
+    body: StepAccepted, assessment: Assessment, *, changed_since: bool
+) -> tuple[StepState, Text]:
+    """Return what a step is after it was accepted; its reason holds until something is entered."""
+    if body.overrides and changed_since:  # also if it is good now: nobody has accepted that
+        return StepState.IN_HAND, message("workflow.changed_since_kept")
+    if body.reason and body.overrides:
+        return StepState.KEPT, body.reason
+    if assessment.verdict.passes:
+        return StepState.DONE, "" if changed_since else body.reason
+    asked_later = body.verdict.passes and not changed_since and assessment.questions
+    if asked_later:  # by a newer program: what was accepted as good stays so
+        return StepState.DONE, body.reason
+    return StepState.IN_HAND, message("workflow.changed_since_accepted")
 
 
 def _gf(value: float) -> Quantity:

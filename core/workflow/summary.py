@@ -12,7 +12,6 @@ from core.fitting import (
     Journey,
     NoteWritten,
     QualifiedPass,
-    StepAccepted,
     StepState,
     StepStatus,
     Trial,
@@ -260,9 +259,8 @@ def _pair(before: Figure | None, now: Assessment, key: str) -> BeforeAfter:
 
 
 def _reason(status: StepStatus) -> Text | None:
-    body = status.acceptance.body if status.acceptance else None
-    if isinstance(body, StepAccepted) and body.reason and status.is_settled:
-        return body.reason
+    if status.acceptance is not None and status.is_settled and status.reason:
+        return status.reason
     if status.state is StepState.CHECK_AGAIN:
         return status.reason
     if status.assessment.verdict in (Verdict.LEFT_AS_FOUND, Verdict.NOTHING_TO_SET):

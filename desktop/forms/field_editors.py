@@ -340,7 +340,7 @@ class TextEditor(FieldEditor):
         if self._long:
             self._edit = QPlainTextEdit(self)
             self._edit.setTabChangesFocus(True)
-            self._edit.setFixedHeight(self._edit.fontMetrics().height() * 5)
+            self.show_lines(4)
             self._edit.textChanged.connect(self._changed)
         else:
             self._edit = _WordsLine(self)
@@ -352,6 +352,11 @@ class TextEditor(FieldEditor):
         self._message = MessageLine(self)
         self._refusal = ""
         fill(self, self._edit, self._message)
+
+    def show_lines(self, count: int) -> None:
+        """Give a box for long text the height of so many lines; further ones scroll."""
+        if isinstance(self._edit, QPlainTextEdit):
+            self._edit.setFixedHeight(self._edit.fontMetrics().height() * (count + 1))
 
     def text(self) -> str:
         """Return the text as typed."""

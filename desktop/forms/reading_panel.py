@@ -65,6 +65,9 @@ class ReadingPanel(QWidget):
         self._all_ways = ways_of(step)
         self._ways: tuple[str, ...] = ()
         self.way = self._way_before = ""
+        self._instead = ("", "")
+        """The way that was opened instead of another, and that other."""
+        self._trials: tuple[Trial, ...] = ()
         self._journey: Journey | None = None
         self._asked: NextReading | None = None
         self._step = step.NAME
@@ -127,7 +130,7 @@ class ReadingPanel(QWidget):
 
     def show_ways(self, ways: tuple[str, ...], trials: tuple[Trial, ...], journey: Journey) -> None:
         """Show the ways that suit; choose the last used, else the first."""
-        self._journey = journey
+        self._journey, self._trials = journey, trials
         known = tuple(way for way in ways if way in self._all_ways)
         if known != self._ways:
             self._ways = known
@@ -176,7 +179,8 @@ class ReadingPanel(QWidget):
     def _take_up(self, *, is_new: bool) -> None:
         """Open the form that comes with a request for its way, and close it afterwards.
 
-        One that is asked for instead of the way on show opens once and stays.
+        One that is asked for instead of the way on show opens once. It stays, unless that is taken
+        back before it was used.
         """
         if self._touched or self.way not in self._ways:
             return
@@ -187,10 +191,18 @@ class ReadingPanel(QWidget):
             self._way_before = self.way
             self._choose(asked)
         elif asked in self._ways and self._asked is not None and self._asked.instead and is_new:
+            self._instead = (asked, self.way)
             self._choose(asked)
+        elif is_new and self._instead[0] == self.way and not self._is_used:
+            self._choose(self._instead[1])
         elif self._way_before in self._ways and self._all_ways[self.way].COMES_WHEN_ASKED:
             self._choose(self._way_before)
             self._way_before = ""
+
+    @property
+    def _is_used(self) -> bool:
+        """Whether something was read the way on show."""
+        return any(one.reading is not None and one.reading.way == self.way for one in self._trials)
 
     def _preset(self) -> None:
         form, asked = self.form, self._asked
@@ -570,7 +582,10 @@ class ReadingPanel(QWidget):
             )
 
     def _on_typed(self, way: str) -> None:
-        self._touched.add(way)
+        if self._forms[way].typed_raw() is None:  # deleted again: as the program set it
+            self._touched.discard(way)
+        else:
+            self._touched.add(way)
         self.typed_into.emit(way)
         if way == self.way:
             self._problem.say("")

@@ -159,6 +159,7 @@ class ForCustomer(QWidget):
         if self.form is not None:
             return
         # Imported here: most fittings are begun without a new job.
+        from desktop.forms.field_editors import TextEditor
         from desktop.forms.form import Form
         from desktop.library.customer_part import CustomerPart
         from desktop.library.essentials import wait_with_problems
@@ -170,6 +171,9 @@ class ForCustomer(QWidget):
         self.form.keep_to_top()
         wait_with_problems(self.form)
         self.form.fields.set_aside({spec.name for spec in fields_of(Job)} - _ASKED)
+        for one in self.form.fields.made.values():
+            if isinstance(one, TextEditor):
+                one.show_lines(1)  # the page has little room, and the job's own has more
         self.form.forget_typing()
         self.customer = CustomerPart(self._library, self._numbers, self._messages, self._who)
         self.customer.form.forget_typing()

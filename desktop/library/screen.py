@@ -69,6 +69,7 @@ class LibraryScreen(Page):
     """The library."""
 
     is_list = True
+    sign_shows = None
 
     # Ids of a deck and a cartridge that are picked already; both may be empty
     start_wanted = Signal(str, str)

@@ -62,6 +62,8 @@ _REMEDY: Final = message("rehearsal.rehearsal_page.only_rehearsals_are_kept_in")
 class RehearsalPage(Page):
     """Begins, resumes and ends rehearsals."""
 
+    sign_shows = message("shell.appearance_panel.after_the_rehearsal")
+
     others_added = Signal(object, bool)
     """Entries that another window has added, and whether the arm has no pivot."""
 

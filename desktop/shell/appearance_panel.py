@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QPushButton,
     QRadioButton,
     QSizePolicy,
+    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -26,6 +27,7 @@ from desktop.widgets import theme
 from desktop.widgets.flow_row import PlacedWidgets
 from desktop.widgets.keys import step_by_arrow
 from desktop.widgets.language import said, tr
+from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, text_label
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
@@ -57,7 +59,7 @@ class AppearancePanel(QFrame):
     """Another decimal sign was chosen, and is remembered."""
 
     def __init__(
-        self, preferences: Preferences, pages: QWidget, parent: QWidget | None = None
+        self, preferences: Preferences, pages: QStackedWidget, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self.setProperty("panel", "true")
@@ -67,7 +69,7 @@ class AppearancePanel(QFrame):
         self.schemes = {key: QRadioButton(said(words)) for key, words in SCHEMES}
         self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
         self.signs = {sign: QRadioButton(said(words)) for sign, words in SIGNS}
-        self.later = text_label(tr("shell.appearance_panel.on_the_next_page"), "muted")
+        self.later = text_label("", "muted")
         rows: list[list[QWidget]] = []
         for title, choices in (
             (tr("shell.appearance_panel.colours"), self.schemes),
@@ -88,6 +90,9 @@ class AppearancePanel(QFrame):
         across.addWidget(self.done_button, 0, Qt.AlignmentFlag.AlignTop)
         add_all(QVBoxLayout(self), across, self.later)
         self.hide()
+        pages.currentChanged.connect(self.say_when_sign_shows)
+        pages.widgetRemoved.connect(self.say_when_sign_shows)
+        self.say_when_sign_shows()
 
     def ask(self) -> None:
         """Show what holds now, and wait for a choice."""
@@ -97,6 +102,17 @@ class AppearancePanel(QFrame):
         scheme = self.show_current()
         self.show()
         self.schemes[scheme].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def say_when_sign_shows(self) -> None:
+        """Say when another decimal sign shows: once the lowest page that keeps the old one is left.
+
+        Help lies over a fitting, which stays as it is.
+        """
+        pages = (self._pages.widget(index) for index in range(self._pages.count()))
+        told = [page.sign_shows for page in pages if isinstance(page, Page) and page.sign_shows]
+        self.later.setText(
+            said(told[0]) if told else tr("shell.appearance_panel.either_may_be_typed")
+        )
 
     def show_current(self) -> Scheme:
         """Mark the colours and the size that hold now, and return the colours."""

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
+from core.language import Message, message
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
 
@@ -20,6 +21,9 @@ class Page(QWidget):
 
     is_list: ClassVar = False
     """Whether the page is a list, of which :meth:`subject` is the picked row."""
+
+    sign_shows: ClassVar[Message | None] = message("shell.appearance_panel.on_the_next_page")
+    """When another decimal sign shows that is chosen while the page is open; None for at once."""
 
     closed = Signal()
     """The person goes back; everything confirmed is kept."""

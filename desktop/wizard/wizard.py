@@ -11,7 +11,7 @@ from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QStackedWidget, QWidget
 
 from core.fitting import Journey, StepState
-from core.language import Name
+from core.language import Name, message
 from core.steps import STEP_NAMES
 from desktop.forms.number_field import begins_a_number
 from desktop.forms.reading_panel import ReadingPanel
@@ -45,6 +45,7 @@ class Wizard(Page):
     """
 
     escape_leaves = True
+    sign_shows = message("shell.appearance_panel.after_the_fitting")
 
     swap_wanted = Signal(str)
     """The person fits another cartridge after the finished fitting with this id."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from shutil import copy
 from typing import TypeVar
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before any application object is made
@@ -93,11 +94,20 @@ def qt_owner(qapp: QApplication) -> Iterator[QObject]:
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
 
 
+@pytest.fixture(scope="session")
+def new_library_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a closed library with the starters in it; to add them takes most of the time."""
+    path = tmp_path_factory.mktemp("new") / "new.library"
+    with Library.open(path):
+        return path
+
+
 @pytest.fixture
-def library(tmp_path: Path) -> Iterator[Library]:
+def library(tmp_path: Path, new_library_file: Path) -> Iterator[Library]:
     """Return a new library with the starters in it."""
     folder = tmp_path / "bench"
     folder.mkdir()
+    copy(new_library_file, folder / "test.library")
     with Library.open(folder / "test.library") as library:
         yield library
 

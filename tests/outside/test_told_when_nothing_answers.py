@@ -329,3 +329,21 @@ def test_what_a_doubtful_move_taught_orders_nothing_that_floats_the_arm_as_state
     assert 3.25 + move.parts[0].amount * GF_A_TURN >= 0.0
     assert move.reason is not None, "said with the order, in sight"
     assert said(move.reason).startswith("This is only part of the way")
+
+
+def test_a_short_move_is_no_proof_of_a_slow_weight() -> None:
+    """An arm that floated bears 0.83 gf after 2.1 mm, and 0.98 gf after 0.47 mm more.
+
+    0.15 gf on 0.47 mm are 0.32 gf a millimetre, and 3.2 mm are missing by that. But whoever slides
+    a weight by hand is a tenth or two of a millimetre out (common practice, no source): if it went
+    0.19 mm, it does 0.8 gf a millimetre, as 200 g do on an arm of 250 mm, and 3.2 mm make 3.5 gf on
+    a stylus of at most 2.2.
+    """
+    on = pinned(arm={"counterweight_g": None, "counterweight_mm_per_turn": None})
+    person = Person("rough_downforce", on)
+    person.reads({"way": "scale", "downforce_gf": 0.0})
+    for moved_mm, shows_gf in ((2.1, 0.83), (0.47, 0.98)):
+        person.moves(MovePart(control=Control.COUNTERWEIGHT, amount=moved_mm, unit="mm"))
+        answer = person.reads({"way": "scale", "downforce_gf": shows_gf})
+    assert answer.next_move is not None
+    assert 0.3 < answer.next_move.parts[0].amount < 2.4

@@ -206,7 +206,8 @@ def propose(
         )
     elif not floats and now.value < target:
         wanted = amount
-        amount = _up_safely(amount, trim, places, now, limit, handle, share)
+        possible = _steepest_possible(trials, handle, control.steepest_gain)
+        amount = _up_safely(amount, trim, places, now, limit, handle, share, possible)
         amount = _no_further_than_seen(amount, trim, trials, target - now.value)
         is_short = is_short or abs(amount) < abs(wanted)
     if not amount:
@@ -504,12 +505,17 @@ def _up_safely(
     limit: float,
     handle: DownforceControl,
     share: float,
+    possible: float,
 ) -> float:
-    """Return a move up no longer than is safe by the stated gain, else by the gain seen."""
+    """Return a move up no longer than is safe by the stated gain, else by the gain seen.
+
+    ``possible`` is the steepest gain that what was seen leaves open.
+    """
     if not trim.gain_learned and places.slope is None:
         amount = _kept_short(amount, now, limit, handle, share)
     if handle.gf_per_unit is None:
-        amount = _as_steep_as_seen(amount, now, limit, places, _STEP[handle.unit])
+        steepest = max(_STEEPER * abs(places.steepest), possible)
+        amount = _as_steep_as_seen(amount, now, limit, steepest, _STEP[handle.unit])
     return amount
 
 
@@ -532,18 +538,32 @@ def _kept_short(
 
 
 def _as_steep_as_seen(
-    amount: float, now: Estimate, limit: float, places: Places, step: float
+    amount: float, now: Estimate, limit: float, steepest: float, step: float
 ) -> float:
     """Return a safe move up for a control without a stated gain.
 
     The learned gain may rest on a move that was made otherwise than entered: 1.5 times the largest
-    gain between any two positions is assumed.
+    gain between any two positions is assumed, or what a short move leaves open if that is more.
     """
-    steepest = _STEEPER * abs(places.steepest)
     room = max(limit - now.interval()[1], 0.0)
     if not steepest or abs(amount) * steepest <= room:
         return amount
     return math.copysign(math.floor(room / steepest / step) * step, amount)
+
+
+def _steepest_possible(
+    trials: tuple[TrimTrial, ...], handle: DownforceControl, most: float
+) -> float:
+    """Return the largest gain that readings and hand leave open, at most ``most``; 0 if none told.
+
+    Of a short move the hand may have made half. The move that leaves least open counts.
+    """
+    possible = []
+    for one in samples_of(trials, _BY_HAND[handle.unit]):
+        made = abs(one.asked) - COVERAGE_FACTOR * one.made
+        changed = abs(one.found) + COVERAGE_FACTOR * one.standard_uncertainty
+        possible.append(min(changed / made, most) if made > 0.0 else most)
+    return min(possible, default=0.0)
 
 
 def _no_further_than_seen(

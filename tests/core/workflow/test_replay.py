@@ -27,6 +27,7 @@ from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
 from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import Journey, StepState, journey_of
+from core.workflow.summary import outcomes_of
 from tests.examples import cartridge, deck
 from tests.worded import worded
 
@@ -429,3 +430,53 @@ def test_a_move_put_right_counts_with_its_length_too() -> None:
     turned = both.turned_round("foot", "rear")
     assert [(p.amount, p.equivalent_mm) for p in turned.parts] == [(-0.5, -0.65), (0.5, 0.65)]
     assert both.turned_round("pillar", "") == both
+
+
+def kept_unweighed() -> Bench:
+    bench = Bench()
+    bench.through("mount")
+    bench.accept("rough_downforce", reason="no scale at home")
+    assert bench.state("rough_downforce") is StepState.KEPT
+    return bench
+
+
+def told_of(bench: Bench, step: str) -> str:
+    """Return the reason that the header of a step and the summary tell."""
+    (outcome,) = (one for one in outcomes_of(bench.journey) if one.step == step)
+    told = bench.journey.status(step).reason, outcome.reason or ""
+    return " / ".join(worded(one) or "" for one in told)
+
+
+def test_what_was_kept_waits_to_be_accepted_once_it_was_read_good() -> None:
+    """It turned "Done" by itself, because there was "no scale at home", and read by a scale."""
+    bench = kept_unweighed()
+    bench.weigh(2.0)
+    status = bench.journey.status("rough_downforce")
+    assert status.assessment.verdict is Verdict.GOOD
+    assert status.state is StepState.IN_HAND
+    assert status.is_acceptable
+    assert bench.journey.due == "rough_downforce"
+    assert "You kept this" in told_of(bench, "rough_downforce")
+    assert "no scale" not in told_of(bench, "rough_downforce")
+    bench.accept("rough_downforce")
+    assert bench.state("rough_downforce") is StepState.DONE
+    assert "no scale" not in told_of(bench, "rough_downforce")
+
+
+def test_what_was_kept_is_not_said_to_have_been_accepted() -> None:
+    bench = kept_unweighed()
+    bench.weigh(1.2)
+    assert bench.state("rough_downforce") is StepState.IN_HAND
+    assert "You kept this" in told_of(bench, "rough_downforce")
+    assert "accepted" not in told_of(bench, "rough_downforce")
+
+
+def test_a_reason_is_not_told_of_a_good_reading_made_after_it() -> None:
+    bench = Bench()
+    bench.through("arm_height")
+    bench.move("alignment", Control.SLIDE, 12.0)
+    bench.accept("rough_downforce", reason="will be weighed at the end")
+    assert "weighed at the end" in told_of(bench, "rough_downforce")
+    bench.weigh(2.0)
+    assert bench.state("rough_downforce") is StepState.DONE
+    assert "weighed at the end" not in told_of(bench, "rough_downforce")

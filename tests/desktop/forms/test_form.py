@@ -283,7 +283,7 @@ def test_a_rule_between_fields_is_told_as_one_sentence_at_the_foot(shown: Shown)
         entry.field.set_text(text)
     assert form.draft() is None
     ((_, sentence),) = form.problems()
-    assert sentence == "Downforce range is upside down: 'from' is more than 'to'."
+    assert sentence == "Downforce range is upside down: “from” is more than “to”."
     assert sentence in form.fields._message.text()
 
 
@@ -296,7 +296,7 @@ def test_a_rule_between_fields_is_told_in_the_language_of_the_screen(
     assert isinstance(entry, NumberEditor)
     entry.field.set_text("3")
     ((_, sentence),) = form.problems()
-    assert sentence == longer("Downforce range is upside down: 'from' is more than 'to'.")
+    assert sentence == longer("Downforce range is upside down: “from” is more than “to”.")
 
 
 def test_a_field_that_does_not_apply_hides_and_what_it_held_comes_back(shown: Shown) -> None:

@@ -66,9 +66,11 @@ def test_what_cannot_be_read_is_told_and_the_rest_goes_on(
     told: list[object] = []
     loader.troubled.connect(told.append)
     rows = history.library.fittings(deck_id=history.deck_id)
-    history.library._backend.update(  # type: ignore[attr-defined]  # a damage no method makes
-        "entries", {"body": "{"}, {"id": "longn5"}
-    )
+    backend = history.library._backend
+    with backend.transaction():
+        backend.update(  # type: ignore[attr-defined]  # a damage no method makes
+            "entries", {"body": "{"}, {"id": "longn5"}
+        )
     loader.begin(rows)
     qtbot.waitUntil(lambda: loader.is_done, timeout=60_000)
     assert len(told) == 1

@@ -241,11 +241,12 @@ def test_a_damaged_or_hostile_draft_opens_no_worse_than_none(
     library: Library, again: Callable[..., RecordEditor]
 ) -> None:
     for body in ('{"fields": 3}', "[", '{"fields": {"plinth": [1, {"feet": "x"}], "name": 7}}'):
-        library._backend.insert(
-            "form_drafts",
-            ("record_id", "step", "form", "window_id", "at", "who", "body"),
-            [("", "deck", "", body, "2026-05-01T10:00:00+00:00", "", body)],
-        )
+        with library._backend.transaction():
+            library._backend.insert(
+                "form_drafts",
+                ("record_id", "step", "form", "window_id", "at", "who", "body"),
+                [("", "deck", "", body, "2026-05-01T10:00:00+00:00", "", body)],
+            )
     page = again("deck")
     assert words_in(page, "name") == ""
 

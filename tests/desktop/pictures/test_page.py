@@ -203,9 +203,9 @@ def test_what_is_no_picture_is_told_once_and_the_others_are_added(
     take(page, tmp_path / "svg.jpg", *files, tmp_path / "text.png", tmp_path / "gone.jpg")
     assert page.sheet.count() == 3
     (told,) = messages.told
-    assert "'svg.jpg' can't be read as a picture" in told.sentence
-    assert "'text.png' can't be read as a picture" in told.sentence
-    assert "'gone.jpg' is not a file" in told.sentence
+    assert "“svg.jpg” can't be read as a picture" in told.sentence
+    assert "“text.png” can't be read as a picture" in told.sentence
+    assert "“gone.jpg” is not a file" in told.sentence
 
 
 def test_the_same_picture_is_not_added_twice_and_that_is_said(
@@ -687,8 +687,8 @@ def test_all_that_was_not_added_is_told_together(
     (told,) = messages.told
     for words in (
         "here already",
-        "'letter.jpg' can't be read",
-        "'half.jpg' ends too early",
+        "“letter.jpg” can't be read",
+        "“half.jpg” ends too early",
     ):
         assert words in told.sentence
 

@@ -264,7 +264,7 @@ def test_another_decimal_sign_shows_once_the_page_is_left_and_typed_text_means_t
     (line,) = form.fields.entries["front_mm"].findChildren(QLineEdit)
     retype(line, "27,25")
     panel = asked(window)
-    assert "once you leave this page" in panel.later.text()
+    assert "once you leave this fitting" in panel.later.text()
     panel.signs["."].click()
     assert line.text() == "27,25"
     assert "27,25" in words_of(wizard), "the page that is open stays as it is"
@@ -282,6 +282,24 @@ def test_another_decimal_sign_shows_once_the_page_is_left_and_typed_text_means_t
     assert entry.raw() == "27,25", "as it was typed"
     assert entry.answer().value == 27.25
     messages.answers = [1]
+
+
+def test_it_says_what_is_to_be_left_before_another_decimal_sign_shows(
+    window: MainWindow, library: Library
+) -> None:
+    """In a fitting it said "once you leave this page", and the next page had the old one too."""
+    bench = FittingBench(library)
+    panel = asked(window)
+    assert "once you leave" not in panel.later.text(), "the library shows it at once"
+    window.open_fitting(bench.fitting.id)
+    assert "once you leave this fitting" in panel.later.text()
+    window.show_help()
+    assert "once you leave this fitting" in panel.later.text(), "Help lies over it"
+    window.show_jobs()
+    assert "once you leave this page" in panel.later.text()
+    window.show_library()
+    window.show_rehearsal()
+    assert "once you leave the rehearsal" in panel.later.text()
 
 
 def test_the_library_is_written_anew_at_once_with_its_shelf_and_search(

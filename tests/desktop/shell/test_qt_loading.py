@@ -56,7 +56,7 @@ def test_offscreen_is_hinted_at_only_without_a_display() -> None:
 
 
 def test_a_platform_that_does_not_exist_is_named() -> None:
-    assert "'nosuch'" in window_remedy({"QT_QPA_PLATFORM": "nosuch", "DISPLAY": ":1"})
+    assert "“nosuch”" in window_remedy({"QT_QPA_PLATFORM": "nosuch", "DISPLAY": ":1"})
 
 
 def test_what_is_said_without_qt_comes_from_the_catalogue_and_loads_none_of_it() -> None:

@@ -194,7 +194,7 @@ def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window("rough_downforce")
-    assert "Nobody knows yet whether its downforce is safe." in cautions_told(page)
+    assert "Lower it on nothing until this page tells you to." in cautions_told(page)
 
 
 def is_drawn_whole(headline: Headline) -> bool:

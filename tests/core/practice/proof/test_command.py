@@ -32,12 +32,12 @@ def test_it_tells_one_deck_entry_by_entry(capsys: pytest.CaptureFixture[str]) ->
     ("arguments", "words"),
     [
         (["--decks", "0"], "whole number of decks from 1"),
-        (["--decks", "many"], "'many' won't do"),
-        (["--decks", "-5"], "'-5' won't do"),
-        (["--seed", "-4"], "'-4' won't do"),
-        (["--seed", "1.5"], "'1.5' won't do"),
+        (["--decks", "many"], "“many” won't do"),
+        (["--decks", "-5"], "“-5” won't do"),
+        (["--seed", "-4"], "“-4” won't do"),
+        (["--seed", "1.5"], "“1.5” won't do"),
         (["--difficulty", "hard"], "give one of gentle, ordinary, bad-day"),
-        (["--workers", "0"], "'0' won't do"),
+        (["--workers", "0"], "“0” won't do"),
         (["--tables", "3"], "--tables"),
     ],
 )

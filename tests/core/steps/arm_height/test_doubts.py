@@ -25,7 +25,7 @@ def test_they_are_averaged_with_no_others_and_stay_in_the_record() -> None:
     after = assess(context([heights(30.0, 24.0, 40.0), *sound]))
     assert after.figures == alone.figures
     assert after.headline == alone.headline
-    assert any("not count" in note for note in after.notes)
+    assert any("left out of the result" in note for note in after.notes)
 
 
 def test_a_tapering_tube_is_asked_the_same() -> None:

@@ -40,7 +40,7 @@ def test_turns_then_count_alone() -> None:
     answer = judged(drifted(300.0, 30.0), TimedTurns(turns=100, seconds=171.4))
     assert value(answer) == pytest.approx(5.02, abs=0.01)
     assert answer.verdict is Verdict.MOVE
-    assert any("not count" in note for note in answer.notes)
+    assert any("left out of the result" in note for note in answer.notes)
 
 
 def test_what_was_read_before_is_not_lost() -> None:

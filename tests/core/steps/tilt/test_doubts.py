@@ -22,7 +22,7 @@ def test_gaps_of_nothing_are_averaged_with_no_others() -> None:
     answer = judged([gaps_of(2.0), Gaps(left_mm=0.0, right_mm=0.0), gaps_of(2.0)])
     assert value(answer) == pytest.approx(2.0, abs=1e-6)
     assert answer.verdict is Verdict.MOVE
-    assert any("not count" in note for note in answer.notes)
+    assert any("left out of the result" in note for note in answer.notes)
 
 
 def test_ten_and_nothing_is_no_tilt_until_it_was_read_twice() -> None:
