@@ -582,7 +582,10 @@ class ReadingPanel(QWidget):
             )
 
     def _on_typed(self, way: str) -> None:
-        self._touched.add(way)
+        if self._forms[way].typed_raw() is None:  # deleted again: as the program set it
+            self._touched.discard(way)
+        else:
+            self._touched.add(way)
         self.typed_into.emit(way)
         if way == self.way:
             self._problem.say("")

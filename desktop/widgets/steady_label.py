@@ -133,8 +133,12 @@ class SteadyLabel(QLabel):
             room.setHeight(max(line, self.height() // line * line))
             flags &= ~int(Qt.AlignmentFlag.AlignVCenter)
             painter.setClipRect(room)
-        painter.drawText(room, flags, self._words)
+        painter.drawText(room, flags, self.words_drawn())
         painter.end()
+
+    def words_drawn(self) -> str:
+        """Return the words that are drawn in the room that there is."""
+        return self._words
 
     def _is_cut(self) -> bool:
         """Return whether the words as they are drawn have too little height."""

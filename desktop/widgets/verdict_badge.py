@@ -169,6 +169,28 @@ class Headline(SteadyLabel):
         return font
 
 
+class WholeSentences(SteadyLabel):
+    """Sentences in a row; in too little room the last ones are left out whole."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        self._sentences: list[str] = []
+        super().__init__(parent=parent)
+
+    def say_all(self, sentences: list[str], *, keep_size: bool) -> None:
+        """Show these."""
+        self._sentences = sentences
+        self.say(" ".join(sentences), keep_size=keep_size)
+
+    def words_drawn(self) -> str:
+        """Return as many of the sentences as the height has room for."""
+        metrics, room = QFontMetricsF(self.font()), QRectF(0, 0, max(self.width(), 1), 1e6)
+        for count in range(len(self._sentences), 1, -1):
+            words = " ".join(self._sentences[:count])
+            if metrics.boundingRect(room, self._flags(), words).height() <= self.height():
+                return words
+        return next(iter(self._sentences), "")
+
+
 class VerdictDisplay(QFrame):
     """A large verdict: sign and word, headline, and the expected next reading."""
 
@@ -183,7 +205,7 @@ class VerdictDisplay(QFrame):
         self._live = QLabel(tr("widgets.verdict_badge.while_typing_not_kept_yet"), self)
         self._live.setProperty("kind", "question")
         self._headline = Headline(self)
-        self._more = SteadyLabel(parent=self)
+        self._more = WholeSentences(self)
         words = add_all(QHBoxLayout(), self._word, self._live, 1)
         column = QVBoxLayout()
         column.setSpacing(round(line * 0.2))
@@ -235,10 +257,10 @@ class VerdictDisplay(QFrame):
                     headline = f"{headline} {order}"
                 else:
                     more.append(order)
+            if move.reason:  # first: in a small window the last words may be cut
+                more.append(say(move.reason))
             if move.predicted:
                 more.append(say(message("common.expected_then", what=move.predicted)))
-            if move.reason:
-                more.append(say(move.reason))
         self._show(assessment.shown_verdict, headline, more, live=live)
 
     def show_state(self, state: Sign, headline: Text, more: Text = "") -> None:
@@ -251,7 +273,7 @@ class VerdictDisplay(QFrame):
         self._word.say(local_label(sign.label), keep_size=live)
         self._live.setVisible(live)
         self._headline.say(headline, keep_size=live)
-        self._more.say(" ".join(more), keep_size=live)
+        self._more.say_all(more, keep_size=live)
         self._more.setVisible(bool(more) or (live and not self._more.isHidden()))
         if self.isVisible():
             activate_layouts(

@@ -46,6 +46,7 @@ from desktop.widgets import theme
 from desktop.widgets.after_release import AfterRelease
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.columns import Columns
+from desktop.widgets.focus_moves import follow_focus
 from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import PageTitle
@@ -469,6 +470,11 @@ class StepPage(QWidget):
             strip.drop_last()
             self._lay_out_again()
 
+    def _follow_in_move(self, now: QWidget | None) -> None:
+        """Follow the focus from one control of a move to the next; the lines of a reading tell."""
+        if now is not None and self.move_panel.isAncestorOf(now):
+            self._follow.start()
+
     def _name_out_of_sight(self, said: list[tuple[QWidget, str]]) -> None:
         case = (self.size(), self._columns.count, *said)
         if case != self._strip_is_for:
@@ -654,6 +660,7 @@ class StepPage(QWidget):
         self.reading.way_changed.connect(lambda _way: self._offer_records())
         self._follow = AfterRelease(self)  # once the page is laid out
         self._follow.due.connect(self._reveal_focus)
+        follow_focus(self._follow_in_move)
         self.reading.line_moved.connect(self._columns.steady)
         self.reading.line_moved.connect(self._follow.start)
         self._columns.grown.connect(

@@ -15,7 +15,7 @@ from core.fitting import Assessment, Control, Move, MovePart, Verdict
 from core.language import Message, Name, Numbers, message
 from core.records import UNITS
 from desktop.widgets import theme
-from desktop.widgets.verdict_badge import Headline, VerdictDisplay
+from desktop.widgets.verdict_badge import Headline, VerdictDisplay, WholeSentences
 
 Shown = Callable[..., QWidget]
 EMPTY = Picture("t", "s", Axis("x", "mm", 0, 1), Axis("y", "mm", 0, 1))
@@ -178,3 +178,17 @@ def test_a_headline_measures_its_type_once_and_anew_when_the_type_changes(
     QApplication.processEvents()
     label.set_compact(compact=True)
     assert label.heightForWidth(500) < before[0]
+
+
+def test_in_too_little_room_the_last_sentences_are_left_out_whole(
+    shown: Shown,
+) -> None:
+    said = ["Turn it clockwise.", "The highest foot stays.", "Expected after the move: level."]
+    label = WholeSentences()
+    shown(label, 200, 100)
+    label.say_all(said, keep_size=False)
+    line = label.fontMetrics().lineSpacing()
+    for lines, whole in ((9, 3), (2, 2), (1, 1), (0.5, 1)):
+        label.resize(200, round(line * lines) + 1)
+        assert label.words_drawn() == " ".join(said[:whole]), lines
+    assert label.accessibleName() == " ".join(said)

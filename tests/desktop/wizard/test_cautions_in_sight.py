@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import QPoint
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 
 from core.fitting import ReadingTaken, Verdict
@@ -27,6 +27,7 @@ from tests.desktop.kit import (
     finished,
     focus,
     page_of,
+    press,
     settle,
     step_page,
 )
@@ -253,3 +254,26 @@ def test_in_the_largest_type_a_caution_is_told_whole_beside_the_choices_of_look(
         (headline,) = page.readout.findChildren(Headline)
         assert not headline._is_cut(), shown
     assert "Nobody knows yet whether its downforce is safe." in said.text(), "named again"
+
+
+def test_in_the_largest_type_each_foot_of_a_move_is_in_sight_when_it_is_asked_for(
+    arrive: Callable[..., Wizard], qapp: QApplication
+) -> None:
+    theme.apply(qapp, "light", text_scale=1.75)
+    wizard = arrive("level", moves=False)
+    for direction, divisions in (("left-right", 5.0), ("front-back", 3.0)):
+        wizard.controller.record(
+            ReadingTaken(
+                step="level",
+                reading={"way": "bubble", "direction": direction, "divisions": divisions},
+            )
+        )
+    page = go_there(wizard, "level", 900, 600)
+    asked = page.status.assessment.next_move
+    assert asked is not None
+    for part in asked.parts:
+        assert part.where in focus().accessibleName()
+        assert is_seen(focus()), part.where
+        press(Qt.Key.Key_Return)
+        for _ in range(4):
+            settle()

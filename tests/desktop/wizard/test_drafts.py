@@ -77,6 +77,19 @@ def divisions(page: StepPage) -> QLineEdit:
     return line
 
 
+def test_what_was_typed_and_deleted_again_is_not_called_unsaved(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = step_page(open_wizard())
+    write("2,2")
+    assert page.has_unsaved()
+    for _ in "2,2":
+        press(Qt.Key.Key_Backspace)
+    settle()
+    assert not divisions(page).text()
+    assert not page.has_unsaved()
+
+
 def test_what_was_typed_stands_in_its_field_again_and_is_no_reading(
     bench: FittingBench, open_wizard: Opener, again: Callable[[], Wizard]
 ) -> None:
