@@ -28,7 +28,7 @@ from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
 from core.workflow.new_deck import much_like, usual_arm
 from core.workflow.refusals import sentence_of, why_refused, why_shut
 from core.workflow.replay import journey_of
-from core.workflow.set_back import SetBack, set_back_of
+from core.workflow.set_back import SetBack, set_back_of, told_set_back
 from core.workflow.summary import (
     BeforeAfter,
     StepOutcome,
@@ -82,6 +82,7 @@ __all__ = [
     "told_of_arm",
     "told_of_mat",
     "told_of_mat_by_arm",
+    "told_set_back",
     "usual_arm",
     "why_refused",
     "why_shut",
