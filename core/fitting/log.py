@@ -374,7 +374,8 @@ class ListeningCheck(FrozenModel):
 class SkatingAtZero(FrozenModel):
     """What the skating compensation was set to before it was set to 0 for weighing.
 
-    With ``is_back`` it is set again; it is at 0 again from the next weighing on.
+    With ``is_back`` it is set again, ``back_to`` that setting where it is known; it is at 0 again
+    from the next weighing on.
     """
 
     kind: Literal["skating at zero"] = "skating at zero"
@@ -385,6 +386,7 @@ class SkatingAtZero(FrozenModel):
         "mark on the dial, or the number of the notch. May be empty.",
     )
     is_back: Annotated[bool, NotAsked()] = False
+    back_to: Annotated[Annotated[PlainNumber, Limits(0, 50)] | None, NotAsked()] = None
 
 
 Body = Annotated[

@@ -34,6 +34,7 @@ from core.workflow import (
     StepOutcome,
     figure_value,
     general_notes_of,
+    is_left_loose,
     listening_of,
     outcomes_of,
     set_back_of,
@@ -106,11 +107,12 @@ def bench_content(
     """
     say = numbers or Numbers()
     outcomes, set_back = outcomes_of(journey), set_back_of(journey)
+    loose = (message("sheet.loose"),) if is_left_loose(journey) else ()
     still = () if set_back is None else (set_back.said,)
     return BenchContent(
         facts=facts_of(journey, say),
         unfinished=_unfinished(journey, say),
-        work=tuple(say.text(line) for line in (*work_of(journey), *still)),
+        work=tuple(say.text(line) for line in (*loose, *work_of(journey), *still)),
         steps=tuple(_step(outcome, say) for outcome in outcomes),
         pictures=_pictures(journey),
         drawings=_drawings(journey, outcomes, say),

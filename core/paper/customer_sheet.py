@@ -34,7 +34,14 @@ from core.paper.picture_pages import PaperPicture, add_pictures
 from core.paper.sheet import PaperSize, Sheet, printable
 from core.records import Job
 from core.steps.skating import NAME as SKATING
-from core.workflow import StepOutcome, outcomes_of, set_back_of, work_of
+from core.workflow import (
+    StepOutcome,
+    is_left_loose,
+    outcomes_of,
+    set_back_of,
+    told_set_back,
+    work_of,
+)
 
 _SIZES_MM: Final = (3.6, 3.2, 2.8, 2.5, 2.2)
 _SHARES: Final = (0.16, 0.27, 0.28, 0.29)
@@ -133,6 +140,9 @@ def _set(pages: Pages, journey: Journey, say: Numbers, to: Addressed, longest: i
     set_back = set_back_of(journey)
     if set_back is not None:
         work.append(set_back.for_owner)
+    else:
+        was_set = told_set_back(journey)
+        work += [was_set] if was_set is not None else []
     for line in work:
         pages.text(say.text(line))
     pages.y -= 2.0
@@ -191,7 +201,8 @@ def _plainly(unread: Message) -> Message:
 
 def _to_mind(journey: Journey, outcomes: tuple[StepOutcome, ...], say: Numbers) -> list[str]:
     life = Quantity(journey.cartridge.stylus_life_h, form="short")
-    said = [message("owner.uncertainty")]
+    said = [message("owner.loose")] if is_left_loose(journey) else []
+    said.append(message("owner.uncertainty"))
     if any(pair.either.unit == "gf" for one in outcomes for pair in one.figures):
         said.append(message("owner.gf"))
     said += [message("owner.coarse", step=title_of(one)) for one in outcomes if is_coarse(one)]

@@ -23,11 +23,12 @@ from core.workflow.descriptions import (
 from core.workflow.fit_check import misfits, screws_needed
 from core.workflow.left_out import back_by_hand
 from core.workflow.listening import listening_of
+from core.workflow.loose_cartridge import is_left_loose, minding_loose
 from core.workflow.mat_change import told_of_mat, told_of_mat_by_arm
 from core.workflow.new_deck import much_like, usual_arm
 from core.workflow.refusals import sentence_of, why_refused, why_shut
 from core.workflow.replay import journey_of
-from core.workflow.set_back import SetBack, set_back_of
+from core.workflow.set_back import SetBack, set_back_of, told_set_back
 from core.workflow.summary import (
     BeforeAfter,
     StepOutcome,
@@ -60,8 +61,10 @@ __all__ = [
     "figure_value",
     "general_notes_of",
     "home_of",
+    "is_left_loose",
     "journey_of",
     "listening_of",
+    "minding_loose",
     "misfits",
     "movables",
     "much_like",
@@ -79,6 +82,7 @@ __all__ = [
     "told_of_arm",
     "told_of_mat",
     "told_of_mat_by_arm",
+    "told_set_back",
     "usual_arm",
     "why_refused",
     "why_shut",

@@ -117,6 +117,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             return message("log.job", number=Name(number or job))
         case WorkAsked(work=work):
             return message("log.work", work=work)
+        case SkatingAtZero(back_to=back_to) if back_to is not None:
+            return message("log.skating_back_to", setting=setting_words(back_to, deck))
         case SkatingAtZero(was=was, is_back=is_back):
             if was is None:
                 return message("log.skating_at_zero", back="yes" if is_back else "no")

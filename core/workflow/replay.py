@@ -51,6 +51,8 @@ from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, Step, reading_from
 from core.steps.downforce import allowed_gf
 from core.steps.final_downforce import NAME as FINAL
+from core.steps.mount import NAME as MOUNT
+from core.steps.mount import is_loose
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, once_more, strip_after, together
 from core.steps.skating import NAME as SKATING
@@ -58,6 +60,7 @@ from core.workflow.arm_used import OtherArmWork, on_arm, seen_by
 from core.workflow.chosen_then import choices_of, chosen_when_read
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
+from core.workflow.loose_cartridge import minding_loose
 from core.workflow.mistaken import (
     mistaken_reason,
     stood_still,
@@ -214,7 +217,8 @@ class _LogReplay:
                 gains=self.planned.gains if self.planned else (),
             )
             contexts[step.NAME] = context
-            found[step.NAME] = told_as_set(once_more(assess(step, context), context), context)
+            said = told_as_set(once_more(assess(step, context), context), context)
+            found[step.NAME] = minding_loose(said, context)
         statuses: list[StepStatus] = []
         waiting = ""  # the first step before this one that was never accepted
         for step in STEPS:
@@ -429,6 +433,13 @@ class _LogReplay:
         return [effect for effect in effects if effect.step == name]
 
     def _gate(self, statuses: list[StepStatus], found: Mapping[str, Assessment]) -> Gate:
+        if is_loose(self.log[MOUNT]):
+            return _closed(message("workflow.gate.loose", step=StepTitle(MOUNT)))
+        return self._gate_by_weighing(statuses, found)
+
+    def _gate_by_weighing(
+        self, statuses: list[StepStatus], found: Mapping[str, Assessment]
+    ) -> Gate:
         rough = next(s for s in statuses if s.step == ROUGH)
         readings = [self.last_weighing.get(name, -1) for name in _DOWNFORCE_STEPS]
         last = max(readings)

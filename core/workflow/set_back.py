@@ -22,6 +22,8 @@ class SetBack:
     ----------
     was
         What it was set to before; None if nobody said.
+    anew
+        Whether it is to be set to match another downforce, not back to what it was.
     units
         In which unit it is typed, by the field's name; empty for a notch.
     said, for_owner
@@ -29,6 +31,7 @@ class SetBack:
     """
 
     was: float | None
+    anew: bool
     units: Mapping[str, Unit]
     said: Message
     for_owner: Message
@@ -55,6 +58,7 @@ def set_back_of(journey: Journey) -> SetBack | None:
     if not known:
         return SetBack(
             None,
+            anew,
             units,
             said=message("workflow.set_back.to_do", how=how),
             for_owner=message("workflow.set_back.for_owner", how=how),
@@ -62,10 +66,27 @@ def set_back_of(journey: Journey) -> SetBack | None:
     setting = setting_words(known, journey.deck)
     return SetBack(
         known,
+        anew,
         units,
         said=message("workflow.set_back.to_do_from", how=how, setting=setting),
         for_owner=message("workflow.set_back.for_owner_from", how=how, setting=setting),
     )
+
+
+def told_set_back(journey: Journey) -> Message | None:
+    """Return for an owner how the compensation was set again, in work that leaves skating out."""
+    if journey.status(SKATING).state is not StepState.NOT_ASKED or _known(journey)[1]:
+        return None
+    bodies = (entry.body for entry in journey.fitting.counting())
+    back = [body for body in bodies if isinstance(body, SkatingAtZero) and body.is_back]
+    if not back:
+        return None
+    if _is_left_to_follow(journey):
+        return None if _moved_since(journey) else message("workflow.set_back.anew_for_owner")
+    if back[-1].back_to is None:
+        return None
+    setting = setting_words(back[-1].back_to, journey.deck)
+    return message("workflow.set_back.back_for_owner", setting=setting)
 
 
 def skating_follows(journey: Journey) -> bool:
@@ -118,8 +139,9 @@ def _known(journey: Journey) -> tuple[float | None, bool]:
                     open_again, known = False, float(setting)
             case MoveMade(step=step) if step == SKATING:
                 open_again, known = False, None
-            case SkatingAtZero(was=was, is_back=is_back):
-                known = known if was is None else was
+            case SkatingAtZero(was=was, is_back=is_back, back_to=back_to):
+                said = was if back_to is None else back_to
+                known = known if said is None else said
                 open_again = open_again and not is_back
             case _:
                 pass

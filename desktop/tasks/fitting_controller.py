@@ -26,7 +26,14 @@ from core.records import Deck, RecordPlayed
 from core.steps import step_named
 from core.steps.shared import HeardSound
 from core.store import Library, LibraryProblem
-from core.workflow import OtherArmWork, as_asked, journey_of, told_as_set, why_refused
+from core.workflow import (
+    OtherArmWork,
+    as_asked,
+    journey_of,
+    minding_loose,
+    told_as_set,
+    why_refused,
+)
 from desktop.tasks.draft_keeper import DraftKeeper
 from desktop.widgets.language import told, tr
 
@@ -146,7 +153,7 @@ class FittingController(QObject):
         """Assess a step with a reading that is still being typed."""
         context = self.journey.context(step).with_draft(draft)
         said = told_as_set(step_named(step).assess(context), context)
-        return as_asked(said, self.fitting.work)
+        return as_asked(minding_loose(said, context), self.fitting.work)
 
     def records_to_play(self) -> tuple[tuple[RecordPlayed, ...], RecordPlayed | None]:
         """Return the library's test records, and the one that usually plays on this deck.

@@ -26,6 +26,7 @@ class SetBackPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self.form: Form | None = None
+        self._open: SetBack | None = None
         column = framed(self, tr("wizard.set_back_panel.title"))
         self._place = QHBoxLayout()
         self._problem = MessageLine()
@@ -42,6 +43,7 @@ class SetBackPanel(QWidget):
     def show_open(self, open_now: SetBack | None) -> None:
         """Show what is to be set back, and nothing once it is."""
         set_shown(self, shown=open_now is not None)
+        self._open = open_now
         if open_now is None:
             return
         said = self._numbers.text(open_now.said)
@@ -92,7 +94,11 @@ class SetBackPanel(QWidget):
         self._problem.say("")
         if self.form is not None:
             self.form.put(None)
-        self.given.emit(typed.model_copy(update={"is_back": is_back}))
+        if is_back and self._open is not None:
+            setting = self._open.was if typed.was is None else typed.was
+            known = {"was": setting} if self._open.anew else {"back_to": setting}
+            typed = typed.model_copy(update={"is_back": True, **known})
+        self.given.emit(typed)
 
     def _refuse(self, sentence: str) -> None:
         """Say that the setting can't be kept as typed; it stays."""

@@ -35,7 +35,7 @@ from core.workflow.work import STEPS_OF_WORK
 from tests.examples import cartridge
 from tests.outside.situations import bent, heights, part, scale
 from tests.outside.told import pinned
-from tests.worked import LEFT, Bench, Read, bubble
+from tests.worked import CHECKED, LEFT, Bench, Read, bubble
 
 APPROVED = Path(__file__).with_suffix(".txt")
 
@@ -96,6 +96,18 @@ def fittings() -> dict[str, tuple[list[Body | str], Deck, Cartridge]]:
             *done("level", "mount"),
             *reads("rough_downforce", scale(4.0)),
             *accepts("rough_downforce", reason="it will do"),
+            *reads("alignment", *LEFT["alignment"]),
+        ],
+        "mounted loose and kept so": [
+            *done("level"),
+            *reads("mount", {**CHECKED, "screws_snug": False}),
+            *accepts("mount", reason="only one screw here"),
+            *done("rough_downforce"),
+            *reads("arm_height", *LEFT["arm_height"]),
+            *accepts("arm_height", reason="it looks right"),
+            *reads("alignment", *LEFT["alignment"]),
+            *reads("mount", CHECKED),
+            *accepts("mount"),
             *reads("alignment", *LEFT["alignment"]),
         ],
         "kept though it is out": [

@@ -6,12 +6,17 @@ stylus up.
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from core.fitting import Control, MovePart, ReadingTaken
+from core.fitting import Control, MovePart, ReadingTaken, StepAccepted
+from core.records import Deck
 from core.workflow.refusals import why_refused
-from tests.outside.told import Person, said
-from tests.worked import Read
+from tests.examples import cartridge
+from tests.outside.test_told_mount import PLUGGED
+from tests.outside.told import Person, pinned, said
+from tests.worked import CHECKED, Read
 
 
 def scale(shown: float) -> Read:
@@ -47,3 +52,38 @@ def test_a_counterweight_moved_since_keeps_the_stylus_up(amount: float) -> None:
     person.moves(part, step="final_downforce")
     assert not person.journey.gate.is_open
     assert why_refused(person.journey, BANDS) is not None
+
+
+def mounted(on: Deck, checked: Read, **more: Any) -> Person:
+    """Return somebody at skating who keeps a mount step as it was ticked, then weighs 2 gf."""
+    person = Person("skating", on, **more)
+    person.keep(ReadingTaken(step="mount", reading=checked))
+    verdict = person.journey.status("mount").assessment.verdict
+    person.keep(StepAccepted(step="mount", verdict=verdict, reason="only one screw here"))
+    person.keep(ReadingTaken(step="rough_downforce", reading=scale(2.0)))
+    return person
+
+
+@pytest.mark.parametrize("unticked", ["screws_snug", "pushed_home", "lock_closed"])
+def test_a_loose_cartridge_kept_by_choice_keeps_the_stylus_up(unticked: str) -> None:
+    plug_in = unticked != "screws_snug"
+    ticked = PLUGGED if plug_in else CHECKED
+    on = pinned(head={"kind": "plug-in"}) if plug_in else pinned()
+    fitted = cartridge(mounting="plug-in", hardware_g=0.0) if plug_in else cartridge()
+    person = mounted(on, {**ticked, unticked: False}, fitted=fitted)
+    refused = why_refused(person.journey, BANDS)
+    assert refused is not None
+    assert "stylus up" in said(refused)
+    assert "loose" in said(refused)
+    for weighed in ("rough_downforce", "final_downforce"):
+        assert person.journey.status(weighed).assessment.caution_keys[0] == "loose"
+    person.keep(ReadingTaken(step="mount", reading=ticked))
+    assert why_refused(person.journey, BANDS) is None
+    for weighed in ("rough_downforce", "final_downforce"):
+        assert "loose" not in person.journey.status(weighed).assessment.caution_keys
+
+
+def test_a_lead_left_off_by_choice_does_not_keep_the_stylus_up() -> None:
+    person = mounted(pinned(), {**CHECKED, "green_lead": False})
+    assert why_refused(person.journey, BANDS) is None
+    assert "loose" not in person.journey.status("rough_downforce").assessment.caution_keys

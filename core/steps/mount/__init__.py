@@ -2,7 +2,7 @@
 
 from core.steps.mount.controls import movables
 from core.steps.mount.effects import disturbed_by
-from core.steps.mount.judge import NAME, MountChoices, Readings, applies, assess
+from core.steps.mount.judge import NAME, MountChoices, Readings, applies, assess, is_loose
 from core.steps.mount.readings import (
     HalfInchChecklist,
     PlugInChecklist,
@@ -38,6 +38,7 @@ __all__ = [
     "disturbed_by_downforce",
     "forecast",
     "gain_sources",
+    "is_loose",
     "movables",
     "resonance",
 ]

@@ -9,6 +9,7 @@ Weighings count since the last change of mass.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, Final
@@ -29,6 +30,7 @@ from core.fitting import (
     Move,
     MovePart,
     NextReading,
+    Trial,
     Verdict,
     ways_for,
 )
@@ -81,6 +83,12 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
 def assess(context: Context) -> Assessment:
     """Judge the checklist and whether the arm can carry the mass."""
     return _MountJudge(context).assessment()
+
+
+def is_loose(trials: Iterable[Trial]) -> bool:
+    """Whether the checklist filled in last says that the cartridge is not held."""
+    lists = [trial.reading for trial in trials if isinstance(trial.reading, Checklist)]
+    return bool(lists) and lists[-1].is_loose
 
 
 def _counts(weight_g: float, shown_g: list[float], stated_g: float) -> bool:

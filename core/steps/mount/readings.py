@@ -54,6 +54,8 @@ class _Checklist(Reading):
 
     TICKS: ClassVar[tuple[str, ...]] = ("guard_on", "amplifier_off", "arm_locked")
     """The tick boxes, in working order."""
+    HOLDS: ClassVar[tuple[str, ...]] = ()
+    """Those of them that say that the cartridge is held."""
 
     amplifier_off: bool = Field(
         default=False,
@@ -74,6 +76,11 @@ class _Checklist(Reading):
         ticks = self.TICKS if has_guard else self.TICKS[1:]
         return [tick for tick in ticks if not getattr(self, tick)]
 
+    @property
+    def is_loose(self) -> bool:
+        """Whether the cartridge is not held."""
+        return not all(getattr(self, tick) for tick in self.HOLDS)
+
 
 class HalfInchChecklist(_Checklist):
     """Two screws half an inch apart and four leads."""
@@ -87,6 +94,7 @@ class HalfInchChecklist(_Checklist):
         "red_lead",
         "green_lead",
     )
+    HOLDS: ClassVar[tuple[str, ...]] = ("screws_snug",)
     way: Literal["checklist"] = "checklist"
     screws_snug: bool = Field(
         default=False,
@@ -125,6 +133,7 @@ class PlugInChecklist(_Checklist):
 
     WAY_TITLE: ClassVar[str] = "Checklist, plug-in"
     TICKS: ClassVar[tuple[str, ...]] = (*_Checklist.TICKS, "pushed_home", "lock_closed")
+    HOLDS: ClassVar[tuple[str, ...]] = ("pushed_home", "lock_closed")
     way: Literal["plug-in checklist"] = "plug-in checklist"
     pushed_home: bool = Field(
         default=False,

@@ -24,6 +24,7 @@ from core.fitting import (
 )
 from core.language import Numbers
 from core.paper import customer_sheet
+from core.paper.bench_content import bench_content
 from core.paper.customer_sheet import Addressed, customer_sheets
 from core.paper.owner_words import done_in, figures_of, title_of, verdict_on
 from core.practice.proof.closed_loop import Loop
@@ -39,8 +40,8 @@ from tests.examples import deck
 from tests.kit import fitting_of
 from tests.outside.told import Person as Reader
 from tests.outside.told import pinned
+from tests.worked import CHECKED, Bench, bubble, protractor
 from tests.worked import LEFT as READ_GOOD
-from tests.worked import Bench, bubble, protractor
 
 SAY = Numbers()
 
@@ -310,3 +311,20 @@ def test_the_two_rows_of_downforce_say_what_each_was_for(number: int, then: str)
     (last,) = (one for one in lines_of(outcomes["final_downforce"]) if "as found" in one)
     assert first.startswith("Set first, so that the stylus is safe: ")
     assert last.startswith(then)
+
+
+@pytest.mark.parametrize("snug", [False, True])
+def test_a_cartridge_left_loose_comes_first_in_what_to_mind(*, snug: bool) -> None:
+    bench = Bench()
+    bench.work("level", READ_GOOD["level"])
+    checked = {**CHECKED, "screws_snug": snug}
+    bench.keep(ReadingTaken(step="mount", reading=checked))
+    verdict = bench.journey.status("mount").assessment.verdict
+    bench.keep(StepAccepted(step="mount", verdict=verdict, reason="only one screw here"))
+    (sheet,) = customer_sheets(bench.journey)
+    words = [mark.text for mark in sheet.marks if isinstance(mark, Words)]
+    first = words[words.index("Please mind") + 1].replace("\xa0", " ")
+    warned = "The cartridge is loose. Play no record before it is fastened."
+    assert (warned in first) is not snug
+    at_bench = bench_content(bench.journey)
+    assert (warned in at_bench.work[:1]) is not snug

@@ -44,6 +44,25 @@ def test_both_sheets_name_the_setting_until_it_is_set_back() -> None:
     assert "skating compensation" not in owners_words(bench)
 
 
+def test_an_owner_reads_what_skating_was_set_back_to_until_it_is_weighed_again() -> None:
+    """The sheet of a short job said nothing of the skating that was at 0 and set back."""
+    bench = weighed(1.75)
+    bench.enter(SkatingAtZero(is_back=True, back_to=1.75))
+    assert "skating compensation is back at 1.75 gf" in owners_words(bench)
+    bench.weigh(2.0, "final_downforce")
+    assert "is back at" not in owners_words(bench)
+    assert "back to 1.75 gf" in owners_words(bench)
+
+
+def test_an_owner_reads_that_skating_was_set_to_match_until_the_downforce_is_moved() -> None:
+    bench = moved_in_a_short_job()
+    assert "was set again, to match" not in owners_words(bench)
+    bench.enter(SkatingAtZero(was=1.75, is_back=True))
+    assert "was set again, to match the new downforce" in owners_words(bench)
+    bench.move("final_downforce", Control.COUNTERWEIGHT, 0.25, "turns")
+    assert "was set again, to match" not in owners_words(bench)
+
+
 def test_an_owner_does_not_read_the_setting_as_left_while_it_stands_at_0() -> None:
     bench = Bench()
     bench.through("tilt")
@@ -159,11 +178,16 @@ def test_the_log_says_it_and_a_document_brings_it_back() -> None:
     assert again == bench.fitting
     said = [
         Numbers().text(described(body, deck=bench.deck)).replace("\u00a0", " ")
-        for body in (SkatingAtZero(was=1.75), SkatingAtZero(is_back=True))
+        for body in (
+            SkatingAtZero(was=1.75),
+            SkatingAtZero(is_back=True),
+            SkatingAtZero(is_back=True, back_to=1.75),
+        )
     ]
     assert said == [
         "Skating compensation at 0 for weighing; it was 1.75 gf",
         "Skating compensation set again after weighing",
+        "Skating compensation set back to 1.75 gf after weighing",
     ]
 
 

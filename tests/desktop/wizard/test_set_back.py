@@ -6,8 +6,18 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QLineEdit
 
-from core.fitting import Finished, SkatingAtZero, Withdrawn, Work
+from core.fitting import (
+    Control,
+    Finished,
+    MoveMade,
+    MovePart,
+    SkatingAtZero,
+    Withdrawn,
+    Work,
+)
+from core.language import Numbers
 from core.workflow import work_asked
+from core.workflow.descriptions import described
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.kit import CALM, FittingBench, Opener, RecordingMessages, settle
 
@@ -62,7 +72,7 @@ def test_the_line_stays_until_it_is_ticked(bench: FittingBench, open_wizard: Ope
     assert panel.isVisible()
     panel.tick.setFocus()
     QTest.keyClick(panel.tick, Qt.Key.Key_Space)
-    assert told(bench) == [SkatingAtZero(is_back=True)]
+    assert told(bench) == [SkatingAtZero(is_back=True, back_to=2.0)]
     assert not panel.isVisible()
     bench.read("final_downforce", way="scale", downforce_gf=2.0)
     page.refresh()
@@ -85,7 +95,7 @@ def test_the_line_has_the_focus_and_a_tick_by_mistake_is_taken_back(
     assert not page.set_back.isVisible()
     QTest.keyClick(wizard, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert page.set_back.isVisible()
-    assert wizard.entry_undo.bar.text.startswith("Left out: “Skating compensation set again")
+    assert wizard.entry_undo.bar.text.startswith("Left out: “Skating compensation set back to 2")
 
 
 def test_a_short_job_asks_what_it_was_set_to_and_keeps_that(
@@ -103,8 +113,31 @@ def test_a_short_job_asks_what_it_was_set_to_and_keeps_that(
     assert panel.isVisible(), "it still stands at 0"
     assert "1,75 gf" in panel.tick.accessibleName().replace("\u00a0", " ")
     panel.tick.click()
-    assert told(bench)[-1] == SkatingAtZero(is_back=True)
+    assert told(bench)[-1] == SkatingAtZero(is_back=True, back_to=1.75)
     assert not panel.isVisible()
+    assert "Skating compensation set back to 1,75 gf after weighing" in last_logged(bench)
+
+
+def last_logged(bench: FittingBench) -> str:
+    entry = bench.library.fitting(bench.fitting.id).entries[-1]
+    said = Numbers(",").text(described(entry.body, deck=bench.controller.journey.deck))
+    return said.replace("\u00a0", " ")
+
+
+def test_one_set_to_match_another_downforce_is_logged_with_what_it_was(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.keep(work_asked(Work.DOWNFORCE))
+    bench.read("final_downforce", way="scale", downforce_gf=1.9)
+    turned = MovePart(control=Control.COUNTERWEIGHT, amount=0.1, unit="turns")
+    bench.keep(MoveMade(step="final_downforce", parts=(turned,)))
+    bench.read("final_downforce", way="scale", downforce_gf=2.0)
+    panel = summary(bench, open_wizard).set_back
+    assert panel.form is not None
+    panel.form.type_again({"was": "1,75"})
+    panel.keep_button.click()
+    panel.tick.click()
+    assert "set again after weighing; before that it was 1,75 gf" in last_logged(bench)
 
 
 def weighed_alone(bench: FittingBench, open_wizard: Opener) -> SummaryPage:

@@ -15,6 +15,7 @@ from tests.desktop.kit import (
     FittingBench,
     Opener,
     bench_view_of,
+    cautions_told,
     press,
     settle,
     step_page,
@@ -23,6 +24,7 @@ from tests.desktop.kit import (
 )
 from tests.examples import deck
 from tests.kit import named
+from tests.worked import CHECKED
 
 
 def at(bench: FittingBench, open_wizard: Opener, step: str) -> StepPage:
@@ -261,3 +263,23 @@ class TestScaleOnAnArmThatCanBeFloated:
             Verdict.STOP if saved and float(typed) < 30.0 else Verdict.NO_READING
         )
         assert "No scale?" not in notes_of(page)
+
+
+def test_the_page_says_that_the_cartridge_is_loose_while_it_is_weighed_and_after(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.level()
+    bench.read("mount", **{**CHECKED, "screws_snug": False})
+    bench.accept("mount", "only one screw here")
+    page = at(bench, open_wizard, "rough_downforce")
+    assert "The cartridge is loose" in cautions_told(page)
+    write("2.0")
+    settle()
+    assert page.reading.draft() is not None
+    assert "The cartridge is loose" in cautions_told(page), "a typed weight does not hold it"
+    for _ in range(3):
+        bench.read("rough_downforce", way="scale", downforce_gf=2.0)
+    bench.accept("rough_downforce")
+    page = at(bench, open_wizard, "arm_height")
+    assert "the cartridge is loose" in words_of(page)
+    assert not is_told_to_lower(page)
