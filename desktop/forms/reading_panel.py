@@ -327,8 +327,8 @@ class ReadingPanel(QWidget):
         return dict(self._last_typed)
 
     def has_unsaved(self) -> bool:
-        """Whether any way's form holds unsaved input."""
-        return bool(self._touched)
+        """Whether any way's form holds unsaved input; none that was deleted again."""
+        return any(self.typed_raw(way) is not None for way in self._touched)
 
     @property
     def holds_draft(self) -> bool:
@@ -582,10 +582,7 @@ class ReadingPanel(QWidget):
             )
 
     def _on_typed(self, way: str) -> None:
-        if self._forms[way].typed_raw() is None:  # deleted again: as the program set it
-            self._touched.discard(way)
-        else:
-            self._touched.add(way)
+        self._touched.add(way)
         self.typed_into.emit(way)
         if way == self.way:
             self._problem.say("")
