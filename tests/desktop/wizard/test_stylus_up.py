@@ -62,6 +62,15 @@ def is_raised(page: StepPage) -> bool:
     return bool(named(drawing, "rest@"))
 
 
+def about_to_weigh(bench: FittingBench, open_wizard: Opener, step: str) -> StepPage:
+    """Return the page of a step that weighs, with nothing weighed there yet."""
+    if step == "rough_downforce":
+        bench.mount()
+    else:
+        reach(bench, step)
+    return at(bench, open_wizard, step)
+
+
 def in_hand(page: StepPage) -> list[str]:
     return [one.line.does for one in lines_of(page) if one.state is LineState.IN_HAND]
 
@@ -70,11 +79,7 @@ def in_hand(page: StepPage) -> list[str]:
 def test_a_stop_while_typing_raises_the_stylus_in_lines_and_drawing(
     bench: FittingBench, open_wizard: Opener, step: str
 ) -> None:
-    if step == "rough_downforce":
-        bench.mount()
-    else:
-        reach(bench, step)
-    page = at(bench, open_wizard, step)
+    page = about_to_weigh(bench, open_wizard, step)
     write("2")
     settle()
     assert is_told_to_lower(page)
@@ -132,11 +137,7 @@ def test_a_refused_figure_raises_the_stylus_in_headline_lines_and_drawing(
     bench: FittingBench, open_wizard: Opener, step: str
 ) -> None:
     """A scale that shows 150 is refused in the field: it may be what presses on the pan."""
-    if step == "rough_downforce":
-        bench.mount()
-    else:
-        reach(bench, step)
-    page = at(bench, open_wizard, step)
+    page = about_to_weigh(bench, open_wizard, step)
     write("150")
     settle()
     assert page.readout.headline().startswith("Keep the stylus up")
